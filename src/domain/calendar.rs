@@ -1,0 +1,212 @@
+//! Days on which work can be done, stretches when nobody comes, and weeks.
+
+use chrono::{Datelike, Days, NaiveDate};
+use std::fmt;
+
+/// A stretch of days, both ends included.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct DateSpan {
+    /// First day.
+    pub first: NaiveDate,
+    /// Last day, not before `first`.
+    pub last: NaiveDate,
+}
+
+impl DateSpan {
+    /// Whether `day` lies in the stretch.
+    pub fn contains(&self, day: NaiveDate) -> bool {
+        (self.first..=self.last).contains(&day)
+    }
+
+    /// Every day of the stretch.
+    pub fn days(&self) -> impl Iterator<Item = NaiveDate> + use<> {
+        let last = self.last;
+        self.first.iter_days().take_while(move |day| *day <= last)
+    }
+
+    /// Number of days, both ends included.
+    pub fn len_days(&self) -> i64 {
+        days_between(self.first, self.last) + 1
+    }
+}
+
+/// A break or closure: days on which nobody works at a site.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DaysOff {
+    /// What people call it, such as "autumn break".
+    pub name: String,
+    /// The days.
+    pub span: DateSpan,
+    /// A break stops the serving of greens; a closure is a day without classes that happens to fall
+    /// into normal weeks.
+    pub kind: DaysOffKind,
+}
+
+/// Whether greens are eaten on a day off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DaysOffKind {
+    /// No work and nothing served.
+    Break,
+    /// No work on these days.
+    Closure,
+}
+
+/// Two neighbouring class days with at least one day off between them.
+///
+/// What stands in nursery and tanks on `leave` must do without people until `back`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Absence {
+    /// Last class day before.
+    pub leave: NaiveDate,
+    /// First class day after.
+    pub back: NaiveDate,
+}
+
+impl Absence {
+    /// Day-steps from the last class day to the next.
+    pub fn days(&self) -> i64 {
+        days_between(self.leave, self.back)
+    }
+}
+
+/// Finds the absences among sorted class days.
+pub fn absences(class_days: &[NaiveDate], days_off: &[DaysOff]) -> Vec<Absence> {
+    class_days
+        .windows(2)
+        .map(|pair| Absence {
+            leave: pair[0],
+            back: pair[1],
+        })
+        .filter(|gap| {
+            days_off
+                .iter()
+                .any(|off| off.span.first < gap.back && gap.leave < off.span.last)
+        })
+        .collect()
+}
+
+/// Day-steps from `from` to `to`; negative when `to` is earlier.
+pub fn days_between(from: NaiveDate, to: NaiveDate) -> i64 {
+    (to - from).num_days()
+}
+
+/// `day` plus so many days, stopping at the end of the calendar.
+pub fn plus_days(day: NaiveDate, days: u32) -> NaiveDate {
+    day.checked_add_days(Days::new(u64::from(days)))
+        .unwrap_or(NaiveDate::MAX)
+}
+
+/// A week by ISO 8601: Monday to Sunday; week 1 holds the year's first Thursday.
+///
+/// ```
+/// use chrono::NaiveDate;
+/// use sowtide::domain::calendar::Week;
+/// let new_year = NaiveDate::from_ymd_opt(2027, 1, 1).unwrap();
+/// assert_eq!(Week::of(new_year).to_string(), "2026-W53");
+/// assert_eq!(Week::of(new_year).monday().to_string(), "2026-12-28");
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Week {
+    monday: NaiveDate,
+}
+
+impl Week {
+    /// The week that holds `day`.
+    pub fn of(day: NaiveDate) -> Self {
+        let back = u64::from(day.weekday().num_days_from_monday());
+        Self {
+            monday: day.checked_sub_days(Days::new(back)).unwrap_or(day),
+        }
+    }
+
+    /// Its first day.
+    pub fn monday(self) -> NaiveDate {
+        self.monday
+    }
+
+    /// Its last day.
+    pub fn sunday(self) -> NaiveDate {
+        plus_days(self.monday, 6)
+    }
+
+    /// The week after.
+    #[must_use]
+    pub fn next(self) -> Self {
+        Self {
+            monday: plus_days(self.monday, 7),
+        }
+    }
+
+    /// ISO week number, 1 to 53.
+    pub fn number(self) -> u32 {
+        self.monday.iso_week().week()
+    }
+}
+
+impl fmt::Display for Week {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let week = self.monday.iso_week();
+        f.pad(&format!("{}-W{:02}", week.year(), week.week()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn day(text: &str) -> NaiveDate {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn only_gaps_with_a_day_off_are_absences() {
+        let class_days = [
+            day("2026-09-01"),
+            day("2026-09-04"),
+            day("2026-09-08"),
+            day("2026-09-22"),
+        ];
+        let off = |first: &str, last: &str| DaysOff {
+            name: "off".into(),
+            span: DateSpan {
+                first: day(first),
+                last: day(last),
+            },
+            kind: DaysOffKind::Closure,
+        };
+        let found = absences(
+            &class_days,
+            &[off("2026-09-07", "2026-09-07"), off("2026-09-10", "2026-09-20")],
+        );
+        assert_eq!(
+            found,
+            [
+                Absence {
+                    leave: class_days[1],
+                    back: class_days[2]
+                },
+                Absence {
+                    leave: class_days[2],
+                    back: class_days[3]
+                },
+            ]
+        );
+        assert_eq!(found[1].days(), 14);
+    }
+
+    /// Dates and week numbers from documentation pages of several date libraries and from ISO 8601.
+    #[test]
+    fn iso_weeks() {
+        for (date, week) in [
+            ("1995-01-01", "1994-W52"),
+            ("2006-01-01", "2005-W52"),
+            ("2010-01-01", "2009-W53"),
+            ("2012-12-31", "2013-W01"),
+            ("2024-06-16", "2024-W24"),
+            ("2026-12-31", "2026-W53"),
+            ("2027-01-04", "2027-W01"),
+        ] {
+            assert_eq!(Week::of(day(date)).to_string(), week, "{date}");
+        }
+    }
+}

@@ -1,0 +1,260 @@
+//! The crop library's entries: figures from seed to fridge, each with where it comes from.
+
+use super::ids::CropId;
+use super::units::{Length, Mass, Temperature};
+use std::fmt;
+
+/// Where a figure comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Source {
+    /// A published work, by its title or official number, as printed in the crop file.
+    Published(String),
+    /// What growers do, without a source.
+    CommonPractice,
+    /// Remembered, not looked up.
+    FromMemory,
+}
+
+impl fmt::Display for Source {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Published(work) => f.pad(work),
+            Self::CommonPractice => f.pad("common practice"),
+            Self::FromMemory => f.pad("from memory"),
+        }
+    }
+}
+
+/// A figure and where it comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figure<T> {
+    /// The figure.
+    pub value: T,
+    /// Its source.
+    pub source: Source,
+}
+
+/// Days, least, usual and most: `min <= usual <= max`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DaySpan {
+    /// Fewest days.
+    pub min: u32,
+    /// Days a plan counts on.
+    pub usual: u32,
+    /// Most days.
+    pub max: u32,
+}
+
+/// A closed range of a measured quantity, `low <= high`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits<T> {
+    /// Lower end.
+    pub low: T,
+    /// Upper end.
+    pub high: T,
+}
+
+impl<T: PartialOrd> Limits<T> {
+    /// Whether `value` lies between the ends, ends included.
+    pub fn hold(&self, value: &T) -> bool {
+        self.low <= *value && *value <= self.high
+    }
+}
+
+/// Fresh mass of one plant (or of the clump in one plug) against its age.
+///
+/// Straight lines between published points; before the first point a line from nothing at sowing,
+/// after the last the last mass, because plants held past maturity gain little and coarsen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GrowthCurve {
+    points: Vec<(u32, f64)>,
+}
+
+/// Why points do not make a growth curve.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum CurveError {
+    /// No point at all.
+    #[error("a growth curve needs at least one point")]
+    Empty,
+    /// The ages do not rise.
+    #[error("the ages must rise from point to point")]
+    AgesNotRising,
+    /// A plant cannot lose mass, weigh nothing or weigh more than 5 kg.
+    #[error("the masses must be above 0 g, at most 5 kg, and never fall")]
+    MassFalling,
+}
+
+impl GrowthCurve {
+    /// A curve through `(age in days from sowing, mass of one plant)`.
+    ///
+    /// # Errors
+    /// If there is no point, ages do not rise, or masses fall, are nil or beyond 5 kg.
+    pub fn new(points: &[(u32, Mass)]) -> Result<Self, CurveError> {
+        let points: Vec<(u32, f64)> = points.iter().map(|(age, mass)| (*age, mass.grams())).collect();
+        let Some(first) = points.first() else {
+            return Err(CurveError::Empty);
+        };
+        if first.0 == 0 || points.windows(2).any(|pair| pair[0].0 >= pair[1].0) {
+            return Err(CurveError::AgesNotRising);
+        }
+        let sound = |grams: f64| grams > 0.0 && grams <= 5000.0;
+        if points.iter().any(|point| !sound(point.1)) || points.windows(2).any(|pair| pair[0].1 > pair[1].1) {
+            return Err(CurveError::MassFalling);
+        }
+        Ok(Self { points })
+    }
+
+    /// Grams of one plant at an age in days (fractions occur where a site's pace is not 1).
+    pub fn grams_at(&self, age: f64) -> f64 {
+        let mut before = (0.0, 0.0);
+        for &(day, grams) in &self.points {
+            let day = f64::from(day);
+            if age <= day {
+                return before.1 + (grams - before.1) * (age - before.0).max(0.0) / (day - before.0);
+            }
+            before = (day, grams);
+        }
+        before.1
+    }
+
+    /// The points, by rising age.
+    pub fn points(&self) -> impl Iterator<Item = (u32, Mass)> + '_ {
+        self.points
+            .iter()
+            .map(|&(age, grams)| (age, Mass::from_grams(grams)))
+    }
+}
+
+/// How a crop grows again after a cut.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Regrowth {
+    /// Days between two cuts.
+    pub interval: Figure<DaySpan>,
+    /// Harvests in all, the first and the last one included; at least 2.
+    pub harvests: Figure<u32>,
+    /// Share of the standing leaf taken at a cut that leaves the plant to regrow, 0.1 to 0.95.
+    pub taken: Figure<f64>,
+    /// Strength of the second, third ... growth against the first, each above 0 and at most 1;
+    /// `harvests - 1` numbers, never rising.
+    pub strength: Figure<Vec<f64>>,
+}
+
+/// A crop of the library.
+///
+/// "Plant" means whatever stands in one net cup: a single head, or the clump from one plug.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Crop {
+    /// Stem of its file name.
+    pub id: CropId,
+    /// What growers call it.
+    pub name: String,
+    /// Botanical name.
+    pub scientific_name: String,
+    /// Broad kind, such as lettuce, brassica leaf, herb; shown in lists.
+    pub kind: String,
+    /// Share of seeds that come up, above 0 and at most 1.
+    pub germination: Figure<f64>,
+    /// Seeds laid in one plug, 1 to 60.
+    pub seeds_per_plug: Figure<u32>,
+    /// Seeds in one gram.
+    pub seeds_per_gram: Figure<f64>,
+    /// Days until seedlings show.
+    pub emergence: Figure<DaySpan>,
+    /// Days from sowing to transplanting.
+    pub nursery: Figure<DaySpan>,
+    /// Share of plugs with a seedling that are fit to transplant, above 0 and at most 1.
+    pub nursery_survival: Figure<f64>,
+    /// Share of transplants that reach harvest, above 0 and at most 1.
+    pub tank_survival: Figure<f64>,
+    /// Days from sowing to a first cut, for crops that are cut young.
+    pub first_cut: Option<Figure<DaySpan>>,
+    /// Days from sowing to the whole head or bunch, for crops grown to size.
+    pub whole_head: Option<Figure<DaySpan>>,
+    /// Days a plant may stand past its usual day before it bolts, coarsens or turns bitter.
+    pub hold: Figure<DaySpan>,
+    /// Fresh mass against age.
+    pub growth: Figure<GrowthCurve>,
+    /// Present if the crop grows again after a cut.
+    pub regrowth: Option<Regrowth>,
+    /// Distance between plants at full size.
+    pub spacing: Figure<Length>,
+    /// pH of the nutrient solution.
+    pub ph: Figure<Limits<f64>>,
+    /// Electrical conductivity of the nutrient solution, mS/cm.
+    pub ec: Figure<Limits<f64>>,
+    /// Air temperature.
+    pub air: Figure<Limits<Temperature>>,
+    /// Litres of solution a full-grown plant uses in a day.
+    pub water_a_day: Figure<f64>,
+    /// Days after harvest during which the greens may be served.
+    pub shelf_life: Figure<u32>,
+    /// Storage temperature the shelf life is meant for.
+    pub storage: Figure<Temperature>,
+    /// Share of the harvested mass that is ready to eat after trimming, above 0 and at most 1.
+    pub ready_to_eat: Figure<f64>,
+    /// What to know about bolting.
+    pub bolting: Option<Figure<String>>,
+    /// What to know about handling.
+    pub handling: Option<Figure<String>>,
+    /// Caution for people with allergies, where the crop is a known allergen.
+    pub allergy: Option<Figure<String>>,
+}
+
+impl Crop {
+    /// Chance that one plug gives a plant fit to transplant:
+    /// `(1 - (1 - germination)^seeds) * nursery survival`, seeds coming up independently.
+    pub fn plants_per_plug(&self) -> f64 {
+        let none = (1.0 - self.germination.value).powi(self.seeds_per_plug.value as i32);
+        (1.0 - none) * self.nursery_survival.value
+    }
+
+    /// Plugs to sow so that `plants` can be expected at transplanting, rounded up once at the end.
+    pub fn plugs_for(&self, plants: u32) -> u32 {
+        // Without the small allowance, 50 plants at 0.8 could become 63 plugs by a rounding error.
+        (f64::from(plants) / self.plants_per_plug() - 1e-9)
+            .ceil()
+            .max(0.0) as u32
+    }
+
+    /// Whether the crop stands well in a solution of this pH and EC.
+    pub fn tolerates(&self, ph: f64, ec: f64) -> bool {
+        self.ph.value.hold(&ph) && self.ec.value.hold(&ec)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn curve(points: &[(u32, f64)]) -> Result<GrowthCurve, CurveError> {
+        GrowthCurve::new(
+            &points
+                .iter()
+                .map(|(age, g)| (*age, Mass::from_grams(*g)))
+                .collect::<Vec<_>>(),
+        )
+    }
+
+    #[test]
+    fn curve_runs_through_its_points_and_stays_level_after_them() {
+        let curve = curve(&[(20, 20.0), (30, 100.0), (40, 140.0)]).unwrap();
+        for (age, grams) in [
+            (0.0, 0.0),
+            (10.0, 10.0),
+            (20.0, 20.0),
+            (25.0, 60.0),
+            (40.0, 140.0),
+            (60.0, 140.0),
+        ] {
+            assert!((curve.grams_at(age) - grams).abs() < 1e-9, "{age}");
+        }
+    }
+
+    #[test]
+    fn bad_curves_are_refused() {
+        assert_eq!(curve(&[]), Err(CurveError::Empty));
+        assert_eq!(curve(&[(0, 1.0)]), Err(CurveError::AgesNotRising));
+        assert_eq!(curve(&[(10, 1.0), (10, 2.0)]), Err(CurveError::AgesNotRising));
+        assert_eq!(curve(&[(10, 2.0), (20, 1.0)]), Err(CurveError::MassFalling));
+    }
+}

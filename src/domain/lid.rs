@@ -1,0 +1,196 @@
+//! A tank's lid: numbered holes in rows and columns, and how much room a wide plant takes.
+//!
+//! Holes are numbered from 1, row by row, as one reads. A lid is cut into *blocks* of two by two
+//! holes, blocks into *pairs* of neighbours, so that plants of different width share a lid without
+//! coming too close: a plant that needs two holes stands in the shaded hole of a pair (shaded as on a
+//! chessboard, so that two such plants are at least 1.41 hole spacings apart), one that needs four
+//! stands in the first hole of a block (at least 2 spacings apart). The other holes stay empty.
+
+/// Rows and columns of holes, and the distance between neighbouring holes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lid {
+    /// Rows, at least 1.
+    pub rows: u32,
+    /// Holes in a row, at least 1.
+    pub columns: u32,
+    /// Centre to centre, cm.
+    pub spacing_cm: f64,
+}
+
+/// How many holes one plant takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Room {
+    /// One hole.
+    Single = 1,
+    /// A pair: every other hole.
+    Pair = 2,
+    /// A block of four: every other hole in both directions.
+    Block = 4,
+}
+
+impl Room {
+    /// Holes taken, the planted one included.
+    pub fn holes(self) -> u32 {
+        self as u32
+    }
+}
+
+/// A place for one plant: the hole it stands in and those left empty beside it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Place {
+    /// The planted hole's number.
+    pub hole: u32,
+    /// Numbers of the holes left empty for spacing.
+    pub kept_empty: Vec<u32>,
+}
+
+impl Lid {
+    /// Holes in all.
+    pub fn holes(&self) -> u32 {
+        self.rows * self.columns
+    }
+
+    /// Room a plant of this spacing needs here, or `None` if even every other hole in both
+    /// directions is too close.
+    pub fn room_for(&self, spacing_cm: f64) -> Option<Room> {
+        [
+            (Room::Single, 1.0),
+            (Room::Pair, std::f64::consts::SQRT_2),
+            (Room::Block, 2.0),
+        ]
+        .into_iter()
+        .find(|(_, factor)| spacing_cm <= self.spacing_cm * factor + 1e-9)
+        .map(|(room, _)| room)
+    }
+
+    /// Row and column of a hole, from 0.
+    pub fn position(&self, hole: u32) -> (u32, u32) {
+        ((hole - 1) / self.columns, (hole - 1) % self.columns)
+    }
+
+    fn number(&self, row: u32, column: u32) -> u32 {
+        row * self.columns + column + 1
+    }
+
+    /// Every place for plants of this room, in reading order. Places of one room never overlap, and a
+    /// smaller room's places never straddle two places of a larger one.
+    pub fn places(&self, room: Room) -> Vec<Place> {
+        match room {
+            Room::Single => (1..=self.holes())
+                .map(|hole| Place {
+                    hole,
+                    kept_empty: Vec::new(),
+                })
+                .collect(),
+            Room::Pair => self.pairs(),
+            Room::Block => self.blocks(),
+        }
+    }
+
+    fn pairs(&self) -> Vec<Place> {
+        let mut pairs = Vec::new();
+        for row in 0..self.rows {
+            for column in (0..self.columns.saturating_sub(1)).step_by(2) {
+                let (left, right) = (self.number(row, column), self.number(row, column + 1));
+                let (hole, empty) = if row % 2 == 0 {
+                    (left, right)
+                } else {
+                    (right, left)
+                };
+                pairs.push(Place {
+                    hole,
+                    kept_empty: vec![empty],
+                });
+            }
+        }
+        // With an odd number of columns the last one is paired downwards.
+        if self.columns % 2 == 1 {
+            for row in (0..self.rows.saturating_sub(1)).step_by(2) {
+                let (upper, lower) = (
+                    self.number(row, self.columns - 1),
+                    self.number(row + 1, self.columns - 1),
+                );
+                pairs.push(Place {
+                    hole: upper,
+                    kept_empty: vec![lower],
+                });
+            }
+        }
+        pairs.sort_by_key(|place| place.hole);
+        pairs
+    }
+
+    fn blocks(&self) -> Vec<Place> {
+        let mut blocks = Vec::new();
+        for row in (0..self.rows.saturating_sub(1)).step_by(2) {
+            for column in (0..self.columns.saturating_sub(1)).step_by(2) {
+                blocks.push(Place {
+                    hole: self.number(row, column),
+                    kept_empty: vec![
+                        self.number(row, column + 1),
+                        self.number(row + 1, column),
+                        self.number(row + 1, column + 1),
+                    ],
+                });
+            }
+        }
+        blocks
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::HashSet;
+
+    fn lid(rows: u32, columns: u32) -> Lid {
+        Lid {
+            rows,
+            columns,
+            spacing_cm: 15.0,
+        }
+    }
+
+    #[test]
+    fn room_follows_from_spacing() {
+        for (spacing, room) in [
+            (10.0, Some(Room::Single)),
+            (15.0, Some(Room::Single)),
+            (20.0, Some(Room::Pair)),
+            (21.2, Some(Room::Pair)),
+            (25.0, Some(Room::Block)),
+            (31.0, None),
+        ] {
+            assert_eq!(lid(4, 6).room_for(spacing), room, "{spacing} cm");
+        }
+    }
+
+    #[test]
+    fn places_keep_their_distance_and_share_no_hole() {
+        for (rows, columns) in [(1, 1), (1, 5), (4, 6), (3, 3), (5, 4), (2, 7)] {
+            for (room, least) in [(Room::Pair, 2.0_f64.sqrt()), (Room::Block, 2.0)] {
+                let lid = lid(rows, columns);
+                let places = lid.places(room);
+                let mut used = HashSet::new();
+                for place in &places {
+                    assert_eq!(place.kept_empty.len() as u32 + 1, room.holes());
+                    assert!(
+                        used.insert(place.hole) && place.kept_empty.iter().all(|hole| used.insert(*hole))
+                    );
+                    assert!(used.iter().all(|hole| (1..=lid.holes()).contains(hole)));
+                }
+                for (index, one) in places.iter().enumerate() {
+                    for other in &places[index + 1..] {
+                        let (a, b) = (lid.position(one.hole), lid.position(other.hole));
+                        let distance =
+                            (f64::from(a.0) - f64::from(b.0)).hypot(f64::from(a.1) - f64::from(b.1));
+                        assert!(
+                            distance >= least - 1e-9,
+                            "{rows}x{columns} {room:?} {one:?} {other:?}"
+                        );
+                    }
+                }
+            }
+        }
+    }
+}

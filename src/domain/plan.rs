@@ -1,0 +1,214 @@
+//! A plan: batches with their dated events and what they should yield.
+
+use super::growth::Way;
+use super::ids::{BatchId, CropId, SiteId, TankId};
+use chrono::{DateTime, NaiveDate, Utc};
+
+/// A term's plan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// Random once, then kept: tells the calendars of two schools apart.
+    pub term_id: String,
+    /// The term's name when the plan was made.
+    pub term_name: String,
+    /// 1 for the first plan of a term, then counting up.
+    pub revision: u32,
+    /// When it was made.
+    pub made: DateTime<Utc>,
+    /// The batches, sorted by sowing day, then id.
+    pub batches: Vec<Batch>,
+    /// Every serving day, sorted.
+    pub servings: Vec<Serving>,
+    /// How the plan was found and how good it is.
+    pub facts: Facts,
+}
+
+/// The plants of one crop sown on one day at one site.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Batch {
+    /// Its id, kept for good.
+    pub id: BatchId,
+    /// Which crop.
+    pub crop: CropId,
+    /// Where.
+    pub site: SiteId,
+    /// When sown.
+    pub sown: NaiveDate,
+    /// Whether it stood there before the term began, so that there is nothing to sow.
+    pub standing: bool,
+    /// Plugs to sow; for a standing batch, the plants it began the term with.
+    pub plugs: u32,
+    /// Seeds in one plug.
+    pub seeds_per_plug: u32,
+    /// Plants in parts of equal dates, each in one tank.
+    pub parts: Vec<Part>,
+}
+
+/// Plants of a batch that share tank and dates.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// How many, at least 1.
+    pub plants: u32,
+    /// Their tank.
+    pub tank: TankId,
+    /// Day they move from nursery to tank (in the past for plants standing in a tank).
+    pub transplant: NaiveDate,
+    /// Numbers of the holes they stand in, one a plant, sorted.
+    pub holes: Vec<u32>,
+    /// Numbers of the holes left empty beside them, sorted.
+    pub kept_empty: Vec<u32>,
+    /// Cuts taken before the term began.
+    pub cuts_before: u32,
+    /// Their harvests, by date; all but the last are cuts, the last pulls the plants.
+    pub harvests: Vec<Harvest>,
+}
+
+/// One harvest of a part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Harvest {
+    /// The day.
+    pub date: NaiveDate,
+    /// Cut, or pulled whole.
+    pub way: Way,
+    /// 1 for the first harvest of these plants, 2 for the second ..., earlier terms included.
+    pub number: u32,
+    /// Ready-to-eat grams expected from the whole part.
+    pub grams: f64,
+    /// The steps from plant to `grams`.
+    pub arithmetic: Arithmetic,
+    /// Serving days it covers, by date; what is left over is surplus.
+    pub serves: Vec<Served>,
+}
+
+/// `plants * standing_grams * taken * survival * yield_factor * ready_to_eat` is a harvest's mass.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Arithmetic {
+    /// Days since sowing for a first harvest, since the cut before for later ones.
+    pub days: u32,
+    /// Grams standing in one plant.
+    pub standing_grams: f64,
+    /// Share taken.
+    pub taken: f64,
+    /// Share of transplants that survive.
+    pub survival: f64,
+    /// The site's yield factor.
+    pub yield_factor: f64,
+    /// Share that is ready to eat.
+    pub ready_to_eat: f64,
+}
+
+/// Mass of one harvest that goes to one serving day.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Served {
+    /// The serving day.
+    pub date: NaiveDate,
+    /// Ready-to-eat grams.
+    pub grams: f64,
+}
+
+/// A serving day in the plan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Serving {
+    /// The day.
+    pub date: NaiveDate,
+    /// Grams wanted.
+    pub target: f64,
+    /// Grams planned to be served; never above the target.
+    pub planned: f64,
+    /// Why it falls short, if it does.
+    pub shortfall: Option<Shortfall>,
+}
+
+impl Serving {
+    /// Grams below the target.
+    pub fn short(&self) -> f64 {
+        (self.target - self.planned).max(0.0)
+    }
+}
+
+/// The main reason for a short serving day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Shortfall {
+    /// Nothing sown in the term can be ready yet.
+    TooEarly,
+    /// Days off leave no way to have greens then.
+    DaysOff,
+    /// The tanks have too few holes.
+    Holes,
+    /// The nurseries have too few cells.
+    Nursery,
+    /// Classes have too little time, or may sow too few batches.
+    Hands,
+    /// The nutrient set-points or share limits exclude too many crops, or kinds are missing.
+    Crops,
+    /// One tank may not carry more.
+    OneTank,
+    /// Too little water for an absence.
+    Water,
+    /// Whole plants and smallest batches do not fit more closely, or the search was stopped early.
+    Search,
+}
+
+/// How the plan was found and how good it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Facts {
+    /// Backend that solved the linear programs.
+    pub solver: String,
+    /// What the plan costs, in points of the term's weights.
+    pub cost: f64,
+    /// No plan costs less, if the bound was worked out.
+    pub cost_bound: Option<f64>,
+    /// Grams short in all.
+    pub short_grams: f64,
+    /// No plan is shorter, if the bound was worked out.
+    pub short_bound_grams: Option<f64>,
+    /// Grams harvested but not served.
+    pub surplus_grams: f64,
+    /// Steps of the search, in thousands.
+    pub effort: u64,
+    /// Seed of the search.
+    pub seed: u64,
+    /// Seconds it took.
+    pub seconds: f64,
+    /// Whether it ended because time was up or a person stopped it.
+    pub stopped: bool,
+}
+
+impl Batch {
+    /// Plants that go to the tanks.
+    pub fn plants(&self) -> u32 {
+        self.parts.iter().map(|part| part.plants).sum()
+    }
+
+    /// Seeds to lay; none for a standing batch.
+    pub fn seeds(&self) -> u32 {
+        if self.standing {
+            0
+        } else {
+            self.plugs * self.seeds_per_plug
+        }
+    }
+
+    /// Ready-to-eat grams of all its harvests.
+    pub fn grams(&self) -> f64 {
+        self.parts
+            .iter()
+            .flat_map(|part| &part.harvests)
+            .map(|harvest| harvest.grams)
+            .sum()
+    }
+}
+
+impl Part {
+    /// Day the plants leave the tank.
+    pub fn leaves(&self) -> Option<NaiveDate> {
+        self.harvests.last().map(|harvest| harvest.date)
+    }
+}
+
+impl Harvest {
+    /// Grams that serve no day.
+    pub fn surplus(&self) -> f64 {
+        (self.grams - self.serves.iter().map(|served| served.grams).sum::<f64>()).max(0.0)
+    }
+}

@@ -1,0 +1,73 @@
+//! Sites with their class days, nurseries and tanks.
+
+use super::calendar::{Absence, DaysOff, absences};
+use super::ids::{SiteId, TankId};
+use super::lid::Lid;
+use chrono::NaiveDate;
+
+/// A place with its own class days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Site {
+    /// Short name used in files.
+    pub id: SiteId,
+    /// Name shown to people.
+    pub name: String,
+    /// Every class day of the term here, sorted, days off already taken out.
+    pub class_days: Vec<NaiveDate>,
+    /// Breaks and closures that hold here, shared ones included, sorted by first day.
+    pub days_off: Vec<DaysOff>,
+    /// Where seedlings stand.
+    pub nursery: Nursery,
+    /// The tanks, at least one.
+    pub tanks: Vec<Tank>,
+    /// Minutes of work a class has in a day, if limited.
+    pub minutes_a_day: Option<f64>,
+    /// Batches a class can sow in a day, if limited.
+    pub sowings_a_day: Option<u32>,
+    /// Growing days here against the library's: 1.1 takes a tenth longer. 0.5 to 2.
+    pub pace: f64,
+    /// Harvested mass here against the library's. 0.2 to 2.
+    pub yield_factor: f64,
+}
+
+/// Cells for seedlings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Nursery {
+    /// Cells; one plug a cell.
+    pub cells: u32,
+    /// Days seedlings may stand without anybody looking after them: an absence may last this many
+    /// day-steps from the last class day to the next.
+    pub unattended_days: u32,
+}
+
+/// A reservoir with a lid.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tank {
+    /// Short name, unique at its site.
+    pub id: TankId,
+    /// The holes.
+    pub lid: Lid,
+    /// Litres plants can draw before roots hang dry.
+    pub usable_litres: f64,
+    /// Electrical conductivity the solution is kept at, mS/cm.
+    pub ec: f64,
+    /// pH the solution is kept at.
+    pub ph: f64,
+}
+
+impl Site {
+    /// Stretches between class days that hold a day off.
+    pub fn absences(&self) -> Vec<Absence> {
+        absences(&self.class_days, &self.days_off)
+    }
+
+    /// Whether classes meet here on `day`.
+    pub fn meets_on(&self, day: NaiveDate) -> bool {
+        self.class_days.binary_search(&day).is_ok()
+    }
+
+    /// The tank of that name.
+    pub fn tank(&self, id: &TankId) -> Option<&Tank> {
+        self.tanks.iter().find(|tank| tank.id == *id)
+    }
+}

@@ -1,0 +1,181 @@
+//! A whole term: everything a plan is made from.
+
+use super::crop::Crop;
+use super::ids::{BatchId, CropId, SiteId, TankId};
+use super::site::Site;
+use chrono::NaiveDate;
+
+/// Everything a plan is made from, already checked by the readers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Term {
+    /// What people call it.
+    pub name: String,
+    /// First day.
+    pub start: NaiveDate,
+    /// Last day.
+    pub end: NaiveDate,
+    /// The sites, at least one.
+    pub sites: Vec<Site>,
+    /// Days on which greens are eaten, sorted, one entry a day.
+    pub servings: Vec<ServingTarget>,
+    /// Crops the plan may use, at least one.
+    pub crops: Vec<WantedCrop>,
+    /// Limits and wishes that hold everywhere.
+    pub rules: Rules,
+    /// What already stands at the start.
+    pub standing: Vec<Standing>,
+}
+
+/// A serving day and the ready-to-eat mass wanted on it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ServingTarget {
+    /// The day.
+    pub date: NaiveDate,
+    /// Grams ready to eat, above 0.
+    pub grams: f64,
+}
+
+/// A crop the plan may use, and how.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WantedCrop {
+    /// Its growing data.
+    pub crop: Crop,
+    /// Harvest way the user insists on.
+    pub way: WayWish,
+    /// Largest share of a serving day's target this crop may cover, 0 to 1.
+    pub at_most: f64,
+    /// Share of a serving day's target this crop should cover, 0 to 1; what is missing counts as
+    /// shortfall.
+    pub at_least: f64,
+}
+
+/// Harvest way the user insists on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum WayWish {
+    /// The plan decides.
+    #[default]
+    Either,
+    /// Only whole heads.
+    WholeHead,
+    /// Only cut and come again: at least one cut before the plant is pulled.
+    Cut,
+}
+
+/// Limits and wishes that hold for the whole term.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rules {
+    /// Kinds of greens wanted on every serving day; what is missing counts as shortfall.
+    pub kinds: u32,
+    /// Share of the target from which a crop counts as a kind, above 0 and at most `1 / kinds`.
+    pub kind_from: f64,
+    /// Largest share of a serving day's target that may come from one tank, above 0 and at most 1.
+    pub one_tank_at_most: f64,
+    /// Fewest plants worth sowing as a batch.
+    pub smallest_batch: u32,
+    /// Days a hole rests between two plants.
+    pub turnover_days: u32,
+    /// Minutes of work for one plug, transplant or harvest.
+    pub minutes: Minutes,
+    /// What a plan is judged by.
+    pub weights: Weights,
+}
+
+/// Minutes of work, for sites whose minutes are limited.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Minutes {
+    /// For sowing one plug.
+    pub sow: f64,
+    /// For moving one plant to a tank.
+    pub transplant: f64,
+    /// For cutting or pulling one plant.
+    pub harvest: f64,
+}
+
+/// Price of everything a plan should avoid, in points. Shortfall comes first, then surplus, then work,
+/// then seeds and room; the prices keep that order for any plant of 3 g or more.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weights {
+    /// For a gram short, up to `mild_share` of the day's target.
+    pub short: f64,
+    /// For every further gram short, so that shortfall is spread over the weeks.
+    pub very_short: f64,
+    /// Share of a day's target up to which shortfall is mild.
+    pub mild_share: f64,
+    /// For a harvested gram that cannot be served.
+    pub surplus: f64,
+    /// For a batch sown.
+    pub sowing: f64,
+    /// For a class day on which a site has anything to sow, transplant or harvest.
+    pub visit: f64,
+    /// For a plug sown.
+    pub plug: f64,
+    /// For a hole in use for a day.
+    pub hole_day: f64,
+}
+
+impl Default for Weights {
+    fn default() -> Self {
+        Self {
+            short: 0.1,
+            very_short: 0.3,
+            mild_share: 0.15,
+            surplus: 0.01,
+            sowing: 1.0,
+            visit: 0.1,
+            plug: 0.02,
+            hole_day: 0.005,
+        }
+    }
+}
+
+/// Plants that already stand at the start of the term.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standing {
+    /// The batch they belong to.
+    pub batch: BatchId,
+    /// Which crop; always one of [`Term::crops`].
+    pub crop: CropId,
+    /// Where.
+    pub site: SiteId,
+    /// When they were sown.
+    pub sown: NaiveDate,
+    /// Plants, at least 1.
+    pub plants: u32,
+    /// How far they are.
+    pub stage: Stage,
+}
+
+/// How far standing plants are.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Stage {
+    /// Still in the nursery.
+    Nursery,
+    /// In a tank.
+    Tank {
+        /// Which one.
+        tank: TankId,
+        /// Since when.
+        transplanted: NaiveDate,
+        /// The holes they stand in, one a plant, if known.
+        holes: Vec<u32>,
+        /// Date of each cut so far.
+        cuts: Vec<NaiveDate>,
+    },
+}
+
+impl Term {
+    /// The wanted crop of that id.
+    pub fn crop(&self, id: &CropId) -> Option<&WantedCrop> {
+        self.crops.iter().find(|wanted| wanted.crop.id == *id)
+    }
+
+    /// The site of that id.
+    pub fn site(&self, id: &SiteId) -> Option<&Site> {
+        self.sites.iter().find(|site| site.id == *id)
+    }
+
+    /// Ready-to-eat grams wanted in the whole term.
+    pub fn target_grams(&self) -> f64 {
+        self.servings.iter().map(|serving| serving.grams).sum()
+    }
+}

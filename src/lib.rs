@@ -1,0 +1,3 @@
+//! Sowtide plans a term of sowings so that small school tanks yield salad greens every week.
+
+pub mod domain;

@@ -1,0 +1,3 @@
+//! The `sowtide` command.
+
+fn main() {}

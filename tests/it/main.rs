@@ -1,0 +1,1 @@
+//! Behaviour seen from outside.
