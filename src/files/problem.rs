@@ -270,7 +270,19 @@ mod tests {
         let crop = file.problem(18..23, "unknown crop \"bazil\"", "did you mean \"basil\"?");
         let whole = file.whole_problem("sites are missing", "add at least one site");
         let problems = Problems::check(vec![crop.clone(), whole, crop]).unwrap_err();
-        insta::assert_snapshot!(problems, @r#""#);
+        insta::assert_snapshot!(problems, @r#"
+        error: sites are missing
+        --> term.yaml
+         = help: add at least one site
+
+        error: unknown crop "bazil"
+         --> term.yaml:2:10
+          |
+        2 | kräuter: bazil
+          |          ^^^^^
+          |
+          = help: did you mean "basil"?
+        "#);
     }
 
     #[test]

@@ -23,7 +23,7 @@ pub fn options() -> serde_yaml::Options {
             max_depth: 40,
             flow_nesting_limit: 40,
             max_nodes: 100_000,
-            max_documents: 1,
+            max_documents: 2,
             max_aliases: 1_000,
         },
     }
@@ -41,10 +41,27 @@ pub fn bytes(location: Location) -> Option<Range<usize>> {
 pub fn placed(file: &TextFile, error: &Error) -> Problem {
     let error = error.without_snippet();
     let (title, help) = words(error);
-    match error.location().and_then(bytes) {
+    match error.location().and_then(|location| span_of(file, location)) {
         Some(span) => file.problem(span, title, help),
         None => file.whole_problem(title, help),
     }
+}
+
+/// The bytes a location speaks of; where the parser only knows line and column, the character there.
+fn span_of(file: &TextFile, location: Location) -> Option<Range<usize>> {
+    if let Some(span) = bytes(location) {
+        return Some(span);
+    }
+    let line = usize::try_from(location.line()).ok()?.checked_sub(1)?;
+    let column = usize::try_from(location.column()).ok()?.saturating_sub(1);
+    let text = file.text();
+    let from = match line {
+        0 => 0,
+        _ => text.match_indices('\n').nth(line - 1)?.0 + 1,
+    };
+    let rest = text[from..].split('\n').next().unwrap_or("");
+    let at = from + rest.char_indices().nth(column).map_or(rest.len(), |(at, _)| at);
+    Some(at..(at + 1).min(text.len()))
 }
 
 fn words(error: &Error) -> (String, String) {
@@ -104,21 +121,51 @@ fn words(error: &Error) -> (String, String) {
             "this is nested or repeated far too much",
             "check that it is the right file",
         ),
-        Error::InvalidScalar { .. } | Error::InvalidBooleanStrict { .. } | Error::Unexpected { .. } => {
-            ("this value does not fit here", "compare with the examples")
+        Error::InvalidScalar { ty, .. } if ty.starts_with(['u', 'i']) => (
+            "this is not a whole number in range",
+            "write digits only, such as 12",
+        ),
+        Error::InvalidScalar {
+            ty: "floating point", ..
+        } => (
+            "this is not a number",
+            "write it with a decimal point, such as 1.6",
+        ),
+        Error::InvalidScalar { .. } | Error::InvalidBooleanStrict { .. } => {
+            ("this can only be true or false", "write true or false")
         }
-        Error::ExternalMessage { msg, .. } => {
+        Error::Unexpected { expected, .. } => {
             return (
-                format!("this is not well-formed: {msg}"),
-                "check the indentation, and that every key ends with a colon and a space".to_owned(),
+                format!("this value does not fit here, {expected} was expected"),
+                "check the indentation of this line and the one above".to_owned(),
             );
         }
+        Error::ExternalMessage { msg, .. } => return ill_formed(msg),
         other => {
             return (
                 format!("this cannot be read: {other}"),
                 "compare with the examples".to_owned(),
             );
         }
+    };
+    (title.to_owned(), help.to_owned())
+}
+
+/// Words for text that is no YAML at all.
+fn ill_formed(parser_words: &str) -> (String, String) {
+    let (title, help) = if parser_words.contains("tab") {
+        (
+            "a tab stands where spaces are needed",
+            "replace every tab by spaces",
+        )
+    } else if parser_words.contains("nest") || parser_words.contains("recursion") {
+        ("this is nested far too much", "check that it is the right file")
+    } else {
+        return (
+            format!("this is not well-formed: {parser_words}"),
+            "check the indentation, that every key ends with a colon and a space, and that quotes and brackets are closed"
+                .to_owned(),
+        );
     };
     (title.to_owned(), help.to_owned())
 }
@@ -166,11 +213,24 @@ mod tests {
         .into_iter()
         .map(complaint)
         .collect();
-        insta::assert_snapshot!(all.join("\n"), @"");
+        insta::assert_snapshot!(all.join("\n"), @r#"
+        2:1 unknown key "nmae" | did you mean "name"?
+        1:8 this is not a whole number in range | write digits only, such as 12
+        1:8 this is not a whole number in range | write digits only, such as 12
+        3:1 "holes" is given twice | keep only one of them
+        1:1 "name" is missing here | add a line "name: ..."
+        2:5 the value is missing | write it after the colon
+        1:8 this value does not fit here, string scalar was expected | check the indentation of this line and the one above
+        1:8 a tab stands where spaces are needed | replace every tab by spaces
+        2:7 * refers to something that is not defined above | put the text into quotes if the star is meant to be read
+        1:1 nothing is written here | the file is empty or ends too early
+        4:1 a second document starts here | remove the line with --- and what follows it
+        "#);
     }
 
     #[test]
     fn deep_nesting_ends_in_a_complaint() {
-        assert!(complaint(&"[".repeat(50_000)).contains("nested"));
+        let complaint = complaint(&"[".repeat(50_000));
+        assert!(complaint.contains("nested"), "{complaint}");
     }
 }
