@@ -1,1 +1,3 @@
 //! Behaviour seen from outside.
+
+mod crop_figures;
