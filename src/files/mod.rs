@@ -1,5 +1,6 @@
 //! The user's files to `domain` and back: one reader a kind of file, every complaint placed.
 
+pub mod days_off;
 pub mod problem;
 mod reading;
 mod tree;

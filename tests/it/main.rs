@@ -1,1 +1,2 @@
 //! Behaviour seen from outside.
+mod days_off;
