@@ -1,6 +1,7 @@
 //! The user's files to `domain` and back: one reader a kind of file, every complaint placed.
 
 pub mod crop_file;
+pub mod days_off;
 pub mod library;
 pub mod problem;
 mod reading;

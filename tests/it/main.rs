@@ -1,3 +1,4 @@
 //! Behaviour seen from outside.
 
 mod crop_figures;
+mod days_off;
