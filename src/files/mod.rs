@@ -5,5 +5,6 @@ pub mod days_off;
 pub mod library;
 pub mod problem;
 mod reading;
+pub mod term_file;
 mod tree;
 pub mod yaml;

@@ -2,3 +2,4 @@
 
 mod crop_figures;
 mod days_off;
+mod term_file;
