@@ -1,4 +1,6 @@
 //! The user's files to `domain` and back: one reader a kind of file, every complaint placed.
 
+pub mod plan_file;
 pub mod problem;
+pub mod write;
 pub mod yaml;
