@@ -2,5 +2,7 @@
 
 pub mod plan_file;
 pub mod problem;
+mod reading;
+mod tree;
 pub mod write;
 pub mod yaml;

@@ -15,7 +15,7 @@ pub fn from_text<T: DeserializeOwned>(file: &TextFile) -> Result<T, Problem> {
 
 /// How every file is read. The limits stand far above any real file and keep a hostile one from using
 /// up memory or stack.
-pub fn options() -> serde_yaml::Options {
+pub(super) fn options() -> serde_yaml::Options {
     serde_yaml::options! {
         with_snippet: false,
         strict_booleans: true,
@@ -30,7 +30,7 @@ pub fn options() -> serde_yaml::Options {
 }
 
 /// The bytes a parser's location speaks of.
-pub fn bytes(location: Location) -> Option<Range<usize>> {
+pub(super) fn bytes(location: Location) -> Option<Range<usize>> {
     let span = location.span();
     let start = usize::try_from(span.byte_offset()?).ok()?;
     let length = usize::try_from(span.byte_len().unwrap_or(0)).ok()?;
@@ -38,7 +38,7 @@ pub fn bytes(location: Location) -> Option<Range<usize>> {
 }
 
 /// The parser's complaint as one of ours.
-pub fn placed(file: &TextFile, error: &Error) -> Problem {
+pub(super) fn placed(file: &TextFile, error: &Error) -> Problem {
     let error = error.without_snippet();
     let (title, help) = words(error);
     match error.location().and_then(|location| span_of(file, location)) {
@@ -48,7 +48,7 @@ pub fn placed(file: &TextFile, error: &Error) -> Problem {
 }
 
 /// The bytes a location speaks of; where the parser only knows line and column, the character there.
-fn span_of(file: &TextFile, location: Location) -> Option<Range<usize>> {
+pub(super) fn span_of(file: &TextFile, location: Location) -> Option<Range<usize>> {
     if let Some(span) = bytes(location) {
         return Some(span);
     }
