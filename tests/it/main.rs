@@ -1,1 +1,3 @@
 //! Behaviour seen from outside.
+mod check;
+mod support;
