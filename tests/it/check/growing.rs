@@ -82,7 +82,7 @@ fn the_pace_of_a_site_stretches_every_window() {
         },
     );
     also(Rule::NurseryAge, "they are fit after 20 to 42 days", |term, _| {
-        term.sites[0].pace = 2.0
+        term.sites[0].pace = 2.0;
     });
     also(Rule::Regrowth, "it needs 14 to 42 days", |term, plan| {
         term.sites[0].pace = 2.0;
@@ -145,7 +145,7 @@ fn all_but_the_last_are_cuts() {
         part(plan, CUTS).harvests[0].way = Way::WholeHead;
     });
     also(Rule::HarvestWays, "never harvested", |_, plan| {
-        part(plan, CUTS).harvests.clear()
+        part(plan, CUTS).harvests.clear();
     });
 }
 
@@ -155,7 +155,7 @@ fn wishes() {
         term.crops[1].way = WayWish::WholeHead;
     });
     only(Rule::WayWish, "the term asks for a cut", |term, _| {
-        term.crops[1].way = WayWish::Cut
+        term.crops[1].way = WayWish::Cut;
     });
 }
 
@@ -165,7 +165,7 @@ fn sizes_and_plugs() {
         term.rules.smallest_batch = 7;
     });
     also(Rule::BatchSize, "no plants", |_, plan| {
-        part(plan, HEADS).plants = 0
+        part(plan, HEADS).plants = 0;
     });
     only(
         Rule::Plugs,

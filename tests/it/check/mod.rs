@@ -1,4 +1,8 @@
 //! The checker: one change after another to a sound plan or its term, and the rule that must notice.
+#![allow(
+    clippy::unwrap_used,
+    reason = "a helper of tests that cannot go on should panic"
+)]
 
 mod any;
 mod growing;

@@ -10,8 +10,8 @@ use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
 use proptest::sample::{select, subsequence};
-use sowtide::domain::calendar::{days_between, plus_days};
-use sowtide::domain::crop::Limits;
+use sowtide::domain::calendar::{Absence, days_between, plus_days};
+use sowtide::domain::crop::{Crop, Limits};
 use sowtide::domain::growth::{DayWindow, Growing};
 use sowtide::domain::ids::BatchId;
 use sowtide::domain::lid::Lid;
@@ -20,7 +20,7 @@ use sowtide::domain::term::{Rules, Stage, Standing, Term, WantedCrop, WayWish};
 use sowtide::domain::units::Length;
 
 /// Terms of 1 to 3 sites with 1 to 3 tanks each, 1 to 3 crops and 9 to 15 weeks.
-pub fn any_term() -> impl Strategy<Value = Term> {
+pub(crate) fn any_term() -> impl Strategy<Value = Term> {
     let sites = (1..=3_usize).prop_flat_map(|count| {
         let ids = ["annex", "hall", "room-12"];
         ids[..count].iter().map(|id| any_site(id)).collect::<Vec<_>>()
@@ -194,18 +194,7 @@ fn stand(term: &Term, site: &Site, seed: &StandingSeed) -> Option<Standing> {
     let wanted = &term.crops[seed.crop % term.crops.len()];
     let growing = Growing::new(&wanted.crop, site);
     let first_class = *site.class_days.first()?;
-    let room = |tank: &&Tank| {
-        let room = tank.lid.room_for(wanted.crop.spacing.value.cm());
-        let places = room.map_or(0, |room| tank.lid.places(room).len());
-        places >= seed.plants as usize && wanted.crop.tolerates(tank.ph, tank.ec)
-    };
-    let longest = site.absences().iter().map(|gap| gap.days()).max().unwrap_or(0);
-    let litres = f64::from(seed.plants) * wanted.crop.water_a_day.value * longest as f64;
-    let tank = site
-        .tanks
-        .iter()
-        .filter(room)
-        .find(|tank| litres <= tank.usable_litres)?;
+    let tank = tank_for(site, &wanted.crop, seed.plants)?;
     let age = if seed.in_tank {
         seed.age
     } else {
@@ -219,10 +208,11 @@ fn stand(term: &Term, site: &Site, seed: &StandingSeed) -> Option<Standing> {
     };
     let pulled = match &stage {
         Stage::Tank { cuts, .. } if !cuts.is_empty() => {
-            wanted.way != WayWish::WholeHead && meets_within(site, cuts[0], &growing.regrowth_window()?)
+            wanted.way != WayWish::WholeHead
+                && class_within(site, cuts[0], &growing.regrowth_window()?).is_some()
         }
         // A wish for cuts asks for more class days than one can be sure of.
-        _ => wanted.way != WayWish::Cut && meets_within(site, sown, &growing.pull_window()?),
+        _ => wanted.way != WayWish::Cut && class_within(site, sown, &growing.pull_window()?).is_some(),
     };
     pulled.then(|| Standing {
         batch: BatchId::new(format!("old-{}", site.id)),
@@ -231,6 +221,17 @@ fn stand(term: &Term, site: &Site, seed: &StandingSeed) -> Option<Standing> {
         sown,
         plants: seed.plants,
         stage,
+    })
+}
+
+/// The first tank that suits so many plants and has water for every absence.
+pub(crate) fn tank_for<'a>(site: &'a Site, crop: &Crop, plants: u32) -> Option<&'a Tank> {
+    let longest = site.absences().iter().map(Absence::days).max().unwrap_or(0);
+    let litres = f64::from(plants) * crop.water_a_day.value * longest as f64;
+    site.tanks.iter().find(|tank| {
+        let room = tank.lid.room_for(crop.spacing.value.cm());
+        let places = room.map_or(0, |room| tank.lid.places(room).len());
+        places >= plants as usize && crop.tolerates(tank.ph, tank.ec) && litres <= tank.usable_litres
     })
 }
 
@@ -266,11 +267,11 @@ fn in_tank(
     })
 }
 
-/// Whether a class meets so many days after `since`, later than the first class day (which may be
-/// needed for transplanting).
-fn meets_within(site: &Site, since: NaiveDate, window: &DayWindow) -> bool {
-    site.class_days
-        .iter()
-        .skip(1)
-        .any(|class| u32::try_from(days_between(since, *class)).is_ok_and(|days| window.contains(&days)))
+/// The first class day so many days after `since`, not counting the very first one, which may be needed
+/// for transplanting.
+pub(crate) fn class_within(site: &Site, since: NaiveDate, window: &DayWindow) -> Option<NaiveDate> {
+    let fits = |class: &NaiveDate| {
+        u32::try_from(days_between(since, *class)).is_ok_and(|days| window.contains(&days))
+    };
+    site.class_days.iter().skip(1).copied().find(fits)
 }

@@ -12,7 +12,7 @@ use sowtide::domain::term::{Minutes, Rules, ServingTarget, Standing, Term, Wante
 /// A term to be: starts on Monday, 7 September 2026, runs for 16 weeks, has no days off, and wants
 /// 400 g every Thursday. Sites and crops must be added.
 #[derive(Debug, Clone)]
-pub struct TermBuilder {
+pub(crate) struct TermBuilder {
     weeks: u32,
     sites: Vec<SiteBuilder>,
     days_off: Vec<DaysOff>,
@@ -25,13 +25,13 @@ pub struct TermBuilder {
 /// A site to be: meets on Mondays and Thursdays, has 20 cells that may be left for 4 days. Tanks must be
 /// added.
 #[derive(Debug, Clone)]
-pub struct SiteBuilder {
+pub(crate) struct SiteBuilder {
     site: Site,
     meets: Vec<Weekday>,
 }
 
 /// A site of that id.
-pub fn site(id: &str) -> SiteBuilder {
+pub(crate) fn site(id: &str) -> SiteBuilder {
     SiteBuilder {
         site: Site {
             id: SiteId::new(id),
@@ -53,7 +53,7 @@ pub fn site(id: &str) -> SiteBuilder {
 }
 
 /// A tank with holes 20 cm apart, 100 usable litres, pH 6 and EC 1.5.
-pub fn tank(id: &str, rows: u32, columns: u32) -> Tank {
+pub(crate) fn tank(id: &str, rows: u32, columns: u32) -> Tank {
     Tank {
         id: TankId::new(id),
         lid: Lid {
@@ -68,7 +68,7 @@ pub fn tank(id: &str, rows: u32, columns: u32) -> Tank {
 }
 
 /// A crop the plan may use without limits.
-pub fn wanted(crop: Crop) -> WantedCrop {
+pub(crate) fn wanted(crop: Crop) -> WantedCrop {
     WantedCrop {
         crop,
         way: WayWish::Either,
@@ -79,19 +79,19 @@ pub fn wanted(crop: Crop) -> WantedCrop {
 
 impl SiteBuilder {
     /// Weekdays of its classes.
-    pub fn meets(mut self, weekdays: &[Weekday]) -> Self {
+    pub(crate) fn meets(mut self, weekdays: &[Weekday]) -> Self {
         self.meets = weekdays.to_vec();
         self
     }
 
     /// Adds a tank.
-    pub fn tank(mut self, tank: Tank) -> Self {
+    pub(crate) fn tank(mut self, tank: Tank) -> Self {
         self.site.tanks.push(tank);
         self
     }
 
     /// Cells of the nursery, and days seedlings may be left.
-    pub fn nursery(mut self, cells: u32, unattended_days: u32) -> Self {
+    pub(crate) fn nursery(mut self, cells: u32, unattended_days: u32) -> Self {
         self.site.nursery = Nursery {
             cells,
             unattended_days,
@@ -100,14 +100,14 @@ impl SiteBuilder {
     }
 
     /// Minutes and sowings of a class day, if limited.
-    pub fn hands(mut self, minutes: Option<f64>, sowings: Option<u32>) -> Self {
+    pub(crate) fn hands(mut self, minutes: Option<f64>, sowings: Option<u32>) -> Self {
         self.site.minutes_a_day = minutes;
         self.site.sowings_a_day = sowings;
         self
     }
 
     /// Pace and yield factor.
-    pub fn grows(mut self, pace: f64, yield_factor: f64) -> Self {
+    pub(crate) fn grows(mut self, pace: f64, yield_factor: f64) -> Self {
         self.site.pace = pace;
         self.site.yield_factor = yield_factor;
         self
@@ -155,29 +155,29 @@ impl Default for TermBuilder {
 
 impl TermBuilder {
     /// First day of every built term.
-    pub fn start() -> NaiveDate {
+    pub(crate) fn start() -> NaiveDate {
         day("2026-09-07")
     }
 
     /// Length of the term.
-    pub fn weeks(mut self, weeks: u32) -> Self {
+    pub(crate) fn weeks(mut self, weeks: u32) -> Self {
         self.weeks = weeks;
         self
     }
 
     /// Adds a site.
-    pub fn site(mut self, site: SiteBuilder) -> Self {
+    pub(crate) fn site(mut self, site: SiteBuilder) -> Self {
         self.sites.push(site);
         self
     }
 
     /// Adds a break, for all sites.
-    pub fn holiday(self, first: NaiveDate, last: NaiveDate) -> Self {
+    pub(crate) fn holiday(self, first: NaiveDate, last: NaiveDate) -> Self {
         self.off(first, last, DaysOffKind::Break)
     }
 
     /// Adds a closure, for all sites.
-    pub fn closure(self, day: NaiveDate) -> Self {
+    pub(crate) fn closure(self, day: NaiveDate) -> Self {
         self.off(day, day, DaysOffKind::Closure)
     }
 
@@ -192,31 +192,31 @@ impl TermBuilder {
     }
 
     /// Weekday of serving and grams wanted.
-    pub fn serves(mut self, weekday: Weekday, grams: f64) -> Self {
+    pub(crate) fn serves(mut self, weekday: Weekday, grams: f64) -> Self {
         self.serving = (weekday, grams);
         self
     }
 
     /// Adds a crop.
-    pub fn crop(mut self, crop: WantedCrop) -> Self {
+    pub(crate) fn crop(mut self, crop: WantedCrop) -> Self {
         self.crops.push(crop);
         self
     }
 
     /// Changes limits and wishes.
-    pub fn rules(mut self, change: impl FnOnce(&mut Rules)) -> Self {
+    pub(crate) fn rules(mut self, change: impl FnOnce(&mut Rules)) -> Self {
         change(&mut self.rules);
         self
     }
 
     /// Adds plants that stand at the start.
-    pub fn standing(mut self, standing: Standing) -> Self {
+    pub(crate) fn standing(mut self, standing: Standing) -> Self {
         self.standing.push(standing);
         self
     }
 
     /// The term.
-    pub fn build(self) -> Term {
+    pub(crate) fn build(self) -> Term {
         let start = Self::start();
         let end = start + Days::new(u64::from(self.weeks) * 7 - 1);
         let span = DateSpan {

@@ -5,7 +5,7 @@ use sowtide::domain::ids::CropId;
 use sowtide::domain::units::{Length, Mass, Temperature};
 
 /// A figure without a source.
-pub fn figure<T>(value: T) -> Figure<T> {
+pub(crate) fn figure<T>(value: T) -> Figure<T> {
     Figure {
         value,
         source: Source::CommonPractice,
@@ -13,12 +13,12 @@ pub fn figure<T>(value: T) -> Figure<T> {
 }
 
 /// Fewest, usual and most days.
-pub fn days(min: u32, usual: u32, max: u32) -> DaySpan {
+pub(crate) fn days(min: u32, usual: u32, max: u32) -> DaySpan {
     DaySpan { min, usual, max }
 }
 
 /// A growth curve through ages and grams.
-pub fn curve(points: &[(u32, f64)]) -> GrowthCurve {
+pub(crate) fn curve(points: &[(u32, f64)]) -> GrowthCurve {
     let points: Vec<(u32, Mass)> = points
         .iter()
         .map(|(age, grams)| (*age, Mass::from_grams(*grams)))
@@ -31,7 +31,7 @@ pub fn curve(points: &[(u32, f64)]) -> GrowthCurve {
 /// 0.8 plants a plug from one seed; transplanted at 10 to 21 days, pulled at 35 to 49. One plant
 /// weighs 60 g at 28 days, 100 g at 35, 140 g at 42; 0.4 of it gets onto the plate. It stands 20 cm apart,
 /// draws 0.1 l a day and keeps for 5 days.
-pub fn head(id: &str) -> Crop {
+pub(crate) fn head(id: &str) -> Crop {
     Crop {
         id: CropId::new(id),
         name: id.to_owned(),
@@ -75,7 +75,7 @@ pub fn head(id: &str) -> Crop {
 /// As [`head`], but it may also be cut at 21 to 35 days and again after 7 to 21 days, three harvests in
 /// all. A cut takes half; the second growth has 0.8 of the strength, the third 0.5; the reference is
 /// the 60 g of day 28. It stands 25 cm apart and comes up from two seeds at 0.6 plants a plug.
-pub fn cutter(id: &str) -> Crop {
+pub(crate) fn cutter(id: &str) -> Crop {
     Crop {
         kind: "leaf".to_owned(),
         germination: figure(0.5),
@@ -94,7 +94,7 @@ pub fn cutter(id: &str) -> Crop {
 }
 
 /// As [`cutter`], but only grown young: there is no whole head.
-pub fn young(id: &str) -> Crop {
+pub(crate) fn young(id: &str) -> Crop {
     Crop {
         whole_head: None,
         spacing: figure(Length::from_cm(10.0)),
