@@ -1,4 +1,5 @@
 //! Sowtide plans a term of sowings so that small school tanks yield salad greens every week.
 
+pub mod check;
 pub mod domain;
 pub mod files;

@@ -3,8 +3,10 @@
 pub mod crop_file;
 pub mod days_off;
 pub mod library;
+pub mod plan_file;
 pub mod problem;
 mod reading;
 pub mod term_file;
 mod tree;
+pub mod write;
 pub mod yaml;
