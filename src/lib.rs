@@ -3,3 +3,4 @@
 pub mod check;
 pub mod domain;
 pub mod files;
+pub mod schedule;
