@@ -88,10 +88,7 @@ fn transplant(term: &Term, task: &Task) -> Vec<String> {
     for TaskPart { part, .. } in &task.parts {
         let mut line = format!("Tank {}, {}", part.tank, holes(&part.holes));
         if !part.kept_empty.is_empty() {
-            line.push_str(&format!(
-                "; leave {} empty beside them",
-                numbers(&part.kept_empty)
-            ));
+            line = format!("{line}; leave {} empty beside them", numbers(&part.kept_empty));
         }
         lines.push(format!("{line}."));
     }

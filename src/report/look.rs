@@ -183,8 +183,8 @@ mod tests {
     #[test]
     fn paragraphs_hang_under_their_lead() {
         assert_eq!(
-            LOOK.wrap_after("- ", "one two three four five six seven eight nine"),
-            "- one two three four five six seven eight\n  nine\n"
+            LOOK.wrap_after("- ", "one two three four five six seven eight"),
+            "- one two three four five six seven\n  eight\n"
         );
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::plan::{Batch, Part, Plan};
+use crate::domain::term::Term;
 use chrono::NaiveDate;
 
 /// Holes of a tank in use.
@@ -13,24 +14,27 @@ pub struct HolesInUse {
     pub planted: u32,
 }
 
-/// Nursery cells in use at the end of `day`: the plugs of every batch that has been sown and not yet
-/// moved. Where a batch moves on several days, its plugs leave in proportion to its plants.
-pub fn cells(plan: &Plan, site: &SiteId, day: NaiveDate) -> u32 {
+/// Nursery cells in use at the end of `day`: one for each plug needed to give the plants that have been
+/// sown and not yet moved, one for each plant that stood there when the term began.
+pub fn cells(term: &Term, plan: &Plan, site: &SiteId, day: NaiveDate) -> u32 {
     plan.batches
         .iter()
         .filter(|batch| batch.site == *site && batch.sown <= day)
-        .map(|batch| waiting(batch, day))
+        .map(|batch| waiting(term, batch, day))
         .sum()
 }
 
-fn waiting(batch: &Batch, day: NaiveDate) -> u32 {
-    let still: u32 = batch
+fn waiting(term: &Term, batch: &Batch, day: NaiveDate) -> u32 {
+    let plants = batch
         .parts
         .iter()
         .filter(|part| day < part.transplant)
         .map(|part| part.plants)
         .sum();
-    (batch.plugs * still).div_ceil(batch.plants().max(1))
+    match term.crop(&batch.crop) {
+        Some(wanted) if !batch.standing => wanted.crop.plugs_for(plants),
+        _ => plants,
+    }
 }
 
 /// Holes in use in a tank at the end of `day`.

@@ -58,10 +58,7 @@ fn work(plan: &Plan) -> String {
         counted(seeds, "seed")
     );
     if standing > 0 {
-        text.push_str(&format!(
-            " Standing at the start: {}.",
-            counted(standing, "batch")
-        ));
+        text = format!("{text} Standing at the start: {}.", counted(standing, "batch"));
     }
     text
 }

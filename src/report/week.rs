@@ -22,10 +22,12 @@ pub fn list(term: &Term, plan: &Plan, week: Week, look: &Look) -> String {
         .filter(|task| Week::of(task.date) == week)
         .collect();
     for site in &term.sites {
-        text.push_str(&format!("\n{}\n", look.paint(Mood::Heading, &site.name)));
+        text.push('\n');
+        text.push_str(&look.paint(Mood::Heading, &site.name));
+        text.push('\n');
         let here: Vec<&Task> = in_week.iter().filter(|task| task.batch.site == site.id).collect();
         text.push_str(&site_tasks(term, site, week, &here, look));
-        text.push_str(&use_lines(plan, site, week, look));
+        text.push_str(&use_lines(term, plan, site, week, look));
     }
     if in_week.iter().any(|task| task.kind == TaskKind::Harvest) {
         text.push('\n');
@@ -100,9 +102,12 @@ fn part_line(task: &TaskPart, look: &Look) -> (String, String) {
 }
 
 /// The fullest moment of the week in the nursery and in every tank.
-fn use_lines(plan: &Plan, site: &Site, week: Week, look: &Look) -> String {
+fn use_lines(term: &Term, plan: &Plan, site: &Site, week: Week, look: &Look) -> String {
     let days = || week.monday().iter_days().take(7);
-    let most_cells = days().map(|day| cells(plan, &site.id, day)).max().unwrap_or(0);
+    let most_cells = days()
+        .map(|day| cells(term, plan, &site.id, day))
+        .max()
+        .unwrap_or(0);
     let nursery = format!("up to {most_cells} of {} cells in use", site.nursery.cells);
     let mut text = look.wrap_after("Nursery: ", &nursery);
     let tanks: Vec<String> = site

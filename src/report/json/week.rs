@@ -85,7 +85,10 @@ pub fn week(term: &Term, plan: &Plan, week: Week) -> String {
             site: site.id.as_str(),
             site_name: &site.name,
             nursery_cells: site.nursery.cells,
-            nursery_cells_used: days().map(|day| cells(plan, &site.id, day)).max().unwrap_or(0),
+            nursery_cells_used: days()
+                .map(|day| cells(term, plan, &site.id, day))
+                .max()
+                .unwrap_or(0),
             tanks: site
                 .tanks
                 .iter()
