@@ -1,1 +1,6 @@
 //! Behaviour seen from outside.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
+
+mod reports;
+mod sample;
