@@ -1,30 +1,50 @@
 //! Every batch with its dates, places and expected mass.
 
-use super::look::{Grid, Look, Mood};
-use super::words::{crop_name, numbers, short_day, site_name};
-use crate::domain::plan::{Batch, Part, Plan};
+use super::grid::Grid;
+use super::look::{Look, Mood};
+use super::words::{counted, crop_name, numbers, short_day};
+use crate::domain::growth::Way;
+use crate::domain::plan::{Batch, Harvest, Part, Plan};
 use crate::domain::term::Term;
 
-/// The table: one row for each part of a batch, the batch's own figures on its first row.
+/// A table for each site: one row for each part of a batch, the batch's own figures on its first row.
 pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
-    if plan.batches.is_empty() {
-        return "No batch is planned.\n".to_owned();
-    }
+    let tables: Vec<String> = term
+        .sites
+        .iter()
+        .map(|site| {
+            let heading = look.paint(Mood::Heading, &site.name);
+            let batches: Vec<&Batch> = plan
+                .batches
+                .iter()
+                .filter(|batch| batch.site == site.id)
+                .collect();
+            if batches.is_empty() {
+                format!("{heading}\nNo batch is planned here.\n")
+            } else {
+                format!("{heading}\n{}", site_table(term, &batches, look))
+            }
+        })
+        .collect();
+    tables.join("\n")
+}
+
+fn site_table(term: &Term, batches: &[&Batch], look: &Look) -> String {
     let mut grid = Grid::new(
         look,
         &[
             "Batch",
-            "Crop, site",
+            "Crop",
             "Sow",
-            "Plugs",
+            "Plugs x seeds",
             "Move",
             "Tank: holes",
             "Harvest",
             "Expect",
         ],
     )
-    .right(&[3, 7]);
-    for batch in &plan.batches {
+    .right(&[7]);
+    for batch in batches {
         for (index, part) in batch.parts.iter().enumerate() {
             let mut row = if index == 0 {
                 batch_cells(term, batch)
@@ -35,18 +55,12 @@ pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
             grid.row(row);
         }
     }
-    let mut text = grid.draw(look);
-    text.push_str(&look.paint(
-        Mood::Quiet,
-        "Plugs: number x seeds in each. Harvest: c = cut, p = plants pulled.",
-    ));
-    text.push('\n');
-    text
+    grid.draw(look)
 }
 
 fn batch_cells(term: &Term, batch: &Batch) -> Vec<String> {
     let (sow, plugs) = if batch.standing {
-        ("stands".to_owned(), batch.plugs.to_string())
+        ("stands".to_owned(), counted(batch.plugs, "plant"))
     } else {
         (
             short_day(batch.sown),
@@ -55,31 +69,28 @@ fn batch_cells(term: &Term, batch: &Batch) -> Vec<String> {
     };
     vec![
         batch.id.to_string(),
-        format!(
-            "{}, {}",
-            crop_name(term, &batch.crop),
-            site_name(term, &batch.site)
-        ),
+        crop_name(term, &batch.crop).to_owned(),
         sow,
         plugs,
     ]
 }
 
+/// Date, place and mass of a part, each of its harvests on a line of its own.
 fn part_cells(part: &Part, look: &Look) -> [String; 4] {
-    let last = part.harvests.len().saturating_sub(1);
-    let harvests: Vec<String> = part
-        .harvests
-        .iter()
-        .enumerate()
-        .map(|(index, harvest)| {
-            let way = if index == last { "p" } else { "c" };
-            format!("{} {way}", short_day(harvest.date))
-        })
-        .collect();
+    let lines = |line: fn(&Harvest, &Look) -> String| -> String {
+        let lines: Vec<String> = part.harvests.iter().map(|harvest| line(harvest, look)).collect();
+        lines.join("\n")
+    };
     [
         short_day(part.transplant),
         format!("{}: {}", part.tank, numbers(&part.holes)),
-        harvests.join(", "),
-        look.grams(part.harvests.iter().map(|harvest| harvest.grams).sum()),
+        lines(|harvest, _| {
+            let way = match harvest.way {
+                Way::Cut => "cut",
+                Way::WholeHead => "pull",
+            };
+            format!("{} {way}", short_day(harvest.date))
+        }),
+        lines(|harvest, look| look.grams(harvest.grams)),
     ]
 }

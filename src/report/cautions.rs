@@ -10,7 +10,7 @@ pub const HARVEST: &str = "Harvest with washed hands and clean scissors and tubs
      4 hours.";
 
 /// For work at the tank.
-pub const TANK: &str = "Unplug pump and lamp before reaching into the water, and keep plugs dry. \
+pub const TANK: &str = "Unplug pump and lamp before reaching into the water, and keep power plugs dry. \
      Nutrients and pH adjusters are for adults, with gloves and goggles.";
 
 /// For handling seeds.

@@ -1,6 +1,7 @@
 //! The crop library for people: a list, and one crop with every figure and its source.
 
-use super::look::{Grid, Look, Mood};
+use super::grid::Grid;
+use super::look::{Look, Mood};
 use super::words::{counted, percent};
 use crate::domain::crop::{Crop, DaySpan, Figure, Limits};
 use crate::domain::units::{Temperature, Units};

@@ -1,6 +1,7 @@
 //! The term at a glance: what each week is to bring, and why if it falls short.
 
-use super::look::{Grid, Look, Mood};
+use super::grid::Grid;
+use super::look::{Look, Mood};
 use super::words::{day, reason, reason_in_full, short_day};
 use crate::domain::calendar::{DaysOffKind, Week};
 use crate::domain::plan::{Harvest, Plan, Serving, Shortfall};
@@ -8,8 +9,8 @@ use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Grams below which a shortfall or surplus is not worth a word.
-pub(super) const NOTICEABLE: f64 = 0.5;
+/// Grams below which a shortfall or surplus is not worth a word: it would show as nil in ounces.
+pub(super) const NOTICEABLE: f64 = 1.5;
 
 /// What one serving day gets, by way of harvesting.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -121,22 +121,18 @@ fn harvest(term: &Term, task: &Task, crop: Option<&Crop>, look: &Look) -> Vec<St
 
 fn harvest_part(task: &TaskPart, crop: Option<&Crop>) -> String {
     let part = task.part;
-    let place = format!("Tank {}, {}", part.tank, holes(&part.holes));
+    let place = format!("Tank {}, {}, {}", part.tank, holes(&part.holes), task.way());
     let plants = counted(part.plants, "plant");
     let pulls = task.harvest.is_none_or(|harvest| harvest.way == Way::WholeHead);
     if pulls {
-        return format!(
-            "{place}: pull {plants}, roots off ({}). The holes are free afterwards.",
-            task.way()
-        );
+        return format!("{place}: pull {plants}, roots off. The holes are free afterwards.");
     }
     let share = crop
         .and_then(|crop| crop.regrowth.as_ref())
         .map_or(2.0 / 3.0, |regrowth| regrowth.taken.value);
     format!(
-        "{place}: cut {plants} ({}). Cut {} of the leaves, leave {} with the heart so that the plants grow \
+        "{place}: cut {plants}. Take {} of the leaves, leave {} with the heart so that the plants grow \
          again.",
-        task.way(),
         taken(share),
         left(share)
     )

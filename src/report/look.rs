@@ -1,12 +1,8 @@
-//! What a reader likes to see, and the one table style of all outputs.
+//! What a reader likes to see: units, width, colour.
 
 use crate::domain::units::{Mass, Units};
 use anstyle::{AnsiColor, Style};
-use tabled::builder::Builder;
-use tabled::settings::object::Columns;
-use tabled::settings::peaker::Priority;
-use tabled::settings::style::HorizontalLine;
-use tabled::settings::{Alignment, Padding, Style as Borders, Width};
+use tabled::grid::util::string::get_line_width;
 
 /// What a reader likes to see.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,8 +34,9 @@ impl Look {
         Mass::from_grams(grams).show(self.units).to_string()
     }
 
+    /// Colours each word by itself, so that text can be wrapped afterwards.
     pub(super) fn paint(&self, mood: Mood, text: &str) -> String {
-        if !self.colour || text.is_empty() {
+        if !self.colour {
             return text.to_owned();
         }
         let style = match mood {
@@ -48,7 +45,11 @@ impl Look {
             Mood::Warn => AnsiColor::Red.on_default().bold(),
             Mood::Quiet => Style::new().dimmed(),
         };
-        format!("{style}{text}{style:#}")
+        let words: Vec<String> = text
+            .split(' ')
+            .map(|word| format!("{style}{word}{style:#}"))
+            .collect();
+        words.join(" ")
     }
 
     /// A paragraph, broken between words.
@@ -58,90 +59,58 @@ impl Look {
 
     /// A paragraph behind a lead such as a bullet, its further lines indented to match.
     pub(super) fn wrap_after(&self, lead: &str, text: &str) -> String {
-        let indent = lead.chars().count();
+        let indent = get_line_width(lead);
         let room = self.width.saturating_sub(indent).max(20);
-        let mut lines = vec![String::new()];
-        for word in text.split_whitespace() {
-            let last = lines.len() - 1;
-            let line = &mut lines[last];
-            if line.is_empty() {
-                line.push_str(word);
-            } else if line.chars().count() + 1 + word.chars().count() <= room {
-                line.push(' ');
-                line.push_str(word);
-            } else {
-                lines.push(word.to_owned());
-            }
-        }
         let gap = format!("\n{}", " ".repeat(indent));
-        format!("{lead}{}\n", lines.join(&gap))
+        format!("{lead}{}\n", wrapped(text, room).join(&gap))
     }
 }
 
-/// Rows under a heading row: no frame, one thin line under the heading, two blanks between columns.
-pub(super) struct Grid {
-    columns: usize,
-    builder: Builder,
-    right: Vec<usize>,
-    lines_above: Vec<usize>,
-    rows: usize,
+/// Breaks text between words into lines of at most `room` columns, where words allow; a number and
+/// its unit stay together.
+pub(super) fn wrapped(text: &str, room: usize) -> Vec<String> {
+    let mut lines = Vec::new();
+    for paragraph in text.split('\n') {
+        let mut line = String::new();
+        for word in words(paragraph) {
+            if !line.is_empty() && get_line_width(&line) + 1 + get_line_width(&word) > room {
+                lines.push(std::mem::take(&mut line));
+            }
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(&word);
+        }
+        lines.push(line);
+    }
+    lines
 }
 
-impl Grid {
-    pub(super) fn new(look: &Look, headings: &[&str]) -> Self {
-        let mut builder = Builder::default();
-        builder.push_record(headings.iter().map(|heading| look.paint(Mood::Heading, heading)));
-        Self {
-            columns: headings.len(),
-            builder,
-            right: Vec::new(),
-            lines_above: vec![1],
-            rows: 1,
+/// Columns of the longest piece that cannot be broken.
+pub(super) fn longest_word(text: &str) -> usize {
+    text.split('\n')
+        .flat_map(words)
+        .map(|word| get_line_width(&word))
+        .max()
+        .unwrap_or(0)
+}
+
+/// Words, units drawn to the number before them.
+fn words(text: &str) -> Vec<String> {
+    const UNITS: [&str; 8] = ["g", "kg", "oz", "lb", "cm", "°C", "°F", "mS/cm"];
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
+        let plain = anstream::adapter::strip_str(word).to_string();
+        let unit = plain.trim_end_matches([',', ';', '.', ')']);
+        match words.last_mut() {
+            Some(number) if UNITS.contains(&unit) => {
+                number.push(' ');
+                number.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
         }
     }
-
-    /// Sets these columns flush right, as numbers should be.
-    pub(super) fn right(mut self, columns: &[usize]) -> Self {
-        self.right.extend_from_slice(columns);
-        self
-    }
-
-    pub(super) fn row(&mut self, cells: impl IntoIterator<Item = String>) {
-        self.builder.push_record(cells);
-        self.rows += 1;
-    }
-
-    /// Draws a line before the next row.
-    pub(super) fn line(&mut self) {
-        self.lines_above.push(self.rows);
-    }
-
-    /// The table, its longest columns wrapped between words until it fits the width.
-    pub(super) fn draw(self, look: &Look) -> String {
-        let mut table = self.builder.build();
-        let mut theme = tabled::settings::Theme::from_style(Borders::empty());
-        for row in self.lines_above {
-            theme.insert_horizontal_line(row, HorizontalLine::filled('─'));
-        }
-        table
-            .with(theme)
-            .with(Padding::new(0, 2, 0, 0))
-            .modify(Columns::one(self.columns - 1), Padding::zero());
-        for column in self.right {
-            table.modify(Columns::one(column), Alignment::right());
-        }
-        table.with(
-            Width::wrap(look.width)
-                .priority(Priority::max(true))
-                .keep_words(true),
-        );
-        let mut text = String::new();
-        for line in table.to_string().lines() {
-            text.push_str(line.trim_end());
-            text.push('\n');
-        }
-        text
-    }
+    words
 }
 
 #[cfg(test)]
@@ -155,29 +124,13 @@ mod tests {
     };
 
     #[test]
-    fn a_table_keeps_to_the_width_and_leaves_no_blanks_at_line_ends() {
-        let mut grid = Grid::new(&LOOK, &["What", "Grams", "Why"]).right(&[1]);
-        grid.row([
-            "oakleaf".into(),
-            "5".into(),
-            "a reason that is much too long for one line".into(),
-        ]);
-        grid.line();
-        grid.row(["all".into(), "1005".into(), String::new()]);
-        let text = grid.draw(&LOOK);
-        for line in text.lines() {
-            assert!(line.chars().count() <= 40 && line == line.trim_end(), "{line:?}");
-        }
-        assert_eq!(text.lines().filter(|line| line.starts_with('─')).count(), 2);
-        assert!(text.contains("      5  a reason"), "{text}");
-    }
-
-    #[test]
-    fn colour_changes_no_word() {
+    fn colour_changes_no_word_and_no_width() {
         let coloured = Look { colour: true, ..LOOK };
-        assert_eq!(LOOK.paint(Mood::Warn, "short"), "short");
-        let painted = coloured.paint(Mood::Warn, "short");
-        assert!(painted.contains("short") && painted.len() > 5);
+        assert_eq!(LOOK.paint(Mood::Warn, "short 5 g"), "short 5 g");
+        let painted = coloured.paint(Mood::Warn, "short 5 g");
+        assert_ne!(painted, "short 5 g");
+        assert_eq!(anstream::adapter::strip_str(&painted).to_string(), "short 5 g");
+        assert_eq!(wrapped(&painted, 5).len(), 2);
     }
 
     #[test]
@@ -186,5 +139,11 @@ mod tests {
             LOOK.wrap_after("- ", "one two three four five six seven eight"),
             "- one two three four five six seven\n  eight\n"
         );
+    }
+
+    #[test]
+    fn numbers_keep_their_units() {
+        assert_eq!(wrapped("over 160 g; or", 8), ["over", "160 g;", "or"]);
+        assert_eq!(wrapped("a\nb c", 9), ["a", "b c"]);
     }
 }

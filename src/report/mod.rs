@@ -7,6 +7,7 @@ pub mod batches;
 pub mod cautions;
 pub mod crops;
 pub mod glance;
+mod grid;
 pub mod ical;
 pub mod instructions;
 pub mod json;

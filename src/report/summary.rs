@@ -50,10 +50,7 @@ fn work(plan: &Plan) -> String {
     let standing = (plan.batches.len() - sown.len()) as u32;
     let mut text = format!(
         "To sow: {} with {} and {}.",
-        match sown.len() {
-            1 => "1 batch".to_owned(),
-            many => format!("{many} batches"),
-        },
+        counted(sown.len() as u32, "batch"),
         counted(plugs, "plug"),
         counted(seeds, "seed")
     );

@@ -1,10 +1,13 @@
 //! What to do in one week, site by site.
 
-use super::look::{Grid, Look, Mood};
+use super::cautions;
+use super::grid::Grid;
+use super::look::{Look, Mood};
 use super::room::{HolesInUse, cells, holes};
 use super::words::{self, counted, crop_name, day, numbers};
 use super::work::{Task, TaskKind, TaskPart, tasks};
 use crate::domain::calendar::Week;
+use crate::domain::growth::Way;
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
 use crate::domain::term::Term;
@@ -13,7 +16,7 @@ use crate::domain::term::Term;
 pub fn list(term: &Term, plan: &Plan, week: Week, look: &Look) -> String {
     let heading = format!(
         "Week {week}, {} to {}",
-        day(week.monday()),
+        words::long_day(week.monday()),
         words::long_day(week.sunday())
     );
     let mut text = format!("{}\n", look.paint(Mood::Heading, &heading));
@@ -29,11 +32,34 @@ pub fn list(term: &Term, plan: &Plan, week: Week, look: &Look) -> String {
         text.push_str(&site_tasks(term, site, week, &here, look));
         text.push_str(&use_lines(term, plan, site, week, look));
     }
-    if in_week.iter().any(|task| task.kind == TaskKind::Harvest) {
-        text.push('\n');
-        text.push_str(&look.wrap(super::cautions::HARVEST));
+    text.push('\n');
+    text.push_str(&notes(&in_week, look));
+    text
+}
+
+/// How to cut, and the cautions, as far as this week needs them.
+fn notes(tasks: &[Task], look: &Look) -> String {
+    let mut text = String::new();
+    if tasks
+        .iter()
+        .flat_map(Task::harvests)
+        .any(|harvest| harvest.way == Way::Cut)
+    {
+        text.push_str(&look.wrap(
+            "Cut: take about two thirds of the leaves and leave the rest with the heart, so that the plants \
+             grow again. Last cut and whole heads: pull the plants, roots off.",
+        ));
     }
-    text.push_str(&look.wrap(super::cautions::LOCAL_RULES));
+    for (kind, caution) in [
+        (TaskKind::Sow, cautions::SOWING),
+        (TaskKind::Transplant, cautions::TANK),
+        (TaskKind::Harvest, cautions::HARVEST),
+    ] {
+        if tasks.iter().any(|task| task.kind == kind) {
+            text.push_str(&look.wrap(caution));
+        }
+    }
+    text.push_str(&look.wrap(cautions::LOCAL_RULES));
     text
 }
 

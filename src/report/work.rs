@@ -87,7 +87,7 @@ impl TaskPart<'_> {
         self.part.cuts_before + self.part.harvests.len() as u32
     }
 
-    /// `whole heads`, `cut 1 of 3` or `last cut, 3 of 3`; empty unless this is a harvest.
+    /// `whole heads`, `cut 1 of 3` or `last cut (3 of 3)`; empty unless this is a harvest.
     pub fn way(&self) -> String {
         let Some(harvest) = self.harvest else {
             return String::new();
@@ -96,7 +96,7 @@ impl TaskPart<'_> {
         match (harvest.way, harvest.number) {
             (Way::Cut, number) => format!("cut {number} of {all}"),
             (Way::WholeHead, 1) => "whole heads".to_owned(),
-            (Way::WholeHead, number) => format!("last cut, {number} of {all}"),
+            (Way::WholeHead, number) => format!("last cut ({number} of {all})"),
         }
     }
 }

@@ -1,0 +1,8 @@
+//! The user's files to `domain` and back: one reader a kind of file, every complaint placed.
+
+pub mod plan_file;
+pub mod problem;
+mod reading;
+mod tree;
+pub mod write;
+pub mod yaml;

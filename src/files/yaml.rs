@@ -1,0 +1,236 @@
+//! YAML text to values, with the parser's complaints put into plain words.
+
+use super::problem::{Problem, TextFile, suggest};
+use serde::de::DeserializeOwned;
+use serde_yaml::{Error, Location};
+use std::ops::Range;
+
+/// Reads a file's text. The first complaint ends the reading.
+///
+/// # Errors
+/// If the text is no YAML or does not fit `T`, with the place concerned.
+pub fn from_text<T: DeserializeOwned>(file: &TextFile) -> Result<T, Problem> {
+    serde_yaml::from_str_with_options(file.text(), options()).map_err(|error| placed(file, &error))
+}
+
+/// How every file is read. The limits stand far above any real file and keep a hostile one from using
+/// up memory or stack.
+pub(super) fn options() -> serde_yaml::Options {
+    serde_yaml::options! {
+        with_snippet: false,
+        strict_booleans: true,
+        budget: serde_yaml::budget! {
+            max_depth: 40,
+            flow_nesting_limit: 40,
+            max_nodes: 100_000,
+            max_documents: 2,
+            max_aliases: 1_000,
+        },
+    }
+}
+
+/// The bytes a parser's location speaks of.
+pub(super) fn bytes(location: Location) -> Option<Range<usize>> {
+    let span = location.span();
+    let start = usize::try_from(span.byte_offset()?).ok()?;
+    let length = usize::try_from(span.byte_len().unwrap_or(0)).ok()?;
+    Some(start..start.saturating_add(length))
+}
+
+/// The parser's complaint as one of ours.
+pub(super) fn placed(file: &TextFile, error: &Error) -> Problem {
+    let error = error.without_snippet();
+    let (title, help) = words(error);
+    match error.location().and_then(|location| span_of(file, location)) {
+        Some(span) => file.problem(span, title, help),
+        None => file.whole_problem(title, help),
+    }
+}
+
+/// The bytes a location speaks of; where the parser only knows line and column, the character there.
+pub(super) fn span_of(file: &TextFile, location: Location) -> Option<Range<usize>> {
+    if let Some(span) = bytes(location) {
+        return Some(span);
+    }
+    let line = usize::try_from(location.line()).ok()?.checked_sub(1)?;
+    let column = usize::try_from(location.column()).ok()?.saturating_sub(1);
+    let text = file.text();
+    let from = match line {
+        0 => 0,
+        _ => text.match_indices('\n').nth(line - 1)?.0 + 1,
+    };
+    let rest = text[from..].split('\n').next().unwrap_or("");
+    let at = from + rest.char_indices().nth(column).map_or(rest.len(), |(at, _)| at);
+    Some(at..(at + 1).min(text.len()))
+}
+
+fn words(error: &Error) -> (String, String) {
+    let (title, help) = match error {
+        Error::SerdeUnknownField { field, expected, .. } => {
+            return (
+                format!("unknown key \"{field}\""),
+                suggest(field, expected.iter().copied()),
+            );
+        }
+        Error::SerdeUnknownVariant {
+            variant, expected, ..
+        } => {
+            return (
+                format!("\"{variant}\" is not known here"),
+                suggest(variant, expected.iter().copied()),
+            );
+        }
+        Error::SerdeMissingField { field, .. } => {
+            return (
+                format!("\"{field}\" is missing here"),
+                format!("add a line \"{field}: ...\""),
+            );
+        }
+        Error::DuplicateMappingKey { key, .. } => {
+            let key = key.as_deref().unwrap_or("this key");
+            return (
+                format!("\"{key}\" is given twice"),
+                "keep only one of them".to_owned(),
+            );
+        }
+        Error::SerdeInvalidType {
+            unexpected, expected, ..
+        }
+        | Error::SerdeInvalidValue {
+            unexpected, expected, ..
+        } => {
+            return (
+                format!("{unexpected} cannot stand here"),
+                format!("write {expected}"),
+            );
+        }
+        Error::Eof { .. } => ("nothing is written here", "the file is empty or ends too early"),
+        Error::NullIntoString { .. } => ("the value is missing", "write it after the colon"),
+        Error::MultipleDocuments { .. } => (
+            "a second document starts here",
+            "remove the line with --- and what follows it",
+        ),
+        Error::UnknownAnchor { .. } => (
+            "* refers to something that is not defined above",
+            "put the text into quotes if the star is meant to be read",
+        ),
+        Error::Budget { .. }
+        | Error::AliasReplayLimitExceeded { .. }
+        | Error::AliasExpansionLimitExceeded { .. }
+        | Error::AliasReplayStackDepthExceeded { .. } => (
+            "this is nested or repeated far too much",
+            "check that it is the right file",
+        ),
+        Error::InvalidScalar { ty, .. } if ty.starts_with(['u', 'i']) => (
+            "this is not a whole number in range",
+            "write digits only, such as 12",
+        ),
+        Error::InvalidScalar {
+            ty: "floating point", ..
+        } => (
+            "this is not a number",
+            "write it with a decimal point, such as 1.6",
+        ),
+        Error::InvalidScalar { .. } | Error::InvalidBooleanStrict { .. } => {
+            ("this can only be true or false", "write true or false")
+        }
+        Error::Unexpected { expected, .. } => {
+            return (
+                format!("this value does not fit here, {expected} was expected"),
+                "check the indentation of this line and the one above".to_owned(),
+            );
+        }
+        Error::ExternalMessage { msg, .. } => return ill_formed(msg),
+        other => {
+            return (
+                format!("this cannot be read: {other}"),
+                "compare with the examples".to_owned(),
+            );
+        }
+    };
+    (title.to_owned(), help.to_owned())
+}
+
+/// Words for text that is no YAML at all.
+fn ill_formed(parser_words: &str) -> (String, String) {
+    let (title, help) = if parser_words.contains("tab") {
+        (
+            "a tab stands where spaces are needed",
+            "replace every tab by spaces",
+        )
+    } else if parser_words.contains("nest") || parser_words.contains("recursion") {
+        ("this is nested far too much", "check that it is the right file")
+    } else {
+        return (
+            format!("this is not well-formed: {parser_words}"),
+            "check the indentation, that every key ends with a colon and a space, and that quotes and brackets are closed"
+                .to_owned(),
+        );
+    };
+    (title.to_owned(), help.to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde::Deserialize;
+
+    #[derive(Debug, Deserialize)]
+    #[serde(deny_unknown_fields)]
+    #[allow(dead_code, reason = "only errors are looked at")]
+    struct Bed {
+        holes: u32,
+        name: String,
+    }
+
+    fn complaint(text: &str) -> String {
+        let problem = from_text::<Bed>(&TextFile::new("bed.yaml", text)).unwrap_err();
+        let place = (problem.line().unwrap_or(0), problem.column().unwrap_or(0));
+        format!(
+            "{}:{} {} | {}",
+            place.0,
+            place.1,
+            problem.message(),
+            problem.help()
+        )
+    }
+
+    #[test]
+    fn complaints_are_placed_and_plain() {
+        let all: Vec<String> = [
+            "holes: 3\nnmae: x\n",
+            "holes: many\nname: x\n",
+            "holes: -1\nname: x\n",
+            "holes: 1\nname: x\nholes: 2\n",
+            "holes: 1\n",
+            "holes: 1\nname:\n",
+            "holes: [1\nname: x\n",
+            "holes: 1\n\tname: x\n",
+            "holes: 1\nname: *x\n",
+            "",
+            "holes: 1\nname: x\n---\nholes: 2\n",
+        ]
+        .into_iter()
+        .map(complaint)
+        .collect();
+        insta::assert_snapshot!(all.join("\n"), @r#"
+        2:1 unknown key "nmae" | did you mean "name"?
+        1:8 this is not a whole number in range | write digits only, such as 12
+        1:8 this is not a whole number in range | write digits only, such as 12
+        3:1 "holes" is given twice | keep only one of them
+        1:1 "name" is missing here | add a line "name: ..."
+        2:5 the value is missing | write it after the colon
+        1:8 this value does not fit here, string scalar was expected | check the indentation of this line and the one above
+        1:8 a tab stands where spaces are needed | replace every tab by spaces
+        2:7 * refers to something that is not defined above | put the text into quotes if the star is meant to be read
+        1:1 nothing is written here | the file is empty or ends too early
+        4:1 a second document starts here | remove the line with --- and what follows it
+        "#);
+    }
+
+    #[test]
+    fn deep_nesting_ends_in_a_complaint() {
+        let complaint = complaint(&"[".repeat(50_000));
+        assert!(complaint.contains("nested"), "{complaint}");
+    }
+}
