@@ -1,5 +1,7 @@
 //! The user's files to `domain` and back: one reader a kind of file, every complaint placed.
 
+pub mod crop_file;
+pub mod library;
 pub mod plan_file;
 pub mod problem;
 mod reading;

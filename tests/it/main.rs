@@ -2,5 +2,6 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 
+mod crop_figures;
 mod reports;
 mod sample;
