@@ -120,7 +120,7 @@ fn visits(subject: &Subject<'_>) -> usize {
         let transplanted = known
             .parts
             .iter()
-            .filter(|part| !part.stood_in_tank())
+            .filter(|part| !part.stood_in_tank)
             .map(|part| part.part.transplant);
         let harvested = known
             .parts

@@ -5,6 +5,7 @@ use super::violation::{Findings, Rule, Violation, count, say};
 use super::{GRAMS, agree, exceeds};
 use crate::domain::calendar::plus_days;
 use crate::domain::ids::{CropId, SiteId, TankId};
+use crate::domain::plan::{Batch, Part};
 use crate::domain::term::ServingTarget;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
@@ -22,14 +23,26 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
 /// Grams of each crop on a serving day.
 pub(super) fn grams_by_crop<'a>(subject: &Subject<'a>, day: NaiveDate) -> BTreeMap<&'a CropId, f64> {
     let mut grams = BTreeMap::new();
-    for (known, part) in subject.parts() {
-        for served in part.part.harvests.iter().flat_map(|harvest| &harvest.serves) {
-            if served.date == day {
-                *grams.entry(&known.batch.crop).or_default() += served.grams;
-            }
-        }
+    for (batch, _, served) in served_on(subject, day) {
+        *grams.entry(&batch.crop).or_default() += served;
     }
     grams
+}
+
+/// What serves a day. Batches with unknown names count, too: they are reported once, and sums should
+/// not seem wrong because of them.
+fn served_on<'a>(subject: &Subject<'a>, day: NaiveDate) -> impl Iterator<Item = (&'a Batch, &'a Part, f64)> {
+    let plan = subject.plan;
+    let parts = plan
+        .batches
+        .iter()
+        .flat_map(|batch| batch.parts.iter().map(move |part| (batch, part)));
+    parts.flat_map(move |(batch, part)| {
+        let serves = part.harvests.iter().flat_map(|harvest| &harvest.serves);
+        serves
+            .filter(move |served| served.date == day)
+            .map(move |served| (batch, part, served.grams))
+    })
 }
 
 fn serves(subject: &Subject<'_>, found: &mut Findings) {
@@ -140,12 +153,8 @@ fn crop_shares(subject: &Subject<'_>, serving: &ServingTarget, found: &mut Findi
 
 fn tank_shares(subject: &Subject<'_>, serving: &ServingTarget, found: &mut Findings) {
     let mut grams: BTreeMap<(&SiteId, &TankId), f64> = BTreeMap::new();
-    for (known, part) in subject.parts() {
-        for served in part.part.harvests.iter().flat_map(|harvest| &harvest.serves) {
-            if served.date == serving.date {
-                *grams.entry((&known.site.id, &part.part.tank)).or_default() += served.grams;
-            }
-        }
+    for (batch, part, served) in served_on(subject, serving.date) {
+        *grams.entry((&batch.site, &part.tank)).or_default() += served;
     }
     let share = subject.term.rules.one_tank_at_most;
     let limit = share * serving.grams;

@@ -47,8 +47,7 @@ fn plants(known: &Known<'_>, smallest: u32, found: &mut Findings) {
 fn plugs(known: &Known<'_>, found: &mut Findings) {
     let plants = plants_of(known);
     let (right, why) = if known.batch.standing {
-        let stood = known.entries.iter().map(|entry| u64::from(entry.plants)).sum();
-        (stood, "as many as stand at the start")
+        (plants, "as many as stand at the start")
     } else {
         (
             known.figures().plugs(plants),

@@ -32,6 +32,8 @@ pub(super) struct KnownPart<'a> {
     pub(super) tank: Option<&'a Tank>,
     /// The standing plants it consists of.
     pub(super) origin: Option<&'a Standing>,
+    /// Whether the plants already stood in their tank at the start, so that transplanting is past.
+    pub(super) stood_in_tank: bool,
 }
 
 impl<'a> Subject<'a> {
@@ -67,14 +69,7 @@ impl<'a> Known<'a> {
         let parts = batch
             .parts
             .iter()
-            .map(|part| KnownPart {
-                part,
-                tank: site.tank(&part.tank),
-                origin: entries
-                    .iter()
-                    .copied()
-                    .find(|entry| consists_of(part, entry, term.start)),
-            })
+            .map(|part| KnownPart::new(term, site, batch, part, &entries))
             .collect();
         Some(Self {
             batch,
@@ -90,11 +85,21 @@ impl<'a> Known<'a> {
     }
 }
 
-impl KnownPart<'_> {
-    /// Whether the plants already stood in their tank at the start, so that transplanting is past.
-    pub(super) fn stood_in_tank(&self) -> bool {
-        self.origin
-            .is_some_and(|entry| matches!(entry.stage, Stage::Tank { .. }))
+impl<'a> KnownPart<'a> {
+    fn new(term: &Term, site: &'a Site, batch: &Batch, part: &'a Part, entries: &[&'a Standing]) -> Self {
+        let origin = entries
+            .iter()
+            .copied()
+            .find(|entry| consists_of(part, entry, term.start));
+        // What claims to have stood there, but did not, is reported once and not by every rule.
+        let claimed = batch.standing && part.transplant < term.start;
+        let stood = origin.is_some_and(|entry| matches!(entry.stage, Stage::Tank { .. }));
+        Self {
+            part,
+            tank: site.tank(&part.tank),
+            origin,
+            stood_in_tank: claimed || stood,
+        }
     }
 
     /// Day of the last cut before the term.
