@@ -3,5 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 
 mod crop_figures;
+mod days_off;
 mod reports;
 mod sample;
+mod term_file;
