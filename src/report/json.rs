@@ -10,7 +10,7 @@ mod plan;
 mod week;
 
 pub use crops::{crop, crop_list};
-pub use plan::plan;
+pub use plan::{batch, plan};
 pub use week::week;
 
 use serde::Serialize;
@@ -33,6 +33,34 @@ pub fn checks(findings: &[String], remarks: &[String]) -> String {
         sound: findings.is_empty(),
         findings,
         remarks,
+    })
+}
+
+/// A mistake in the user's files or wishes.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Mistake {
+    /// Path of the file, if one is to blame.
+    pub file: Option<String>,
+    /// Line, from 1, unless the whole file is meant.
+    pub line: Option<usize>,
+    /// Column in characters, from 1, unless the whole file is meant.
+    pub column: Option<usize>,
+    /// What is wrong.
+    pub message: String,
+    /// How to mend it.
+    pub help: String,
+}
+
+/// Why a command did nothing. Keys: `format`, `mistakes`: `file`, `line`, `column`, `message`, `help`.
+pub fn mistakes(mistakes: &[Mistake]) -> String {
+    #[derive(Serialize)]
+    struct Mistakes<'a> {
+        format: u32,
+        mistakes: &'a [Mistake],
+    }
+    write(&Mistakes {
+        format: FORMAT,
+        mistakes,
     })
 }
 

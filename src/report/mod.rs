@@ -16,6 +16,7 @@ pub mod room;
 pub mod steps;
 pub mod summary;
 pub mod week;
+pub mod weights;
 pub mod words;
 pub mod work;
 

@@ -4,7 +4,7 @@ use super::{FORMAT, tenths, write};
 use crate::domain::calendar::Week;
 use crate::domain::growth::Way;
 use crate::domain::plan::{Batch, Facts, Harvest, Part, Plan, Shortfall};
-use crate::domain::term::Term;
+use crate::domain::term::{Term, Weights};
 use crate::report::glance::{breaks_in, by_way, surplus_by_week};
 use crate::report::words::{crop_name, reason};
 use chrono::NaiveDate;
@@ -18,6 +18,7 @@ struct PlanJson<'a> {
     revision: u32,
     made: String,
     facts: FactsJson<'a>,
+    weights: WeightsJson,
     weeks: Vec<WeekJson>,
     batches: Vec<BatchJson<'a>>,
 }
@@ -36,6 +37,18 @@ struct FactsJson<'a> {
     seed: u64,
     seconds: f64,
     stopped: bool,
+}
+
+#[derive(Serialize)]
+struct WeightsJson {
+    short: f64,
+    very_short: f64,
+    mild_share: f64,
+    surplus: f64,
+    sowing: f64,
+    visit: f64,
+    plug: f64,
+    hole_day: f64,
 }
 
 #[derive(Serialize)]
@@ -106,6 +119,8 @@ struct ServedJson {
 /// - `format`, `term`, `term_id`, `revision`, `made` (UTC, RFC 3339)
 /// - `facts`: `target_g`, `planned_g`, `short_g`, `short_bound_g` (no plan is shorter), `surplus_g`,
 ///   `cost` and `cost_bound` (points), `solver`, `effort` (thousand steps), `seed`, `seconds`, `stopped`
+/// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `surplus`,
+///   `sowing`, `visit`, `plug`, `hole_day`
 /// - `weeks`: `week`, `monday`, `breaks`, `surplus_g`, `servings`: `date`, `target_g`, `planned_g`,
 ///   `whole_heads_g`, `cuts_g`, `short_g`, `reason` (a fixed word), `reason_text`
 /// - `batches`: `id`, `crop`, `crop_name`, `site`, `sown`, `standing`, `plugs`, `seeds_per_plug`,
@@ -120,8 +135,23 @@ pub fn plan(term: &Term, plan: &Plan) -> String {
         revision: plan.revision,
         made: plan.made.to_rfc3339_opts(chrono::SecondsFormat::Secs, true),
         facts: facts(&plan.facts, plan),
+        weights: weights(&term.rules.weights),
         weeks: weeks(term, plan),
-        batches: plan.batches.iter().map(|one| batch(term, one)).collect(),
+        batches: plan.batches.iter().map(|one| batch_json(term, one)).collect(),
+    })
+}
+
+/// One batch. Keys: `format`, and those of a batch in [`plan`].
+pub fn batch(term: &Term, batch: &Batch) -> String {
+    #[derive(Serialize)]
+    struct OneBatch<'a> {
+        format: u32,
+        #[serde(flatten)]
+        batch: BatchJson<'a>,
+    }
+    write(&OneBatch {
+        format: FORMAT,
+        batch: batch_json(term, batch),
     })
 }
 
@@ -139,6 +169,29 @@ fn facts<'a>(facts: &'a Facts, plan: &Plan) -> FactsJson<'a> {
         seed: facts.seed,
         seconds: facts.seconds,
         stopped: facts.stopped,
+    }
+}
+
+fn weights(weights: &Weights) -> WeightsJson {
+    let Weights {
+        short,
+        very_short,
+        mild_share,
+        surplus,
+        sowing,
+        visit,
+        plug,
+        hole_day,
+    } = *weights;
+    WeightsJson {
+        short,
+        very_short,
+        mild_share,
+        surplus,
+        sowing,
+        visit,
+        plug,
+        hole_day,
     }
 }
 
@@ -193,7 +246,7 @@ fn reason_key(shortfall: Shortfall) -> &'static str {
     }
 }
 
-fn batch<'a>(term: &'a Term, batch: &'a Batch) -> BatchJson<'a> {
+fn batch_json<'a>(term: &'a Term, batch: &'a Batch) -> BatchJson<'a> {
     BatchJson {
         id: batch.id.as_str(),
         crop: batch.crop.as_str(),
