@@ -1,8 +1,10 @@
 //! Reports of a stored plan, word for word, and what every calendar must keep to.
 
-use crate::sample::{date, day_after, mustard, oakleaf, plan, term};
+use crate::sample::{date, plan, term};
+use sowtide::check::check;
 use sowtide::domain::calendar::Week;
-use sowtide::domain::ids::SiteId;
+use sowtide::domain::crop::Crop;
+use sowtide::domain::ids::{CropId, SiteId};
 use sowtide::domain::units::Units;
 use sowtide::report::{Look, batches, crops, glance, ical, json, steps, summary, week};
 use std::collections::HashSet;
@@ -12,6 +14,11 @@ const PLAIN: Look = Look {
     width: 80,
     colour: false,
 };
+/// The crop of that name in the stored term.
+fn crop(id: &str) -> Crop {
+    term().crop(&CropId::new(id)).unwrap().crop.clone()
+}
+
 const US: Look = Look {
     units: Units::Us,
     ..PLAIN
@@ -23,6 +30,12 @@ fn fits(text: &str, look: Look) {
         assert!(line.chars().count() <= look.width, "{line:?}");
         assert_eq!(line, line.trim_end());
     }
+}
+
+#[test]
+fn the_stored_plan_is_sound() {
+    let found: Vec<String> = check(&term(), &plan()).iter().map(ToString::to_string).collect();
+    assert_eq!(found, [""; 0]);
 }
 
 #[test]
@@ -81,8 +94,8 @@ fn arithmetic_of_batches() {
 
 #[test]
 fn crop_list_and_crop() {
-    let crop_list = crops::list([mustard(), oakleaf()].iter(), &PLAIN);
-    let text = format!("{crop_list}\n{}", crops::show(&oakleaf(), &US));
+    let crop_list = crops::list([crop("leaf-mustard"), crop("oakleaf")].iter(), &PLAIN);
+    let text = format!("{crop_list}\n{}", crops::show(&crop("oakleaf"), &US));
     fits(&text, PLAIN);
     insta::assert_snapshot!(text);
 }
@@ -121,8 +134,9 @@ fn json_of_a_week() {
 
 #[test]
 fn json_of_crops() {
-    let list: serde_json::Value = serde_json::from_str(&json::crop_list([mustard()].iter())).unwrap();
-    let one: serde_json::Value = serde_json::from_str(&json::crop(&mustard())).unwrap();
+    let list: serde_json::Value =
+        serde_json::from_str(&json::crop_list([crop("leaf-mustard")].iter())).unwrap();
+    let one: serde_json::Value = serde_json::from_str(&json::crop(&crop("leaf-mustard"))).unwrap();
     assert_eq!(list["format"], 1);
     assert_eq!(list["crops"][0]["figures"], one["figures"]);
     assert_eq!(one["figures"]["ready_to_eat"]["value"], 0.9);
@@ -157,7 +171,7 @@ fn calendars_keep_to_the_standard() {
     assert_eq!((starts.len(), ends.len()), (uids.len(), uids.len()));
     for (start, end) in starts.iter().zip(&ends) {
         let day = chrono::NaiveDate::parse_from_str(start, "%Y%m%d").unwrap();
-        assert_eq!(day_after(day).format("%Y%m%d").to_string(), **end);
+        assert_eq!(day.succ_opt().unwrap().format("%Y%m%d").to_string(), **end);
     }
     assert!(values(&lines, "METHOD:").is_empty());
 }
