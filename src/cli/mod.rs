@@ -8,8 +8,10 @@ mod calendar;
 mod check;
 mod completions;
 mod crops;
+mod dates;
 mod failure;
 mod folder;
+mod new;
 mod screen;
 mod show;
 mod week;
@@ -78,6 +80,7 @@ enum UnitsChoice {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    New(new::New),
     Check(check::Check),
     Show(show::Show),
     Week(week::Week),
@@ -91,6 +94,7 @@ pub fn run() -> ExitCode {
     let cli = Cli::parse();
     let screen = Screen::new(&cli.common);
     let done = match cli.command {
+        Command::New(command) => command.run(&screen),
         Command::Check(command) => command.run(&screen),
         Command::Show(command) => command.run(&screen),
         Command::Week(command) => command.run(&screen),

@@ -1,11 +1,12 @@
 //! `sowtide week`: what to do in a week.
 
+use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
 use crate::domain::calendar;
 use crate::report::{json, week, words};
-use chrono::{Local, NaiveDate};
+use chrono::NaiveDate;
 use clap::Args;
 
 /// See what to sow, move and harvest in a week, site by site
@@ -18,7 +19,7 @@ pub(super) struct Week {
     #[command(flatten)]
     folder: Folder,
     /// Any day of the week wanted, such as 2026-10-05 [default: today]
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = dates::parse)]
     of: Option<NaiveDate>,
 }
 
@@ -26,7 +27,7 @@ impl Week {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (read, plan) = self.folder.term_and_plan(screen)?;
         let term = &read.term;
-        let day = self.of.unwrap_or_else(|| Local::now().date_naive());
+        let day = self.of.unwrap_or_else(dates::today);
         let of = calendar::Week::of(day);
         if of.sunday() < term.start || term.end < of.monday() {
             screen.remark(&format!(
@@ -42,9 +43,4 @@ impl Week {
             screen.result(&week::list(term, &plan, of, &screen.look))
         }
     }
-}
-
-fn date(text: &str) -> Result<NaiveDate, String> {
-    text.parse()
-        .map_err(|_| "write a date as year-month-day, such as 2026-10-05".to_owned())
 }

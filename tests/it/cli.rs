@@ -61,7 +61,8 @@ fn json(text: &str) -> serde_json::Value {
 fn every_command_has_help_with_an_example() {
     let here = tempfile::tempdir().unwrap();
     for command in [
-        &["check"][..],
+        &["new"][..],
+        &["check"],
         &["show"],
         &["week"],
         &["calendar"],
@@ -84,6 +85,8 @@ fn wrong_usage_ends_with_2() {
     let here = planned_term();
     for args in [
         &[][..],
+        &["new"],
+        &["new", "autumn", "--start", "soon"],
         &["crops"],
         &["crops", "show"],
         &["crops", "show", "oakleef"],
@@ -103,6 +106,27 @@ fn wrong_usage_ends_with_2() {
             .err
             .contains("did you mean \"oakleaf\"?")
     );
+}
+
+#[test]
+fn a_new_term_passes_the_check_and_is_never_overwritten() {
+    let here = tempfile::tempdir().unwrap();
+    let ran = run(here.path(), &["new", "autumn", "--start", "2026-09-07"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert_eq!(
+        ran.out.trim(),
+        Path::new("autumn").join("term.yaml").to_str().unwrap()
+    );
+    assert!(ran.err.contains("sowtide check autumn"), "{}", ran.err);
+    let ran = run(here.path(), &["check", "autumn"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let file = here.path().join("autumn/term.yaml");
+    fs::write(&file, "mine").unwrap();
+    let ran = run(here.path(), &["new", "autumn", "--json"]);
+    assert_eq!((ran.code, ran.err.as_str()), (1, ""));
+    assert_eq!(json(&ran.out)["mistakes"].as_array().unwrap().len(), 1);
+    assert_eq!(fs::read_to_string(&file).unwrap(), "mine");
+    assert_eq!(run(here.path(), &["new", "today"]).code, 0);
 }
 
 #[test]

@@ -1,12 +1,14 @@
 //! Reports of a stored plan, word for word, and what every calendar must keep to.
 
 use crate::sample::{date, plan, term};
+use icalendar::Component;
 use sowtide::check::check;
 use sowtide::domain::calendar::Week;
 use sowtide::domain::crop::Crop;
 use sowtide::domain::ids::{CropId, SiteId};
 use sowtide::domain::units::Units;
-use sowtide::report::{Look, batches, crops, glance, ical, json, steps, summary, week};
+use sowtide::report::work::tasks;
+use sowtide::report::{Look, batches, crops, glance, ical, instructions, json, steps, summary, week};
 use std::collections::HashSet;
 
 const PLAIN: Look = Look {
@@ -174,6 +176,26 @@ fn calendars_keep_to_the_standard() {
         assert_eq!(day.succ_opt().unwrap().format("%Y%m%d").to_string(), **end);
     }
     assert!(values(&lines, "METHOD:").is_empty());
+}
+
+#[test]
+fn another_program_reads_the_same_text() {
+    let (term, plan) = (term(), plan());
+    let text = ical::calendar(&term, &plan, None, Units::Metric);
+    let read: icalendar::Calendar = text.parse().unwrap();
+    let events: Vec<_> = read.components.iter().filter_map(|one| one.as_event()).collect();
+    let tasks = tasks(&term, &plan);
+    assert_eq!(events.len(), tasks.len());
+    for (event, task) in events.iter().zip(&tasks) {
+        assert_eq!(
+            event.get_summary(),
+            Some(instructions::title(&term, task).as_str())
+        );
+        let body = instructions::body(&term, task, &PLAIN);
+        assert_eq!(event.get_description(), Some(body.as_str()));
+        assert_eq!(event.get_start(), Some(task.date.into()));
+        assert_eq!(event.get_end(), task.date.succ_opt().map(Into::into));
+    }
 }
 
 #[test]
