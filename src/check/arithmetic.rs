@@ -17,7 +17,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
             .part
             .harvests
             .iter()
-            .zip(part.part.cuts_before.saturating_add(1)..)
+            .zip(u64::from(part.part.cuts_before) + 1..)
         {
             if let Some(message) = wrong(known, part, harvest, number, before) {
                 found.push(
@@ -37,7 +37,7 @@ fn wrong(
     known: &Known<'_>,
     part: &KnownPart<'_>,
     harvest: &Harvest,
-    number: u32,
+    number: u64,
     before: Option<NaiveDate>,
 ) -> Option<String> {
     if number > 1 && before.is_none() {

@@ -103,7 +103,7 @@ impl<'a> Figures<'a> {
 
     /// Grams standing in one plant: before the first harvest `days` after sowing, before later ones
     /// `days` after the cut before. `None` if the crop does not give that harvest.
-    pub(super) fn standing_grams(&self, number: u32, days: i64) -> Option<f64> {
+    pub(super) fn standing_grams(&self, number: u64, days: i64) -> Option<f64> {
         if number <= 1 {
             return Some(self.curve(days as f64 / self.site.pace));
         }

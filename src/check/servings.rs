@@ -137,7 +137,8 @@ fn planned(subject: &Subject<'_>, found: &mut Findings) {
 
 fn crop_shares(subject: &Subject<'_>, serving: &ServingTarget, found: &mut Findings) {
     let grams = grams_by_crop(subject, serving.date);
-    for wanted in &subject.term.crops {
+    // What covers more than the whole target is told with the sum of the day.
+    for wanted in subject.term.crops.iter().filter(|wanted| wanted.at_most < 1.0) {
         let served = grams.get(&wanted.crop.id).copied().unwrap_or(0.0);
         let limit = wanted.at_most * serving.grams;
         if exceeds(served, limit, GRAMS) {
@@ -152,11 +153,14 @@ fn crop_shares(subject: &Subject<'_>, serving: &ServingTarget, found: &mut Findi
 }
 
 fn tank_shares(subject: &Subject<'_>, serving: &ServingTarget, found: &mut Findings) {
+    let share = subject.term.rules.one_tank_at_most;
+    if share >= 1.0 {
+        return;
+    }
     let mut grams: BTreeMap<(&SiteId, &TankId), f64> = BTreeMap::new();
     for (batch, part, served) in served_on(subject, serving.date) {
         *grams.entry((&batch.site, &part.tank)).or_default() += served;
     }
-    let share = subject.term.rules.one_tank_at_most;
     let limit = share * serving.grams;
     for ((site, tank), served) in grams {
         if exceeds(served, limit, GRAMS) {

@@ -1,10 +1,9 @@
 //! What stands at the start of the term is in the plan as it stands, all of it and nothing else.
 
 use super::subject::{Known, Subject};
-use super::violation::{Findings, Rule, Violation, count, list, say};
+use super::violation::{Findings, Rule, Violation, count, say};
 use crate::domain::plan::Batch;
 use crate::domain::term::{Stage, Standing};
-use std::collections::BTreeSet;
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for entry in &subject.term.standing {
@@ -94,7 +93,7 @@ fn same_plants(known: &Known<'_>, found: &mut Findings) {
     }
 }
 
-/// Every plant of an entry is in the plan, in the holes it stands in.
+/// Every plant of an entry is in the plan. A part in other holes than the term's is not made of it.
 fn whole_entry(known: &Known<'_>, entry: &Standing, found: &mut Findings) {
     let parts: Vec<_> = known
         .parts
@@ -111,23 +110,6 @@ fn whole_entry(known: &Known<'_>, entry: &Standing, found: &mut Findings) {
                 place(entry)
             ),
         ));
-    }
-    if let Stage::Tank { holes, .. } = &entry.stage {
-        let stand: BTreeSet<u32> = holes.iter().copied().collect();
-        let planned: BTreeSet<u32> = parts
-            .iter()
-            .flat_map(|part| part.part.holes.iter().copied())
-            .collect();
-        let forgotten: Vec<&u32> = stand.difference(&planned).collect();
-        if !forgotten.is_empty() && planned.len() >= stand.len() {
-            found.push(complain(
-                known.batch,
-                format!(
-                    "the plants in holes {} are missing from the plan",
-                    list(forgotten)
-                ),
-            ));
-        }
     }
 }
 

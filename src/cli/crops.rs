@@ -70,10 +70,16 @@ impl Crops {
 
 impl Of {
     fn library(&self) -> Result<Library, Failure> {
-        let folder = self
-            .term
-            .as_ref()
-            .map_or_else(|| PathBuf::from("crops"), |dir| dir.join("crops"));
+        let folder = match &self.term {
+            None => PathBuf::from("crops"),
+            Some(dir) if dir.is_dir() => dir.join("crops"),
+            Some(dir) => {
+                return Err(Failure::Usage {
+                    what: format!("there is no folder {}", dir.display()),
+                    help: "name the folder of a term, or leave --term away".to_owned(),
+                });
+            }
+        };
         Ok(Library::builtin()?.overlay(&folder)?)
     }
 }

@@ -90,6 +90,7 @@ fn wrong_usage_ends_with_2() {
         &["crops"],
         &["crops", "show"],
         &["crops", "show", "oakleef"],
+        &["crops", "list", "--term", "no-such-folder"],
         &["week", "--of", "yesterday"],
         &["week", "--of", "2026-02-30"],
         &["show", "--batch", "b-9"],
