@@ -3,6 +3,7 @@
 pub mod crop_file;
 pub mod days_off;
 pub mod library;
+pub mod new_term;
 pub mod plan_file;
 pub mod problem;
 mod reading;

@@ -9,6 +9,7 @@ mod rules;
 mod sense;
 mod sites;
 mod standing;
+mod tanks;
 mod target;
 
 use super::library::Library;

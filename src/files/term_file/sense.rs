@@ -112,8 +112,13 @@ fn tanks_reach_the_target(reading: &mut Reading, parts: &Parts<'_>) {
         return;
     };
     if share * (tanks as f64) < 1.0 - 1e-9 {
+        let which = if tanks == 1 {
+            "one tank".to_owned()
+        } else {
+            format!("{tanks} tanks")
+        };
         let title = format!(
-            "{tanks} tanks of at most {:.0} % each cannot cover the target",
+            "{which} with at most {:.0} % each cannot cover the target",
             share * 100.0
         );
         let help = format!("write at least {:.0} %", (100.0 / tanks as f64).ceil());
