@@ -57,6 +57,8 @@ pub struct Progress {
     pub done: f64,
     /// Grams short in the best plan so far.
     pub short_grams: Option<f64>,
+    /// Points the best plan so far costs.
+    pub points: Option<f64>,
 }
 
 /// What planning is doing.
@@ -170,6 +172,27 @@ pub struct Bound {
     pub points: f64,
     /// Grams short.
     pub short_grams: f64,
+}
+
+/// How large the planning model of a term is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ModelSize {
+    /// Limits.
+    pub rows: usize,
+    /// Quantities to decide.
+    pub columns: usize,
+    /// Numbers other than nought in the rows.
+    pub nonzeros: usize,
+}
+
+/// Counts the planning model of a term.
+pub fn model_size(term: &Term) -> ModelSize {
+    let program = rules::model(&Network::new(term), Lifted::Nothing).program;
+    ModelSize {
+        rows: program.rows.len(),
+        columns: program.columns.len(),
+        nonzeros: program.nonzeros(),
+    }
 }
 
 /// The best there could be if plants need not be whole; `None` if there is nothing to serve or the
