@@ -1,8 +1,12 @@
 //! The user's files to `domain` and back: one reader a kind of file, every complaint placed.
 
+pub mod crop_file;
+pub mod days_off;
+pub mod library;
 pub mod plan_file;
 pub mod problem;
 mod reading;
+pub mod term_file;
 mod tree;
 pub mod write;
 pub mod yaml;

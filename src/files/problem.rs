@@ -97,8 +97,11 @@ impl TextFile {
     /// Cuts a span to the text, to whole characters and to its first line.
     fn within_one_line(&self, span: &Range<usize>) -> Range<usize> {
         let text = self.text();
-        let start = text.floor_char_boundary(span.start);
-        let end = text.ceil_char_boundary(span.end.max(start));
+        let boundary = |at: &usize| text.is_char_boundary(*at);
+        let start = (0..=span.start.min(text.len())).rev().find(boundary).unwrap_or(0);
+        let end = (span.end.max(start)..text.len())
+            .find(boundary)
+            .unwrap_or(text.len());
         let first_line = text[start..end].lines().next().unwrap_or("").trim_end();
         start..start + first_line.len()
     }

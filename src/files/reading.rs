@@ -14,7 +14,12 @@ use std::ops::Range;
 pub(super) struct Reading {
     file: TextFile,
     problems: Vec<Problem>,
+    remarks: Vec<String>,
 }
+
+/// A mistake was noted, so there is no value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Noted;
 
 /// The keys and values of a map, each key once.
 #[derive(Debug, Clone)]
@@ -51,6 +56,7 @@ impl Reading {
         Self {
             file: file.clone(),
             problems: Vec::new(),
+            remarks: Vec::new(),
         }
     }
 
@@ -64,14 +70,15 @@ impl Reading {
         self.problems.extend(problems.into_vec());
     }
 
-    /// Whether nothing was noted so far.
-    pub(super) fn is_clean(&self) -> bool {
-        self.problems.is_empty()
+    /// Notes something worth telling that is no mistake.
+    pub(super) fn remark(&mut self, text: impl Into<String>) {
+        self.remarks.push(text.into());
     }
 
-    /// All mistakes.
-    pub(super) fn finish(self) -> Result<(), Problems> {
-        Problems::check(self.problems)
+    /// All mistakes, or the remarks if there is none.
+    pub(super) fn finish(self) -> Result<Vec<String>, Problems> {
+        Problems::check(self.problems)?;
+        Ok(self.remarks)
     }
 
     /// A map with only these keys, each at most once.
@@ -123,7 +130,7 @@ impl Reading {
     }
 
     /// The items of a list; a single value counts as a list of one, nothing as an empty list.
-    pub(super) fn items<'n>(node: &'n Node) -> &'n [Node] {
+    pub(super) fn items(node: &Node) -> &[Node] {
         match &node.content {
             Content::Nothing => &[],
             Content::List(items) => items,

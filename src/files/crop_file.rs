@@ -1,0 +1,163 @@
+//! One crop file to a crop.
+//!
+//! Every figure of a crop file is a small map: the value (or `least`, `usual` and `most`, or `low` and
+//! `high`) and a `source`, which is `from memory`, `common practice` or a short name listed under
+//! `sources` at the end of the file.
+
+mod figures;
+#[cfg(test)]
+mod tests;
+mod values;
+
+use super::problem::{Problem, Problems, TextFile};
+use super::reading::Reading;
+use super::tree;
+use crate::domain::crop::{Crop, DaySpan, Figure};
+use crate::domain::ids::CropId;
+use figures::Figures;
+
+/// Every key a crop file may have, in the order people read them.
+const KEYS: [&str; 28] = [
+    "format",
+    "name",
+    "scientific_name",
+    "kind",
+    "germination",
+    "seeds_per_plug",
+    "seeds_per_gram",
+    "emergence",
+    "nursery",
+    "nursery_survival",
+    "first_cut",
+    "whole_head",
+    "hold",
+    "tank_survival",
+    "ready_to_eat",
+    "growth",
+    "regrowth",
+    "spacing",
+    "ph",
+    "ec",
+    "air",
+    "water_a_day",
+    "shelf_life",
+    "storage",
+    "bolting",
+    "handling",
+    "allergy",
+    "sources",
+];
+
+/// Reads the text of a crop file; the id comes from the file's name.
+///
+/// # Errors
+/// With every mistake of the file: unknown, repeated and missing keys, values out of their range or in
+/// the wrong unit, figures without a source, days and masses in an order no plant follows.
+pub fn read(id: CropId, file: &TextFile) -> Result<Crop, Problems> {
+    let root = tree::parse(file).map_err(Problem::alone)?;
+    let mut reading = Reading::new(file);
+    let crop = match reading.map(&root, &KEYS) {
+        Some(entries) => crop(id, &mut Figures::new(&mut reading, entries)),
+        None => None,
+    };
+    reading.finish()?;
+    // Nothing is left out of a crop without a mistake being noted, so this refuses nothing in practice.
+    crop.ok_or_else(|| {
+        let help = "compare it with a crop file that works";
+        file.whole_problem("this crop is not complete", help).alone()
+    })
+}
+
+/// The crop, or `None` once a mistake was noted. Everything is read before anything is given up.
+fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
+    from.check_format();
+    let name = from.words("name", "name: Oakleaf lettuce");
+    let scientific_name = from.words("scientific_name", "scientific_name: Lactuca sativa");
+    let kind = from.words("kind", "kind: lettuce");
+    let germination = from.share("germination", 1.0..=100.0);
+    let seeds_per_plug = from.whole("seeds_per_plug", 1..=60);
+    let seeds_per_gram = from.number("seeds_per_gram", 0.1..=100_000.0);
+    let emergence = from.days("emergence", 1..=60);
+    let nursery = from.days("nursery", 1..=120);
+    let nursery_survival = from.share("nursery_survival", 1.0..=100.0);
+    let tank_survival = from.share("tank_survival", 1.0..=100.0);
+    let first_cut = from.days_if_given("first_cut", 2..=400);
+    let whole_head = from.days_if_given("whole_head", 2..=400);
+    let hold = from.days("hold", 0..=200);
+    let growth = from.growth();
+    let regrowth = from.regrowth();
+    let spacing = from.spacing();
+    let ph = from.range("ph", ["5.5", "6.5"], 3.0..=10.0);
+    let ec = from.range("ec", ["1.2", "2.0"], 0.0..=10.0);
+    let air = from.temperatures("air");
+    let water_a_day = from.litres("water_a_day");
+    let shelf_life = from.whole("shelf_life", 0..=90);
+    let storage = from.temperature("storage");
+    let ready_to_eat = from.share("ready_to_eat", 1.0..=100.0);
+    let bolting = from.remark("bolting");
+    let handling = from.remark("handling");
+    let allergy = from.remark("allergy");
+    check_windows(from, nursery.as_ref(), first_cut.as_ref(), whole_head.as_ref());
+    Some(Crop {
+        id,
+        name: name?,
+        scientific_name: scientific_name?,
+        kind: kind?,
+        germination: germination?,
+        seeds_per_plug: seeds_per_plug?,
+        seeds_per_gram: seeds_per_gram?,
+        emergence: emergence?,
+        nursery: nursery?,
+        nursery_survival: nursery_survival?,
+        tank_survival: tank_survival?,
+        first_cut,
+        whole_head,
+        hold: hold?,
+        growth: growth?,
+        regrowth,
+        spacing: spacing?,
+        ph: ph?,
+        ec: ec?,
+        air: air?,
+        water_a_day: water_a_day?,
+        shelf_life: shelf_life?,
+        storage: storage?,
+        ready_to_eat: ready_to_eat?,
+        bolting,
+        handling,
+        allergy,
+    })
+}
+
+/// A crop must be harvested some way, not before it has left the nursery, and can only grow again
+/// after a first cut.
+fn check_windows(
+    from: &mut Figures<'_, '_>,
+    nursery: Option<&Figure<DaySpan>>,
+    first_cut: Option<&Figure<DaySpan>>,
+    whole_head: Option<&Figure<DaySpan>>,
+) {
+    if !from.has("first_cut") && !from.has("whole_head") {
+        let title = "neither \"first_cut\" nor \"whole_head\" is given";
+        from.note_at(
+            "name",
+            title,
+            "say when this crop can be cut young, grown whole, or both",
+        );
+    }
+    if from.has("regrowth") && !from.has("first_cut") {
+        let title = "a crop that grows again needs the days to its \"first_cut\"";
+        from.note_at("regrowth", title, "add \"first_cut\", or remove \"regrowth\"");
+    }
+    let Some(nursery) = nursery else { return };
+    for (key, harvest) in [("first_cut", first_cut), ("whole_head", whole_head)] {
+        let Some(harvest) = harvest else { continue };
+        let (leaves, earliest) = (nursery.value.max, harvest.value.min);
+        if leaves >= earliest {
+            let title =
+                format!("this may come on day {earliest}, with seedlings in the nursery up to day {leaves}");
+            let help = "make the most days of \"nursery\" fewer than the least days here";
+            from.note_at(key, title, help);
+        }
+    }
+}

@@ -1,0 +1,159 @@
+//! `term.yaml` to [`Term`]: the calendar, the sites, the target, the crops wanted and the rules.
+//!
+//! Every mistake of the file is noted where it stands; only what depends on a mistaken value is left
+//! unchecked. One module a part of the file, `sense` for what only shows when the parts meet.
+
+mod calendar;
+mod crops;
+mod rules;
+mod sense;
+mod sites;
+mod standing;
+mod target;
+
+use super::library::Library;
+use super::problem::{Problems, TextFile};
+use super::reading::{Entries, Reading};
+use super::tree;
+use crate::domain::term::Term;
+use std::path::Path;
+
+/// Name of the file within a term's folder.
+pub const FILE_NAME: &str = "term.yaml";
+
+const KEYS: [&str; 12] = [
+    "format", "name", "start", "end", "breaks", "closures", "import", "sites", "target", "crops", "rules",
+    "standing",
+];
+
+/// A term as it was read.
+#[derive(Debug, Clone)]
+pub struct ReadTerm {
+    /// The term, complete and checked.
+    pub term: Term,
+    /// The crop library, with the term's own entries laid over it.
+    pub library: Library,
+    /// What is worth telling but no mistake: days off taken and left, serving days that fall away.
+    pub remarks: Vec<String>,
+}
+
+/// Reads `term.yaml` in `folder`, own crops in its `crops` folder, and calendar files it names.
+///
+/// # Errors
+/// All mistakes found, with their places.
+pub fn read(folder: &Path) -> Result<ReadTerm, Problems> {
+    let path = folder.join(FILE_NAME);
+    if !path.is_file() {
+        let file = TextFile::new(path.display().to_string(), "");
+        let help = "name the folder of a term, or start one with: sowtide new FOLDER";
+        return Err(file.whole_problem("there is no term here", help).alone());
+    }
+    let file = TextFile::read(&path)?;
+    let library = Library::builtin()?;
+    match library.clone().overlay(&folder.join("crops")) {
+        Ok(library) => read_text(&file, folder, library, &[]),
+        Err(problems) => {
+            // The rest is checked all the same. A crop that is missing only because its own file
+            // has a mistake is not complained about a second time.
+            let own = own_crops(folder);
+            let mut all = problems.into_vec();
+            if let Err(others) = read_text(&file, folder, library, &own) {
+                all.extend(others.into_vec());
+            }
+            Problems::check(all)?;
+            Err(file
+                .whole_problem("the crops cannot be read", "check the crops folder")
+                .alone())
+        }
+    }
+}
+
+/// Names of the user's own crop files.
+fn own_crops(folder: &Path) -> Vec<String> {
+    let files = std::fs::read_dir(folder.join("crops"))
+        .into_iter()
+        .flatten()
+        .flatten();
+    files
+        .filter_map(|file| Some(file.path().file_stem()?.to_str()?.to_owned()))
+        .collect()
+}
+
+fn read_text(
+    file: &TextFile,
+    folder: &Path,
+    library: Library,
+    unreadable_crops: &[String],
+) -> Result<ReadTerm, Problems> {
+    let root = tree::parse(file).map_err(super::problem::Problem::alone)?;
+    let mut reading = Reading::new(file);
+    let term = reading
+        .map(&root, &KEYS)
+        .and_then(|entries| read_parts(&mut reading, &entries, folder, &library, unreadable_crops));
+    let remarks = reading.finish()?;
+    match term {
+        Some(term) => Ok(ReadTerm {
+            term,
+            library,
+            remarks,
+        }),
+        None => Err(file
+            .whole_problem("the term is incomplete", "compare with the examples")
+            .alone()),
+    }
+}
+
+fn read_parts(
+    reading: &mut Reading,
+    entries: &Entries<'_>,
+    folder: &Path,
+    library: &Library,
+    unreadable_crops: &[String],
+) -> Option<Term> {
+    check_format(reading, entries);
+    let name = reading
+        .need(entries, "name", "name: Autumn term")
+        .and_then(|node| reading.name(node));
+    let span = calendar::term_span(reading, entries);
+    let shared = calendar::days_off(reading, entries, span, folder, "");
+    let sites = sites::read(reading, entries, span, &shared, folder);
+    let crops = crops::read(reading, entries, library, unreadable_crops);
+    let servings = target::read(reading, entries, span, &shared, sites.as_deref());
+    let rules = rules::read(reading, entries);
+    let around = standing::Around {
+        term: span,
+        sites: sites.as_deref(),
+        crops: crops.as_deref(),
+    };
+    let standing = standing::read(reading, entries, around);
+    let parts = sense::Parts {
+        entries,
+        span: span?,
+        sites: &sites?,
+        crops: &crops?,
+        servings: &servings?,
+        rules: &rules?,
+        standing: &standing?,
+    };
+    sense::check(reading, &parts);
+    Some(Term {
+        name: name?,
+        start: parts.span.first,
+        end: parts.span.last,
+        sites: parts.sites.to_vec(),
+        servings: parts.servings.clone(),
+        crops: parts.crops.iter().map(|draft| draft.wanted.clone()).collect(),
+        rules: parts.rules.clone(),
+        standing: parts.standing.clone(),
+    })
+}
+
+fn check_format(reading: &mut Reading, entries: &Entries<'_>) {
+    let Some(node) = reading.need(entries, "format", "format: 1") else {
+        return;
+    };
+    if reading.text(node).is_some_and(|text| text != "1") {
+        let help = "write format: 1, or use a newer Sowtide if the file was made with one";
+        reading.note(&node.span, "this format of term file is not known", help);
+    }
+}

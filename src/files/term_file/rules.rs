@@ -1,0 +1,161 @@
+//! Rules that hold everywhere.
+
+use crate::domain::term::{Minutes, Rules, Weights};
+use crate::files::reading::{Entries, Reading};
+use crate::files::tree::Node;
+use std::ops::RangeInclusive;
+
+const KEYS: [&str; 7] = [
+    "kinds",
+    "kind-from",
+    "one-tank-at-most",
+    "smallest-batch",
+    "turnover-days",
+    "minutes",
+    "weights",
+];
+
+/// Share of the target from which a crop counts as a kind, unless written.
+const KIND_FROM: f64 = 0.1;
+/// Fewest plants worth sowing, unless written.
+const SMALLEST_BATCH: u32 = 4;
+/// Minutes for one plug, transplant or harvest, unless written (common practice, no source).
+const MINUTES: Minutes = Minutes {
+    sow: 0.5,
+    transplant: 1.0,
+    harvest: 1.0,
+};
+
+/// The rules, with what is usual where nothing is written.
+pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules> {
+    let Some(node) = entries.get("rules") else {
+        return Some(usual());
+    };
+    let entries = reading.map(node, &KEYS)?;
+    let kinds = whole(reading, &entries, "kinds", 1..=10, 1);
+    let kind_from = match (entries.get("kind-from"), kinds) {
+        (Some(node), _) => reading.percent(node, 1.0..=100.0),
+        (None, Some(kinds)) => Some(KIND_FROM.min(1.0 / f64::from(kinds))),
+        (None, None) => None,
+    };
+    if let (Some(node), Some(kinds), Some(from)) = (entries.get("kind-from"), kinds, kind_from)
+        && from * f64::from(kinds) > 1.0 + 1e-9
+    {
+        let help = format!("write at most {:.0} %", (100.0 / f64::from(kinds)).floor());
+        reading.note(
+            &node.span,
+            format!("{kinds} kinds with this share each are more than the target"),
+            help,
+        );
+    }
+    let one_tank = entries
+        .get("one-tank-at-most")
+        .map_or(Some(1.0), |node| reading.percent(node, 1.0..=100.0));
+    let smallest_batch = whole(reading, &entries, "smallest-batch", 1..=1_000, SMALLEST_BATCH);
+    let turnover_days = whole(reading, &entries, "turnover-days", 0..=30, 0);
+    let minutes = entries
+        .get("minutes")
+        .map_or(Some(MINUTES), |node| minutes(reading, node));
+    let weights = entries
+        .get("weights")
+        .map_or(Some(Weights::default()), |node| weights(reading, node));
+    Some(Rules {
+        kinds: kinds?,
+        kind_from: kind_from?,
+        one_tank_at_most: one_tank?,
+        smallest_batch: smallest_batch?,
+        turnover_days: turnover_days?,
+        minutes: minutes?,
+        weights: weights?,
+    })
+}
+
+fn usual() -> Rules {
+    Rules {
+        kinds: 1,
+        kind_from: KIND_FROM,
+        one_tank_at_most: 1.0,
+        smallest_batch: SMALLEST_BATCH,
+        turnover_days: 0,
+        minutes: MINUTES,
+        weights: Weights::default(),
+    }
+}
+
+fn whole(
+    reading: &mut Reading,
+    entries: &Entries<'_>,
+    key: &str,
+    limits: RangeInclusive<u32>,
+    usual: u32,
+) -> Option<u32> {
+    entries
+        .get(key)
+        .map_or(Some(usual), |node| reading.whole(node, limits))
+}
+
+fn minutes(reading: &mut Reading, node: &Node) -> Option<Minutes> {
+    let entries = reading.map(node, &["sow", "transplant", "harvest"])?;
+    let mut one = |key, usual| {
+        entries
+            .get(key)
+            .map_or(Some(usual), |node| reading.number(node, 0.0..=60.0))
+    };
+    let sow = one("sow", MINUTES.sow);
+    let transplant = one("transplant", MINUTES.transplant);
+    let harvest = one("harvest", MINUTES.harvest);
+    Some(Minutes {
+        sow: sow?,
+        transplant: transplant?,
+        harvest: harvest?,
+    })
+}
+
+fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
+    let keys = [
+        "short",
+        "very-short",
+        "mild-share",
+        "surplus",
+        "sowing",
+        "visit",
+        "plug",
+        "hole-day",
+    ];
+    let entries = reading.map(node, &keys)?;
+    let usual = Weights::default();
+    let mild_share = entries
+        .get("mild-share")
+        .map_or(Some(usual.mild_share), |node| reading.percent(node, 0.0..=100.0));
+    let mut price = |key, usual| {
+        entries
+            .get(key)
+            .map_or(Some(usual), |node| reading.number(node, 0.0..=1000.0))
+    };
+    let short = price("short", usual.short);
+    let very_short = price("very-short", usual.very_short);
+    let surplus = price("surplus", usual.surplus);
+    let sowing = price("sowing", usual.sowing);
+    let visit = price("visit", usual.visit);
+    let plug = price("plug", usual.plug);
+    let hole_day = price("hole-day", usual.hole_day);
+    let (short, very_short) = (short?, very_short?);
+    if very_short < short {
+        let help = "make very-short at least as large as short, so that shortfall is spread over the weeks";
+        reading.note(
+            &entries.key_span("very-short"),
+            "very-short is smaller than short",
+            help,
+        );
+    }
+    Some(Weights {
+        short,
+        very_short,
+        mild_share: mild_share?,
+        surplus: surplus?,
+        sowing: sowing?,
+        visit: visit?,
+        plug: plug?,
+        hole_day: hole_day?,
+    })
+}

@@ -1,0 +1,378 @@
+//! Sites with their class days, nurseries and tanks.
+
+use super::calendar::{self, Off, shown};
+use crate::domain::calendar::{DateSpan, DaysOffKind, plus_days};
+use crate::domain::ids::{SiteId, TankId};
+use crate::domain::lid::Lid;
+use crate::domain::site::{Nursery, Site, Tank};
+use crate::files::reading::{Entries, Noted, Reading, shorten};
+use crate::files::tree::Node;
+use chrono::{Datelike, NaiveDate, Weekday};
+use std::collections::BTreeSet;
+use std::ops::Range;
+use std::path::Path;
+
+/// Litres in a US liquid gallon of 231 cubic inches (NIST Handbook 44, appendix C).
+const LITRES_PER_GALLON: f64 = 3.785_411_784;
+
+const KEYS: [&str; 13] = [
+    "id",
+    "name",
+    "class-days",
+    "extra-class-days",
+    "breaks",
+    "closures",
+    "import",
+    "nursery",
+    "tanks",
+    "minutes-a-day",
+    "sowings-a-day",
+    "pace",
+    "yield",
+];
+
+/// All sites; none if any of them could not be read.
+pub(super) fn read(
+    reading: &mut Reading,
+    entries: &Entries<'_>,
+    term: Option<DateSpan>,
+    shared: &[Off],
+    folder: &Path,
+) -> Option<Vec<Site>> {
+    let node = reading.need(entries, "sites", "sites: with a list of sites below it")?;
+    let nodes = Reading::items(node);
+    if nodes.is_empty() {
+        let key = entries.key_span("sites");
+        reading.note(
+            &key,
+            "there is no site",
+            "add at least one site with its class days and tanks",
+        );
+    }
+    let mut seen: Vec<String> = Vec::new();
+    let sites: Vec<Option<Site>> = nodes
+        .iter()
+        .map(|node| {
+            let entries = reading.map(node, &KEYS)?;
+            let id = site_id(reading, &entries, &mut seen);
+            let site = site(reading, &entries, term, shared, folder);
+            site.zip(id).map(|(site, id)| Site { id, ..site })
+        })
+        .collect();
+    sites
+        .into_iter()
+        .collect::<Option<Vec<_>>>()
+        .filter(|sites| !sites.is_empty())
+}
+
+fn site_id(reading: &mut Reading, entries: &Entries<'_>, seen: &mut Vec<String>) -> Option<SiteId> {
+    let node = reading.need(entries, "id", "id: room-12")?;
+    let id = reading.id(node)?.to_owned();
+    if seen.contains(&id) {
+        reading.note(
+            &node.span,
+            format!("there are two sites \"{id}\""),
+            "give each site an id of its own",
+        );
+        return None;
+    }
+    seen.push(id.clone());
+    Some(SiteId::new(id))
+}
+
+fn site(
+    reading: &mut Reading,
+    entries: &Entries<'_>,
+    term: Option<DateSpan>,
+    shared: &[Off],
+    folder: &Path,
+) -> Option<Site> {
+    let id = entries.get("id").map_or("", |node| match &node.content {
+        crate::files::tree::Content::Text(text) => text,
+        _ => "",
+    });
+    let name = entries
+        .get("name")
+        .map_or(Some(id.to_owned()), |node| reading.name(node));
+    let mut offs = shared.to_vec();
+    let whose = name.as_ref().map_or(String::new(), |name| format!("{name}: "));
+    offs.extend(calendar::days_off(reading, entries, term, folder, &whose));
+    offs.sort_by_key(|off| off.days.span);
+    let class_days = class_days(reading, entries, term, &offs, &whose);
+    if let (Some(term), Some(class_days)) = (term, &class_days) {
+        breaks_without_class_day(reading, term, class_days, &offs, &whose);
+    }
+    let nursery = nursery(reading, entries);
+    let tanks = tanks(reading, entries);
+    let minutes = optional(reading, entries, "minutes-a-day", |r, node| {
+        r.number(node, 1.0..=1440.0)
+    });
+    let sowings = optional(reading, entries, "sowings-a-day", |r, node| {
+        r.whole(node, 1..=100)
+    });
+    let pace = entries
+        .get("pace")
+        .map_or(Some(1.0), |node| reading.number(node, 0.5..=2.0));
+    let yield_factor = entries
+        .get("yield")
+        .map_or(Some(1.0), |node| reading.number(node, 0.2..=2.0));
+    Some(Site {
+        id: SiteId::new(id),
+        name: name?,
+        class_days: class_days?,
+        days_off: offs.into_iter().map(|off| off.days).collect(),
+        nursery: nursery?,
+        tanks: tanks?,
+        minutes_a_day: minutes.ok()?,
+        sowings_a_day: sowings.ok()?,
+        pace: pace?,
+        yield_factor: yield_factor?,
+    })
+}
+
+/// A value that may be left out.
+fn optional<T>(
+    reading: &mut Reading,
+    entries: &Entries<'_>,
+    key: &str,
+    read: impl Fn(&mut Reading, &Node) -> Option<T>,
+) -> Result<Option<T>, Noted> {
+    entries
+        .get(key)
+        .map(|node| read(reading, node).ok_or(Noted))
+        .transpose()
+}
+
+/// Every class day: the weekdays without days off, and the extra days.
+fn class_days(
+    reading: &mut Reading,
+    entries: &Entries<'_>,
+    term: Option<DateSpan>,
+    offs: &[Off],
+    whose: &str,
+) -> Option<Vec<NaiveDate>> {
+    let node = reading.need(entries, "class-days", "class-days: [Monday, Thursday]");
+    let weekdays: Option<Vec<Weekday>> = node.and_then(|node| {
+        Reading::items(node)
+            .iter()
+            .map(|day| reading.weekday(day))
+            .collect()
+    });
+    let extra_nodes = entries
+        .get("extra-class-days")
+        .map(Reading::items)
+        .unwrap_or_default();
+    let extra: Vec<NaiveDate> = extra_nodes
+        .iter()
+        .filter_map(|node| {
+            let day = reading.date(node)?;
+            calendar::in_term(reading, &node.span, day, term).then_some(day)
+        })
+        .collect();
+    let (weekdays, term, node) = (weekdays?, term?, node?);
+    let off = |day: NaiveDate| offs.iter().find(|off| off.days.span.contains(day));
+    let regular = term
+        .days()
+        .filter(|day| weekdays.contains(&day.weekday()) && off(*day).is_none());
+    let mut days: BTreeSet<NaiveDate> = regular.collect();
+    for day in extra {
+        if let Some(off) = off(day) {
+            let name = &off.days.name;
+            reading.remark(format!(
+                "{whose}{} is a class day although it lies in \"{name}\"",
+                shown(day)
+            ));
+        }
+        days.insert(day);
+    }
+    if days.is_empty() {
+        reading.note(
+            &node.span,
+            "no class day is left in the term",
+            "add a weekday, or check the days off",
+        );
+        return None;
+    }
+    Some(days.into_iter().collect())
+}
+
+/// Complains about two breaks with school days, but no class day, between them: plants would stand
+/// alone through both.
+fn breaks_without_class_day(
+    reading: &mut Reading,
+    term: DateSpan,
+    class_days: &[NaiveDate],
+    offs: &[Off],
+    whose: &str,
+) {
+    let breaks: Vec<&Off> = offs
+        .iter()
+        .filter(|off| off.days.kind == DaysOffKind::Break)
+        .collect();
+    for pair in breaks.windows(2) {
+        let (before, after) = (&pair[0].days, &pair[1].days);
+        let between = DateSpan {
+            first: plus_days(before.span.last, 1),
+            last: plus_days(after.span.first, 0),
+        };
+        let school_day = |day: NaiveDate| {
+            day < after.span.first && day.weekday().number_from_monday() <= 5 && term.contains(day)
+        };
+        if !between.days().any(school_day) || class_days.iter().any(|day| between.contains(*day)) {
+            continue;
+        }
+        let title = format!(
+            "{whose}there is no class day between \"{}\" and \"{}\"",
+            before.name, after.name
+        );
+        let help = format!(
+            "write one break from {} to {}, or give this site an extra class day between them",
+            before.span.first, after.span.last
+        );
+        match &pair[1].written {
+            Some(place) => reading.note(place, title, help),
+            None => reading.remark(format!("{title}; {help}")),
+        }
+    }
+}
+
+fn nursery(reading: &mut Reading, entries: &Entries<'_>) -> Option<Nursery> {
+    let node = reading.need(entries, "nursery", "nursery: { cells: 48, unattended-days: 4 }")?;
+    let entries = reading.map(node, &["cells", "unattended-days"])?;
+    let cells = reading
+        .need(&entries, "cells", "cells: 48")
+        .and_then(|node| reading.whole(node, 1..=10_000));
+    let unattended = reading
+        .need(&entries, "unattended-days", "unattended-days: 4")
+        .and_then(|node| reading.whole(node, 1..=60));
+    Some(Nursery {
+        cells: cells?,
+        unattended_days: unattended?,
+    })
+}
+
+fn tanks(reading: &mut Reading, entries: &Entries<'_>) -> Option<Vec<Tank>> {
+    let node = reading.need(entries, "tanks", "tanks: with a list of tanks below it")?;
+    let nodes = Reading::items(node);
+    if nodes.is_empty() {
+        let key = entries.key_span("tanks");
+        reading.note(
+            &key,
+            "there is no tank",
+            "add at least one tank with its holes and solution",
+        );
+        return None;
+    }
+    let mut all: Vec<Tank> = Vec::new();
+    let mut complete = true;
+    for node in nodes {
+        let Some((place, tanks)) = tank_entry(reading, node) else {
+            complete = false;
+            continue;
+        };
+        for tank in tanks {
+            if all.iter().any(|other| other.id == tank.id) {
+                let title = format!("there are two tanks \"{}\" at this site", tank.id);
+                reading.note(&place, title, "give each tank an id of its own");
+                complete = false;
+                break;
+            }
+            all.push(tank);
+        }
+    }
+    complete.then_some(all)
+}
+
+/// One entry of the list: a tank, or several alike.
+fn tank_entry(reading: &mut Reading, node: &Node) -> Option<(Range<usize>, Vec<Tank>)> {
+    let entries = reading.map(
+        node,
+        &["id", "count", "holes", "spacing", "litres", "gallons", "ec", "ph"],
+    )?;
+    let id_node = reading.need(&entries, "id", "id: a");
+    let id = id_node.and_then(|node| reading.id(node));
+    let count = optional(reading, &entries, "count", |r, node| r.whole(node, 1..=50));
+    let holes = reading
+        .need(&entries, "holes", "holes: 4 x 6")
+        .and_then(|node| holes(reading, node));
+    let spacing = reading
+        .need(&entries, "spacing", "spacing: 15 cm")
+        .and_then(|node| reading.length(node, 2.0..=100.0));
+    let litres = litres(reading, &entries);
+    let ec = reading
+        .need(&entries, "ec", "ec: 1.6")
+        .and_then(|node| reading.number(node, 0.2..=6.0));
+    let ph = reading
+        .need(&entries, "ph", "ph: 6.0")
+        .and_then(|node| reading.number(node, 4.0..=8.5));
+    let (id, count, (rows, columns)) = (id?, count.ok()?, holes?);
+    let tank = Tank {
+        id: TankId::new(id),
+        lid: Lid {
+            rows,
+            columns,
+            spacing_cm: spacing?,
+        },
+        usable_litres: litres?,
+        ec: ec?,
+        ph: ph?,
+    };
+    let tanks = match count {
+        None => vec![tank],
+        Some(count) => (1..=count)
+            .map(|n| Tank {
+                id: TankId::new(format!("{id}-{n}")),
+                ..tank.clone()
+            })
+            .collect(),
+    };
+    Some((id_node?.span.clone(), tanks))
+}
+
+/// Rows and columns, such as `4 x 6`.
+fn holes(reading: &mut Reading, node: &Node) -> Option<(u32, u32)> {
+    let text = reading.text(node)?;
+    let parts = text
+        .split(['x', 'X', '×'])
+        .map(|part| part.trim().parse::<u32>().ok());
+    if let [Some(rows), Some(columns)] = parts.collect::<Vec<_>>()[..]
+        && (1..=50).contains(&rows)
+        && (1..=50).contains(&columns)
+    {
+        return Some((rows, columns));
+    }
+    let title = format!("\"{}\" is not rows and columns of holes", shorten(text));
+    reading.note(
+        &node.span,
+        title,
+        "write rows x columns, each from 1 to 50, such as 4 x 6",
+    );
+    None
+}
+
+/// Water the plants can draw, in litres or US gallons.
+fn litres(reading: &mut Reading, entries: &Entries<'_>) -> Option<f64> {
+    match (entries.get("litres"), entries.get("gallons")) {
+        (Some(node), None) => reading.number(node, 0.5..=10_000.0),
+        (None, Some(node)) => reading
+            .number(node, 0.2..=2_500.0)
+            .map(|gallons| gallons * LITRES_PER_GALLON),
+        (None, None) => {
+            reading.need(
+                entries,
+                "litres",
+                "litres: 40 (or gallons: 10), the water plants can draw",
+            );
+            None
+        }
+        (Some(_), Some(_)) => {
+            let place = entries.key_span("gallons");
+            reading.note(
+                &place,
+                "the water is given both in litres and in gallons",
+                "keep one of the two",
+            );
+            None
+        }
+    }
+}
