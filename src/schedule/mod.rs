@@ -112,16 +112,11 @@ pub fn plan(
     watch: &Watch,
 ) -> Result<Plan, ScheduleError> {
     let net = Network::new(term);
-    let report = |phase, done, short_grams| {
-        (watch.report)(Progress {
-            phase,
-            done,
-            short_grams,
-        })
-    };
-    report(Phase::Bound, 0.0, None);
+    let begin =
+        |phase| (watch.report)(Progress { phase, done: 0.0, short_grams: None, points: None });
+    begin(Phase::Bound);
     let bounds = bounds(&net, watch);
-    report(Phase::Search, 0.0, None);
+    begin(Phase::Search);
     let ground = Ground::new(&net);
     let effort = options.effort.unwrap_or_else(|| search::usual_effort(&ground));
     let found = search::search(&ground, options.seed, effort, watch)?;

@@ -1,5 +1,6 @@
 //! Behaviour seen from outside.
 
+<<<<<<< HEAD
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 
 mod check;
@@ -8,5 +9,10 @@ mod crop_figures;
 mod days_off;
 mod reports;
 mod sample;
+=======
+mod check;
+mod crop_figures;
+mod days_off;
+>>>>>>> check
 mod support;
 mod term_file;
