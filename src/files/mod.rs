@@ -3,10 +3,7 @@
 pub mod crop_file;
 pub mod days_off;
 pub mod library;
-<<<<<<< HEAD
 pub mod new_term;
-=======
->>>>>>> check
 pub mod plan_file;
 pub mod problem;
 mod reading;

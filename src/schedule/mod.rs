@@ -112,8 +112,14 @@ pub fn plan(
     watch: &Watch,
 ) -> Result<Plan, ScheduleError> {
     let net = Network::new(term);
-    let begin =
-        |phase| (watch.report)(Progress { phase, done: 0.0, short_grams: None, points: None });
+    let begin = |phase| {
+        (watch.report)(Progress {
+            phase,
+            done: 0.0,
+            short_grams: None,
+            points: None,
+        })
+    };
     begin(Phase::Bound);
     let bounds = bounds(&net, watch);
     begin(Phase::Search);

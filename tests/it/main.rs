@@ -1,18 +1,10 @@
 //! Behaviour seen from outside.
 
-<<<<<<< HEAD
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
-
 mod check;
 mod cli;
 mod crop_figures;
 mod days_off;
 mod reports;
 mod sample;
-=======
-mod check;
-mod crop_figures;
-mod days_off;
->>>>>>> check
 mod support;
 mod term_file;
