@@ -13,6 +13,7 @@
 mod ledger;
 mod moves;
 mod paths;
+mod rebuild;
 mod settle;
 mod start;
 mod state;
@@ -32,6 +33,8 @@ const HOT: f64 = 4.0;
 const COLD: f64 = 0.01;
 const WALKERS: usize = 2;
 const ROUNDS: u32 = 60;
+/// One step in so many is a long one, worth about as many short ones.
+const REBUILD_EVERY: u32 = 100;
 /// Steps between two looks at whether to stop.
 const STRIDE: u64 = 4096;
 
@@ -143,11 +146,15 @@ impl<'g> Walker<'g> {
             if step % STRIDE == 0 && stop() {
                 return;
             }
+            let most = -heat * self.rng.random_range(f64::MIN_POSITIVE..1.0_f64).ln();
+            if self.rng.random_range(0..REBUILD_EVERY) == 0 {
+                rebuild::rebuild(&mut self.state, servings, most, &mut self.rng);
+                continue;
+            }
             moves::propose(&self.state, servings, &mut self.rng, &mut changes);
             if changes.is_empty() {
                 continue;
             }
-            let most = -heat * self.rng.random_range(f64::MIN_POSITIVE..1.0_f64).ln();
             self.state.attempt(&changes, |points| points <= most);
         }
     }

@@ -31,6 +31,11 @@ impl Servings {
             .collect();
         Self { days }
     }
+
+    /// Class days of a site on which a harvest first serves the serving.
+    pub(super) fn days(&self, serving: usize, site: usize) -> Range<Index> {
+        self.days[serving][site].clone()
+    }
 }
 
 /// Proposes a step; an empty list means that nothing came to mind.
@@ -49,7 +54,7 @@ pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, ch
 }
 
 /// A random batch with plants.
-fn some_batch(state: &State, rng: &mut impl Rng) -> Option<u32> {
+pub(super) fn some_batch(state: &State, rng: &mut impl Rng) -> Option<u32> {
     let active = state.active();
     active.get(rng.random_range(0..active.len().max(1))).copied()
 }
@@ -104,7 +109,7 @@ fn clear(state: &State, batch: u32, changes: &mut Vec<Change>) {
 }
 
 /// Whether the batch stood before the term, so that its plants are given.
-fn standing(state: &State, batch: u32) -> bool {
+pub(super) fn standing(state: &State, batch: u32) -> bool {
     state.ground.candidates[batch as usize].standing.is_some()
 }
 
@@ -195,8 +200,14 @@ fn transfer(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Opt
 
 /// A new batch (or new plants in one) whose first harvest serves a day in need.
 fn begin(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
-    let (candidate, path) = needed(state, servings, None, rng)?;
-    let plants = size(state, rng);
+    let serving = needy(state, rng)?;
+    let (candidate, path) = needed(state, servings, serving, None, rng)?;
+    let short = state.short()[serving];
+    let plants = if short > 1.0 && rng.random_bool(0.5) {
+        state.sized(candidate, &path, short)
+    } else {
+        size(state, rng)
+    };
     changes.push(Change {
         candidate,
         path,
@@ -215,17 +226,17 @@ fn size(state: &State, rng: &mut impl Rng) -> i32 {
     }
 }
 
-/// A candidate and path that serve a day in need; with `site`, at that site.
-fn needed(
+/// A candidate and path whose first harvest serves a serving; with `site`, at that site.
+pub(super) fn needed(
     state: &State,
     servings: &Servings,
+    serving: usize,
     site: Option<usize>,
     rng: &mut impl Rng,
 ) -> Option<(u32, Path)> {
     let ground = state.ground;
-    let serving = needy(state, rng)?;
     let site = site.unwrap_or_else(|| rng.random_range(0..ground.net.sites.len()));
-    let day = super::paths::any(&servings.days[serving][site], rng)?;
+    let day = super::paths::any(&servings.days(serving, site), rng)?;
     let crop = rng.random_range(0..ground.net.term.crops.len());
     let ripe = ground.ripe_on(site, crop, day);
     let candidate = *ripe.get(rng.random_range(0..ripe.len().max(1)))?;
@@ -236,7 +247,7 @@ fn needed(
 }
 
 /// A serving, those short of greens more likely than others.
-fn needy(state: &State, rng: &mut impl Rng) -> Option<usize> {
+pub(super) fn needy(state: &State, rng: &mut impl Rng) -> Option<usize> {
     let short = state.short();
     if short.is_empty() {
         return None;
@@ -318,7 +329,7 @@ fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> 
 
 /// All plants of a batch join a part of another one at the same site.
 fn merge_batches(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
-    let (batch, _) = some_lot(state, rng)?;
+    let (batch, old) = some_lot(state, rng)?;
     let (other, lot) = some_lot_at(state, state.ground.candidates[batch as usize].site, rng)?;
     if batch == other || standing(state, batch) || standing(state, other) {
         return None;
@@ -340,7 +351,7 @@ fn replace(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut
         return None;
     }
     let (candidate, path) = if rng.random_bool(0.5) {
-        needed(state, servings, Some(old.site), rng)?
+        needed(state, servings, needy(state, rng)?, Some(old.site), rng)?
     } else {
         instead(state, old, &lot, rng)?
     };

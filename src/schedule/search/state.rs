@@ -126,6 +126,39 @@ impl<'g> State<'g> {
         self.supply.taken()
     }
 
+    /// What a change would add in points, if it keeps all limits.
+    pub(super) fn probe(&mut self, change: Change) -> Option<f64> {
+        let mut points = None;
+        self.attempt(&[change], |found| {
+            points = Some(found);
+            false
+        });
+        points
+    }
+
+    /// Grams a plant on a path yields in all.
+    pub(super) fn worth(&self, candidate: u32, path: &Path) -> f64 {
+        let own = &self.ground.candidates[candidate as usize];
+        (0..path.harvests().len())
+            .map(|position| self.ground.grams(own, path, position))
+            .sum()
+    }
+
+    /// Plants whose first harvest yields so many grams; at least what makes a batch.
+    pub(super) fn sized(&self, candidate: u32, path: &Path, grams: f64) -> i32 {
+        let own = &self.ground.candidates[candidate as usize];
+        let plants = (grams / self.ground.grams(own, path, 0).max(0.1))
+            .ceil()
+            .min(500.0) as i32;
+        let smallest = self.ground.net.term.rules.smallest_batch as i32;
+        let missing = if self.plants(candidate) > 0 {
+            1
+        } else {
+            smallest.max(1)
+        };
+        plants.max(missing)
+    }
+
     /// Books a change, sound or not.
     pub(super) fn book(&mut self, change: &Change) {
         let ground = self.ground;

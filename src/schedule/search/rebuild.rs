@@ -1,0 +1,136 @@
+//! The search's long step: a few batches are taken out, and what is then short is sown anew, one
+//! best handful after the other.
+//!
+//! Single handfuls seldom get rid of a whole batch, because its greens are missed until others have
+//! grown by as much (ruin and recreate; G. Schrimpf and others, Journal of Computational Physics 159,
+//! 2000, pp. 139-171).
+
+use super::super::ground::Path;
+use super::moves::{Servings, needed, needy, some_batch, standing};
+use super::paths::random;
+use super::state::{Change, State};
+use rand::Rng;
+
+/// Handfuls looked at before the best one is planted.
+const LOOKS: usize = 10;
+/// Handfuls planted at most.
+const HANDFULS: usize = 8;
+
+/// Takes some batches out, fills the gaps, and keeps the result if it costs at most `most` points more.
+pub(super) fn rebuild(state: &mut State, servings: &Servings, most: f64, rng: &mut impl Rng) {
+    let before = state.points();
+    let mut done: Vec<Change> = Vec::new();
+    take_out(state, &mut done, rng);
+    if done.is_empty() {
+        return;
+    }
+    let mut idle = 0;
+    for _ in 0..HANDFULS {
+        if idle > 1 || state.short().iter().sum::<f64>() < 1.0 {
+            break;
+        }
+        match best_handful(state, servings, rng) {
+            Some(change) => {
+                state.attempt(&[change], |_| true);
+                done.push(change);
+            }
+            None => idle += 1,
+        }
+    }
+    if state.points() - before > most {
+        let back: Vec<Change> = done
+            .iter()
+            .rev()
+            .map(|change| Change {
+                plants: -change.plants,
+                ..*change
+            })
+            .collect();
+        state.attempt(&back, |_| true);
+    }
+}
+
+/// Takes out one to three batches; the further ones grow at the same time as the first.
+fn take_out(state: &mut State, done: &mut Vec<Change>, rng: &mut impl Rng) {
+    let count = rng.random_range(1..4);
+    let mut near: Option<i32> = None;
+    for _ in 0..count {
+        let Some(batch) = pick(state, near, rng).filter(|batch| !standing(state, *batch)) else {
+            continue;
+        };
+        near = Some(state.ground.candidates[batch as usize].sown);
+        let changes: Vec<Change> = state
+            .lots(batch)
+            .iter()
+            .map(|lot| Change {
+                candidate: batch,
+                path: lot.path,
+                plants: -lot.plants,
+            })
+            .collect();
+        state.attempt(&changes, |_| true);
+        done.extend(changes);
+    }
+}
+
+/// A batch sown near a day, if one is found quickly.
+fn pick(state: &State, near: Option<i32>, rng: &mut impl Rng) -> Option<u32> {
+    let Some(day) = near else {
+        return some_batch(state, rng);
+    };
+    (0..8)
+        .filter_map(|_| some_batch(state, rng))
+        .min_by_key(|batch| (state.ground.candidates[*batch as usize].sown - day).abs())
+}
+
+/// The handful that helps most, among some.
+fn best_handful(state: &mut State, servings: &Servings, rng: &mut impl Rng) -> Option<Change> {
+    let mut best: Option<(f64, Change)> = None;
+    let serving = needy(state, rng)?;
+    for look in 0..LOOKS {
+        let drawn = if look % 2 == 0 {
+            needed(state, servings, serving, None, rng)
+        } else {
+            in_batch(state, servings, serving, rng)
+        };
+        let Some((candidate, path)) = drawn else { continue };
+        let plants = state.sized(candidate, &path, state.short()[serving]);
+        let change = Change {
+            candidate,
+            path,
+            plants,
+        };
+        // Where so many do not fit, fewer may.
+        for plants in [plants, plants / 2] {
+            let change = Change { plants, ..change };
+            let Some(points) = (plants > 0).then(|| state.probe(change)).flatten() else {
+                continue;
+            };
+            if points < best.map_or(-1e-9, |(least, _)| least) {
+                best = Some((points, change));
+            }
+            break;
+        }
+    }
+    best.map(|(_, change)| change)
+}
+
+/// A path for more plants of a batch that is sown anyway, harvested first for the serving.
+fn in_batch(state: &State, servings: &Servings, serving: usize, rng: &mut impl Rng) -> Option<(u32, Path)> {
+    let ground = state.ground;
+    for _ in 0..8 {
+        let batch = some_batch(state, rng)?;
+        let candidate = &ground.candidates[batch as usize];
+        let days = servings.days(serving, candidate.site);
+        let from = candidate.pulls.start.min(candidate.cuts.start).max(days.start);
+        let to = candidate.pulls.end.max(candidate.cuts.end).min(days.end);
+        if from >= to || standing(state, batch) {
+            continue;
+        }
+        let first = rng.random_range(from..to);
+        return random(ground, candidate, Some(first), rng)
+            .filter(|path| ground.allows(candidate, path))
+            .map(|path| (batch, path));
+    }
+    None
+}
