@@ -1,3 +1,7 @@
-//! The `sowtide` command.
+//! The `sowtide` command: parse, run, say once what went wrong, leave with the right code.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    sowtide::cli::run()
+}

@@ -207,6 +207,11 @@ impl Part {
 }
 
 impl Harvest {
+    /// Whether it pulls plants that were never cut, so that they give whole heads.
+    pub fn pulls_uncut(&self) -> bool {
+        self.way == Way::WholeHead && self.number == 1
+    }
+
     /// Grams that serve no day.
     pub fn surplus(&self) -> f64 {
         (self.grams - self.serves.iter().map(|served| served.grams).sum::<f64>()).max(0.0)

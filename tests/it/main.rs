@@ -1,5 +1,12 @@
 //! Behaviour seen from outside.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
+
+mod check;
+mod cli;
 mod crop_figures;
 mod days_off;
+mod reports;
+mod sample;
+mod support;
 mod term_file;

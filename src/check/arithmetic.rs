@@ -1,0 +1,84 @@
+//! Harvest estimates follow from the crop figures, step by step.
+
+use super::agree;
+use super::subject::{Known, KnownPart, Subject};
+use super::violation::{Findings, Rule, Violation};
+use crate::domain::calendar::days_between;
+use crate::domain::plan::Harvest;
+use chrono::NaiveDate;
+
+/// Share by which an estimate may differ, for rounding only.
+const ROUNDING: f64 = 1e-6;
+
+pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
+    for (known, part) in subject.parts() {
+        let mut before = part.last_cut_before();
+        for (harvest, number) in part
+            .part
+            .harvests
+            .iter()
+            .zip(u64::from(part.part.cuts_before) + 1..)
+        {
+            if let Some(message) = wrong(known, part, harvest, number, before) {
+                found.push(
+                    Violation::new(Rule::Estimate, message)
+                        .on(harvest.date)
+                        .at(&known.site.id)
+                        .of(&known.batch.id),
+                );
+            }
+            before = Some(harvest.date);
+        }
+    }
+}
+
+/// What is wrong with the estimate of harvest `number`, whose plants were last cut on `before`.
+fn wrong(
+    known: &Known<'_>,
+    part: &KnownPart<'_>,
+    harvest: &Harvest,
+    number: u64,
+    before: Option<NaiveDate>,
+) -> Option<String> {
+    if number > 1 && before.is_none() {
+        // Nobody knows when these plants were cut; the rule for standing plants has told so.
+        return None;
+    }
+    let figures = known.figures();
+    let crop = &known.wanted.crop;
+    let days = days_between(before.unwrap_or(known.batch.sown), harvest.date);
+    // A harvest too many has no figures; the rule for the number of harvests tells so.
+    let standing = figures.standing_grams(number, days)?;
+    let steps = harvest.arithmetic;
+    if i64::from(steps.days) != days {
+        return Some(format!("the plants grow for {days} days, not {}", steps.days));
+    }
+    let factors = [
+        ("grams standing in a plant", steps.standing_grams, standing),
+        ("share taken", steps.taken, figures.taken(harvest.way)),
+        (
+            "share surviving in the tank",
+            steps.survival,
+            crop.tank_survival.value,
+        ),
+        (
+            "yield factor of the site",
+            steps.yield_factor,
+            known.site.yield_factor,
+        ),
+        ("share ready to eat", steps.ready_to_eat, crop.ready_to_eat.value),
+    ];
+    if let Some((what, found, right)) = factors
+        .into_iter()
+        .find(|(_, found, right)| !agree(*found, *right, ROUNDING))
+    {
+        return Some(format!("the {what} should be {right}, not {found}"));
+    }
+    let right: f64 = factors.iter().map(|(_, _, right)| right).product::<f64>() * f64::from(part.part.plants);
+    (!agree(harvest.grams, right, ROUNDING)).then(|| {
+        format!(
+            "{} plants give {right:.2} g ready to eat, not {:.2} g",
+            part.part.plants, harvest.grams
+        )
+    })
+}

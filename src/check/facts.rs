@@ -1,0 +1,151 @@
+//! The totals of the plan: grams short and left over, and what the plan costs.
+
+use super::servings::grams_by_crop;
+use super::subject::Subject;
+use super::violation::{Findings, Rule, Violation};
+use super::{GRAMS, exceeds};
+use crate::domain::calendar::{days_between, plus_days};
+use crate::domain::ids::SiteId;
+use crate::domain::term::ServingTarget;
+use chrono::NaiveDate;
+use std::collections::BTreeSet;
+
+pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
+    // Where names lead nowhere, nothing can be added up; they are reported on their own.
+    let all_known = subject.batches.len() == subject.plan.batches.len()
+        && subject.parts().all(|(known, part)| part.room(known).is_some());
+    if !all_known {
+        return;
+    }
+    let facts = &subject.plan.facts;
+    let short: f64 = subject
+        .term
+        .servings
+        .iter()
+        .map(|day| short_on(subject, day))
+        .sum();
+    let surplus = surplus(subject);
+    let cost = cost(subject, surplus);
+    // Each serving day and harvest may have been rounded.
+    let lines = subject.term.servings.len() + harvests(subject);
+    let slack = GRAMS * (1.0 + lines as f64);
+    let totals = [
+        ("grams short in all", facts.short_grams, short, slack),
+        ("grams of surplus in all", facts.surplus_grams, surplus, slack),
+        (
+            "points the plan costs",
+            facts.cost,
+            cost,
+            GRAMS + cost.abs() * 1e-6,
+        ),
+    ];
+    for (what, listed, right, slack) in totals {
+        if exceeds((listed - right).abs(), 0.0, slack) {
+            let message = format!("the {what} should be {right:.2}, not {listed:.2}");
+            found.push(Violation::new(Rule::Totals, message));
+        }
+    }
+}
+
+fn harvests(subject: &Subject<'_>) -> usize {
+    subject.parts().map(|(_, part)| part.part.harvests.len()).sum()
+}
+
+fn short_on(subject: &Subject<'_>, serving: &ServingTarget) -> f64 {
+    let served: f64 = grams_by_crop(subject, serving.date).values().sum();
+    (serving.grams - served).max(0.0)
+}
+
+fn surplus(subject: &Subject<'_>) -> f64 {
+    subject
+        .parts()
+        .flat_map(|(_, part)| &part.part.harvests)
+        .map(|harvest| {
+            let served: f64 = harvest.serves.iter().map(|served| served.grams).sum();
+            (harvest.grams - served).max(0.0)
+        })
+        .sum()
+}
+
+fn cost(subject: &Subject<'_>, surplus: f64) -> f64 {
+    let weights = subject.term.rules.weights;
+    let shortfall: f64 = subject
+        .term
+        .servings
+        .iter()
+        .map(|serving| cost_of_shortfall(subject, serving))
+        .sum();
+    let new = || subject.batches.iter().filter(|known| !known.batch.standing);
+    let plugs: f64 = new().map(|known| f64::from(known.batch.plugs)).sum();
+    shortfall
+        + weights.surplus * surplus
+        + weights.sowing * new().count() as f64
+        + weights.visit * visits(subject) as f64
+        + weights.plug * plugs
+        + weights.hole_day * hole_days(subject)
+}
+
+/// Grams below the target, kinds that are missing and crops that fall below their share.
+fn cost_of_shortfall(subject: &Subject<'_>, serving: &ServingTarget) -> f64 {
+    let rules = &subject.term.rules;
+    let weights = rules.weights;
+    let by_crop = grams_by_crop(subject, serving.date);
+    let short = short_on(subject, serving);
+    let mild = weights.mild_share * serving.grams;
+    let kind = rules.kind_from * serving.grams;
+    let present: f64 = by_crop.values().map(|grams| (grams / kind).clamp(0.0, 1.0)).sum();
+    let kinds_missing = if rules.kinds == 0 {
+        0.0
+    } else {
+        kind * (f64::from(rules.kinds) - present).max(0.0)
+    };
+    let below_share: f64 = subject
+        .term
+        .crops
+        .iter()
+        .map(|wanted| {
+            let served = by_crop.get(&wanted.crop.id).copied().unwrap_or(0.0);
+            (wanted.at_least * serving.grams - served).max(0.0)
+        })
+        .sum();
+    weights.short * (short.min(mild) + kinds_missing + below_share)
+        + weights.very_short * (short - mild).max(0.0)
+}
+
+/// Class days, counted for each site, with anything to sow, transplant or harvest.
+fn visits(subject: &Subject<'_>) -> usize {
+    let mut days: BTreeSet<(&SiteId, NaiveDate)> = BTreeSet::new();
+    for known in &subject.batches {
+        let sown = (!known.batch.standing).then_some(known.batch.sown);
+        let transplanted = known
+            .parts
+            .iter()
+            .filter(|part| !part.stood_in_tank)
+            .map(|part| part.part.transplant);
+        let harvested = known
+            .parts
+            .iter()
+            .flat_map(|part| part.part.harvests.iter().map(|harvest| harvest.date));
+        days.extend(
+            sown.into_iter()
+                .chain(transplanted)
+                .chain(harvested)
+                .filter(|day| subject.in_term(*day))
+                .map(|day| (&known.site.id, day)),
+        );
+    }
+    days.len()
+}
+
+/// Holes taken, times days from transplanting (or the start) until the hole can be used again.
+fn hole_days(subject: &Subject<'_>) -> f64 {
+    subject
+        .parts()
+        .filter_map(|(known, part)| {
+            let holes = f64::from(part.room(known)?.holes()) * f64::from(part.part.plants);
+            let free = plus_days(part.part.leaves()?, subject.term.rules.turnover_days);
+            let from = part.part.transplant.max(subject.term.start);
+            Some(holes * days_between(from, free) as f64)
+        })
+        .sum()
+}

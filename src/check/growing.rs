@@ -1,0 +1,101 @@
+//! Seedlings are transplanted, plants harvested and cuts repeated at an age that suits the crop here.
+
+use super::subject::{Known, KnownPart, Subject};
+use super::violation::{Findings, Rule, Violation, say};
+use crate::domain::calendar::days_between;
+use crate::domain::growth::Way;
+use chrono::NaiveDate;
+
+pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
+    for (known, part) in subject.parts() {
+        if !part.stood_in_tank {
+            nursery_age(known, part, found);
+        }
+        first_harvest(known, part, found);
+        regrowth(known, part, found);
+    }
+}
+
+fn complain(rule: Rule, known: &Known<'_>, day: NaiveDate, message: String) -> Violation {
+    Violation::new(rule, message)
+        .on(day)
+        .at(&known.site.id)
+        .of(&known.batch.id)
+}
+
+fn nursery_age(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
+    let day = part.part.transplant;
+    let age = days_between(known.batch.sown, day);
+    let fit = known.figures().nursery();
+    if !fit.allow(age) {
+        found.push(complain(
+            Rule::NurseryAge,
+            known,
+            day,
+            format!(
+                "seedlings of {} are transplanted {age} days after sowing; they are fit after {fit}",
+                known.wanted.crop.name
+            ),
+        ));
+    }
+}
+
+fn first_harvest(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
+    let Some(first) = part.part.harvests.first() else {
+        return;
+    };
+    if first.date <= part.part.transplant {
+        found.push(complain(
+            Rule::FirstHarvest,
+            known,
+            first.date,
+            format!(
+                "the harvest must come after transplanting on {}",
+                say(part.part.transplant)
+            ),
+        ));
+    }
+    if part.part.cuts_before > 0 {
+        return;
+    }
+    let name = &known.wanted.crop.name;
+    let age = days_between(known.batch.sown, first.date);
+    let doing = match first.way {
+        Way::Cut => "cut",
+        Way::WholeHead => "pulled",
+    };
+    let message = match known.figures().first_harvest(first.way) {
+        Some(fit) if fit.allow(age) => return,
+        Some(fit) => {
+            format!("{name} is first {doing} {age} days after sowing; here it can be {doing} after {fit}")
+        }
+        None => format!("{name} is cut, but it does not regrow after a cut; pull it whole"),
+    };
+    found.push(complain(Rule::FirstHarvest, known, first.date, message));
+}
+
+fn regrowth(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
+    let Some(fit) = known.figures().regrowth() else {
+        // Further harvests of a crop that gives one are reported with the number of harvests.
+        return;
+    };
+    let mut before = part.last_cut_before();
+    for harvest in &part.part.harvests {
+        if let Some(cut) = before {
+            let interval = days_between(cut, harvest.date);
+            if !fit.allow(interval) {
+                found.push(complain(
+                    Rule::Regrowth,
+                    known,
+                    harvest.date,
+                    format!(
+                        "{} is harvested again {interval} days after the cut on {}; it needs {fit}",
+                        known.wanted.crop.name,
+                        say(cut)
+                    ),
+                ));
+            }
+        }
+        before = Some(harvest.date);
+    }
+}

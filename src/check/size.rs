@@ -1,0 +1,83 @@
+//! Batches are worth sowing, and their plugs and seeds suit the plants.
+
+use super::subject::{Known, Subject};
+use super::violation::{Findings, Rule, Violation, count};
+
+pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
+    for known in &subject.batches {
+        plants(known, subject.term.rules.smallest_batch, found);
+        plugs(known, found);
+        seeds(known, found);
+    }
+}
+
+fn complain(rule: Rule, known: &Known<'_>, message: String) -> Violation {
+    Violation::new(rule, message)
+        .on(known.batch.sown)
+        .at(&known.site.id)
+        .of(&known.batch.id)
+}
+
+/// Plants of a batch. Added up here because an edited plan may hold numbers beyond any reason.
+fn plants_of(known: &Known<'_>) -> u64 {
+    known.parts.iter().map(|part| u64::from(part.part.plants)).sum()
+}
+
+fn plants(known: &Known<'_>, smallest: u32, found: &mut Findings) {
+    if known.batch.parts.iter().any(|part| part.plants == 0) {
+        found.push(complain(
+            Rule::BatchSize,
+            known,
+            "a part of this batch has no plants; leave it out".to_owned(),
+        ));
+    }
+    let plants = plants_of(known);
+    if !known.batch.standing && plants < u64::from(smallest) {
+        found.push(complain(
+            Rule::BatchSize,
+            known,
+            format!(
+                "the batch has {}; the smallest batch is {smallest}",
+                count(plants, "plant")
+            ),
+        ));
+    }
+}
+
+fn plugs(known: &Known<'_>, found: &mut Findings) {
+    let plants = plants_of(known);
+    let (right, why) = if known.batch.standing {
+        (plants, "as many as stand at the start")
+    } else {
+        (
+            known.figures().plugs(plants),
+            "because not every seed comes up and not every seedling thrives",
+        )
+    };
+    if u64::from(known.batch.plugs) != right {
+        found.push(complain(
+            Rule::Plugs,
+            known,
+            format!(
+                "{} are listed for {}; it should be {right}, {why}",
+                count(known.batch.plugs, "plug"),
+                count(plants, "plant"),
+            ),
+        ));
+    }
+}
+
+fn seeds(known: &Known<'_>, found: &mut Findings) {
+    let right = known.wanted.crop.seeds_per_plug.value;
+    if known.batch.seeds_per_plug != right {
+        found.push(complain(
+            Rule::Plugs,
+            known,
+            format!(
+                "{} go into a plug; for {} it should be {right}",
+                count(known.batch.seeds_per_plug, "seed"),
+                known.wanted.crop.name,
+            ),
+        ));
+    }
+}

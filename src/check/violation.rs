@@ -1,0 +1,166 @@
+//! What the checker says.
+
+use crate::domain::ids::{BatchId, SiteId};
+use chrono::NaiveDate;
+use std::fmt;
+
+/// Something in a plan that cannot be so, in plain words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Violation {
+    /// Which rule is broken.
+    pub rule: Rule,
+    /// The day it happens, if it belongs to a day.
+    pub date: Option<NaiveDate>,
+    /// The site, if it belongs to one.
+    pub site: Option<SiteId>,
+    /// The batch, if it belongs to one.
+    pub batch: Option<BatchId>,
+    /// What was found, and what would be right.
+    pub message: String,
+}
+
+/// The rules a plan must keep.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Rule {
+    /// Batch ids are plain and each is used once.
+    BatchIds,
+    /// Crops, sites and tanks are those of the term.
+    Names,
+    /// What stands at the start is in the plan as it stands.
+    Standing,
+    /// Work falls on class days inside the term.
+    ClassDays,
+    /// Seedlings are transplanted at a fit age.
+    NurseryAge,
+    /// First harvests come at a fit age, and after transplanting.
+    FirstHarvest,
+    /// Plants get time to regrow between harvests, not too much and not too little.
+    Regrowth,
+    /// Harvests are in order, numbered, and no more than the crop gives.
+    HarvestOrder,
+    /// All harvests but the last are cuts; the last pulls the plants.
+    HarvestWays,
+    /// The user's wish for a harvest way is kept.
+    WayWish,
+    /// Every part has plants, and no batch is too small to be worth sowing.
+    BatchSize,
+    /// Plugs and seeds suit the plants.
+    Plugs,
+    /// Seedlings fit into the nursery.
+    NurseryCells,
+    /// Seedlings are not left alone for too long.
+    LeftAlone,
+    /// Holes exist, one a plant.
+    Holes,
+    /// Wide plants keep their distance.
+    Spacing,
+    /// No hole is used twice at a time.
+    HoleClash,
+    /// Crops stand in a solution that suits them.
+    Solution,
+    /// Tanks do not run dry while nobody is there.
+    Water,
+    /// Work fits into the minutes of a class.
+    Minutes,
+    /// A class sows no more batches in a day than it can.
+    Sowings,
+    /// Harvest estimates follow from the crop figures.
+    Estimate,
+    /// Harvested greens are served on serving days, while they keep.
+    Serves,
+    /// Serving days add up.
+    Planned,
+    /// No crop covers more of a serving day than allowed.
+    CropShare,
+    /// No tank carries more of a serving day than allowed.
+    TankShare,
+    /// The totals of the plan are right.
+    Totals,
+}
+
+impl Violation {
+    pub(super) fn new(rule: Rule, message: impl Into<String>) -> Self {
+        Self {
+            rule,
+            date: None,
+            site: None,
+            batch: None,
+            message: message.into(),
+        }
+    }
+
+    pub(super) fn on(mut self, date: NaiveDate) -> Self {
+        self.date = Some(date);
+        self
+    }
+
+    pub(super) fn at(mut self, site: &SiteId) -> Self {
+        self.site = Some(site.clone());
+        self
+    }
+
+    pub(super) fn of(mut self, batch: &BatchId) -> Self {
+        self.batch = Some(batch.clone());
+        self
+    }
+}
+
+impl fmt::Display for Violation {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let place = [
+            self.date.map(say),
+            self.site.as_ref().map(|site| format!("site {site}")),
+            self.batch.as_ref().map(|batch| format!("batch {batch}")),
+        ];
+        let place: Vec<String> = place.into_iter().flatten().collect();
+        if !place.is_empty() {
+            write!(f, "{}: ", place.join(", "))?;
+        }
+        f.write_str(&self.message)
+    }
+}
+
+/// Violations as they turn up.
+#[derive(Default)]
+pub(super) struct Findings(Vec<Violation>);
+
+impl Findings {
+    pub(super) fn push(&mut self, violation: Violation) {
+        self.0.push(violation);
+    }
+
+    /// By date, those without a date last; what falls on the same day by site, batch and rule.
+    pub(super) fn sorted(mut self) -> Vec<Violation> {
+        self.0.sort_by(|a, b| {
+            let key = |v: &Violation| (v.date.is_none(), v.date);
+            key(a)
+                .cmp(&key(b))
+                .then_with(|| a.site.cmp(&b.site))
+                .then_with(|| a.batch.cmp(&b.batch))
+                .then_with(|| a.rule.cmp(&b.rule))
+        });
+        self.0
+    }
+}
+
+/// A date as people say it, such as "Thu 3 Sep 2026".
+pub(super) fn say(date: NaiveDate) -> String {
+    date.format("%a %-d %b %Y").to_string()
+}
+
+/// A number with its noun: "1 plant", "12 plants".
+pub(super) fn count(number: impl Into<u64>, noun: &str) -> String {
+    let number = number.into();
+    let plural = if number == 1 { "" } else { "s" };
+    format!("{number} {noun}{plural}")
+}
+
+/// Hole numbers in a row: "3, 4 and 9".
+pub(super) fn list<T: ToString>(items: impl IntoIterator<Item = T>) -> String {
+    let items: Vec<String> = items.into_iter().map(|item| item.to_string()).collect();
+    match items.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        Some((last, _)) => last.clone(),
+        None => "none".to_owned(),
+    }
+}

@@ -1,0 +1,70 @@
+//! `sowtide check`: mistakes in the term's files, and in its plan if there is one.
+
+use super::failure::Failure;
+use super::folder::Folder;
+use super::screen::Screen;
+use crate::check;
+use crate::domain::plan::Plan;
+use crate::domain::term::Term;
+use crate::report::json;
+use crate::report::words::counted;
+use clap::Args;
+
+/// Look for mistakes in the term file, the crops and the plan
+///
+/// The plan, if there is one, is replayed day by day: holes, nursery cells, class days, water, hands and
+/// every gram. This also works for a plan that somebody changed by hand.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  sowtide check autumn")]
+pub(super) struct Check {
+    #[command(flatten)]
+    folder: Folder,
+}
+
+impl Check {
+    pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
+        let read = self.folder.term(screen)?;
+        let plan = self.folder.plan()?;
+        let findings: Vec<String> = plan
+            .iter()
+            .flat_map(|plan| check::check(&read.term, plan))
+            .map(|violation| violation.to_string())
+            .collect();
+        if screen.json {
+            screen.result(&json::checks(&findings, &read.remarks))?;
+        } else {
+            screen.result(&text(&read.term, plan.as_ref(), &findings))?;
+        }
+        if findings.is_empty() {
+            Ok(())
+        } else {
+            Err(Failure::Printed)
+        }
+    }
+}
+
+fn text(term: &Term, plan: Option<&Plan>, findings: &[String]) -> String {
+    let mut text = format!(
+        "Term {}: {}, {}, {}. No mistakes.\n",
+        term.name,
+        counted(term.sites.len() as u32, "site"),
+        counted(term.servings.len() as u32, "serving day"),
+        counted(term.crops.len() as u32, "crop")
+    );
+    match plan {
+        None => text.push_str("There is no plan yet. Make one with: sowtide plan\n"),
+        Some(plan) => {
+            let batches = counted(plan.batches.len() as u32, "batch");
+            let verdict = if findings.is_empty() {
+                "Everything fits.".to_owned()
+            } else {
+                format!("{} found:", counted(findings.len() as u32, "mistake"))
+            };
+            text = format!("{text}Plan, revision {}: {batches}. {verdict}\n", plan.revision);
+            for finding in findings {
+                text = format!("{text}- {finding}\n");
+            }
+        }
+    }
+    text
+}

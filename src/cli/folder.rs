@@ -1,0 +1,73 @@
+//! A term's folder: what stands where, and reading term and plan from it.
+
+use super::failure::Failure;
+use super::screen::Screen;
+use crate::check;
+use crate::domain::plan::Plan;
+use crate::files::plan_file;
+use crate::files::term_file::{self, ReadTerm};
+use clap::Args;
+use std::path::{Path, PathBuf};
+
+/// The folder of a term.
+#[derive(Debug, Args)]
+pub(super) struct Folder {
+    /// The term's folder [default: the current one]
+    #[arg(value_name = "DIR")]
+    dir: Option<PathBuf>,
+}
+
+impl Folder {
+    pub(super) fn path(&self) -> &Path {
+        self.dir.as_deref().unwrap_or(Path::new("."))
+    }
+
+    /// Path of something in it, without a needless `./`.
+    pub(super) fn join(&self, name: impl AsRef<Path>) -> PathBuf {
+        self.dir
+            .as_ref()
+            .map_or_else(|| name.as_ref().to_path_buf(), |dir| dir.join(&name))
+    }
+
+    /// The term, its remarks told.
+    pub(super) fn term(&self, screen: &Screen) -> Result<ReadTerm, Failure> {
+        let read = term_file::read(self.path())?;
+        for remark in &read.remarks {
+            screen.remark(remark);
+        }
+        Ok(read)
+    }
+
+    pub(super) fn plan_path(&self) -> PathBuf {
+        self.join("plan.yaml")
+    }
+
+    /// The plan, if there is one.
+    pub(super) fn plan(&self) -> Result<Option<Plan>, Failure> {
+        let path = self.plan_path();
+        if !path.exists() {
+            return Ok(None);
+        }
+        Ok(Some(plan_file::read(&path)?))
+    }
+
+    /// Term and plan, for commands that need both. Tells if they no longer fit.
+    pub(super) fn term_and_plan(&self, screen: &Screen) -> Result<(ReadTerm, Plan), Failure> {
+        let read = self.term(screen)?;
+        let plan = self.plan()?.ok_or_else(|| {
+            Failure::told(
+                format!("there is no plan in {} yet", self.path().display()),
+                "make one with: sowtide plan",
+            )
+        })?;
+        let findings = check::check(&read.term, &plan).len();
+        if findings > 0 {
+            screen.remark(&format!(
+                "remark: plan and term file no longer fit each other in {}. See them with: sowtide check. \
+                 Plan anew with: sowtide plan",
+                crate::report::words::counted(findings as u32, "point")
+            ));
+        }
+        Ok((read, plan))
+    }
+}

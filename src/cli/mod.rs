@@ -1,0 +1,120 @@
+//! The commands: what a person types, and what happens then. One file a command.
+//!
+//! Only here the clock is asked for today, the screen for its width and a person for patience.
+//! Results go to standard output; progress and remarks go to standard error. Exit codes: 0 done,
+//! 1 a problem in the user's data or plan, 2 wrong usage.
+
+mod calendar;
+mod check;
+mod completions;
+mod crops;
+mod dates;
+mod failure;
+mod folder;
+mod new;
+mod screen;
+mod show;
+mod week;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use screen::Screen;
+use std::process::ExitCode;
+
+/// Plans a term of sowings so that small school tanks yield salad greens every week.
+#[derive(Debug, Parser)]
+#[command(
+    name = "sowtide",
+    version,
+    after_help = "A first term:\n  \
+        sowtide new autumn        start a folder \"autumn\" with a term file to fill in\n  \
+        sowtide check autumn      look for mistakes\n  \
+        sowtide plan autumn       make the plan\n  \
+        sowtide week autumn       see what to do this week\n  \
+        sowtide calendar autumn   write calendar files to subscribe to\n\n\
+        Every command explains itself: sowtide plan --help"
+)]
+struct Cli {
+    #[command(flatten)]
+    common: Common,
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// Options of every command.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Options of every command")]
+struct Common {
+    /// Print results as JSON, for scripts
+    #[arg(long, global = true)]
+    json: bool,
+    /// Print no progress and no remarks
+    #[arg(long, short, global = true)]
+    quiet: bool,
+    /// Use colour
+    #[arg(long, global = true, value_enum, value_name = "WHEN", default_value_t = Colour::Auto)]
+    color: Colour,
+    /// Show masses, lengths and temperatures in these units
+    #[arg(long, global = true, value_enum, default_value_t = UnitsChoice::Metric)]
+    units: UnitsChoice,
+}
+
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Colour {
+    /// On a screen that can show it
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+/// Units to show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum UnitsChoice {
+    /// Grams, centimetres, degrees Celsius
+    Metric,
+    /// Ounces, inches, degrees Fahrenheit
+    Us,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    New(new::New),
+    Check(check::Check),
+    Show(show::Show),
+    Week(week::Week),
+    Calendar(calendar::Calendar),
+    Crops(crops::Crops),
+    Completions(completions::Completions),
+}
+
+/// Runs the command that was typed.
+pub fn run() -> ExitCode {
+    let cli = Cli::parse();
+    let screen = Screen::new(&cli.common);
+    let done = match cli.command {
+        Command::New(command) => command.run(&screen),
+        Command::Check(command) => command.run(&screen),
+        Command::Show(command) => command.run(&screen),
+        Command::Week(command) => command.run(&screen),
+        Command::Calendar(command) => command.run(&screen),
+        Command::Crops(command) => command.run(&screen),
+        Command::Completions(command) => command.run(&screen),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => screen.fail(&failure),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_consistent() {
+        Cli::command().debug_assert();
+    }
+}

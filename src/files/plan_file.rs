@@ -1,0 +1,70 @@
+//! `plan.yaml`: written by planning, read by everything after it.
+//!
+//! Numbers are written in full, so that a plan read back is the very plan that was made.
+
+mod convert;
+mod shape;
+
+use super::problem::{Problems, TextFile};
+use super::{write as disk, yaml};
+use crate::domain::plan::Plan;
+use shape::PlanShape;
+use std::io;
+use std::path::Path;
+
+/// What people see who open the file.
+const HEADER: &str = "\
+# A term's plan, written by sowtide. Please do not edit it by hand: change the term file and plan again.
+# Masses are grams, ready to eat where nothing else is said.
+";
+
+/// Values in a file. The largest plans, with dozens of sites, have about a tenth of it.
+const MOST_VALUES: usize = 1_000_000;
+
+/// Reads a plan. Whether it is sound is for the checker to tell.
+///
+/// # Errors
+/// If the file cannot be read or is no plan file.
+pub fn read(path: &Path) -> Result<Plan, Problems> {
+    from_file(&TextFile::read(path)?)
+}
+
+/// Writes a plan, whole or not at all, after making sure that it can be read back as it is.
+///
+/// # Errors
+/// If the plan would not be the same when read back, which means it holds numbers nobody can mean, or
+/// if the file cannot be written. The old file is then unharmed.
+pub fn write(path: &Path, plan: &Plan) -> io::Result<()> {
+    let text = to_text(plan)?;
+    match from_file(&TextFile::new(path.display().to_string(), &text)) {
+        Ok(read) if read == *plan => disk::whole(path, text.as_bytes()),
+        Ok(_) => Err(io::Error::new(
+            io::ErrorKind::InvalidData,
+            "the plan would change when read back, so it was not written",
+        )),
+        Err(problems) => Err(io::Error::new(io::ErrorKind::InvalidData, problems.to_string())),
+    }
+}
+
+fn to_text(plan: &Plan) -> io::Result<String> {
+    // Without it, dates would be put into quotes for old readers. The directive would be in the way of
+    // the header.
+    let options = serde_yaml::ser_options! { yaml_12: true, no_lang_directive: true };
+    serde_yaml::to_string_with_options(&PlanShape::from(plan), options)
+        .map(|body| format!("{HEADER}{body}"))
+        .map_err(io::Error::other)
+}
+
+fn from_file(file: &TextFile) -> Result<Plan, Problems> {
+    let mut options = yaml::options();
+    if let Some(budget) = &mut options.budget {
+        budget.max_nodes = MOST_VALUES;
+        budget.max_events = 2 * MOST_VALUES;
+    }
+    serde_yaml::from_str_with_options::<PlanShape>(file.text(), options)
+        .map(Plan::from)
+        .map_err(|error| yaml::placed(file, &error).alone())
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,208 @@
+//! A plan to its file's blocks and back.
+
+use super::shape::{
+    ArithmeticShape, BatchShape, FORMAT, FactsShape, HarvestShape, PartShape, PlanShape, ServedShape,
+    ServingShape,
+};
+use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
+use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
+use serde_yaml::{FlowMap, FlowSeq};
+
+impl From<&Plan> for PlanShape {
+    fn from(plan: &Plan) -> Self {
+        Self {
+            format: FORMAT,
+            term_id: plan.term_id.clone(),
+            term_name: plan.term_name.clone(),
+            revision: plan.revision,
+            made: plan.made,
+            facts: (&plan.facts).into(),
+            servings: plan
+                .servings
+                .iter()
+                .map(|serving| {
+                    FlowMap(ServingShape {
+                        date: serving.date,
+                        target: serving.target,
+                        planned: serving.planned,
+                        shortfall: serving.shortfall.map(Into::into),
+                    })
+                })
+                .collect(),
+            batches: plan.batches.iter().map(Into::into).collect(),
+        }
+    }
+}
+
+impl From<PlanShape> for Plan {
+    fn from(shape: PlanShape) -> Self {
+        Self {
+            term_id: shape.term_id,
+            term_name: shape.term_name,
+            revision: shape.revision,
+            made: shape.made,
+            batches: shape.batches.into_iter().map(Into::into).collect(),
+            servings: shape
+                .servings
+                .into_iter()
+                .map(|FlowMap(serving)| Serving {
+                    date: serving.date,
+                    target: serving.target,
+                    planned: serving.planned,
+                    shortfall: serving.shortfall.map(Into::into),
+                })
+                .collect(),
+            facts: shape.facts.into(),
+        }
+    }
+}
+
+impl From<&Facts> for FactsShape {
+    fn from(facts: &Facts) -> Self {
+        Self {
+            solver: facts.solver.clone(),
+            cost: facts.cost,
+            cost_bound: facts.cost_bound,
+            short_grams: facts.short_grams,
+            short_bound_grams: facts.short_bound_grams,
+            surplus_grams: facts.surplus_grams,
+            effort: facts.effort,
+            seed: facts.seed,
+            seconds: facts.seconds,
+            stopped: facts.stopped,
+        }
+    }
+}
+
+impl From<FactsShape> for Facts {
+    fn from(shape: FactsShape) -> Self {
+        Self {
+            solver: shape.solver,
+            cost: shape.cost,
+            cost_bound: shape.cost_bound,
+            short_grams: shape.short_grams,
+            short_bound_grams: shape.short_bound_grams,
+            surplus_grams: shape.surplus_grams,
+            effort: shape.effort,
+            seed: shape.seed,
+            seconds: shape.seconds,
+            stopped: shape.stopped,
+        }
+    }
+}
+
+impl From<&Batch> for BatchShape {
+    fn from(batch: &Batch) -> Self {
+        Self {
+            id: batch.id.to_string(),
+            crop: batch.crop.to_string(),
+            site: batch.site.to_string(),
+            sown: batch.sown,
+            standing: batch.standing,
+            plugs: batch.plugs,
+            seeds_per_plug: batch.seeds_per_plug,
+            parts: batch.parts.iter().map(Into::into).collect(),
+        }
+    }
+}
+
+impl From<BatchShape> for Batch {
+    fn from(shape: BatchShape) -> Self {
+        Self {
+            id: BatchId::new(shape.id),
+            crop: CropId::new(shape.crop),
+            site: SiteId::new(shape.site),
+            sown: shape.sown,
+            standing: shape.standing,
+            plugs: shape.plugs,
+            seeds_per_plug: shape.seeds_per_plug,
+            parts: shape.parts.into_iter().map(Into::into).collect(),
+        }
+    }
+}
+
+impl From<&Part> for PartShape {
+    fn from(part: &Part) -> Self {
+        Self {
+            plants: part.plants,
+            tank: part.tank.to_string(),
+            transplant: part.transplant,
+            holes: FlowSeq(part.holes.clone()),
+            kept_empty: FlowSeq(part.kept_empty.clone()),
+            cuts_before: part.cuts_before,
+            harvests: part.harvests.iter().map(Into::into).collect(),
+        }
+    }
+}
+
+impl From<PartShape> for Part {
+    fn from(shape: PartShape) -> Self {
+        Self {
+            plants: shape.plants,
+            tank: TankId::new(shape.tank),
+            transplant: shape.transplant,
+            holes: shape.holes.0,
+            kept_empty: shape.kept_empty.0,
+            cuts_before: shape.cuts_before,
+            harvests: shape.harvests.into_iter().map(Into::into).collect(),
+        }
+    }
+}
+
+impl From<&Harvest> for HarvestShape {
+    fn from(harvest: &Harvest) -> Self {
+        let steps = harvest.arithmetic;
+        Self {
+            date: harvest.date,
+            way: harvest.way.into(),
+            number: harvest.number,
+            grams: harvest.grams,
+            arithmetic: FlowMap(ArithmeticShape {
+                days: steps.days,
+                standing_grams: steps.standing_grams,
+                taken: steps.taken,
+                survival: steps.survival,
+                yield_factor: steps.yield_factor,
+                ready_to_eat: steps.ready_to_eat,
+            }),
+            serves: harvest
+                .serves
+                .iter()
+                .map(|served| {
+                    FlowMap(ServedShape {
+                        date: served.date,
+                        grams: served.grams,
+                    })
+                })
+                .collect(),
+        }
+    }
+}
+
+impl From<HarvestShape> for Harvest {
+    fn from(shape: HarvestShape) -> Self {
+        let steps = shape.arithmetic.0;
+        Self {
+            date: shape.date,
+            way: shape.way.into(),
+            number: shape.number,
+            grams: shape.grams,
+            arithmetic: Arithmetic {
+                days: steps.days,
+                standing_grams: steps.standing_grams,
+                taken: steps.taken,
+                survival: steps.survival,
+                yield_factor: steps.yield_factor,
+                ready_to_eat: steps.ready_to_eat,
+            },
+            serves: shape
+                .serves
+                .into_iter()
+                .map(|FlowMap(served)| Served {
+                    date: served.date,
+                    grams: served.grams,
+                })
+                .collect(),
+        }
+    }
+}

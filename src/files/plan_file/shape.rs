@@ -1,0 +1,215 @@
+//! The plan file as it is written: its keys, and what may stand behind them.
+
+use crate::domain::growth::Way;
+use crate::domain::plan::Shortfall;
+use chrono::{DateTime, NaiveDate, Utc};
+use serde::de::{Deserializer, Error, Unexpected};
+use serde::{Deserialize, Serialize};
+use serde_yaml::{FlowMap, FlowSeq};
+
+/// The only format so far.
+pub(super) const FORMAT: u32 = 1;
+/// No school has more of anything that is counted in a batch; larger numbers would only overflow sums.
+const MOST: u32 = 100_000;
+
+/// Declares a block of the file: unknown keys are refused, keys are written with hyphens.
+macro_rules! block {
+    ($(#[$doc:meta])* struct $name:ident { $($(#[$meta:meta])* $field:ident: $type:ty,)* }) => {
+        $(#[$doc])*
+        #[derive(Serialize, Deserialize)]
+        #[serde(rename_all = "kebab-case", deny_unknown_fields)]
+        pub(super) struct $name { $($(#[$meta])* pub(super) $field: $type,)* }
+    };
+}
+
+block! {
+    /// The whole file.
+    struct PlanShape {
+        #[serde(deserialize_with = "known_format")]
+        format: u32,
+        term_id: String,
+        term_name: String,
+        revision: u32,
+        #[serde(deserialize_with = "moment")]
+        made: DateTime<Utc>,
+        facts: FactsShape,
+        servings: Vec<FlowMap<ServingShape>>,
+        batches: Vec<BatchShape>,
+    }
+}
+
+block! {
+    struct FactsShape {
+        solver: String,
+        #[serde(deserialize_with = "number")]
+        cost: f64,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        cost_bound: Option<f64>,
+        #[serde(deserialize_with = "number")]
+        short_grams: f64,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        short_bound_grams: Option<f64>,
+        #[serde(deserialize_with = "number")]
+        surplus_grams: f64,
+        effort: u64,
+        seed: u64,
+        #[serde(deserialize_with = "number")]
+        seconds: f64,
+        stopped: bool,
+    }
+}
+
+block! {
+    struct ServingShape {
+        #[serde(deserialize_with = "day")]
+        date: NaiveDate,
+        #[serde(deserialize_with = "number")]
+        target: f64,
+        #[serde(deserialize_with = "number")]
+        planned: f64,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        shortfall: Option<ShortfallShape>,
+    }
+}
+
+block! {
+    struct BatchShape {
+        id: String,
+        crop: String,
+        site: String,
+        #[serde(deserialize_with = "day")]
+        sown: NaiveDate,
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        standing: bool,
+        #[serde(deserialize_with = "amount")]
+        plugs: u32,
+        #[serde(deserialize_with = "amount")]
+        seeds_per_plug: u32,
+        parts: Vec<PartShape>,
+    }
+}
+
+block! {
+    struct PartShape {
+        #[serde(deserialize_with = "amount")]
+        plants: u32,
+        tank: String,
+        #[serde(deserialize_with = "day")]
+        transplant: NaiveDate,
+        holes: FlowSeq<Vec<u32>>,
+        kept_empty: FlowSeq<Vec<u32>>,
+        #[serde(deserialize_with = "amount")]
+        cuts_before: u32,
+        harvests: Vec<HarvestShape>,
+    }
+}
+
+block! {
+    struct HarvestShape {
+        #[serde(deserialize_with = "day")]
+        date: NaiveDate,
+        way: WayShape,
+        #[serde(deserialize_with = "amount")]
+        number: u32,
+        #[serde(deserialize_with = "number")]
+        grams: f64,
+        arithmetic: FlowMap<ArithmeticShape>,
+        serves: Vec<FlowMap<ServedShape>>,
+    }
+}
+
+block! {
+    struct ArithmeticShape {
+        days: u32,
+        #[serde(deserialize_with = "number")]
+        standing_grams: f64,
+        #[serde(deserialize_with = "number")]
+        taken: f64,
+        #[serde(deserialize_with = "number")]
+        survival: f64,
+        #[serde(deserialize_with = "number")]
+        yield_factor: f64,
+        #[serde(deserialize_with = "number")]
+        ready_to_eat: f64,
+    }
+}
+
+block! {
+    struct ServedShape {
+        #[serde(deserialize_with = "day")]
+        date: NaiveDate,
+        #[serde(deserialize_with = "number")]
+        grams: f64,
+    }
+}
+
+/// Declares an enum of the file next to its twin in the domain.
+macro_rules! choice {
+    ($name:ident for $domain:ident { $($variant:ident),* $(,)? }) => {
+        #[derive(Clone, Copy, Serialize, Deserialize)]
+        #[serde(rename_all = "kebab-case")]
+        pub(super) enum $name { $($variant),* }
+
+        impl From<$domain> for $name {
+            fn from(value: $domain) -> Self {
+                match value { $($domain::$variant => Self::$variant),* }
+            }
+        }
+
+        impl From<$name> for $domain {
+            fn from(value: $name) -> Self {
+                match value { $($name::$variant => Self::$variant),* }
+            }
+        }
+    };
+}
+
+choice!(WayShape for Way { Cut, WholeHead });
+choice!(ShortfallShape for Shortfall {
+    TooEarly, DaysOff, Holes, Nursery, Hands, Crops, OneTank, Water, Search,
+});
+
+fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
+    let format = u32::deserialize(from)?;
+    if format == FORMAT {
+        Ok(format)
+    } else {
+        let found = Unexpected::Other("a plan of another format");
+        let known = "format: 1, the only one known here; a newer sowtide may have written this plan";
+        Err(D::Error::invalid_value(found, &known))
+    }
+}
+
+fn amount<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
+    let number = u32::deserialize(from)?;
+    if number <= MOST {
+        Ok(number)
+    } else {
+        let found = Unexpected::Unsigned(number.into());
+        Err(D::Error::invalid_value(found, &"a number up to 100000"))
+    }
+}
+
+fn number<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
+    let number = f64::deserialize(from)?;
+    if number.is_finite() {
+        Ok(number)
+    } else {
+        Err(D::Error::invalid_value(
+            Unexpected::Float(number),
+            &"a number such as 12.5",
+        ))
+    }
+}
+
+fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {
+    let text = String::deserialize(from)?;
+    text.parse()
+        .map_err(|_| D::Error::invalid_value(Unexpected::Str(&text), &"a date such as 2026-09-01"))
+}
+
+fn moment<'de, D: Deserializer<'de>>(from: D) -> Result<DateTime<Utc>, D::Error> {
+    let text = String::deserialize(from)?;
+    text.parse()
+        .map_err(|_| D::Error::invalid_value(Unexpected::Str(&text), &"a time such as 2026-09-01T12:00:00Z"))
+}

@@ -1,0 +1,344 @@
+use super::*;
+use crate::domain::growth::Way;
+use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
+use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Served, Serving, Shortfall};
+use chrono::{DateTime, NaiveDate, Utc};
+use proptest::collection::vec;
+use proptest::option;
+use proptest::prelude::*;
+
+/// Dates far beyond any term, so that nothing depends on the century.
+fn day() -> impl Strategy<Value = NaiveDate> {
+    (1900..2200, 1..366_u32).prop_map(|(year, day)| {
+        NaiveDate::from_yo_opt(year, day).unwrap_or_else(|| unreachable!("every year has 365 days"))
+    })
+}
+
+fn grams() -> impl Strategy<Value = f64> {
+    prop_oneof![0.0..1e6, Just(0.1 + 0.2), Just(94.08), Just(-0.0), Just(4e-9)]
+}
+
+fn moment() -> impl Strategy<Value = DateTime<Utc>> {
+    (0..4_000_000_000_i64, 0..1_000_000_000_u32)
+        .prop_map(|(seconds, nanos)| DateTime::from_timestamp(seconds, nanos).unwrap_or_default())
+}
+
+/// Any text, and the kinds of text that other readers take for something else.
+fn name() -> impl Strategy<Value = String> {
+    prop_oneof![
+        any::<String>(),
+        "[a-z0-9-]{1,12}",
+        Just("no".to_owned()),
+        Just("1.50".to_owned()),
+        Just("~".to_owned()),
+        Just("null".to_owned()),
+        Just("2026-09-01".to_owned()),
+        Just("- a: {b}\n# c".to_owned()),
+        Just(" padded ".to_owned()),
+        Just(String::new()),
+    ]
+}
+
+fn harvest() -> impl Strategy<Value = Harvest> {
+    let arithmetic = (0..200_u32, vec(grams(), 5)).prop_map(|(days, steps)| Arithmetic {
+        days,
+        standing_grams: steps[0],
+        taken: steps[1],
+        survival: steps[2],
+        yield_factor: steps[3],
+        ready_to_eat: steps[4],
+    });
+    let way = prop_oneof![Just(Way::Cut), Just(Way::WholeHead)];
+    let served = (day(), grams()).prop_map(|(date, grams)| Served { date, grams });
+    (day(), way, 0..9_u32, grams(), arithmetic, vec(served, 0..3)).prop_map(
+        |(date, way, number, grams, arithmetic, serves)| Harvest {
+            date,
+            way,
+            number,
+            grams,
+            arithmetic,
+            serves,
+        },
+    )
+}
+
+fn part() -> impl Strategy<Value = Part> {
+    let holes = || vec(any::<u32>(), 0..5);
+    (
+        0..=100_000_u32,
+        name(),
+        day(),
+        holes(),
+        holes(),
+        0..9_u32,
+        vec(harvest(), 0..3),
+    )
+        .prop_map(
+            |(plants, tank, transplant, holes, kept_empty, cuts_before, harvests)| Part {
+                plants,
+                tank: TankId::new(tank),
+                transplant,
+                holes,
+                kept_empty,
+                cuts_before,
+                harvests,
+            },
+        )
+}
+
+fn batch() -> impl Strategy<Value = Batch> {
+    let counts = (any::<bool>(), 0..=100_000_u32, 0..60_u32);
+    (vec(name(), 3), day(), counts, vec(part(), 0..3)).prop_map(
+        |(names, sown, (standing, plugs, seeds_per_plug), parts)| Batch {
+            id: BatchId::new(&*names[0]),
+            crop: CropId::new(&*names[1]),
+            site: SiteId::new(&*names[2]),
+            sown,
+            standing,
+            plugs,
+            seeds_per_plug,
+            parts,
+        },
+    )
+}
+
+fn serving() -> impl Strategy<Value = Serving> {
+    let shortfall = prop::sample::select(vec![
+        Shortfall::TooEarly,
+        Shortfall::DaysOff,
+        Shortfall::Holes,
+        Shortfall::Nursery,
+        Shortfall::Hands,
+        Shortfall::Crops,
+        Shortfall::OneTank,
+        Shortfall::Water,
+        Shortfall::Search,
+    ]);
+    (day(), grams(), grams(), option::of(shortfall)).prop_map(|(date, target, planned, shortfall)| Serving {
+        date,
+        target,
+        planned,
+        shortfall,
+    })
+}
+
+fn facts() -> impl Strategy<Value = Facts> {
+    let bounds = (option::of(grams()), option::of(grams()));
+    (name(), vec(grams(), 4), bounds, any::<(u64, u64, bool)>()).prop_map(
+        |(solver, sums, (cost_bound, short_bound_grams), (effort, seed, stopped))| Facts {
+            solver,
+            cost: sums[0],
+            cost_bound,
+            short_grams: sums[1],
+            short_bound_grams,
+            surplus_grams: sums[2],
+            effort,
+            seed,
+            seconds: sums[3],
+            stopped,
+        },
+    )
+}
+
+fn plan() -> impl Strategy<Value = Plan> {
+    let head = (vec(name(), 2), any::<u32>(), moment());
+    (head, vec(batch(), 0..4), vec(serving(), 0..4), facts()).prop_map(
+        |((names, revision, made), batches, servings, facts)| Plan {
+            term_id: names[0].clone(),
+            term_name: names[1].clone(),
+            revision,
+            made,
+            batches,
+            servings,
+            facts,
+        },
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(128))]
+
+    #[test]
+    fn what_is_written_is_read_back(plan in plan()) {
+        let text = to_text(&plan).unwrap();
+        let read = from_file(&TextFile::new("plan.yaml", &text)).map_err(|problems| {
+            TestCaseError::fail(format!("{problems}\n{text}"))
+        })?;
+        prop_assert_eq!(read, plan);
+    }
+}
+
+fn small() -> Plan {
+    let day = |text: &str| text.parse::<NaiveDate>().unwrap();
+    let harvest = Harvest {
+        date: day("2026-10-06"),
+        way: Way::WholeHead,
+        number: 1,
+        grams: 940.8,
+        arithmetic: Arithmetic {
+            days: 35,
+            standing_grams: 100.0,
+            taken: 1.0,
+            survival: 0.98,
+            yield_factor: 1.0,
+            ready_to_eat: 0.8,
+        },
+        serves: vec![Served {
+            date: day("2026-10-08"),
+            grams: 900.0,
+        }],
+    };
+    Plan {
+        term_id: "k3v9".into(),
+        term_name: "Autumn: year 5".into(),
+        revision: 1,
+        made: "2026-08-20T09:30:00Z".parse().unwrap(),
+        batches: vec![Batch {
+            id: BatchId::new("oakleaf-1"),
+            crop: CropId::new("oakleaf"),
+            site: SiteId::new("hall"),
+            sown: day("2026-09-01"),
+            standing: false,
+            plugs: 15,
+            seeds_per_plug: 1,
+            parts: vec![Part {
+                plants: 12,
+                tank: TankId::new("a"),
+                transplant: day("2026-09-15"),
+                holes: vec![1, 4],
+                kept_empty: vec![2, 3],
+                cuts_before: 0,
+                harvests: vec![harvest],
+            }],
+        }],
+        servings: vec![Serving {
+            date: day("2026-10-08"),
+            target: 1000.0,
+            planned: 900.0,
+            shortfall: Some(Shortfall::TooEarly),
+        }],
+        facts: Facts {
+            solver: "microlp".into(),
+            cost: 12.5,
+            cost_bound: None,
+            short_grams: 100.0,
+            short_bound_grams: Some(80.0),
+            surplus_grams: 40.8,
+            effort: 200,
+            seed: 7,
+            seconds: 1.5,
+            stopped: false,
+        },
+    }
+}
+
+#[test]
+fn the_file_can_be_read_by_people() {
+    insta::assert_snapshot!(to_text(&small()).unwrap(), @r#"
+    # A term's plan, written by sowtide. Please do not edit it by hand: change the term file and plan again.
+    # Masses are grams, ready to eat where nothing else is said.
+    format: 1
+    term-id: k3v9
+    term-name: "Autumn: year 5"
+    revision: 1
+    made: 2026-08-20T09:30:00Z
+    facts:
+      solver: microlp
+      cost: 12.5
+      short-grams: 100.0
+      short-bound-grams: 80.0
+      surplus-grams: 40.8
+      effort: 200
+      seed: 7
+      seconds: 1.5
+      stopped: false
+    servings:
+    - {date: 2026-10-08, target: 1000.0, planned: 900.0, shortfall: too-early}
+    batches:
+    - id: oakleaf-1
+      crop: oakleaf
+      site: hall
+      sown: 2026-09-01
+      plugs: 15
+      seeds-per-plug: 1
+      parts:
+      - plants: 12
+        tank: a
+        transplant: 2026-09-15
+        holes: [1, 4]
+        kept-empty: [2, 3]
+        cuts-before: 0
+        harvests:
+        - date: 2026-10-06
+          way: whole-head
+          number: 1
+          grams: 940.8
+          arithmetic: {days: 35, standing-grams: 100.0, taken: 1.0, survival: 0.98, yield-factor: 1.0, ready-to-eat: 0.8}
+          serves:
+          - {date: 2026-10-08, grams: 900.0}
+    "#);
+}
+
+#[test]
+fn files_are_written_and_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("plan.yaml");
+    write(&path, &small()).unwrap();
+    assert_eq!(read(&path).unwrap(), small());
+}
+
+#[test]
+fn a_plan_that_cannot_be_read_back_leaves_the_old_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("plan.yaml");
+    write(&path, &small()).unwrap();
+    let mut broken = small();
+    broken.facts.cost = f64::NAN;
+    assert_eq!(
+        write(&path, &broken).unwrap_err().kind(),
+        io::ErrorKind::InvalidData
+    );
+    assert_eq!(read(&path).unwrap(), small());
+}
+
+#[test]
+fn slips_are_placed_and_plain() {
+    let sound = to_text(&small()).unwrap();
+    let slips = [
+        ("format: 1", "format: 2"),
+        ("plugs: 15", "plugs: 4000000000"),
+        ("plugs: 15", "plugs: many"),
+        ("sown: 2026-09-01", "sown: 2026-02-30"),
+        ("way: whole-head", "way: whole"),
+        ("  tank: a", "  tnak: a"),
+        ("taken: 1.0", "taken: .nan"),
+        ("revision: 1\n", ""),
+        ("made: 2026-08-20T09:30:00Z", "made: yesterday"),
+    ];
+    let complaints: Vec<String> = slips
+        .into_iter()
+        .map(|(from, to)| {
+            assert!(sound.contains(from), "{from} is in {sound}");
+            let file = TextFile::new("plan.yaml", &sound.replacen(from, to, 1));
+            let problems = from_file(&file).unwrap_err();
+            let problem = problems.iter().next().unwrap();
+            let (line, column) = (problem.line().unwrap_or(0), problem.column().unwrap_or(0));
+            format!(
+                "{to:?} {line}:{column} {} | {}",
+                problem.message(),
+                problem.help()
+            )
+        })
+        .collect();
+    insta::assert_snapshot!(complaints.join("\n"), @r#"
+    "format: 2" 3:1 a plan of another format cannot stand here | write format: 1, the only one known here; a newer sowtide may have written this plan
+    "plugs: 4000000000" 25:3 integer `4000000000` cannot stand here | write a number up to 100000
+    "plugs: many" 25:10 this is not a whole number in range | write digits only, such as 12
+    "sown: 2026-02-30" 24:3 string "2026-02-30" cannot stand here | write a date such as 2026-09-01
+    "way: whole" 36:12 "whole" is not known here | known here: cut, whole-head
+    "  tnak: a" 29:5 unknown key "tnak" | did you mean "tank"?
+    "taken: .nan" 39:53 floating point `NaN` cannot stand here | write a number such as 12.5
+    "" 19:1 "revision" is missing here | add a line "revision: ..."
+    "made: yesterday" 7:1 string "yesterday" cannot stand here | write a time such as 2026-09-01T12:00:00Z
+    "#);
+}

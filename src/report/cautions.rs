@@ -1,0 +1,17 @@
+//! Cautions that belong beside any work that can hurt. They never replace local rules.
+
+/// The last word on everything.
+pub const LOCAL_RULES: &str = "Your school's and local authority's rules come first.";
+
+/// Clean hands, clean tools, quick cooling. Temperature and hours: US FDA Food Code, 3-501.14 and
+/// 3-501.16, and the FDA's recommendations on cut leafy greens (2010).
+pub const HARVEST: &str = "Harvest with washed hands and clean scissors and tubs; nobody who is ill helps. \
+     Adults hand out and collect blades. Put cut greens in the cold at once: 5 °C (41 °F) or below within \
+     4 hours.";
+
+/// For work at the tank.
+pub const TANK: &str = "Unplug pump and lamp before reaching into the water, and keep power plugs dry. \
+     Nutrients and pH adjusters are for adults, with gloves and goggles.";
+
+/// For handling seeds.
+pub const SOWING: &str = "Wash hands after sowing; seeds may be treated, so nobody eats them.";

@@ -1,0 +1,208 @@
+//! The term at a glance: what each week is to bring, and why if it falls short.
+
+use super::grid::Grid;
+use super::look::{Look, Mood};
+use super::words::{day, reason, reason_in_full, short_day};
+use crate::domain::calendar::{DaysOffKind, Week};
+use crate::domain::plan::{Harvest, Plan, Serving, Shortfall};
+use crate::domain::term::Term;
+use chrono::NaiveDate;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Grams below which a shortfall or surplus is not worth a word: it would show as nil in ounces.
+pub(super) const NOTICEABLE: f64 = 1.5;
+
+/// What one serving day gets, by way of harvesting.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Ways {
+    /// Grams from plants pulled at their first harvest.
+    pub whole_heads: f64,
+    /// Grams from plants cut again and again, the last cut included.
+    pub cuts: f64,
+}
+
+/// Grams served on each day, by way of harvesting.
+pub fn by_way(plan: &Plan) -> BTreeMap<NaiveDate, Ways> {
+    let mut days: BTreeMap<NaiveDate, Ways> = BTreeMap::new();
+    for harvest in harvests(plan) {
+        for served in &harvest.serves {
+            let ways = days.entry(served.date).or_default();
+            if harvest.pulls_uncut() {
+                ways.whole_heads += served.grams;
+            } else {
+                ways.cuts += served.grams;
+            }
+        }
+    }
+    days
+}
+
+/// Grams harvested in each week that no serving day can use.
+pub fn surplus_by_week(plan: &Plan) -> BTreeMap<Week, f64> {
+    let mut weeks = BTreeMap::new();
+    for harvest in harvests(plan) {
+        *weeks.entry(Week::of(harvest.date)).or_insert(0.0) += harvest.surplus();
+    }
+    weeks
+}
+
+fn harvests(plan: &Plan) -> impl Iterator<Item = &Harvest> {
+    plan.batches
+        .iter()
+        .flat_map(|batch| &batch.parts)
+        .flat_map(|part| &part.harvests)
+}
+
+/// Breaks that touch a week, each with the sites where they hold unless they hold everywhere.
+pub fn breaks_in(term: &Term, week: Week) -> Vec<String> {
+    let mut sites_by_name: BTreeMap<(NaiveDate, &str), Vec<&str>> = BTreeMap::new();
+    for site in &term.sites {
+        for off in &site.days_off {
+            if off.kind == DaysOffKind::Break
+                && off.span.first <= week.sunday()
+                && week.monday() <= off.span.last
+            {
+                sites_by_name
+                    .entry((off.span.first, &off.name))
+                    .or_default()
+                    .push(&site.name);
+            }
+        }
+    }
+    sites_by_name
+        .into_iter()
+        .map(|((_, name), sites)| {
+            if sites.len() == term.sites.len() {
+                name.to_owned()
+            } else {
+                format!("{name} at {}", sites.join(", "))
+            }
+        })
+        .collect()
+}
+
+/// The table, one row a serving day, one for each week without any, and the totals; below it every
+/// reason that occurs, in a sentence.
+pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
+    let mut grid = Grid::new(
+        look,
+        &[
+            "Wk", "Monday", "Serving", "Target", "Planned", "Heads", "Cuts", "Result",
+        ],
+    )
+    .right(&[3, 4, 5, 6]);
+    let ways = by_way(plan);
+    let mut surplus = surplus_by_week(plan);
+    let mut week = Week::of(term.start);
+    while week.monday() <= term.end {
+        let over = surplus.remove(&week).unwrap_or(0.0);
+        let mut servings = plan
+            .servings
+            .iter()
+            .filter(|serving| Week::of(serving.date) == week)
+            .peekable();
+        if servings.peek().is_none() {
+            grid.row(row_without_serving(term, week, over, look));
+        }
+        // Surplus belongs to the week; it is told once, with its last serving day.
+        while let Some(serving) = servings.next() {
+            let over = if servings.peek().is_none() { over } else { 0.0 };
+            let ways = ways.get(&serving.date).copied().unwrap_or_default();
+            let mut row = week_cells(week).to_vec();
+            row.extend([
+                day(serving.date),
+                look.grams(serving.target),
+                look.grams(serving.planned),
+                look.grams(ways.whole_heads),
+                look.grams(ways.cuts),
+                result(serving, over, &breaks_in(term, week), look),
+            ]);
+            grid.row(row);
+        }
+        week = week.next();
+    }
+    grid.line();
+    grid.row(totals(plan, &ways, look));
+    let mut text = grid.draw(look);
+    text.push_str(&reasons(plan, look));
+    text
+}
+
+fn week_cells(week: Week) -> [String; 2] {
+    [format!("W{:02}", week.number()), short_day(week.monday())]
+}
+
+fn row_without_serving(term: &Term, week: Week, over: f64, look: &Look) -> Vec<String> {
+    let breaks = breaks_in(term, week);
+    let mut note = if breaks.is_empty() {
+        "no serving day".to_owned()
+    } else {
+        breaks.join("; ")
+    };
+    if over >= NOTICEABLE {
+        note = format!("{note}; over {}", look.grams(over));
+    }
+    let mut row = week_cells(week).to_vec();
+    row.extend(std::iter::repeat_n("-".to_owned(), 5));
+    row.push(look.paint(Mood::Quiet, &note));
+    row
+}
+
+fn result(serving: &Serving, over: f64, breaks: &[String], look: &Look) -> String {
+    let mut notes = Vec::new();
+    if serving.short() >= NOTICEABLE {
+        let short = format!("short {}", look.grams(serving.short()));
+        notes.push(look.paint(Mood::Warn, &short));
+        if let Some(why) = serving.shortfall {
+            notes.push(reason(why).to_owned());
+        }
+    } else {
+        notes.push(look.paint(Mood::Good, "target met"));
+    }
+    if over >= NOTICEABLE {
+        notes.push(format!("over {}", look.grams(over)));
+    }
+    notes.extend_from_slice(breaks);
+    notes.join("; ")
+}
+
+fn totals(plan: &Plan, ways: &BTreeMap<NaiveDate, Ways>, look: &Look) -> Vec<String> {
+    let sum = |part: fn(&Serving) -> f64| plan.servings.iter().map(part).sum::<f64>();
+    let short = sum(Serving::short);
+    let mut result = if short >= NOTICEABLE {
+        format!("short {}", look.grams(short))
+    } else {
+        "target met".to_owned()
+    };
+    let over: f64 = surplus_by_week(plan).values().sum();
+    if over >= NOTICEABLE {
+        result = format!("{result}; over {}", look.grams(over));
+    }
+    vec![
+        "All".to_owned(),
+        String::new(),
+        super::words::counted(plan.servings.len() as u32, "day"),
+        look.grams(sum(|serving| serving.target)),
+        look.grams(sum(|serving| serving.planned)),
+        look.grams(ways.values().map(|ways| ways.whole_heads).sum()),
+        look.grams(ways.values().map(|ways| ways.cuts).sum()),
+        result,
+    ]
+}
+
+fn reasons(plan: &Plan, look: &Look) -> String {
+    let found: BTreeSet<Shortfall> = plan
+        .servings
+        .iter()
+        .filter(|serving| serving.short() >= NOTICEABLE)
+        .filter_map(|serving| serving.shortfall)
+        .collect();
+    if found.is_empty() {
+        return String::new();
+    }
+    let mut text = format!("\n{}\n", look.paint(Mood::Heading, "Why days are short"));
+    for why in found {
+        text.push_str(&look.wrap_after("- ", &format!("{}: {}", reason(why), reason_in_full(why))));
+    }
+    text
+}

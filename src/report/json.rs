@@ -1,0 +1,92 @@
+//! Everything for scripts, as JSON.
+//!
+//! Every answer is one object that begins with `"format": 1`. The number rises when a key is renamed,
+//! dropped or changes its meaning; new keys may come at any time. Masses are grams ready to eat (keys
+//! ending in `_g`), shares run from 0 to 1, dates are `YYYY-MM-DD`, weeks `YYYY-Www` (ISO 8601),
+//! whatever units the reader prefers elsewhere. A value that is not known is `null`.
+
+mod crops;
+mod plan;
+mod week;
+
+pub use crops::{crop, crop_list};
+pub use plan::{batch, plan};
+pub use week::week;
+
+use serde::Serialize;
+
+/// Number of the present layout.
+pub const FORMAT: u32 = 1;
+
+/// What a check found. Keys: `format`, `sound` (true if nothing is wrong), `findings` (sentences),
+/// `remarks` (sentences on things worth knowing that are not wrong).
+pub fn checks(findings: &[String], remarks: &[String]) -> String {
+    #[derive(Serialize)]
+    struct Checks<'a> {
+        format: u32,
+        sound: bool,
+        findings: &'a [String],
+        remarks: &'a [String],
+    }
+    write(&Checks {
+        format: FORMAT,
+        sound: findings.is_empty(),
+        findings,
+        remarks,
+    })
+}
+
+/// A mistake in the user's files or wishes.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Mistake {
+    /// Path of the file, if one is to blame.
+    pub file: Option<String>,
+    /// Line, from 1, unless the whole file is meant.
+    pub line: Option<usize>,
+    /// Column in characters, from 1, unless the whole file is meant.
+    pub column: Option<usize>,
+    /// What is wrong.
+    pub message: String,
+    /// How to mend it.
+    pub help: String,
+}
+
+/// Why a command did nothing. Keys: `format`, `mistakes`: `file`, `line`, `column`, `message`, `help`.
+pub fn mistakes(mistakes: &[Mistake]) -> String {
+    #[derive(Serialize)]
+    struct Mistakes<'a> {
+        format: u32,
+        mistakes: &'a [Mistake],
+    }
+    write(&Mistakes {
+        format: FORMAT,
+        mistakes,
+    })
+}
+
+/// Files written by a command. Keys: `format`, `written` (paths).
+pub fn written(paths: &[String]) -> String {
+    #[derive(Serialize)]
+    struct Written<'a> {
+        format: u32,
+        written: &'a [String],
+    }
+    write(&Written {
+        format: FORMAT,
+        written: paths,
+    })
+}
+
+fn write(value: &impl Serialize) -> String {
+    // Only maps with keys that are not texts could fail, and there are none.
+    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+/// Tenths of a gram are more than any kitchen scale shows.
+fn tenths(grams: f64) -> f64 {
+    let rounded = (grams * 10.0).round() / 10.0;
+    // Adding nil turns a negative nil into a plain one.
+    rounded + 0.0
+}

@@ -1,0 +1,23 @@
+//! From term and plan to text: one file an output, and no decisions.
+//!
+//! Nothing here reads a file, looks at the clock or prints. What a reader likes to see (units, width of
+//! the screen, colour) comes in as a [`Look`]; the same input always gives the same text.
+
+pub mod batches;
+pub mod cautions;
+pub mod crops;
+pub mod glance;
+mod grid;
+pub mod ical;
+pub mod instructions;
+pub mod json;
+mod look;
+pub mod room;
+pub mod steps;
+pub mod summary;
+pub mod week;
+pub mod weights;
+pub mod words;
+pub mod work;
+
+pub use look::Look;

@@ -1,0 +1,104 @@
+//! The arithmetic behind a batch's expected mass, step by step in words.
+
+use super::look::{Look, Mood};
+use super::words::{counted, crop_name, day, percent, site_name};
+use super::work::TaskPart;
+use crate::domain::plan::{Batch, Harvest, Part};
+use crate::domain::term::Term;
+
+/// A batch from seed to plate.
+pub fn batch(term: &Term, batch: &Batch, look: &Look) -> String {
+    let title = format!(
+        "{}, {} at {}",
+        batch.id,
+        crop_name(term, &batch.crop),
+        site_name(term, &batch.site)
+    );
+    let mut text = format!("{}\n", look.paint(Mood::Heading, &title));
+    text.push_str(&look.wrap(&sowing(term, batch)));
+    for part in &batch.parts {
+        text.push_str(&look.wrap(&format!(
+            "{} in tank {} from {}, {}:",
+            counted(part.plants, "plant"),
+            part.tank,
+            day(part.transplant),
+            super::words::holes(&part.holes)
+        )));
+        for harvest in &part.harvests {
+            text.push_str(&look.wrap_after("  ", &harvest_steps(part, harvest, look)));
+        }
+    }
+    text.push_str(&look.wrap(&format!("In all {} ready to eat.", look.grams(batch.grams()))));
+    text
+}
+
+fn sowing(term: &Term, batch: &Batch) -> String {
+    if batch.standing {
+        return format!(
+            "Sown {}; stood with {} when the term began.",
+            day(batch.sown),
+            counted(batch.plugs, "plant")
+        );
+    }
+    let plugs = format!(
+        "Sow {}: {} x {} = {}.",
+        day(batch.sown),
+        counted(batch.plugs, "plug"),
+        counted(batch.seeds_per_plug, "seed"),
+        counted(batch.seeds(), "seed")
+    );
+    let Some(wanted) = term.crop(&batch.crop) else {
+        return plugs;
+    };
+    let crop = &wanted.crop;
+    format!(
+        "{plugs} {} of seeds come up and {} of seedlings are fit to move, so {} of plugs give a plant: \
+         {} x {} = {:.1}, enough for {}.",
+        percent(crop.germination.value),
+        percent(crop.nursery_survival.value),
+        percent(crop.plants_per_plug()),
+        batch.plugs,
+        percent(crop.plants_per_plug()),
+        f64::from(batch.plugs) * crop.plants_per_plug(),
+        counted(batch.plants(), "plant")
+    )
+}
+
+/// `Thu 10 Sep, cut 1 of 3, 34 days after sowing: 12 plants x 142 g x 67% taken x ... = 1.02 kg`.
+pub fn harvest_steps(part: &Part, harvest: &Harvest, look: &Look) -> String {
+    let way = TaskPart {
+        part,
+        harvest: Some(harvest),
+    }
+    .way();
+    let steps = &harvest.arithmetic;
+    let since = if harvest.number == 1 {
+        "after sowing"
+    } else {
+        "after the cut before"
+    };
+    let mut factors = vec![
+        counted(part.plants, "plant"),
+        format!("{} standing in each", look.grams(steps.standing_grams)),
+    ];
+    let shares = [
+        (steps.taken, "taken"),
+        (steps.survival, "survive"),
+        (steps.yield_factor, "of the usual yield here"),
+        (steps.ready_to_eat, "ready to eat"),
+    ];
+    // A factor of one would only lengthen the line.
+    factors.extend(
+        shares
+            .into_iter()
+            .filter(|(share, _)| (share - 1.0).abs() > 1e-9)
+            .map(|(share, what)| format!("{} {what}", percent(share))),
+    );
+    format!(
+        "{}, {way}, {} {since}: {} = {}",
+        day(harvest.date),
+        counted(steps.days, "day"),
+        factors.join(" x "),
+        look.grams(harvest.grams)
+    )
+}

@@ -1,0 +1,149 @@
+//! A plan in a few sentences, and an honest word on how good it is.
+
+use super::glance::NOTICEABLE;
+use super::look::Look;
+use super::words::{counted, percent};
+use crate::domain::plan::{Facts, Plan, Serving};
+
+/// The sentences, one paragraph each.
+pub fn lines(plan: &Plan, look: &Look) -> String {
+    let target: f64 = plan.servings.iter().map(|serving| serving.target).sum();
+    let mut text = look.wrap(&amounts(plan, target, look));
+    text.push_str(&look.wrap(&work(plan)));
+    for sentence in quality(&plan.facts, target, look) {
+        text.push_str(&look.wrap(&sentence));
+    }
+    text
+}
+
+fn amounts(plan: &Plan, target: f64, look: &Look) -> String {
+    let planned: f64 = plan.servings.iter().map(|serving| serving.planned).sum();
+    let short: f64 = plan.servings.iter().map(Serving::short).sum();
+    let short_days = plan
+        .servings
+        .iter()
+        .filter(|serving| serving.short() >= NOTICEABLE)
+        .count() as u32;
+    let shortfall = if short_days == 0 {
+        "no day is short".to_owned()
+    } else {
+        format!(
+            "{} short on {}",
+            look.grams(short),
+            counted(short_days, "serving day")
+        )
+    };
+    format!(
+        "Target {} on {}, planned {} ({}): {shortfall}; surplus {}.",
+        look.grams(target),
+        counted(plan.servings.len() as u32, "serving day"),
+        look.grams(planned),
+        percent(if target > 0.0 { planned / target } else { 1.0 }),
+        look.grams(plan.facts.surplus_grams),
+    )
+}
+
+fn work(plan: &Plan) -> String {
+    let sown: Vec<_> = plan.batches.iter().filter(|batch| !batch.standing).collect();
+    let plugs: u32 = sown.iter().map(|batch| batch.plugs).sum();
+    let seeds: u32 = sown.iter().map(|batch| batch.seeds()).sum();
+    let standing = (plan.batches.len() - sown.len()) as u32;
+    let mut text = format!(
+        "To sow: {} with {} and {}.",
+        counted(sown.len() as u32, "batch"),
+        counted(plugs, "plug"),
+        counted(seeds, "seed")
+    );
+    if standing > 0 {
+        text = format!("{text} Standing at the start: {}.", counted(standing, "batch"));
+    }
+    text
+}
+
+/// What is known about the best possible plan, in sentences.
+pub fn quality(facts: &Facts, target: f64, look: &Look) -> Vec<String> {
+    let mut sentences = vec![match facts.short_bound_grams {
+        None => "How close this is to the best possible plan was not worked out.".to_owned(),
+        Some(bound) => shortfall_gap(facts.short_grams, bound, target, look),
+    }];
+    if let Some(bound) = facts.cost_bound {
+        sentences.push(cost_gap(facts.cost, bound));
+    }
+    if facts.stopped {
+        sentences.push("The search was ended early; with more time it may find a better plan.".to_owned());
+    }
+    sentences
+}
+
+fn shortfall_gap(short: f64, bound: f64, target: f64, look: &Look) -> String {
+    let gap = (short - bound).max(0.0);
+    if gap < NOTICEABLE {
+        return "Proven: no plan for this term comes closer to the target.".to_owned();
+    }
+    format!(
+        "No plan for this term can be less than {} short; this one is {} short. So at most {} ({} of the \
+         term's target) is left to gain.",
+        look.grams(bound.max(0.0)),
+        look.grams(short),
+        look.grams(gap),
+        percent(if target > 0.0 { gap / target } else { 0.0 })
+    )
+}
+
+fn cost_gap(cost: f64, bound: f64) -> String {
+    let gap = if cost > 0.0 {
+        ((cost - bound) / cost).max(0.0)
+    } else {
+        0.0
+    };
+    format!(
+        "Shortfall, surplus, work and seeds together cost {cost:.1} points; no plan costs less than \
+         {bound:.1} (gap {}).",
+        percent(gap)
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::units::Units;
+
+    const LOOK: Look = Look {
+        units: Units::Metric,
+        width: 80,
+        colour: false,
+    };
+
+    fn facts(short: f64, bound: Option<f64>) -> Facts {
+        Facts {
+            solver: "test".into(),
+            cost: 200.0,
+            cost_bound: bound.map(|_| 150.0),
+            short_grams: short,
+            short_bound_grams: bound,
+            surplus_grams: 0.0,
+            effort: 1,
+            seed: 1,
+            seconds: 1.0,
+            stopped: true,
+        }
+    }
+
+    #[test]
+    fn a_gap_is_told_in_grams_and_as_a_share_of_the_target() {
+        let sentences = quality(&facts(300.0, Some(100.0)), 10_000.0, &LOOK);
+        assert!(
+            sentences[0].contains("at most 200 g (2% of the term's target)"),
+            "{sentences:?}"
+        );
+        assert!(sentences[1].contains("(gap 25%)"), "{sentences:?}");
+        assert!(sentences[2].contains("ended early"), "{sentences:?}");
+    }
+
+    #[test]
+    fn nothing_is_claimed_without_a_bound() {
+        let sentences = quality(&facts(300.0, None), 10_000.0, &LOOK);
+        assert!(sentences[0].contains("not worked out"), "{sentences:?}");
+        assert!(quality(&facts(0.2, Some(0.0)), 10_000.0, &LOOK)[0].starts_with("Proven"));
+    }
+}

@@ -1,0 +1,163 @@
+//! What to do in one week, site by site.
+
+use super::cautions;
+use super::grid::Grid;
+use super::look::{Look, Mood};
+use super::room::{HolesInUse, cells, holes};
+use super::words::{self, counted, crop_name, day, numbers};
+use super::work::{Task, TaskKind, TaskPart, tasks};
+use crate::domain::calendar::Week;
+use crate::domain::growth::Way;
+use crate::domain::plan::Plan;
+use crate::domain::site::Site;
+use crate::domain::term::Term;
+
+/// The list of `week`: for each site its tasks, and how full nursery and tanks get.
+pub fn list(term: &Term, plan: &Plan, week: Week, look: &Look) -> String {
+    let heading = format!(
+        "Week {week}, {} to {}",
+        words::long_day(week.monday()),
+        words::long_day(week.sunday())
+    );
+    let mut text = format!("{}\n", look.paint(Mood::Heading, &heading));
+    let in_week: Vec<Task> = tasks(term, plan)
+        .into_iter()
+        .filter(|task| Week::of(task.date) == week)
+        .collect();
+    for site in &term.sites {
+        text.push('\n');
+        text.push_str(&look.paint(Mood::Heading, &site.name));
+        text.push('\n');
+        let here: Vec<&Task> = in_week.iter().filter(|task| task.batch.site == site.id).collect();
+        text.push_str(&site_tasks(term, site, week, &here, look));
+        text.push_str(&use_lines(term, plan, site, week, look));
+    }
+    text.push('\n');
+    text.push_str(&notes(&in_week, look));
+    text
+}
+
+/// How to cut, and the cautions, as far as this week needs them.
+fn notes(tasks: &[Task], look: &Look) -> String {
+    let mut text = String::new();
+    if tasks
+        .iter()
+        .flat_map(Task::harvests)
+        .any(|harvest| harvest.way == Way::Cut)
+    {
+        text.push_str(&look.wrap(
+            "Cut: take about two thirds of the leaves and leave the rest with the heart, so that the plants \
+             grow again. Last cut and whole heads: pull the plants, roots off.",
+        ));
+    }
+    for (kind, caution) in [
+        (TaskKind::Sow, cautions::SOWING),
+        (TaskKind::Transplant, cautions::TANK),
+        (TaskKind::Harvest, cautions::HARVEST),
+    ] {
+        if tasks.iter().any(|task| task.kind == kind) {
+            text.push_str(&look.wrap(caution));
+        }
+    }
+    text.push_str(&look.wrap(cautions::LOCAL_RULES));
+    text
+}
+
+fn site_tasks(term: &Term, site: &Site, week: Week, here: &[&Task], look: &Look) -> String {
+    if here.is_empty() {
+        let meets = site
+            .class_days
+            .iter()
+            .any(|class_day| Week::of(*class_day) == week);
+        return if meets {
+            "Nothing to sow, move or harvest.\n".to_owned()
+        } else {
+            "No class day in this week.\n".to_owned()
+        };
+    }
+    let mut grid = Grid::new(look, &["Day", "Task", "Batch", "Crop", "What to do", "Expect"]).right(&[5]);
+    for task in here {
+        for (index, (what, expect)) in lines(task, look).into_iter().enumerate() {
+            let mut row = if index == 0 {
+                vec![
+                    day(task.date),
+                    task.kind.to_string(),
+                    task.batch.id.to_string(),
+                    crop_name(term, &task.batch.crop).to_owned(),
+                ]
+            } else {
+                vec![String::new(); 4]
+            };
+            row.extend([what, expect]);
+            grid.row(row);
+        }
+    }
+    grid.draw(look)
+}
+
+/// What to do and what to expect, one line a part.
+fn lines(task: &Task, look: &Look) -> Vec<(String, String)> {
+    if task.kind == TaskKind::Sow {
+        return vec![(
+            format!(
+                "{} x {}",
+                counted(task.batch.plugs, "plug"),
+                counted(task.batch.seeds_per_plug, "seed")
+            ),
+            counted(task.plants(), "plant"),
+        )];
+    }
+    task.parts.iter().map(|part| part_line(part, look)).collect()
+}
+
+fn part_line(task: &TaskPart, look: &Look) -> (String, String) {
+    let part = task.part;
+    let place = format!("tank {}, {}", part.tank, words::holes(&part.holes));
+    let plants = counted(part.plants, "plant");
+    match task.harvest {
+        Some(harvest) => (
+            format!("{}: {plants}, {place}", task.way()),
+            look.grams(harvest.grams),
+        ),
+        None if part.kept_empty.is_empty() => (format!("{plants} to {place}"), String::new()),
+        None => (
+            format!("{plants} to {place}; keep {} empty", numbers(&part.kept_empty)),
+            String::new(),
+        ),
+    }
+}
+
+/// The fullest moment of the week in the nursery and in every tank.
+fn use_lines(term: &Term, plan: &Plan, site: &Site, week: Week, look: &Look) -> String {
+    let days = || week.monday().iter_days().take(7);
+    let most_cells = days()
+        .map(|day| cells(term, plan, &site.id, day))
+        .max()
+        .unwrap_or(0);
+    let nursery = format!("up to {most_cells} of {} cells in use", site.nursery.cells);
+    let mut text = look.wrap_after("Nursery: ", &nursery);
+    let tanks: Vec<String> = site
+        .tanks
+        .iter()
+        .map(|tank| {
+            let most: HolesInUse = days()
+                .map(|day| holes(plan, &site.id, &tank.id, day))
+                .max()
+                .unwrap_or_default();
+            let empty = most.holes - most.planted;
+            let spaced = if empty > 0 {
+                format!(" ({empty} kept empty)")
+            } else {
+                String::new()
+            };
+            format!(
+                "{} up to {} of {} holes{spaced}",
+                tank.id,
+                most.holes,
+                tank.lid.holes()
+            )
+        })
+        .collect();
+    text.push_str(&look.wrap_after("Tanks:   ", &tanks.join("; ")));
+    text
+}

@@ -1,0 +1,206 @@
+//! Dates, counts and reasons the way people say them.
+
+use crate::domain::ids::{CropId, SiteId};
+use crate::domain::plan::Shortfall;
+use crate::domain::term::Term;
+use chrono::NaiveDate;
+
+/// `Thu 10 Sep`.
+pub fn day(date: NaiveDate) -> String {
+    date.format("%a %-d %b").to_string()
+}
+
+/// `10 Sep`.
+pub fn short_day(date: NaiveDate) -> String {
+    date.format("%-d %b").to_string()
+}
+
+/// `Thursday 10 September 2026`.
+pub fn long_day(date: NaiveDate) -> String {
+    date.format("%A %-d %B %Y").to_string()
+}
+
+/// `1 plant`, `2 plants`.
+pub fn counted(count: u32, noun: &str) -> String {
+    if count == 1 {
+        return format!("1 {noun}");
+    }
+    match noun.strip_suffix("ch") {
+        Some(_) => format!("{count} {noun}es"),
+        None => format!("{count} {noun}s"),
+    }
+}
+
+/// Sorted numbers with runs drawn together: `1-6, 9, 11`.
+pub fn numbers(sorted: &[u32]) -> String {
+    let mut runs: Vec<(u32, u32)> = Vec::new();
+    for &number in sorted {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == number => *last = number,
+            _ => runs.push((number, number)),
+        }
+    }
+    let shown: Vec<String> = runs
+        .into_iter()
+        .map(|(first, last)| {
+            if first == last {
+                first.to_string()
+            } else {
+                format!("{first}-{last}")
+            }
+        })
+        .collect();
+    shown.join(", ")
+}
+
+/// `hole 4`, `holes 1-6, 9`.
+pub fn holes(sorted: &[u32]) -> String {
+    let noun = if sorted.len() == 1 { "hole" } else { "holes" };
+    format!("{noun} {}", numbers(sorted))
+}
+
+/// A share in percent without decimals, but never rounded to 0% or 100% when it is not.
+pub fn percent(share: f64) -> String {
+    let percent = share * 100.0;
+    let shown = format!("{percent:.0}");
+    if (shown == "0" && percent.abs() > 1e-6) || (shown == "100" && (percent - 100.0).abs() > 1e-6) {
+        format!("{percent:.1}%")
+    } else {
+        format!("{shown}%")
+    }
+}
+
+/// A share taken at a cut, in the words growers use where they fit.
+pub fn taken(share: f64) -> String {
+    if (share - 2.0 / 3.0).abs() < 0.04 {
+        "about two thirds".to_owned()
+    } else if (share - 0.5).abs() < 0.02 {
+        "about half".to_owned()
+    } else {
+        format!("about {}", percent(share))
+    }
+}
+
+/// What stays after a cut, to match [`taken`].
+pub fn left(share_taken: f64) -> String {
+    if (share_taken - 2.0 / 3.0).abs() < 0.04 {
+        "one third".to_owned()
+    } else if (share_taken - 0.5).abs() < 0.02 {
+        "half".to_owned()
+    } else {
+        percent(1.0 - share_taken)
+    }
+}
+
+/// `a, b and c`.
+pub fn and(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// A crop's name, or its id where the term does not know it.
+pub fn crop_name<'a>(term: &'a Term, id: &'a CropId) -> &'a str {
+    term.crop(id)
+        .map_or(id.as_str(), |wanted| wanted.crop.name.as_str())
+}
+
+/// A site's name, or its id where the term does not know it.
+pub fn site_name<'a>(term: &'a Term, id: &'a SiteId) -> &'a str {
+    term.site(id).map_or(id.as_str(), |site| site.name.as_str())
+}
+
+/// A reason in a few words, for tables.
+pub fn reason(shortfall: Shortfall) -> &'static str {
+    match shortfall {
+        Shortfall::TooEarly => "too early in the term",
+        Shortfall::DaysOff => "days off",
+        Shortfall::Holes => "too few holes",
+        Shortfall::Nursery => "too few nursery cells",
+        Shortfall::Hands => "too little class time",
+        Shortfall::Crops => "too few crops fit",
+        Shortfall::OneTank => "one-tank limit",
+        Shortfall::Water => "too little water",
+        Shortfall::Search => "no closer fit found",
+    }
+}
+
+/// A reason in a sentence, with what would help.
+pub fn reason_in_full(shortfall: Shortfall) -> &'static str {
+    match shortfall {
+        Shortfall::TooEarly => {
+            "nothing sown in this term can be ready by then. Starting earlier, or counting what already \
+             stands in the tanks, would help."
+        }
+        Shortfall::DaysOff => {
+            "breaks and closures leave no class day on which these greens could be sown, moved or \
+             harvested in time. One more class day near the break would help."
+        }
+        Shortfall::Holes => "the tanks are full. One more tank, or crops that need less room, would help.",
+        Shortfall::Nursery => "the nursery is full. More nursery cells would help.",
+        Shortfall::Hands => {
+            "classes have too little time, or may sow too few batches a day. More time, or one more \
+             class day, would help."
+        }
+        Shortfall::Crops => {
+            "the tanks' nutrient set-points, the share limits or the kinds wanted leave too few crops. \
+             Allowing more crops or larger shares would help."
+        }
+        Shortfall::OneTank => {
+            "no single tank may carry more of a day's target. A larger share for one tank, or greens in \
+             more tanks, would help."
+        }
+        Shortfall::Water => {
+            "the tanks hold too little water for the days nobody comes. A visit during the break to top \
+             up the tanks would help."
+        }
+        Shortfall::Search => {
+            "whole plants and smallest batches do not fit more closely, or the search ended early. \
+             Planning again with more time may help."
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn runs_of_numbers_are_drawn_together() {
+        for (list, text) in [(&[][..], ""), (&[4], "4"), (&[1, 2, 3, 7, 9, 10], "1-3, 7, 9-10")] {
+            assert_eq!(numbers(list), text);
+        }
+    }
+
+    #[test]
+    fn percentages_do_not_claim_all_or_nothing() {
+        for (share, text) in [
+            (0.0, "0%"),
+            (0.0003, "0.0%"),
+            (0.002, "0.2%"),
+            (0.424, "42%"),
+            (0.998, "99.8%"),
+            (1.0, "100%"),
+        ] {
+            assert_eq!(percent(share), text, "{share}");
+        }
+    }
+
+    #[test]
+    fn what_is_taken_and_what_stays_match() {
+        assert_eq!(
+            (taken(0.66).as_str(), left(0.66).as_str()),
+            ("about two thirds", "one third")
+        );
+        assert_eq!((taken(0.8).as_str(), left(0.8).as_str()), ("about 80%", "20%"));
+    }
+
+    #[test]
+    fn counting() {
+        assert_eq!(counted(1, "plant"), "1 plant");
+        assert_eq!(counted(3, "batch"), "3 batches");
+        assert_eq!(and(&["a".into(), "b".into(), "c".into()]), "a, b and c");
+    }
+}

@@ -1,0 +1,154 @@
+//! The tasks in a plan: what has to be done where, on which day.
+//!
+//! Parts of a batch with the same kind of task on the same day make one task, because a class does
+//! them in one go. Calendars, the week's list and JSON all show these tasks.
+
+use crate::domain::growth::Way;
+use crate::domain::plan::{Batch, Harvest, Part, Plan};
+use crate::domain::term::{Stage, Term};
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// Kind of a task.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum TaskKind {
+    /// Sowing plugs.
+    Sow,
+    /// Moving plants from nursery to tank.
+    Transplant,
+    /// Cutting or pulling plants.
+    Harvest,
+}
+
+impl fmt::Display for TaskKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Sow => "sow",
+            Self::Transplant => "transplant",
+            Self::Harvest => "harvest",
+        })
+    }
+}
+
+/// One piece of work for a class: a batch, a day, a kind.
+#[derive(Debug, Clone)]
+pub struct Task<'a> {
+    /// The day.
+    pub date: NaiveDate,
+    /// Its kind.
+    pub kind: TaskKind,
+    /// 1 for the first task of this kind for the batch, 2 for the second ...
+    pub number: u32,
+    /// The batch.
+    pub batch: &'a Batch,
+    /// The parts concerned; all of them for sowing.
+    pub parts: Vec<TaskPart<'a>>,
+}
+
+/// A part of a batch in a task.
+#[derive(Debug, Clone, Copy)]
+pub struct TaskPart<'a> {
+    /// The part.
+    pub part: &'a Part,
+    /// What is harvested, if the task is a harvest.
+    pub harvest: Option<&'a Harvest>,
+}
+
+impl Task<'_> {
+    /// Plants handled.
+    pub fn plants(&self) -> u32 {
+        self.parts.iter().map(|task| task.part.plants).sum()
+    }
+
+    /// Ready-to-eat grams expected.
+    pub fn grams(&self) -> f64 {
+        self.harvests().map(|harvest| harvest.grams).sum()
+    }
+
+    /// Its harvests; none unless the task is a harvest.
+    pub fn harvests(&self) -> impl Iterator<Item = &Harvest> {
+        self.parts.iter().filter_map(|task| task.harvest)
+    }
+
+    /// Ready-to-eat grams by serving day.
+    pub fn serves(&self) -> BTreeMap<NaiveDate, f64> {
+        let mut days = BTreeMap::new();
+        for served in self.harvests().flat_map(|harvest| &harvest.serves) {
+            *days.entry(served.date).or_insert(0.0) += served.grams;
+        }
+        days
+    }
+}
+
+impl TaskPart<'_> {
+    /// Harvests these plants give, those before the term included.
+    pub fn harvests_in_all(&self) -> u32 {
+        self.part.cuts_before + self.part.harvests.len() as u32
+    }
+
+    /// `whole heads`, `cut 1 of 3` or `last cut (3 of 3)`; empty unless this is a harvest.
+    pub fn way(&self) -> String {
+        let Some(harvest) = self.harvest else {
+            return String::new();
+        };
+        let all = self.harvests_in_all();
+        match (harvest.way, harvest.number) {
+            (Way::Cut, number) => format!("cut {number} of {all}"),
+            (Way::WholeHead, 1) => "whole heads".to_owned(),
+            (Way::WholeHead, number) => format!("last cut ({number} of {all})"),
+        }
+    }
+}
+
+/// Every task of the plan by date, then site, kind and batch.
+pub fn tasks<'a>(term: &Term, plan: &'a Plan) -> Vec<Task<'a>> {
+    let mut all: Vec<Task<'a>> = plan
+        .batches
+        .iter()
+        .flat_map(|batch| batch_tasks(term, batch))
+        .collect();
+    all.sort_by_key(|task| (task.date, &task.batch.site, task.kind, &task.batch.id));
+    all
+}
+
+fn batch_tasks<'a>(term: &Term, batch: &'a Batch) -> Vec<Task<'a>> {
+    let mut days: BTreeMap<(TaskKind, NaiveDate), Vec<TaskPart<'a>>> = BTreeMap::new();
+    let in_tank_already = term
+        .standing
+        .iter()
+        .any(|standing| standing.batch == batch.id && matches!(standing.stage, Stage::Tank { .. }));
+    for part in &batch.parts {
+        let whole = TaskPart { part, harvest: None };
+        if !batch.standing {
+            days.entry((TaskKind::Sow, batch.sown)).or_default().push(whole);
+        }
+        if !in_tank_already {
+            days.entry((TaskKind::Transplant, part.transplant))
+                .or_default()
+                .push(whole);
+        }
+        for harvest in &part.harvests {
+            days.entry((TaskKind::Harvest, harvest.date))
+                .or_default()
+                .push(TaskPart {
+                    part,
+                    harvest: Some(harvest),
+                });
+        }
+    }
+    let mut counts: BTreeMap<TaskKind, u32> = BTreeMap::new();
+    days.into_iter()
+        .map(|((kind, date), parts)| {
+            let number = counts.entry(kind).or_insert(0);
+            *number += 1;
+            Task {
+                date,
+                kind,
+                number: *number,
+                batch,
+                parts,
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,247 @@
+//! What the search found, written down as a plan.
+
+use super::Options;
+use super::ground::{Candidate, Ground};
+use super::network::StandingPlace;
+use super::search::{Found, FoundBatch, FoundPart, Taken};
+use crate::domain::growth::Way;
+use crate::domain::ids::BatchId;
+use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
+use std::collections::BTreeSet;
+
+/// Writes down the plan; facts about bounds and solver are left to the caller.
+pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options, found: &Found) -> Plan {
+    let net = ground.net;
+    let mut batches: Vec<Batch> = found
+        .batches
+        .iter()
+        .map(|batch| write_batch(ground, batch))
+        .collect();
+    batches.sort_by(|a, b| (a.sown, &a.site, &a.crop, &a.id).cmp(&(b.sown, &b.site, &b.crop, &b.id)));
+    name(&mut batches, previous);
+    hand_out(ground, &mut batches, &found.taken);
+    let servings: Vec<Serving> = net
+        .term
+        .servings
+        .iter()
+        .map(|wanted| {
+            let served = batches
+                .iter()
+                .flat_map(|batch| &batch.parts)
+                .flat_map(|part| &part.harvests);
+            let planned = served
+                .flat_map(|harvest| &harvest.serves)
+                .filter(|served| served.date == wanted.date)
+                .map(|served| served.grams)
+                .sum::<f64>();
+            Serving {
+                date: wanted.date,
+                target: wanted.grams,
+                planned: planned.min(wanted.grams),
+                shortfall: None,
+            }
+        })
+        .collect();
+    let harvests = batches
+        .iter()
+        .flat_map(|batch| &batch.parts)
+        .flat_map(|part| &part.harvests);
+    let facts = Facts {
+        solver: String::new(),
+        cost: found.points,
+        cost_bound: None,
+        short_grams: servings.iter().map(Serving::short).sum(),
+        short_bound_grams: None,
+        surplus_grams: harvests.map(Harvest::surplus).sum(),
+        effort: 0,
+        seed: 0,
+        seconds: 0.0,
+        stopped: false,
+    };
+    Plan {
+        term_id: options.term_id.clone(),
+        term_name: net.term.name.clone(),
+        revision: previous.map_or(1, |plan| plan.revision + 1),
+        made: options.made,
+        batches,
+        servings,
+        facts,
+    }
+}
+
+fn write_batch(ground: &Ground, found: &FoundBatch) -> Batch {
+    let candidate = &ground.candidates[found.candidate];
+    let net = ground.net;
+    let crop = &net.term.crops[candidate.crop].crop;
+    let mut parts: Vec<Part> = found
+        .parts
+        .iter()
+        .map(|part| write_part(ground, candidate, part))
+        .collect();
+    parts.sort_by(|a, b| (a.transplant, &a.tank, &a.holes).cmp(&(b.transplant, &b.tank, &b.holes)));
+    let plants: u32 = parts.iter().map(|part| part.plants).sum();
+    let standing = candidate.standing.map(|number| net.standing[number].standing);
+    Batch {
+        id: standing.map_or_else(|| BatchId::new(""), |standing| standing.batch.clone()),
+        crop: crop.id.clone(),
+        site: net.sites[candidate.site].site.id.clone(),
+        sown: standing.map_or_else(|| net.date(candidate.sown), |standing| standing.sown),
+        standing: standing.is_some(),
+        plugs: if standing.is_some() {
+            plants
+        } else {
+            crop.plugs_for(plants)
+        },
+        seeds_per_plug: crop.seeds_per_plug.value,
+        parts,
+    }
+}
+
+fn write_part(ground: &Ground, candidate: &Candidate, part: &FoundPart) -> Part {
+    let net = ground.net;
+    let site = &net.sites[candidate.site];
+    let place = candidate.standing.map(|number| &net.standing[number].place);
+    let transplant = match place {
+        Some(StandingPlace::Tank { transplanted, .. }) => *transplanted,
+        _ => site.class_days[usize::from(part.path.moved)],
+    };
+    let mut holes: Vec<u32> = part.places.iter().map(|place| place.hole).collect();
+    let mut kept_empty: Vec<u32> = part
+        .places
+        .iter()
+        .flat_map(|place| place.kept_empty.clone())
+        .collect();
+    holes.sort_unstable();
+    kept_empty.sort_unstable();
+    let plants = part.places.len() as u32;
+    Part {
+        plants,
+        tank: site.tanks[usize::from(part.path.tank)].tank.id.clone(),
+        transplant: net.date(transplant),
+        holes,
+        kept_empty,
+        cuts_before: candidate.cuts_before,
+        harvests: (0..part.path.harvests().len())
+            .map(|position| write_harvest(ground, candidate, part, position, plants))
+            .collect(),
+    }
+}
+
+fn write_harvest(
+    ground: &Ground,
+    candidate: &Candidate,
+    part: &FoundPart,
+    position: usize,
+    plants: u32,
+) -> Harvest {
+    let net = ground.net;
+    let site = &net.sites[candidate.site];
+    let field = &site.fields[candidate.crop];
+    let harvests = part.path.harvests();
+    let way = if position + 1 == harvests.len() {
+        Way::WholeHead
+    } else {
+        Way::Cut
+    };
+    let number = candidate.cuts_before + position as u32 + 1;
+    let days = ground.grown_days(candidate, &part.path, position);
+    let standing_grams = if number == 1 {
+        field.standing_first(days)
+    } else {
+        field.standing_again(number, days)
+    };
+    let crop = &field.wanted.crop;
+    Harvest {
+        date: net.date(site.class_days[usize::from(harvests[position])]),
+        way,
+        number,
+        grams: ground.grams(candidate, &part.path, position) * f64::from(plants),
+        arithmetic: Arithmetic {
+            days: days.max(0) as u32,
+            standing_grams,
+            taken: field.taken(way),
+            survival: crop.tank_survival.value,
+            yield_factor: site.site.yield_factor,
+            ready_to_eat: crop.ready_to_eat.value,
+        },
+        serves: Vec::new(),
+    }
+}
+
+/// Keeps the ids of batches the previous plan had too and numbers the others on.
+fn name(batches: &mut [Batch], previous: Option<&Plan>) {
+    let known: &[Batch] = previous.map_or(&[], |plan| &plan.batches);
+    let mut used: BTreeSet<String> = known
+        .iter()
+        .chain(batches.iter())
+        .map(|batch| batch.id.to_string())
+        .collect();
+    let mut number = 0;
+    for batch in batches.iter_mut().filter(|batch| !batch.standing) {
+        let same = |other: &&Batch| {
+            !other.standing
+                && (&other.crop, &other.site, other.sown) == (&batch.crop, &batch.site, batch.sown)
+        };
+        batch.id = known.iter().find(same).map_or_else(
+            || loop {
+                number += 1;
+                let id = format!("b{number:03}");
+                if used.insert(id.clone()) {
+                    break BatchId::new(id);
+                }
+            },
+            |other| other.id.clone(),
+        );
+    }
+}
+
+/// Shares what each serving takes out among the harvests it can come from, the oldest first.
+fn hand_out(ground: &Ground, batches: &mut [Batch], taken: &[Taken]) {
+    let net = ground.net;
+    let limited = net.term.rules.one_tank_at_most < 1.0;
+    let mut harvests: Vec<(usize, Option<(usize, usize)>, usize, &mut Harvest)> = Vec::new();
+    for batch in batches.iter_mut() {
+        let Some(crop) = net
+            .term
+            .crops
+            .iter()
+            .position(|wanted| wanted.crop.id == batch.crop)
+        else {
+            continue;
+        };
+        let Some(site) = net.sites.iter().position(|site| site.site.id == batch.site) else {
+            continue;
+        };
+        let shelf_life = net.sites[site].fields[crop].shelf_life;
+        for part in &mut batch.parts {
+            let tank = net.sites[site]
+                .tanks
+                .iter()
+                .position(|tank| tank.tank.id == part.tank);
+            let tank = tank.filter(|_| limited).map(|tank| (site, tank));
+            for harvest in &mut part.harvests {
+                let day = (harvest.date - net.term.start).num_days() as i32;
+                if let Some((_, last)) = net.reach(day, shelf_life) {
+                    harvests.push((crop, tank, last, harvest));
+                }
+            }
+        }
+    }
+    harvests.sort_by_key(|(_, _, _, harvest)| harvest.date);
+    for take in taken {
+        let date = net.term.servings[take.serving].date;
+        let mut left = take.grams;
+        let fits =
+            |(crop, tank, last, harvest): &&mut (usize, Option<(usize, usize)>, usize, &mut Harvest)| {
+                (*crop, *tank, *last) == (take.crop, take.tank, take.last) && harvest.date <= date
+            };
+        for (_, _, _, harvest) in harvests.iter_mut().filter(|harvest| fits(harvest)) {
+            let grams = harvest.surplus().min(left);
+            // Crumbs below a hundredth of a gram only come from rounding.
+            if grams > 0.005 {
+                harvest.serves.push(Served { date, grams });
+                left -= grams;
+            }
+        }
+    }
+}

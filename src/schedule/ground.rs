@@ -1,0 +1,380 @@
+//! The search's fixed ground: every batch that could be sown, and tables of what its plants yield.
+//!
+//! Inside the search a day is the index of a class day at its site, because nothing else happens on
+//! other days; every window is then a range of such indices.
+
+use super::network::{Day, Network, SiteNet, StandingPlace};
+use crate::domain::growth::Way;
+use crate::domain::term::WayWish;
+use std::ops::Range;
+
+/// Most harvests one plant can give in a plan.
+pub(super) const MOST_HARVESTS: usize = 12;
+
+/// Index of a class day at a site.
+pub(super) type Index = u16;
+
+/// Tank and days of some plants of a batch. All harvests but the last are cuts; the last one pulls.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Path {
+    /// Tank at the batch's site.
+    pub(super) tank: u16,
+    /// Day of transplanting; 0 for plants that already stand in a tank.
+    pub(super) moved: Index,
+    days: [Index; MOST_HARVESTS],
+    count: u8,
+}
+
+impl Path {
+    pub(super) fn new(tank: u16, moved: Index, harvests: &[Index]) -> Self {
+        let mut days = [0; MOST_HARVESTS];
+        let count = harvests.len().min(MOST_HARVESTS);
+        days[..count].copy_from_slice(&harvests[..count]);
+        Self {
+            tank,
+            moved,
+            days,
+            count: count as u8,
+        }
+    }
+
+    pub(super) fn harvests(&self) -> &[Index] {
+        &self.days[..usize::from(self.count)]
+    }
+
+    pub(super) fn last(&self) -> Index {
+        self.harvests().last().copied().unwrap_or(self.moved)
+    }
+
+    /// The same path in another tank.
+    pub(super) fn in_tank(mut self, tank: u16) -> Self {
+        self.tank = tank;
+        self
+    }
+
+    /// The same path with another day of transplanting.
+    pub(super) fn moved_on(mut self, moved: Index) -> Self {
+        self.moved = moved;
+        self
+    }
+
+    /// The same path with one harvest moved to another day.
+    pub(super) fn with_harvest(mut self, position: usize, day: Index) -> Self {
+        self.days[position] = day;
+        self
+    }
+
+    /// The same path with one harvest more at its end.
+    pub(super) fn longer(mut self, day: Index) -> Option<Self> {
+        let place = self.days.get_mut(usize::from(self.count))?;
+        *place = day;
+        self.count += 1;
+        Some(self)
+    }
+
+    /// The same path without its last harvest.
+    pub(super) fn shorter(mut self) -> Option<Self> {
+        self.count = self.count.checked_sub(1).filter(|count| *count > 0)?;
+        self.days[usize::from(self.count)] = 0;
+        Some(self)
+    }
+}
+
+/// A batch that could be sown, or that already stands.
+pub(super) struct Candidate {
+    pub(super) site: usize,
+    pub(super) crop: usize,
+    /// Sowing day, in days of the term.
+    pub(super) sown: Day,
+    /// Index of the sowing day, unless the batch already stands.
+    pub(super) sow_index: Option<Index>,
+    /// Number in [`Network::standing`], for a batch that already stands.
+    pub(super) standing: Option<usize>,
+    /// Tank the plants already stand in.
+    pub(super) fixed_tank: Option<u16>,
+    /// Cuts taken before the term.
+    pub(super) cuts_before: u32,
+    /// Days on which its seedlings may be moved.
+    pub(super) transplants: Range<Index>,
+    /// Days of a first pull.
+    pub(super) pulls: Range<Index>,
+    /// Days of a first cut; for plants cut before, of the next harvest.
+    pub(super) cuts: Range<Index>,
+    /// Day of the last cut before the term.
+    last_cut: Option<Day>,
+}
+
+impl Candidate {
+    /// Whether its plants stood in a tank before the term.
+    pub(super) fn in_tank(&self) -> bool {
+        self.fixed_tank.is_some()
+    }
+}
+
+/// A crop at a site, as tables.
+pub(super) struct Yields {
+    pull_at: Vec<f64>,
+    cut_at: Vec<f64>,
+    pull_again: Vec<Vec<f64>>,
+    cut_again: Vec<Vec<f64>>,
+    /// Days on which plants cut on a class day may be harvested again.
+    regrowths: Vec<Range<Index>>,
+    /// Room in holes by tank; 0 where the crop cannot stand.
+    pub(super) room: Vec<u32>,
+    /// Tanks the crop can stand in.
+    pub(super) tanks: Vec<u16>,
+    /// First and last serving of a harvest by class day.
+    pub(super) reach: Vec<Option<(usize, usize)>>,
+    pub(super) harvests: u32,
+    wish: WayWish,
+}
+
+/// Everything that stays the same during the search.
+pub(super) struct Ground<'n> {
+    pub(super) net: &'n Network<'n>,
+    pub(super) candidates: Vec<Candidate>,
+    /// By site, then crop.
+    pub(super) yields: Vec<Vec<Yields>>,
+    /// By site, crop and class day: candidates whose first harvest could fall on that day.
+    ripe: Vec<Vec<Vec<Vec<u32>>>>,
+    /// By site, crop and class day: the candidate sown then.
+    sown_on: Vec<Vec<Vec<Option<u32>>>>,
+}
+
+impl<'n> Ground<'n> {
+    pub(super) fn new(net: &'n Network<'n>) -> Self {
+        let yields: Vec<Vec<Yields>> = net
+            .sites
+            .iter()
+            .map(|site| {
+                (0..site.fields.len())
+                    .map(|crop| Yields::new(net, site, crop))
+                    .collect()
+            })
+            .collect();
+        let mut candidates = Vec::new();
+        for (site_index, site) in net.sites.iter().enumerate() {
+            for crop in 0..site.fields.len() {
+                for sown in site.sow_days(crop) {
+                    candidates.push(Candidate::sown(site, site_index, crop, sown));
+                }
+            }
+        }
+        for number in 0..net.standing.len() {
+            candidates.push(Candidate::standing(net, number));
+        }
+        let empty = |site: &SiteNet| vec![vec![Vec::new(); site.class_days.len()]; site.fields.len()];
+        let mut ripe: Vec<Vec<Vec<Vec<u32>>>> = net.sites.iter().map(empty).collect();
+        let mut sown_on: Vec<Vec<Vec<Option<u32>>>> = net
+            .sites
+            .iter()
+            .map(|site| vec![vec![None; site.class_days.len()]; site.fields.len()])
+            .collect();
+        for (number, candidate) in candidates.iter().enumerate() {
+            let Some(sow_index) = candidate.sow_index else {
+                continue;
+            };
+            let (site, crop) = (candidate.site, candidate.crop);
+            sown_on[site][crop][usize::from(sow_index)] = Some(number as u32);
+            for day in
+                candidate.pulls.start.min(candidate.cuts.start)..candidate.pulls.end.max(candidate.cuts.end)
+            {
+                if candidate.pulls.contains(&day) || candidate.cuts.contains(&day) {
+                    ripe[site][crop][usize::from(day)].push(number as u32);
+                }
+            }
+        }
+        Self {
+            net,
+            candidates,
+            yields,
+            ripe,
+            sown_on,
+        }
+    }
+
+    pub(super) fn yields(&self, candidate: &Candidate) -> &Yields {
+        &self.yields[candidate.site][candidate.crop]
+    }
+
+    pub(super) fn ripe_on(&self, site: usize, crop: usize, day: Index) -> &[u32] {
+        &self.ripe[site][crop][usize::from(day)]
+    }
+
+    pub(super) fn sown_on(&self, site: usize, crop: usize, day: Index) -> Option<u32> {
+        self.sown_on[site][crop].get(usize::from(day)).copied().flatten()
+    }
+
+    /// Whether the path keeps every window of the candidate.
+    pub(super) fn allows(&self, candidate: &Candidate, path: &Path) -> bool {
+        let yields = self.yields(candidate);
+        let harvests = path.harvests();
+        let Some(&first) = harvests.first() else {
+            return false;
+        };
+        let placed = match candidate.fixed_tank {
+            Some(tank) => tank == path.tank && path.moved == 0,
+            None => {
+                yields.room[usize::from(path.tank)] > 0
+                    && candidate.transplants.contains(&path.moved)
+                    && path.moved < first
+            }
+        };
+        let first_ok = if candidate.cuts_before > 0 || harvests.len() > 1 {
+            candidate.cuts.contains(&first)
+        } else {
+            candidate.pulls.contains(&first)
+        };
+        placed
+            && first_ok
+            && candidate.cuts_before as usize + harvests.len() <= yields.harvests as usize
+            && harvests
+                .windows(2)
+                .all(|pair| yields.regrowths[usize::from(pair[0])].contains(&pair[1]))
+    }
+
+    /// Grams of one plant at the path's harvest at `position`.
+    pub(super) fn grams(&self, candidate: &Candidate, path: &Path, position: usize) -> f64 {
+        let yields = self.yields(candidate);
+        let days = &self.net.sites[candidate.site].class_days;
+        let harvests = path.harvests();
+        let day = days[usize::from(harvests[position])];
+        let pulled = position + 1 == harvests.len();
+        let number = candidate.cuts_before as usize + position + 1;
+        let at = |table: &[f64], days: Day| table.get(days.max(0) as usize).copied().unwrap_or(0.0);
+        if number == 1 {
+            return at(
+                if pulled { &yields.pull_at } else { &yields.cut_at },
+                day - candidate.sown,
+            );
+        }
+        let before = match position.checked_sub(1) {
+            Some(before) => days[usize::from(harvests[before])],
+            None => candidate.last_cut.unwrap_or(0),
+        };
+        at(
+            &(if pulled {
+                &yields.pull_again
+            } else {
+                &yields.cut_again
+            })[number - 2],
+            day - before,
+        )
+    }
+
+    /// Days on which plants cut on `day` may be harvested again.
+    pub(super) fn regrowths(&self, candidate: &Candidate, day: Index) -> Range<Index> {
+        self.yields(candidate).regrowths[usize::from(day)].clone()
+    }
+
+    /// Days since sowing, or since the cut before, at the harvest at `position`.
+    pub(super) fn grown_days(&self, candidate: &Candidate, path: &Path, position: usize) -> Day {
+        let days = &self.net.sites[candidate.site].class_days;
+        let day = days[usize::from(path.harvests()[position])];
+        match position.checked_sub(1) {
+            Some(before) => day - days[usize::from(path.harvests()[before])],
+            None => day - candidate.last_cut.unwrap_or(candidate.sown),
+        }
+    }
+}
+
+/// Class days of a slice as a range of indices.
+fn indices(site: &SiteNet, days: &[Day]) -> Range<Index> {
+    let from = days
+        .first()
+        .map_or(0, |day| site.class_days.partition_point(|other| other < day));
+    from as Index..(from + days.len()) as Index
+}
+
+impl Candidate {
+    fn sown(site: &SiteNet, site_index: usize, crop: usize, sown: Day) -> Self {
+        let transplants: Vec<Day> = site.transplants(crop, sown).collect();
+        Self {
+            site: site_index,
+            crop,
+            sown,
+            sow_index: Some(indices(site, &[sown]).start),
+            standing: None,
+            fixed_tank: None,
+            cuts_before: 0,
+            transplants: indices(site, &transplants),
+            pulls: indices(site, site.first_pulls(crop, sown)),
+            cuts: indices(site, site.first_cuts(crop, sown)),
+            last_cut: None,
+        }
+    }
+
+    fn standing(net: &Network, number: usize) -> Self {
+        let standing = &net.standing[number];
+        let site = &net.sites[standing.site];
+        let mut candidate = Self::sown(site, standing.site, standing.crop, standing.sown);
+        candidate.sow_index = None;
+        candidate.standing = Some(number);
+        if let StandingPlace::Tank {
+            tank, cuts, last_cut, ..
+        } = standing.place
+        {
+            candidate.fixed_tank = Some(tank as u16);
+            candidate.cuts_before = cuts;
+            candidate.last_cut = last_cut;
+            candidate.transplants = 0..1;
+            if let Some(cut) = last_cut {
+                candidate.cuts = indices(site, site.regrowths(standing.crop, cut));
+                candidate.pulls = 0..0;
+            }
+        }
+        candidate
+    }
+}
+
+impl Yields {
+    fn new(net: &Network, site: &SiteNet, crop: usize) -> Self {
+        let field = &site.fields[crop];
+        // Standing plants may be older than the term is long.
+        let oldest = net
+            .standing
+            .iter()
+            .map(|standing| -standing.sown)
+            .max()
+            .unwrap_or(0)
+            .max(0);
+        let ages = || 0..=net.horizon + oldest;
+        let again = |way| {
+            (2..=field.harvests)
+                .map(|number| ages().map(|days| field.again_grams(number, days, way)).collect())
+                .collect()
+        };
+        let room: Vec<u32> = field
+            .room
+            .iter()
+            .map(|room| room.map_or(0, |room| room.holes()))
+            .collect();
+        Self {
+            pull_at: ages().map(|age| field.first_grams(age, Way::WholeHead)).collect(),
+            cut_at: ages().map(|age| field.first_grams(age, Way::Cut)).collect(),
+            pull_again: again(Way::WholeHead),
+            cut_again: again(Way::Cut),
+            regrowths: site
+                .class_days
+                .iter()
+                .map(|day| indices(site, site.regrowths(crop, *day)))
+                .collect(),
+            tanks: (0..room.len() as u16)
+                .filter(|tank| room[usize::from(*tank)] > 0)
+                .collect(),
+            room,
+            reach: site
+                .class_days
+                .iter()
+                .map(|day| net.reach(*day, field.shelf_life))
+                .collect(),
+            harvests: field.harvests.min(MOST_HARVESTS as u32),
+            wish: field.wanted.way,
+        }
+    }
+
+    /// Whether the user wants at least one cut.
+    pub(super) fn must_cut(&self) -> bool {
+        self.wish == WayWish::Cut
+    }
+}

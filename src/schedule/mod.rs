@@ -1,0 +1,225 @@
+//! From a term to a plan.
+//!
+//! 1. [`network`] lists every choice: what could be sown, moved and harvested, and when.
+//! 2. [`rules`] writes the choices as a linear program, one file a rule; [`solve`] finds its optimum with
+//!    plants that need not be whole. No plan can be better, so this is the bound.
+//! 3. [`search`] finds whole plants in batches worth sowing.
+//! 4. [`holes`] gives every plant a numbered hole for its whole stay.
+//! 5. [`decode`] writes it all down as a [`Plan`].
+
+mod decode;
+mod ground;
+mod holes;
+mod network;
+mod program;
+mod rules;
+mod search;
+mod solve;
+
+use crate::domain::ids::BatchId;
+use crate::domain::plan::{Facts, Plan};
+use crate::domain::term::Term;
+use chrono::{DateTime, NaiveDate, Utc};
+use ground::Ground;
+use network::Network;
+pub(crate) use rules::Lifted;
+use solve::Goal;
+use std::collections::BTreeSet;
+use std::fmt;
+
+/// What a plan is made with, apart from the term.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Options {
+    /// Seed of the search's random numbers; the same seed and effort give the same plan.
+    pub seed: u64,
+    /// Thousands of steps the search takes; by default a number that suits the term's size.
+    pub effort: Option<u64>,
+    /// Identity of the term's plans, kept from the first one on.
+    pub term_id: String,
+    /// The moment the plan is made.
+    pub made: DateTime<Utc>,
+}
+
+/// How planning is watched and ended early.
+pub struct Watch<'a> {
+    /// Asked often; once it says yes, the best plan so far is returned.
+    pub stop: &'a (dyn Fn() -> bool + Sync),
+    /// Told how far planning is.
+    pub report: &'a (dyn Fn(Progress) + Sync),
+}
+
+/// How far planning is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Progress {
+    /// What is being done.
+    pub phase: Phase,
+    /// Share of the phase that is done, 0 to 1.
+    pub done: f64,
+    /// Grams short in the best plan so far.
+    pub short_grams: Option<f64>,
+}
+
+/// What planning is doing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Phase {
+    /// Working out how good a plan can be at best.
+    Bound,
+    /// Looking for the plan.
+    Search,
+    /// Giving every plant its hole.
+    Holes,
+}
+
+impl fmt::Display for Phase {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Bound => "working out what is possible",
+            Self::Search => "trying out sowings",
+            Self::Holes => "giving every plant its hole",
+        })
+    }
+}
+
+/// Why there is no plan.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ScheduleError {
+    /// Plants that already stand find no way to a harvest.
+    #[error(
+        "{plants} of the plants of batch {batch}, which already stand at the start, cannot be kept until a harvest: \
+         no class day, hole or water is left for them. Harvest them before the term, or take them out of \
+         `standing` in term.yaml"
+    )]
+    Standing {
+        /// Their batch.
+        batch: BatchId,
+        /// How many find no way.
+        plants: u32,
+    },
+}
+
+/// Makes a plan for the term. Batches that `previous` also had, the same crop sown on the same day at the same
+/// site, keep their ids.
+///
+/// # Errors
+/// If plants that already stand at the start cannot be kept until a harvest. A target that cannot
+/// be met is no error: the plan then says how short it falls.
+pub fn plan(
+    term: &Term,
+    previous: Option<&Plan>,
+    options: &Options,
+    watch: &Watch,
+) -> Result<Plan, ScheduleError> {
+    let net = Network::new(term);
+    let report = |phase, done, short_grams| {
+        (watch.report)(Progress {
+            phase,
+            done,
+            short_grams,
+        })
+    };
+    report(Phase::Bound, 0.0, None);
+    let bounds = bounds(&net, watch);
+    report(Phase::Search, 0.0, None);
+    let ground = Ground::new(&net);
+    let effort = options.effort.unwrap_or_else(|| search::usual_effort(&ground));
+    let found = search::search(&ground, options.seed, effort, watch)?;
+    let mut plan = decode::decode(&ground, previous, options, &found);
+    plan.facts = Facts {
+        cost_bound: bounds.as_ref().map(|bounds| bounds.points.min(found.points)),
+        short_bound_grams: bounds
+            .as_ref()
+            .map(|bounds| bounds.short_grams.min(plan.facts.short_grams)),
+        solver: solve::BACKEND.to_owned(),
+        effort,
+        seed: options.seed,
+        stopped: found.stopped,
+        ..plan.facts
+    };
+    Ok(plan)
+}
+
+/// Works out the bounds with plants that need not be whole; `None` if the solver cannot, or was stopped.
+fn bounds(net: &Network, watch: &Watch) -> Option<Bound> {
+    if net.servings.is_empty() || (watch.stop)() {
+        return None;
+    }
+    let model = rules::model(net, rules::Lifted::Nothing);
+    let relaxed = solve::relax(&model.program, Goal::Points).ok()?;
+    let short: f64 = relaxed
+        .values
+        .iter()
+        .zip(&model.program.columns)
+        .map(|(value, col)| value * col.short)
+        .sum();
+    // The cheapest way is seldom longer on shortfall than it must be; only then a second program is needed.
+    let least = if short < 1.0 {
+        0.0
+    } else {
+        solve::relax(&model.program, Goal::Shortfall).ok()?.value
+    };
+    Some(Bound {
+        points: relaxed.value,
+        short_grams: least.max(0.0),
+    })
+}
+
+/// Nothing can cost less, or be shorter, than this.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bound {
+    /// Points of the term's weights.
+    pub points: f64,
+    /// Grams short.
+    pub short_grams: f64,
+}
+
+/// The best there could be if plants need not be whole; `None` if there is nothing to serve or the
+/// solver fails.
+pub fn bound(term: &Term) -> Option<Bound> {
+    bounds(
+        &Network::new(term),
+        &Watch {
+            stop: &|| false,
+            report: &|_| {},
+        },
+    )
+}
+
+/// Grams short on each serving day of the best plan with plants that need not be whole, one limit
+/// lifted; `None` if the solver fails.
+pub(crate) fn relaxed_shortfalls(term: &Term, lifted: Lifted) -> Option<Vec<f64>> {
+    let net = Network::new(term);
+    let model = rules::model(&net, lifted);
+    let relaxed = solve::relax(&model.program, Goal::Points).ok()?;
+    let grams = |columns: &Vec<program::Col>| columns.iter().map(|col| relaxed.values[col.0].max(0.0)).sum();
+    Some(model.short.iter().map(grams).collect())
+}
+
+/// Every day on which anything can be harvested at all, and the last day it keeps for.
+pub(crate) fn earliest_harvests(term: &Term) -> Vec<(NaiveDate, NaiveDate)> {
+    let net = Network::new(term);
+    let ground = Ground::new(&net);
+    let mut days = BTreeSet::new();
+    for candidate in &ground.candidates {
+        let site = &net.sites[candidate.site];
+        let shelf_life = site.fields[candidate.crop].shelf_life;
+        for day in candidate.pulls.clone().chain(candidate.cuts.clone()) {
+            let first = site.class_days[usize::from(day)];
+            days.insert((net.date(first), net.date(first + shelf_life)));
+            // What is cut is harvested again.
+            for again in ground
+                .regrowths(candidate, day)
+                .filter(|_| candidate.cuts.contains(&day))
+            {
+                let again = site.class_days[usize::from(again)];
+                days.insert((net.date(again), net.date(again + shelf_life)));
+            }
+        }
+    }
+    days.into_iter().collect()
+}
+
+/// The planning model as free MPS text, whole numbers marked, for any solver that reads it.
+pub fn export_model(term: &Term) -> String {
+    let net = Network::new(term);
+    rules::model(&net, rules::Lifted::Nothing).program.to_mps()
+}

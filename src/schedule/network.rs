@@ -1,0 +1,354 @@
+//! What could be sown, moved and harvested, and when: the choices a plan is made from.
+//!
+//! Both the linear program and the search read the same network, so that they talk of the same
+//! choices. Days are counted from the term's first day; plants that already stand were sown on days
+//! below nought.
+
+use crate::domain::calendar::days_between;
+use crate::domain::growth::{DayWindow, Growing, Way};
+use crate::domain::lid::Room;
+use crate::domain::site::{Site, Tank};
+use crate::domain::term::{Stage, Standing, Term, WantedCrop, WayWish};
+use chrono::{Days, NaiveDate};
+
+/// A day, counted from the term's first day.
+pub(super) type Day = i32;
+
+/// All choices of a term.
+pub(super) struct Network<'t> {
+    pub(super) term: &'t Term,
+    /// Days in the term.
+    pub(super) horizon: Day,
+    pub(super) sites: Vec<SiteNet<'t>>,
+    pub(super) servings: Vec<ServingNet>,
+    pub(super) standing: Vec<StandingNet<'t>>,
+}
+
+/// One site's days, tanks and crops.
+pub(super) struct SiteNet<'t> {
+    pub(super) site: &'t Site,
+    /// Class days inside the term, sorted.
+    pub(super) class_days: Vec<Day>,
+    pub(super) absences: Vec<AbsenceNet>,
+    pub(super) tanks: Vec<TankNet<'t>>,
+    /// By crop, as in [`Term::crops`].
+    pub(super) fields: Vec<Field<'t>>,
+}
+
+/// Nobody comes after `leave` and before `back`.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct AbsenceNet {
+    pub(super) leave: Day,
+    pub(super) back: Day,
+}
+
+/// A tank and the room its lid offers.
+pub(super) struct TankNet<'t> {
+    pub(super) tank: &'t Tank,
+    pub(super) holes: u32,
+    pub(super) pairs: u32,
+    pub(super) blocks: u32,
+}
+
+/// A serving day.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct ServingNet {
+    pub(super) day: Day,
+    pub(super) target: f64,
+}
+
+/// Plants that stand at the start, by index into sites and crops.
+pub(super) struct StandingNet<'t> {
+    pub(super) standing: &'t Standing,
+    pub(super) site: usize,
+    pub(super) crop: usize,
+    pub(super) sown: Day,
+    pub(super) place: StandingPlace,
+}
+
+/// Where standing plants are.
+pub(super) enum StandingPlace {
+    Nursery,
+    Tank {
+        tank: usize,
+        transplanted: Day,
+        cuts: u32,
+        last_cut: Option<Day>,
+    },
+}
+
+/// A crop at a site.
+pub(super) struct Field<'t> {
+    pub(super) wanted: &'t WantedCrop,
+    growing: Growing<'t>,
+    /// Room a plant takes in each tank; `None` where the crop cannot stand.
+    pub(super) room: Vec<Option<Room>>,
+    pub(super) plants_per_plug: f64,
+    pub(super) shelf_life: Day,
+    /// Litres a plant draws in a day.
+    pub(super) water: f64,
+    nursery: DayWindow,
+    pull: Option<DayWindow>,
+    cut: Option<DayWindow>,
+    regrowth: Option<DayWindow>,
+    /// Most harvests of one plant.
+    pub(super) harvests: u32,
+}
+
+impl<'t> Network<'t> {
+    pub(super) fn new(term: &'t Term) -> Self {
+        let day = |date: NaiveDate| days_between(term.start, date) as Day;
+        let horizon = day(term.end) + 1;
+        let sites: Vec<SiteNet<'t>> = term
+            .sites
+            .iter()
+            .map(|site| SiteNet::new(term, site, horizon))
+            .collect();
+        let servings = term
+            .servings
+            .iter()
+            .map(|serving| ServingNet {
+                day: day(serving.date),
+                target: serving.grams,
+            })
+            .collect();
+        let standing = term
+            .standing
+            .iter()
+            .filter_map(|standing| StandingNet::new(term, standing))
+            .collect();
+        Self {
+            term,
+            horizon,
+            sites,
+            servings,
+            standing,
+        }
+    }
+
+    /// The date of a day.
+    pub(super) fn date(&self, day: Day) -> NaiveDate {
+        let start = self.term.start;
+        let moved = if day >= 0 {
+            start.checked_add_days(Days::new(day as u64))
+        } else {
+            start.checked_sub_days(Days::new(u64::from(day.unsigned_abs())))
+        };
+        moved.unwrap_or(start)
+    }
+
+    /// First and last serving (by index) that a harvest on `day` can still be served on, if any.
+    pub(super) fn reach(&self, day: Day, shelf_life: Day) -> Option<(usize, usize)> {
+        let first = self.servings.partition_point(|serving| serving.day < day);
+        let end = self
+            .servings
+            .partition_point(|serving| serving.day <= day + shelf_life);
+        (first < end).then(|| (first, end - 1))
+    }
+}
+
+impl<'t> StandingNet<'t> {
+    /// Standing plants of an unknown site, crop or tank cannot come from the readers.
+    fn new(term: &'t Term, standing: &'t Standing) -> Option<Self> {
+        let day = |date: NaiveDate| days_between(term.start, date) as Day;
+        let site = term.sites.iter().position(|site| site.id == standing.site)?;
+        let crop = term
+            .crops
+            .iter()
+            .position(|wanted| wanted.crop.id == standing.crop)?;
+        let place = match &standing.stage {
+            Stage::Nursery => StandingPlace::Nursery,
+            Stage::Tank {
+                tank,
+                transplanted,
+                cuts,
+                ..
+            } => StandingPlace::Tank {
+                tank: term.sites[site]
+                    .tanks
+                    .iter()
+                    .position(|other| other.id == *tank)?,
+                transplanted: day(*transplanted),
+                cuts: cuts.len() as u32,
+                last_cut: cuts.last().map(|date| day(*date)),
+            },
+        };
+        Some(Self {
+            standing,
+            site,
+            crop,
+            sown: day(standing.sown),
+            place,
+        })
+    }
+}
+
+impl<'t> SiteNet<'t> {
+    fn new(term: &'t Term, site: &'t Site, horizon: Day) -> Self {
+        let day = |date: NaiveDate| days_between(term.start, date) as Day;
+        let class_days: Vec<Day> = site
+            .class_days
+            .iter()
+            .map(|date| day(*date))
+            .filter(|day| (0..horizon).contains(day))
+            .collect();
+        let absences = site
+            .absences()
+            .iter()
+            .map(|absence| AbsenceNet {
+                leave: day(absence.leave),
+                back: day(absence.back),
+            })
+            .collect();
+        let tanks: Vec<TankNet<'t>> = site.tanks.iter().map(TankNet::new).collect();
+        let fields = term.crops.iter().map(|wanted| Field::new(wanted, site)).collect();
+        Self {
+            site,
+            class_days,
+            absences,
+            tanks,
+            fields,
+        }
+    }
+
+    /// Class days in a stretch, both ends included.
+    pub(super) fn class_days_in(&self, first: Day, last: Day) -> &[Day] {
+        let from = self.class_days.partition_point(|day| *day < first);
+        let to = self.class_days.partition_point(|day| *day <= last);
+        &self.class_days[from..to.max(from)]
+    }
+
+    /// Class days on which seedlings sown on `sown` may be transplanted: of the right age, and not
+    /// left alone longer than the nursery can stand.
+    pub(super) fn transplants(&self, crop: usize, sown: Day) -> impl Iterator<Item = Day> + '_ {
+        let window = &self.fields[crop].nursery;
+        let endurance = self.site.nursery.unattended_days as Day;
+        let too_long = self
+            .absences
+            .iter()
+            .filter(move |gap| {
+                gap.back - gap.leave > endurance && gap.back > sown.max(0) && sown <= gap.leave
+            })
+            .map(|gap| gap.back)
+            .min();
+        self.class_days_in(sown + *window.start() as Day, sown + *window.end() as Day)
+            .iter()
+            .copied()
+            .take_while(move |day| too_long.is_none_or(|back| *day < back))
+    }
+
+    /// Class days on which plants that were never cut may be pulled, if the crop may be grown so.
+    pub(super) fn first_pulls(&self, crop: usize, sown: Day) -> &[Day] {
+        let field = &self.fields[crop];
+        match &field.pull {
+            Some(window) if field.wanted.way != WayWish::Cut => self.window(sown, window),
+            _ => &[],
+        }
+    }
+
+    /// Class days on which a first cut may be taken, if the crop may be grown so.
+    pub(super) fn first_cuts(&self, crop: usize, sown: Day) -> &[Day] {
+        let field = &self.fields[crop];
+        match &field.cut {
+            Some(window) if field.wanted.way != WayWish::WholeHead && field.harvests > 1 => {
+                self.window(sown, window)
+            }
+            _ => &[],
+        }
+    }
+
+    /// Class days on which plants cut on `cut` may be harvested again.
+    pub(super) fn regrowths(&self, crop: usize, cut: Day) -> &[Day] {
+        self.fields[crop]
+            .regrowth
+            .as_ref()
+            .map_or(&[], |window| self.window(cut, window))
+    }
+
+    fn window(&self, from: Day, window: &DayWindow) -> &[Day] {
+        self.class_days_in(from + *window.start() as Day, from + *window.end() as Day)
+    }
+
+    /// Days on which a batch of the crop can be sown with anything to come of it.
+    pub(super) fn sow_days(&self, crop: usize) -> Vec<Day> {
+        let usable = self.fields[crop].room.iter().any(Option::is_some);
+        let ripens = |sown: Day| {
+            !self.first_pulls(crop, sown).is_empty()
+                || self
+                    .first_cuts(crop, sown)
+                    .iter()
+                    .any(|cut| !self.regrowths(crop, *cut).is_empty())
+        };
+        self.class_days
+            .iter()
+            .copied()
+            .filter(|sown| usable && self.transplants(crop, *sown).next().is_some() && ripens(*sown))
+            .collect()
+    }
+}
+
+impl<'t> TankNet<'t> {
+    fn new(tank: &'t Tank) -> Self {
+        let count = |room| tank.lid.places(room).len() as u32;
+        Self {
+            tank,
+            holes: tank.lid.holes(),
+            pairs: count(Room::Pair),
+            blocks: count(Room::Block),
+        }
+    }
+}
+
+impl<'t> Field<'t> {
+    fn new(wanted: &'t WantedCrop, site: &'t Site) -> Self {
+        let crop = &wanted.crop;
+        let growing = Growing::new(crop, site);
+        let room = site
+            .tanks
+            .iter()
+            .map(|tank| {
+                crop.tolerates(tank.ph, tank.ec)
+                    .then(|| tank.lid.room_for(crop.spacing.value.cm()))
+                    .flatten()
+            })
+            .collect();
+        Self {
+            wanted,
+            growing,
+            room,
+            plants_per_plug: crop.plants_per_plug(),
+            shelf_life: crop.shelf_life.value as Day,
+            water: crop.water_a_day.value,
+            nursery: growing.nursery_window(),
+            pull: growing.pull_window(),
+            cut: growing.cut_window(),
+            regrowth: growing.regrowth_window(),
+            harvests: growing.harvests(),
+        }
+    }
+
+    /// Expected grams of one plant at its first harvest, `age` days old.
+    pub(super) fn first_grams(&self, age: Day, way: Way) -> f64 {
+        self.growing.expected(self.standing_first(age), way)
+    }
+
+    /// Expected grams of one plant at harvest `number` (2 or more).
+    pub(super) fn again_grams(&self, number: u32, interval: Day, way: Way) -> f64 {
+        self.growing.expected(self.standing_again(number, interval), way)
+    }
+
+    /// Grams standing in a plant never cut.
+    pub(super) fn standing_first(&self, age: Day) -> f64 {
+        self.growing.standing_first(age.max(0) as u32)
+    }
+
+    /// Grams standing in a plant before harvest `number` (2 or more).
+    pub(super) fn standing_again(&self, number: u32, interval: Day) -> f64 {
+        self.growing.standing_again(number, interval.max(0) as u32)
+    }
+
+    /// Share of the standing leaf a harvest takes.
+    pub(super) fn taken(&self, way: Way) -> f64 {
+        self.growing.taken(way)
+    }
+}

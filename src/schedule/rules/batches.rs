@@ -1,0 +1,322 @@
+//! The network of plants: sowing, transplanting, first harvest, regrowth, and the smallest batch.
+//!
+//! For a batch sown on day `a`: plants transplanted = plants first harvested. Whoever is cut on day `h`
+//! reappears as input of harvest number 2, and so on until pulled. Which transplanting day goes with
+//! which harvest day need not be told apart, because every nursery window ends before the first
+//! harvest window begins.
+
+use super::super::network::{Day, Network, SiteNet, StandingPlace};
+use super::super::program::{Col, Program};
+use super::{Flows, Groups, Harvest, Lifted, Sowing, Transplant};
+use crate::domain::growth::Way;
+use std::collections::BTreeMap;
+
+/// Plants cut on a day that must be harvested again: `(harvest number, day, group)` to inflow.
+type Regrowing = BTreeMap<(u32, Day, usize), Vec<(Col, f64)>>;
+
+pub(super) fn add(program: &mut Program, net: &Network, groups: &Groups, lifted: Lifted) -> Flows {
+    let mut flows = Flows::default();
+    for (site_index, site) in net.sites.iter().enumerate() {
+        for crop in 0..site.fields.len() {
+            let mut builder = Builder {
+                program,
+                net,
+                site,
+                site_index,
+                crop,
+                groups: groups.of(site_index),
+                flows: &mut flows,
+                regrowing: Regrowing::new(),
+            };
+            builder.sowings(lifted);
+            builder.standing();
+            builder.regrowth();
+        }
+    }
+    flows
+}
+
+struct Builder<'a, 't> {
+    program: &'a mut Program,
+    net: &'a Network<'t>,
+    site: &'a SiteNet<'t>,
+    site_index: usize,
+    crop: usize,
+    groups: &'a [Vec<usize>],
+    flows: &'a mut Flows,
+    regrowing: Regrowing,
+}
+
+impl Builder<'_, '_> {
+    fn name(&self, kind: &str, rest: &str) -> String {
+        format!(
+            "{kind}_{}_{}_{rest}",
+            self.site.site.id, self.site.fields[self.crop].wanted.crop.id
+        )
+    }
+
+    /// Groups of tanks the crop can stand in, with the holes of all their tanks.
+    fn usable_groups(&self) -> Vec<(usize, u32)> {
+        let field = &self.site.fields[self.crop];
+        (0..self.groups.len())
+            .filter_map(|group| {
+                let tank = self.groups[group][0];
+                let room = field.room[tank]?;
+                Some((
+                    group,
+                    self.site.tanks[tank].holes / room.holes() * self.groups[group].len() as u32,
+                ))
+            })
+            .collect()
+    }
+
+    fn sowings(&mut self, lifted: Lifted) {
+        let weights = self.net.term.rules.weights;
+        let smallest = f64::from(self.net.term.rules.smallest_batch);
+        let groups = self.usable_groups();
+        let per_plug = self.site.fields[self.crop].plants_per_plug;
+        let mut largest = f64::INFINITY;
+        if lifted != Lifted::Nursery {
+            largest = (f64::from(self.site.site.nursery.cells) * per_plug + 1e-9).floor();
+        }
+        if lifted != Lifted::Holes {
+            largest = largest.min(groups.iter().map(|(_, plants)| f64::from(*plants)).sum());
+        }
+        // Lifting both limits at once is never asked for; a bound keeps the program finite anyway.
+        let largest = largest.min(100_000.0);
+        if largest < smallest {
+            return;
+        }
+        for day in self.site.sow_days(self.crop) {
+            let own = format!("d{day}");
+            let (sow, plugs) = (self.name("sow", &own), self.name("plugs", &own));
+            let batch = self.program.column(sow, 1.0, true, weights.sowing);
+            let plugs = self.program.column(plugs, f64::INFINITY, true, weights.plug);
+            let mut planted = Vec::new();
+            for transplant in self.site.transplants(self.crop, day) {
+                for (group, _) in &groups {
+                    planted.push((self.transplant(*group, Some(day), transplant, day), 1.0));
+                }
+            }
+            for (group, _) in &groups {
+                self.first_harvests(*group, day, Source::Transplants);
+            }
+            let [fits, least, seeded] = ["fits", "least", "seeded"].map(|kind| self.name(kind, &own));
+            let with = |factor: f64, col: Col, scale: f64| {
+                let mut terms: Vec<_> = planted.iter().map(|(c, f)| (*c, f * scale)).collect();
+                terms.push((col, factor));
+                terms
+            };
+            self.program
+                .row(fits, with(-largest, batch, 1.0), f64::NEG_INFINITY, 0.0);
+            self.program
+                .row(least, with(-smallest, batch, 1.0), 0.0, f64::INFINITY);
+            self.program
+                .row(seeded, with(-per_plug, plugs, 1.0), f64::NEG_INFINITY, 0.0);
+            self.flows.sowings.push(Sowing {
+                col: batch,
+                site: self.site_index,
+                crop: self.crop,
+                day,
+                plugs,
+            });
+        }
+    }
+
+    /// A column for plants moved into a group's tanks. Room is paid from here to the release, so this
+    /// end takes its day off the bill.
+    fn transplant(&mut self, group: usize, sown: Option<Day>, day: Day, batch_day: Day) -> Col {
+        let cost = -f64::from(day) * self.hole_day(group);
+        let name = self.name("move", &format!("d{batch_day}_d{day}_g{group}"));
+        let col = self.program.column(name, f64::INFINITY, true, cost);
+        self.flows.transplants.push(Transplant {
+            col,
+            site: self.site_index,
+            crop: self.crop,
+            group,
+            sown,
+            day,
+        });
+        col
+    }
+
+    /// Points for one plant's holes for a day.
+    fn hole_day(&self, group: usize) -> f64 {
+        let room = self.site.fields[self.crop].room[self.groups[group][0]].map_or(1, |room| room.holes());
+        self.net.term.rules.weights.hole_day * f64::from(room)
+    }
+
+    fn harvest(&mut self, group: usize, day: Day, grams: f64, pulled: bool, name: String) -> Col {
+        let released = f64::from(day) + f64::from(self.net.term.rules.turnover_days);
+        let cost = if pulled {
+            released * self.hole_day(group)
+        } else {
+            0.0
+        };
+        let col = self.program.column(name, f64::INFINITY, true, cost);
+        let (site, crop) = (self.site_index, self.crop);
+        self.flows.harvests.push(Harvest {
+            col,
+            site,
+            crop,
+            group,
+            day,
+            grams,
+            pulled,
+        });
+        col
+    }
+
+    /// First harvests of the plants sown on `sown` in a group, and the row that balances them.
+    fn first_harvests(&mut self, group: usize, sown: Day, source: Source) {
+        let field = &self.site.fields[self.crop];
+        let mut terms = Vec::new();
+        for &day in self.site.first_pulls(self.crop, sown) {
+            let grams = field.first_grams(day - sown, Way::WholeHead);
+            let name = self.name("pull", &format!("{}d{sown}_d{day}_g{group}", source.mark()));
+            terms.push((self.harvest(group, day, grams, true, name), -1.0));
+        }
+        for &day in self.site.first_cuts(self.crop, sown) {
+            if self.site.regrowths(self.crop, day).is_empty() {
+                continue;
+            }
+            let grams = field.first_grams(day - sown, Way::Cut);
+            let name = self.name("cut", &format!("{}d{sown}_d{day}_g{group}", source.mark()));
+            let col = self.harvest(group, day, grams, false, name);
+            terms.push((col, -1.0));
+            self.regrowing
+                .entry((2, day, group))
+                .or_default()
+                .push((col, 1.0));
+        }
+        let inflow = match source {
+            Source::Transplants => {
+                let flows = self.flows.transplants.iter().rev();
+                let own = |flow: &&Transplant| {
+                    flow.sown == Some(sown) && flow.site == self.site_index && flow.crop == self.crop
+                };
+                terms.extend(
+                    flows
+                        .take_while(own)
+                        .filter(|flow| flow.group == group)
+                        .map(|flow| (flow.col, 1.0)),
+                );
+                0.0
+            }
+            Source::Standing { plants, .. } => -plants,
+        };
+        let name = self.name("grow", &format!("{}d{sown}_g{group}", source.mark()));
+        self.program.row(name, terms, inflow, inflow);
+    }
+
+    /// Plants that stand at the start enter where they are.
+    fn standing(&mut self) {
+        for (number, standing) in self.net.standing.iter().enumerate() {
+            if standing.site != self.site_index || standing.crop != self.crop {
+                continue;
+            }
+            let plants = f64::from(standing.standing.plants);
+            match standing.place {
+                StandingPlace::Nursery => self.standing_seedlings(number, standing.sown, plants),
+                StandingPlace::Tank {
+                    tank,
+                    transplanted,
+                    cuts,
+                    last_cut,
+                } => {
+                    let Some(group) = self.groups.iter().position(|group| group.contains(&tank)) else {
+                        continue;
+                    };
+                    let day = transplanted.max(0);
+                    let entry = self.transplant(group, None, day, standing.sown);
+                    self.program.columns[entry.0].name = self.name("stands", &format!("s{number}"));
+                    let name = self.name("stood", &format!("s{number}"));
+                    self.program.row(name, vec![(entry, 1.0)], plants, plants);
+                    match last_cut {
+                        None => {
+                            self.first_harvests(group, standing.sown, Source::Standing { number, plants })
+                        }
+                        Some(cut) => {
+                            self.regrowing
+                                .entry((cuts + 1, cut, group))
+                                .or_default()
+                                .push((entry, 1.0));
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    fn standing_seedlings(&mut self, number: usize, sown: Day, plants: f64) {
+        let mut all = Vec::new();
+        for (group, _) in self.usable_groups() {
+            let mut here = Vec::new();
+            let days: Vec<Day> = self.site.transplants(self.crop, sown).collect();
+            for day in days {
+                let col = self.transplant(group, Some(sown), day, sown);
+                self.program.columns[col.0].name = self.name("move", &format!("s{number}_d{day}_g{group}"));
+                here.push((col, 1.0));
+            }
+            all.extend(here.iter().copied());
+            let name = self.name("stood", &format!("s{number}_g{group}"));
+            let entry = self.program.column(name, plants, true, 0.0);
+            here.push((entry, -1.0));
+            self.program
+                .row(self.name("moved", &format!("s{number}_g{group}")), here, 0.0, 0.0);
+            self.first_harvests_from(group, sown, number, entry);
+        }
+        let name = self.name("stood", &format!("s{number}"));
+        self.program.row(name, all, plants, plants);
+    }
+
+    /// Like [`Self::first_harvests`], with the plants counted in a column.
+    fn first_harvests_from(&mut self, group: usize, sown: Day, number: usize, entry: Col) {
+        self.first_harvests(group, sown, Source::Standing { number, plants: 0.0 });
+        if let Some(row) = self.program.rows.last_mut() {
+            row.terms.push((entry, 1.0));
+        }
+    }
+
+    /// Second and later harvests, in order of day so that each feeds the next.
+    fn regrowth(&mut self) {
+        while let Some(((number, day, group), mut terms)) = self.regrowing.pop_first() {
+            let field = &self.site.fields[self.crop];
+            for &next in self.site.regrowths(self.crop, day) {
+                let label = format!("n{number}_d{day}_d{next}_g{group}");
+                let grams = field.again_grams(number, next - day, Way::WholeHead);
+                let name = self.name("pull", &label);
+                let pull = self.harvest(group, next, grams, true, name);
+                terms.push((pull, -1.0));
+                if number < field.harvests && !self.site.regrowths(self.crop, next).is_empty() {
+                    let grams = field.again_grams(number, next - day, Way::Cut);
+                    let name = self.name("cut", &label);
+                    let cut = self.harvest(group, next, grams, false, name);
+                    terms.push((cut, -1.0));
+                    self.regrowing
+                        .entry((number + 1, next, group))
+                        .or_default()
+                        .push((cut, 1.0));
+                }
+            }
+            let name = self.name("regrow", &format!("n{number}_d{day}_g{group}"));
+            self.program.row(name, terms, 0.0, 0.0);
+        }
+    }
+}
+
+/// Where a batch's plants come from.
+#[derive(Clone, Copy)]
+enum Source {
+    Transplants,
+    Standing { number: usize, plants: f64 },
+}
+
+impl Source {
+    fn mark(self) -> String {
+        match self {
+            Self::Transplants => String::new(),
+            Self::Standing { number, .. } => format!("s{number}_"),
+        }
+    }
+}

@@ -1,0 +1,51 @@
+//! Nursery cells: a plug takes one from sowing until its plant is moved.
+
+use super::super::network::Network;
+use super::super::program::{Col, Program};
+use super::Flows;
+use crate::domain::term::Stage;
+
+/// Cells in use after each class day, carried from day to day; they can only run out on a sowing day.
+pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
+    for (index, site) in net.sites.iter().enumerate() {
+        let cells = f64::from(site.site.nursery.cells);
+        let seedlings: u32 = net
+            .standing
+            .iter()
+            .filter(|standing| standing.site == index && standing.standing.stage == Stage::Nursery)
+            .map(|standing| standing.standing.plants)
+            .sum();
+        let mut before: Option<Col> = None;
+        for &day in &site.class_days {
+            let after = program.column(format!("cells_{}_d{day}", site.site.id), cells, false, 0.0);
+            let mut terms = vec![(after, -1.0)];
+            terms.extend(before.map(|col| (col, 1.0)));
+            for flow in flows.transplants.iter().filter(|flow| flow.site == index) {
+                let Some(sown) = flow.sown else { continue };
+                let plugs = if sown < 0 {
+                    1.0
+                } else {
+                    1.0 / site.fields[flow.crop].plants_per_plug
+                };
+                if sown == day {
+                    terms.push((flow.col, plugs));
+                }
+                if flow.day == day {
+                    terms.push((flow.col, -plugs));
+                }
+            }
+            let standing = if before.is_none() {
+                f64::from(seedlings)
+            } else {
+                0.0
+            };
+            program.row(
+                format!("nursery_{}_d{day}", site.site.id),
+                terms,
+                -standing,
+                -standing,
+            );
+            before = Some(after);
+        }
+    }
+}

@@ -1,0 +1,189 @@
+//! Serving days: what harvests cover, what is short, and the limits on crops and single tanks.
+
+use super::super::network::Network;
+use super::super::program::{Col, Program};
+use super::{Flows, Groups, Lifted};
+use std::collections::BTreeMap;
+
+/// Mass that keeps for the same serving days and counts against the same limits:
+/// `(crop, first serving, last serving, site and group where a tank's share is limited)`.
+type Pot = (usize, usize, usize, Option<(usize, usize)>);
+
+/// Adds supply, shortfall and shares; returns the columns whose sum is each day's shortfall.
+pub(super) fn add(
+    program: &mut Program,
+    net: &Network,
+    groups: &Groups,
+    flows: &Flows,
+    lifted: Lifted,
+) -> Vec<Vec<Col>> {
+    let limit_tanks = net.term.rules.one_tank_at_most < 1.0 && lifted != Lifted::OneTank;
+    let served = supply(program, net, flows, limit_tanks);
+    let short = targets(program, net, &served);
+    if lifted != Lifted::Crops {
+        crops(program, net, &served);
+        kinds(program, net, &served);
+    }
+    if limit_tanks {
+        one_tank(program, net, groups, &served);
+    }
+    short
+}
+
+/// Mass that goes from a pot to a serving day.
+struct Served {
+    col: Col,
+    crop: usize,
+    group: Option<(usize, usize)>,
+    serving: usize,
+}
+
+/// Every harvest fills a pot; a pot is emptied to the serving days it keeps for, the rest is surplus.
+fn supply(program: &mut Program, net: &Network, flows: &Flows, limit_tanks: bool) -> Vec<Served> {
+    let surplus = net.term.rules.weights.surplus;
+    let mut pots: BTreeMap<Pot, Vec<(Col, f64)>> = BTreeMap::new();
+    for flow in &flows.harvests {
+        let field = &net.sites[flow.site].fields[flow.crop];
+        match net.reach(flow.day, field.shelf_life) {
+            Some((first, last)) => {
+                let group = limit_tanks.then_some((flow.site, flow.group));
+                pots.entry((flow.crop, first, last, group))
+                    .or_default()
+                    .push((flow.col, flow.grams));
+            }
+            None => program.columns[flow.col.0].cost += surplus * flow.grams,
+        }
+    }
+    let mut served = Vec::new();
+    for ((crop, first, last, group), mut terms) in pots {
+        let tank = group.map_or(String::new(), |(site, group)| format!("_t{site}g{group}"));
+        let label = format!("c{crop}_w{first}_w{last}{tank}");
+        let left = program.column(format!("surplus_{label}"), f64::INFINITY, false, surplus);
+        terms.push((left, -1.0));
+        for serving in first..=last {
+            let col = program.column(format!("serve_{label}_at{serving}"), f64::INFINITY, false, 0.0);
+            terms.push((col, -1.0));
+            served.push(Served {
+                col,
+                crop,
+                group,
+                serving,
+            });
+        }
+        program.row(format!("pot_{label}"), terms, 0.0, 0.0);
+    }
+    served
+}
+
+/// Served mass and shortfall make up the target; the first part of a shortfall is cheaper.
+fn targets(program: &mut Program, net: &Network, served: &[Served]) -> Vec<Vec<Col>> {
+    let weights = net.term.rules.weights;
+    let short_column = |program: &mut Program, name: String, high: f64, cost: f64| {
+        let col = program.column(name, high, false, cost);
+        program.columns[col.0].short = 1.0;
+        col
+    };
+    net.servings
+        .iter()
+        .enumerate()
+        .map(|(index, serving)| {
+            let mild = serving.target * weights.mild_share;
+            let short = vec![
+                short_column(program, format!("short_w{index}"), mild, weights.short),
+                short_column(
+                    program,
+                    format!("veryshort_w{index}"),
+                    f64::INFINITY,
+                    weights.very_short,
+                ),
+            ];
+            let covers = served
+                .iter()
+                .filter(|flow| flow.serving == index)
+                .map(|flow| flow.col);
+            let terms = covers
+                .chain(short.iter().copied())
+                .map(|col| (col, 1.0))
+                .collect();
+            program.row(format!("target_w{index}"), terms, serving.target, serving.target);
+            short
+        })
+        .collect()
+}
+
+/// Shares of single crops.
+fn crops(program: &mut Program, net: &Network, served: &[Served]) {
+    for (index, serving) in net.servings.iter().enumerate() {
+        for (crop, wanted) in net.term.crops.iter().enumerate() {
+            let terms = || -> Vec<(Col, f64)> { of_crop(served, index, crop) };
+            if wanted.at_most < 1.0 {
+                let most = wanted.at_most * serving.target;
+                program.row(format!("most_c{crop}_w{index}"), terms(), f64::NEG_INFINITY, most);
+            }
+            if wanted.at_least > 0.0 {
+                let least = wanted.at_least * serving.target;
+                let name = format!("missing_c{crop}_w{index}");
+                let missing = program.column(name, f64::INFINITY, false, net.term.rules.weights.short);
+                let mut terms = terms();
+                terms.push((missing, 1.0));
+                program.row(format!("least_c{crop}_w{index}"), terms, least, f64::INFINITY);
+            }
+        }
+    }
+}
+
+/// Kinds of greens: a crop counts in full from a certain share on, below it in proportion.
+fn kinds(program: &mut Program, net: &Network, served: &[Served]) {
+    let rules = &net.term.rules;
+    if rules.kinds == 0 {
+        return;
+    }
+    for (index, serving) in net.servings.iter().enumerate() {
+        let portion = rules.kind_from * serving.target;
+        let missing = program.column(
+            format!("kindless_w{index}"),
+            f64::from(rules.kinds),
+            false,
+            rules.weights.short * portion,
+        );
+        let mut counted = vec![(missing, 1.0)];
+        for crop in 0..net.term.crops.len() {
+            let mut terms = of_crop(served, index, crop);
+            if terms.is_empty() {
+                continue;
+            }
+            let kind = program.column(format!("kind_c{crop}_w{index}"), 1.0, false, 0.0);
+            terms.push((kind, -portion));
+            program.row(format!("portion_c{crop}_w{index}"), terms, 0.0, f64::INFINITY);
+            counted.push((kind, 1.0));
+        }
+        program.row(
+            format!("kinds_w{index}"),
+            counted,
+            f64::from(rules.kinds),
+            f64::INFINITY,
+        );
+    }
+}
+
+/// One tank, and so a group of equal tanks, may only carry its share.
+fn one_tank(program: &mut Program, net: &Network, groups: &Groups, served: &[Served]) {
+    for (index, serving) in net.servings.iter().enumerate() {
+        for site in 0..net.sites.len() {
+            for (group, tanks) in groups.of(site).iter().enumerate() {
+                let most = net.term.rules.one_tank_at_most * serving.target * tanks.len() as f64;
+                let own = |flow: &&Served| flow.serving == index && flow.group == Some((site, group));
+                let terms: Vec<_> = served.iter().filter(own).map(|flow| (flow.col, 1.0)).collect();
+                if !terms.is_empty() && most < serving.target {
+                    let name = format!("onetank_{}_g{group}_w{index}", net.sites[site].site.id);
+                    program.row(name, terms, f64::NEG_INFINITY, most);
+                }
+            }
+        }
+    }
+}
+
+fn of_crop(served: &[Served], serving: usize, crop: usize) -> Vec<(Col, f64)> {
+    let own = |flow: &&Served| flow.serving == serving && flow.crop == crop;
+    served.iter().filter(own).map(|flow| (flow.col, 1.0)).collect()
+}

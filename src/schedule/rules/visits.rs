@@ -1,0 +1,53 @@
+//! Visits: a class day with anything to do costs a little, so that work is gathered on few days.
+
+use super::super::network::Network;
+use super::super::program::Program;
+use super::Flows;
+
+pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
+    let price = net.term.rules.weights.visit;
+    if price == 0.0 {
+        return;
+    }
+    for (index, site) in net.sites.iter().enumerate() {
+        // On one day at most every hole is emptied and every hole is filled.
+        let most: u32 = site.tanks.iter().map(|tank| 2 * tank.holes).sum();
+        for &day in &site.class_days {
+            let visit = program.column(format!("visit_{}_d{day}", site.site.id), 1.0, true, price);
+            for sowing in flows
+                .sowings
+                .iter()
+                .filter(|sowing| sowing.site == index && sowing.day == day)
+            {
+                let name = format!("comes_{}_c{}_d{day}", site.site.id, sowing.crop);
+                program.row(
+                    name,
+                    vec![(sowing.col, 1.0), (visit, -1.0)],
+                    f64::NEG_INFINITY,
+                    0.0,
+                );
+            }
+            let moved = flows
+                .transplants
+                .iter()
+                .filter(|flow| flow.site == index && flow.day == day && flow.sown.is_some())
+                .map(|flow| (flow.col, 1.0));
+            let cut = flows
+                .harvests
+                .iter()
+                .filter(|flow| flow.site == index && flow.day == day)
+                .map(|flow| (flow.col, 1.0));
+            let mut terms: Vec<_> = moved.chain(cut).collect();
+            if terms.is_empty() {
+                continue;
+            }
+            terms.push((visit, -f64::from(most)));
+            program.row(
+                format!("works_{}_d{day}", site.site.id),
+                terms,
+                f64::NEG_INFINITY,
+                0.0,
+            );
+        }
+    }
+}

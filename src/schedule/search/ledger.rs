@@ -1,0 +1,198 @@
+//! What is in use: holes, cells, minutes, sowings and water, against their limits.
+//!
+//! Every entry that lies above its limit is counted, so that a change can be judged after all of it is
+//! booked, whatever the order.
+
+use super::super::network::Network;
+use std::ops::Range;
+
+/// Use of one thing over the class days of a site.
+#[derive(Clone)]
+struct Account {
+    used: Vec<f64>,
+    limit: Vec<f64>,
+}
+
+/// Rounding of sums of minutes and litres must not look like overuse.
+const SLACK: f64 = 1e-6;
+
+impl Account {
+    fn new(entries: usize, limit: f64) -> Self {
+        Self {
+            used: vec![0.0; entries],
+            limit: vec![limit; entries],
+        }
+    }
+
+    /// Books an amount and returns by how many the entries above their limit grew.
+    fn book(&mut self, range: Range<usize>, amount: f64) -> i32 {
+        let mut over = 0;
+        for (used, limit) in self.used[range.clone()].iter_mut().zip(&self.limit[range]) {
+            over -= i32::from(*used > *limit + SLACK);
+            *used += amount;
+            over += i32::from(*used > *limit + SLACK);
+        }
+        over
+    }
+}
+
+/// All accounts.
+#[derive(Clone)]
+pub(super) struct Ledger {
+    sites: Vec<SiteAccounts>,
+    over: i32,
+}
+
+#[derive(Clone)]
+struct SiteAccounts {
+    cells: Account,
+    minutes: Account,
+    sowings: Account,
+    /// Batches or parts with something to do, by class day.
+    work: Vec<u32>,
+    days: usize,
+    tanks: Vec<TankAccounts>,
+}
+
+#[derive(Clone)]
+struct TankAccounts {
+    holes: Account,
+    /// Holes taken in pairs or blocks, and in blocks only, where the lid's odd holes make a difference.
+    pairs: Option<Account>,
+    blocks: Option<Account>,
+    /// Litres by absence, and the class days before and after it.
+    water: Account,
+    absences: Vec<(u16, u16)>,
+}
+
+impl Ledger {
+    pub(super) fn new(net: &Network) -> Self {
+        let sites = net
+            .sites
+            .iter()
+            .map(|site| {
+                let days = site.class_days.len();
+                let index = |day: i32| site.class_days.partition_point(|other| *other < day) as u16;
+                let absences: Vec<(u16, u16)> = site
+                    .absences
+                    .iter()
+                    .map(|gap| (index(gap.leave), index(gap.back)))
+                    .collect();
+                let tanks = site
+                    .tanks
+                    .iter()
+                    .map(|tank| {
+                        let partial = |places: u32, room: u32| {
+                            let holes = places * room;
+                            (holes < tank.holes).then(|| Account::new(days, f64::from(holes)))
+                        };
+                        TankAccounts {
+                            holes: Account::new(days, f64::from(tank.holes)),
+                            pairs: partial(tank.pairs, 2),
+                            blocks: partial(tank.blocks, 4),
+                            water: Account::new(absences.len(), tank.tank.usable_litres),
+                            absences: absences.clone(),
+                        }
+                    })
+                    .collect();
+                SiteAccounts {
+                    cells: Account::new(days, f64::from(site.site.nursery.cells)),
+                    minutes: Account::new(days, site.site.minutes_a_day.unwrap_or(f64::INFINITY)),
+                    sowings: Account::new(days, site.site.sowings_a_day.map_or(f64::INFINITY, f64::from)),
+                    work: vec![0; days],
+                    days,
+                    tanks,
+                }
+            })
+            .collect();
+        Self { sites, over: 0 }
+    }
+
+    /// Whether everything keeps its limit.
+    pub(super) fn sound(&self) -> bool {
+        self.over == 0
+    }
+
+    /// Counts something else that is (or no longer is) against the rules.
+    pub(super) fn blame(&mut self, change: i32) {
+        self.over += change;
+    }
+
+    /// Books holes of a tank from one class day until before another.
+    pub(super) fn holes(&mut self, site: usize, tank: u16, days: Range<u16>, room: u32, plants: i32) {
+        let accounts = &mut self.sites[site];
+        let range = usize::from(days.start)..usize::from(days.end).min(accounts.days);
+        if range.is_empty() {
+            return;
+        }
+        let amount = f64::from(plants) * f64::from(room);
+        let tank = &mut accounts.tanks[usize::from(tank)];
+        self.over += tank.holes.book(range.clone(), amount);
+        for (least, account) in [(2, &mut tank.pairs), (4, &mut tank.blocks)] {
+            if let Some(account) = account.as_mut().filter(|_| room >= least) {
+                self.over += account.book(range.clone(), amount);
+            }
+        }
+    }
+
+    /// Books the water of plants that stand in a tank from `moved` until pulled on `last`.
+    pub(super) fn water(
+        &mut self,
+        site: usize,
+        tank: u16,
+        moved: u16,
+        last: u16,
+        litres: &[f64],
+        plants: i32,
+    ) {
+        let tank = &mut self.sites[site].tanks[usize::from(tank)];
+        for (number, (leave, back)) in tank.absences.iter().enumerate() {
+            if moved <= *leave && last >= *back {
+                self.over += tank
+                    .water
+                    .book(number..number + 1, litres[number] * f64::from(plants));
+            }
+        }
+    }
+
+    /// Books nursery cells from one class day until before another.
+    pub(super) fn cells(&mut self, site: usize, days: Range<u16>, cells: i64) {
+        let range = usize::from(days.start)..usize::from(days.end).max(usize::from(days.start));
+        self.over += self.sites[site].cells.book(range, cells as f64);
+    }
+
+    /// Books minutes on a class day.
+    pub(super) fn minutes(&mut self, site: usize, day: u16, minutes: f64) {
+        let day = usize::from(day);
+        self.over += self.sites[site].minutes.book(day..day + 1, minutes);
+    }
+
+    /// Books sowings on a class day.
+    pub(super) fn sowings(&mut self, site: usize, day: u16, sowings: i32) {
+        let day = usize::from(day);
+        self.over += self.sites[site].sowings.book(day..day + 1, f64::from(sowings));
+    }
+
+    /// Notes that something is to do on a class day (or no longer is); returns by how many the days with
+    /// work grew.
+    pub(super) fn work(&mut self, site: usize, day: u16, begins: bool) -> i32 {
+        let count = &mut self.sites[site].work[usize::from(day)];
+        if begins {
+            *count += 1;
+            i32::from(*count == 1)
+        } else {
+            *count -= 1;
+            -i32::from(*count == 0)
+        }
+    }
+
+    /// Takes holes of a tank out of use from one class day until before another.
+    pub(super) fn close_holes(&mut self, site: usize, tank: u16, days: Range<u16>, holes: u32) {
+        let account = &mut self.sites[site].tanks[usize::from(tank)].holes;
+        for day in usize::from(days.start)..usize::from(days.end).min(account.used.len()) {
+            let before = account.used[day] > account.limit[day] + SLACK;
+            account.limit[day] -= f64::from(holes);
+            self.over += i32::from(account.used[day] > account.limit[day] + SLACK) - i32::from(before);
+        }
+    }
+}

@@ -1,0 +1,153 @@
+//! The search for whole plants: simulated annealing over batches and the paths of their plants.
+//!
+//! A linear program gives the bound; what remains hard is that batches have a smallest size and a
+//! fixed price and that plants are whole. Here handfuls of plants are moved from path to path, with all
+//! totals kept up to date, some hundred thousand times a second. Steps that make the plan worse are
+//! accepted at first and less and less later on (simulated annealing; S. Kirkpatrick, C. D. Gelatt, M. P.
+//! Vecchi, Science 220, 1983, pp. 671-680).
+//!
+//! Two walkers, each with its own random numbers, work side by side in rounds of a fixed number of
+//! steps; after a round the worse one goes on from where the better one stands. So the result depends on
+//! seed and effort only, never on the number of cores or the clock.
+
+mod ledger;
+mod moves;
+mod paths;
+mod settle;
+mod start;
+mod state;
+mod supply;
+
+use super::ground::{Ground, Path};
+use super::{Phase, Progress, ScheduleError, Watch};
+use crate::domain::lid::Place;
+use moves::Servings;
+use rand::{Rng, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use state::State;
+pub(super) use supply::Taken;
+
+/// Points by which a step may make the plan worse, at the beginning and at the end.
+const HOT: f64 = 4.0;
+const COLD: f64 = 0.01;
+const WALKERS: usize = 2;
+const ROUNDS: u32 = 60;
+/// Steps between two looks at whether to stop.
+const STRIDE: u64 = 4096;
+
+/// The best plan found, in terms of the ground it was found on.
+pub(super) struct Found {
+    pub(super) batches: Vec<FoundBatch>,
+    /// What each serving takes.
+    pub(super) taken: Vec<Taken>,
+    pub(super) points: f64,
+    /// Whether it was ended early.
+    pub(super) stopped: bool,
+}
+
+/// A batch of the plan.
+pub(super) struct FoundBatch {
+    /// Number of its candidate.
+    pub(super) candidate: usize,
+    pub(super) parts: Vec<FoundPart>,
+}
+
+/// Plants on one path, each in its place.
+pub(super) struct FoundPart {
+    pub(super) path: Path,
+    pub(super) places: Vec<Place>,
+}
+
+/// Thousands of steps that suit the size of a term.
+pub(super) fn usual_effort(ground: &Ground) -> u64 {
+    1500 + 6 * ground.candidates.len() as u64
+}
+
+/// Walks for so many thousand steps and gives every plant its hole.
+pub(super) fn search(ground: &Ground, seed: u64, effort: u64, watch: &Watch) -> Result<Found, ScheduleError> {
+    let litres = state::litres(ground);
+    let servings = Servings::new(ground);
+    let mut begun = State::new(ground, &litres);
+    start::standing(&mut begun)?;
+    let mut walkers: Vec<Walker> = (0..WALKERS)
+        .map(|number| Walker::new(begun.clone(), seed.wrapping_add(number as u64)))
+        .collect();
+    let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64;
+    let mut best = begun;
+    for round in 0..ROUNDS {
+        if (watch.stop)() || ground.net.servings.is_empty() {
+            break;
+        }
+        let heat = HOT * (COLD / HOT).powf(f64::from(round) / f64::from(ROUNDS - 1));
+        std::thread::scope(|scope| {
+            for walker in &mut walkers {
+                scope.spawn(|| walker.walk(&servings, heat, steps, watch.stop));
+            }
+        });
+        gather(&mut walkers, &mut best);
+        (watch.report)(Progress {
+            phase: Phase::Search,
+            done: f64::from(round + 1) / f64::from(ROUNDS),
+            short_grams: Some(best.short().iter().sum()),
+        });
+    }
+    let stopped = (watch.stop)();
+    let mut walker = Walker::new(best, seed.wrapping_add(WALKERS as u64));
+    let batches = settle::settle(&mut walker, &servings, steps / 4, watch);
+    Ok(Found {
+        batches,
+        taken: walker.state.taken(),
+        points: walker.state.points(),
+        stopped,
+    })
+}
+
+/// Keeps the best plan seen and lets all walkers go on from the better one.
+fn gather<'g>(walkers: &mut [Walker<'g>], best: &mut State<'g>) {
+    let points = |walker: &Walker| walker.state.points();
+    let Some(leader) =
+        (0..walkers.len()).min_by(|a, b| points(&walkers[*a]).total_cmp(&points(&walkers[*b])))
+    else {
+        return;
+    };
+    let state = walkers[leader].state.clone();
+    for (number, walker) in walkers.iter_mut().enumerate() {
+        if number != leader {
+            walker.state = state.clone();
+        }
+    }
+    if state.points() < best.points() {
+        *best = state;
+    }
+}
+
+/// A plan under way and its random numbers.
+struct Walker<'g> {
+    state: State<'g>,
+    rng: ChaCha8Rng,
+}
+
+impl<'g> Walker<'g> {
+    fn new(state: State<'g>, seed: u64) -> Self {
+        Self {
+            state,
+            rng: ChaCha8Rng::seed_from_u64(seed),
+        }
+    }
+
+    /// Takes so many steps at a heat, in points.
+    fn walk(&mut self, servings: &Servings, heat: f64, steps: u64, stop: &(dyn Fn() -> bool + Sync)) {
+        let mut changes = Vec::new();
+        for step in 0..steps {
+            if step % STRIDE == 0 && stop() {
+                return;
+            }
+            moves::propose(&self.state, servings, &mut self.rng, &mut changes);
+            if changes.is_empty() {
+                continue;
+            }
+            let most = -heat * self.rng.random_range(f64::MIN_POSITIVE..1.0_f64).ln();
+            self.state.attempt(&changes, |points| points <= most);
+        }
+    }
+}

@@ -1,0 +1,397 @@
+//! Steps of the search: each is a handful of plants taken from some paths and put on others.
+
+use super::super::ground::{Candidate, Ground, Index, Path};
+use super::paths::{near, random};
+use super::state::{Change, Lot, State};
+use rand::Rng;
+use std::ops::Range;
+
+/// Class days of each site on which a harvest first serves a serving day: by serving, then site.
+pub(super) struct Servings {
+    days: Vec<Vec<Range<Index>>>,
+}
+
+impl Servings {
+    pub(super) fn new(ground: &Ground) -> Self {
+        let net = ground.net;
+        let days = net
+            .servings
+            .iter()
+            .enumerate()
+            .map(|(number, serving)| {
+                let after = number
+                    .checked_sub(1)
+                    .map_or(-1, |before| net.servings[before].day);
+                let index = |days: &[i32], limit: i32| days.partition_point(|day| *day <= limit) as Index;
+                net.sites
+                    .iter()
+                    .map(|site| index(&site.class_days, after)..index(&site.class_days, serving.day))
+                    .collect()
+            })
+            .collect();
+        Self { days }
+    }
+}
+
+/// Proposes a step; an empty list means that nothing came to mind.
+pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) {
+    changes.clear();
+    let _ = match rng.random_range(0..100) {
+        0..20 => resize(state, rng, changes),
+        20..45 => alter(state, rng, changes),
+        45..60 => transfer(state, rng, changes),
+        60..75 => begin(state, servings, rng, changes),
+        75..79 => drop_batch(state, rng, changes),
+        79..87 => shift_batch(state, rng, changes),
+        87..91 => merge_batches(state, rng, changes),
+        _ => replace(state, servings, rng, changes),
+    };
+}
+
+/// A random batch with plants.
+fn some_batch(state: &State, rng: &mut impl Rng) -> Option<u32> {
+    let active = state.active();
+    active.get(rng.random_range(0..active.len().max(1))).copied()
+}
+
+/// A random part.
+fn some_lot(state: &State, rng: &mut impl Rng) -> Option<(u32, Lot)> {
+    let batch = some_batch(state, rng)?;
+    let lots = state.lots(batch);
+    Some((batch, lots[rng.random_range(0..lots.len())]))
+}
+
+/// A part of another batch (or the same) at a site.
+fn some_lot_at(state: &State, site: usize, rng: &mut impl Rng) -> Option<(u32, Lot)> {
+    for _ in 0..24 {
+        let (batch, lot) = some_lot(state, rng)?;
+        if state.ground.candidates[batch as usize].site == site {
+            return Some((batch, lot));
+        }
+    }
+    None
+}
+
+fn smallest(state: &State) -> i32 {
+    state.ground.net.term.rules.smallest_batch.max(1) as i32
+}
+
+/// Takes plants off a part; off the whole batch, where it would become too small.
+fn take(state: &State, (batch, lot): (u32, Lot), plants: i32, changes: &mut Vec<Change>) -> i32 {
+    if state.ground.candidates[batch as usize].standing.is_none()
+        && state.plants(batch) - plants < smallest(state)
+    {
+        clear(state, batch, changes);
+        return state.plants(batch);
+    }
+    changes.push(Change {
+        candidate: batch,
+        path: lot.path,
+        plants: -plants,
+    });
+    plants
+}
+
+/// Takes all plants off a batch.
+fn clear(state: &State, batch: u32, changes: &mut Vec<Change>) {
+    for lot in state.lots(batch) {
+        changes.push(Change {
+            candidate: batch,
+            path: lot.path,
+            plants: -lot.plants,
+        });
+    }
+}
+
+/// Whether the batch stood before the term, so that its plants are given.
+fn standing(state: &State, batch: u32) -> bool {
+    state.ground.candidates[batch as usize].standing.is_some()
+}
+
+/// A few plants: one most often.
+fn few(rng: &mut impl Rng) -> i32 {
+    match rng.random_range(0..10) {
+        0..5 => 1,
+        5..7 => 2,
+        7..9 => 3,
+        _ => rng.random_range(4..9),
+    }
+}
+
+fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+    let (batch, lot) = some_lot(state, rng)?;
+    if standing(state, batch) {
+        return None;
+    }
+    let plants = few(rng);
+    if rng.random_bool(0.5) {
+        changes.push(Change {
+            candidate: batch,
+            path: lot.path,
+            plants,
+        });
+    } else {
+        take(state, (batch, lot), plants.min(lot.plants), changes);
+    }
+    Some(())
+}
+
+/// Some or all plants of a part take another path; or new plants join the batch on one.
+fn alter(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+    let (batch, lot) = some_lot(state, rng)?;
+    let candidate = &state.ground.candidates[batch as usize];
+    let path = near(state.ground, candidate, &lot.path, rng)?;
+    if !standing(state, batch) && rng.random_bool(0.15) {
+        changes.push(Change {
+            candidate: batch,
+            path,
+            plants: few(rng),
+        });
+        return Some(());
+    }
+    let plants = if rng.random_bool(0.5) {
+        lot.plants
+    } else {
+        few(rng).min(lot.plants)
+    };
+    changes.push(Change {
+        candidate: batch,
+        path: lot.path,
+        plants: -plants,
+    });
+    changes.push(Change {
+        candidate: batch,
+        path,
+        plants,
+    });
+    Some(())
+}
+
+/// Plants leave one part, and others join another part, at the same site or at another one.
+fn transfer(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+    let (from, lot) = some_lot(state, rng)?;
+    let (to, other) = if rng.random_bool(0.7) {
+        some_lot_at(state, state.ground.candidates[from as usize].site, rng)?
+    } else {
+        some_lot(state, rng)?
+    };
+    if from == to || standing(state, from) || standing(state, to) {
+        return None;
+    }
+    let plants = if rng.random_bool(0.2) {
+        lot.plants
+    } else {
+        few(rng).min(lot.plants)
+    };
+    let taken = take(state, (from, lot), plants, changes);
+    let more = if rng.random_bool(0.5) { taken } else { few(rng) };
+    changes.push(Change {
+        candidate: to,
+        path: other.path,
+        plants: more,
+    });
+    Some(())
+}
+
+/// A new batch (or new plants in one) whose first harvest serves a day in need.
+fn begin(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+    let (candidate, path) = needed(state, servings, None, rng)?;
+    let plants = size(state, rng);
+    changes.push(Change {
+        candidate,
+        path,
+        plants,
+    });
+    Some(())
+}
+
+/// A likely size for a new part.
+fn size(state: &State, rng: &mut impl Rng) -> i32 {
+    let smallest = smallest(state);
+    if rng.random_bool(0.3) {
+        smallest
+    } else {
+        smallest + rng.random_range(0..16)
+    }
+}
+
+/// A candidate and path that serve a day in need; with `site`, at that site.
+fn needed(
+    state: &State,
+    servings: &Servings,
+    site: Option<usize>,
+    rng: &mut impl Rng,
+) -> Option<(u32, Path)> {
+    let ground = state.ground;
+    let serving = needy(state, rng)?;
+    let site = site.unwrap_or_else(|| rng.random_range(0..ground.net.sites.len()));
+    let day = super::paths::any(&servings.days[serving][site], rng)?;
+    let crop = rng.random_range(0..ground.net.term.crops.len());
+    let ripe = ground.ripe_on(site, crop, day);
+    let candidate = *ripe.get(rng.random_range(0..ripe.len().max(1)))?;
+    let path = random(ground, &ground.candidates[candidate as usize], Some(day), rng)?;
+    ground
+        .allows(&ground.candidates[candidate as usize], &path)
+        .then_some((candidate, path))
+}
+
+/// A serving, those short of greens more likely than others.
+fn needy(state: &State, rng: &mut impl Rng) -> Option<usize> {
+    let short = state.short();
+    if short.is_empty() {
+        return None;
+    }
+    if rng.random_bool(0.6) {
+        let total: f64 = short.iter().sum();
+        if total > 0.1 {
+            let mut left = rng.random_range(0.0..total);
+            for (serving, grams) in short.iter().enumerate() {
+                left -= grams;
+                if left <= 0.0 {
+                    return Some(serving);
+                }
+            }
+        }
+    }
+    Some(rng.random_range(0..short.len()))
+}
+
+fn drop_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+    let batch = some_batch(state, rng)?;
+    if standing(state, batch) {
+        return None;
+    }
+    clear(state, batch, changes);
+    Some(())
+}
+
+/// The whole batch is sown on a neighbouring day; its other days stay, or go with it.
+fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+    let ground = state.ground;
+    let batch = some_batch(state, rng)?;
+    let from = &ground.candidates[batch as usize];
+    let day = from.sow_index?;
+    let far = rng.random_range(1..4);
+    let later = rng.random_bool(0.5);
+    let new_day = if later { day + far } else { day.checked_sub(far)? };
+    // Now and then another crop takes the place.
+    let crop = if rng.random_bool(0.3) {
+        rng.random_range(0..ground.net.term.crops.len())
+    } else {
+        from.crop
+    };
+    let to_number = ground.sown_on(from.site, crop, new_day)?;
+    let to = &ground.candidates[to_number as usize];
+    let along = rng.random_bool(0.5);
+    clear(state, batch, changes);
+    for lot in state.lots(batch) {
+        let shifted = |day: Index| {
+            if later {
+                Some(day + far)
+            } else {
+                day.checked_sub(far)
+            }
+        };
+        let path = if along {
+            let harvests: Option<Vec<Index>> = lot.path.harvests().iter().map(|day| shifted(*day)).collect();
+            Path::new(lot.path.tank, shifted(lot.path.moved)?, &harvests?)
+        } else {
+            let moved = lot
+                .path
+                .moved
+                .max(to.transplants.start)
+                .min(to.transplants.end.checked_sub(1)?);
+            lot.path.moved_on(moved)
+        };
+        let in_days = usize::from(path.last()) < ground.net.sites[to.site].class_days.len();
+        if !in_days || !ground.allows(to, &path) {
+            return forget(changes);
+        }
+        changes.push(Change {
+            candidate: to_number,
+            path,
+            plants: lot.plants,
+        });
+    }
+    Some(())
+}
+
+/// All plants of a batch join a part of another one at the same site.
+fn merge_batches(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+    let (batch, _) = some_lot(state, rng)?;
+    let (other, lot) = some_lot_at(state, state.ground.candidates[batch as usize].site, rng)?;
+    if batch == other || standing(state, batch) || standing(state, other) {
+        return None;
+    }
+    clear(state, batch, changes);
+    changes.push(Change {
+        candidate: other,
+        path: lot.path,
+        plants: state.plants(batch),
+    });
+    Some(())
+}
+
+/// A part (or some of its plants) makes room for new plants in the same tank.
+fn replace(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+    let (batch, lot) = some_lot(state, rng)?;
+    let old: &Candidate = &state.ground.candidates[batch as usize];
+    if standing(state, batch) {
+        return None;
+    }
+    let (candidate, path) = if rng.random_bool(0.5) {
+        needed(state, servings, Some(old.site), rng)?
+    } else {
+        instead(state, old, &lot, rng)?
+    };
+    let fits = state
+        .ground
+        .yields(&state.ground.candidates[candidate as usize])
+        .room[usize::from(lot.path.tank)]
+        > 0;
+    let path = if fits { path.in_tank(lot.path.tank) } else { path };
+    let plants = if rng.random_bool(0.5) {
+        lot.plants
+    } else {
+        few(rng).min(lot.plants)
+    };
+    let taken = take(state, (batch, lot), plants, changes);
+    if candidate == batch {
+        return forget(changes);
+    }
+    let more = taken
+        + if rng.random_bool(0.5) {
+            0
+        } else {
+            rng.random_range(-2..=2)
+        };
+    let missing = if state.plants(candidate) > 0 {
+        1
+    } else {
+        smallest(state)
+    };
+    changes.push(Change {
+        candidate,
+        path,
+        plants: more.max(missing),
+    });
+    Some(())
+}
+
+/// Another crop whose first harvest falls on the day of the part's last harvest.
+fn instead(state: &State, old: &Candidate, lot: &Lot, rng: &mut impl Rng) -> Option<(u32, Path)> {
+    let ground = state.ground;
+    let crop = rng.random_range(0..ground.net.term.crops.len());
+    let day = lot.path.harvests()[rng.random_range(0..lot.path.harvests().len())];
+    let ripe = ground.ripe_on(old.site, crop, day);
+    let candidate = *ripe.get(rng.random_range(0..ripe.len().max(1)))?;
+    let path = random(ground, &ground.candidates[candidate as usize], Some(day), rng)?;
+    ground
+        .allows(&ground.candidates[candidate as usize], &path)
+        .then_some((candidate, path))
+}
+
+fn forget(changes: &mut Vec<Change>) -> Option<()> {
+    changes.clear();
+    None
+}

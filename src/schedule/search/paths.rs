@@ -1,0 +1,100 @@
+//! Paths a batch's plants can take: drawn at random, or altered a little.
+
+use super::super::ground::{Candidate, Ground, Index, Path};
+use rand::Rng;
+use std::ops::Range;
+
+/// A random member of a range, if there is one.
+pub(super) fn any(range: &Range<Index>, rng: &mut impl Rng) -> Option<Index> {
+    (!range.is_empty()).then(|| rng.random_range(range.clone()))
+}
+
+/// A random path of the candidate; with `first`, one whose first harvest falls on that day.
+pub(super) fn random(
+    ground: &Ground,
+    candidate: &Candidate,
+    first: Option<Index>,
+    rng: &mut impl Rng,
+) -> Option<Path> {
+    let yields = ground.yields(candidate);
+    let tank = match candidate.fixed_tank {
+        Some(tank) => tank,
+        None => *yields.tanks.get(rng.random_range(0..yields.tanks.len().max(1)))?,
+    };
+    // Late transplanting saves room, so it is tried more often.
+    let moved = if rng.random_bool(0.6) && !candidate.transplants.is_empty() {
+        candidate.transplants.end - 1
+    } else {
+        any(&candidate.transplants, rng)?
+    };
+    let harvests = harvests(ground, candidate, first, rng)?;
+    Some(Path::new(tank, moved, &harvests))
+}
+
+fn harvests(
+    ground: &Ground,
+    candidate: &Candidate,
+    first: Option<Index>,
+    rng: &mut impl Rng,
+) -> Option<Vec<Index>> {
+    let yields = ground.yields(candidate);
+    let fits = |range: &Range<Index>| first.map_or(!range.is_empty(), |day| range.contains(&day));
+    let can_pull = fits(&candidate.pulls) && candidate.cuts_before == 0;
+    let can_cut = fits(&candidate.cuts);
+    let begin = |range: &Range<Index>, rng: &mut _| first.or_else(|| any(range, rng));
+    if can_pull && (!can_cut || (!yields.must_cut() && rng.random_bool(0.5))) {
+        return Some(vec![begin(&candidate.pulls, rng)?]);
+    }
+    if !can_cut {
+        return None;
+    }
+    let mut days = vec![begin(&candidate.cuts, rng)?];
+    // Plants cut before may be pulled at once; others are cut now and pulled later.
+    let mut go_on = candidate.cuts_before == 0 || rng.random_bool(0.5);
+    while go_on && candidate.cuts_before as usize + days.len() < yields.harvests as usize {
+        match any(&ground.regrowths(candidate, days[days.len() - 1]), rng) {
+            Some(day) => days.push(day),
+            None => break,
+        }
+        go_on = rng.random_bool(0.5);
+    }
+    (candidate.cuts_before > 0 || days.len() > 1).then_some(days)
+}
+
+/// A path near another one; not always allowed.
+pub(super) fn near(ground: &Ground, candidate: &Candidate, path: &Path, rng: &mut impl Rng) -> Option<Path> {
+    let step = |day: Index, rng: &mut dyn rand::RngCore| {
+        let far = 1 + Index::from(rng.next_u32().is_multiple_of(4));
+        if rng.next_u32().is_multiple_of(2) {
+            day.checked_sub(far)
+        } else {
+            Some(day + far)
+        }
+    };
+    let harvests = path.harvests();
+    let changed = match rng.random_range(0..10) {
+        0..=2 => {
+            let position = rng.random_range(0..harvests.len());
+            path.with_harvest(position, step(harvests[position], rng)?)
+        }
+        3 => {
+            let from = rng.random_range(0..harvests.len());
+            let later = rng.random_bool(0.5);
+            let mut changed = *path;
+            for (position, day) in harvests.iter().enumerate().skip(from) {
+                changed = changed.with_harvest(position, if later { day + 1 } else { day.checked_sub(1)? });
+            }
+            changed
+        }
+        4 | 5 => path.moved_on(any(&candidate.transplants, rng)?),
+        6 => {
+            let tanks = &ground.yields(candidate).tanks;
+            path.in_tank(tanks[rng.random_range(0..tanks.len())])
+        }
+        7 => path.longer(any(&ground.regrowths(candidate, path.last()), rng)?)?,
+        8 => path.shorter()?,
+        _ => random(ground, candidate, None, rng)?,
+    };
+    let in_days = usize::from(changed.last()) < ground.net.sites[candidate.site].class_days.len();
+    (changed != *path && in_days && ground.allows(candidate, &changed)).then_some(changed)
+}

@@ -1,0 +1,171 @@
+//! After the search: every plant gets its hole. Where plants of different room share a lid, enough holes
+//! may be free without a fitting place among them; then room is taken out of use there and the search
+//! goes on a little with what is left.
+
+use super::super::ground::Index;
+use super::super::holes::{Placed, Stay, place};
+use super::super::{Phase, Progress, Watch};
+use super::moves::Servings;
+use super::state::{Change, State};
+use super::{COLD, FoundBatch, FoundPart, Walker};
+use crate::domain::lid::Room;
+use crate::domain::term::Stage;
+use std::collections::BTreeMap;
+
+/// Times to try before plants without a place are simply given up.
+const TRIES: usize = 12;
+
+/// A part by candidate and number among its parts.
+type PartKey = (u32, usize);
+
+pub(super) fn settle(walker: &mut Walker, servings: &Servings, steps: u64, watch: &Watch) -> Vec<FoundBatch> {
+    (watch.report)(Progress {
+        phase: Phase::Holes,
+        done: 0.0,
+        short_grams: None,
+    });
+    for tried in 0..=TRIES {
+        let placed = place_all(&walker.state);
+        let misfits: Vec<(PartKey, u32)> = placed
+            .iter()
+            .filter(|(_, (_, missing))| *missing > 0)
+            .map(|(key, (_, missing))| (*key, *missing))
+            .collect();
+        if misfits.is_empty() {
+            return batches(&walker.state, &placed);
+        }
+        give_up(&mut walker.state, &misfits, tried < TRIES);
+        if tried < TRIES {
+            walker.walk(servings, COLD, steps, watch.stop);
+        }
+    }
+    batches(&walker.state, &place_all(&walker.state))
+}
+
+/// Places of each part, and how many of its plants have none.
+type Places = BTreeMap<PartKey, (Vec<crate::domain::lid::Place>, u32)>;
+
+fn place_all(state: &State) -> Places {
+    let net = state.ground.net;
+    let mut by_tank: BTreeMap<(usize, u16), Vec<(PartKey, Stay)>> = BTreeMap::new();
+    let mut active = state.active().to_vec();
+    active.sort_unstable();
+    for candidate in active {
+        let site = state.ground.candidates[candidate as usize].site;
+        let mut known = known_holes(state, candidate);
+        for (number, lot) in state.lots(candidate).iter().enumerate() {
+            let take = known.len().min(lot.plants as usize);
+            let mut stay = stay(state, candidate, number);
+            stay.holes = known.drain(..take).collect();
+            by_tank
+                .entry((site, lot.path.tank))
+                .or_default()
+                .push(((candidate, number), stay));
+        }
+    }
+    let mut all = Places::new();
+    for ((site, tank), stays) in by_tank {
+        let site = &net.sites[site];
+        let (keys, stays): (Vec<PartKey>, Vec<Stay>) = stays.into_iter().unzip();
+        let Placed { places, missing } = place(
+            &site.tanks[usize::from(tank)].tank.lid,
+            site.class_days.len(),
+            &stays,
+        );
+        for (key, found) in keys.into_iter().zip(places.into_iter().zip(missing)) {
+            all.insert(key, found);
+        }
+    }
+    all
+}
+
+/// Holes that plants which already stand were said to stand in.
+fn known_holes(state: &State, candidate: u32) -> Vec<u32> {
+    let standing = state.ground.candidates[candidate as usize].standing;
+    match standing.map(|number| &state.ground.net.standing[number].standing.stage) {
+        Some(Stage::Tank { holes, .. }) => holes.clone(),
+        _ => Vec::new(),
+    }
+}
+
+fn stay(state: &State, candidate: u32, number: usize) -> Stay {
+    let ground = state.ground;
+    let lot = state.lots(candidate)[number];
+    let own = &ground.candidates[candidate as usize];
+    let site = &ground.net.sites[own.site];
+    let free_again =
+        site.class_days[usize::from(lot.path.last())] + ground.net.term.rules.turnover_days as i32;
+    let end = site.class_days.partition_point(|day| *day < free_again);
+    Stay {
+        plants: lot.plants as u32,
+        room: site.fields[own.crop].room[usize::from(lot.path.tank)].unwrap_or(Room::Single),
+        days: usize::from(lot.path.moved)..end,
+        holes: Vec::new(),
+        must: own.standing.is_some(),
+    }
+}
+
+/// Drops plants without a place; with `close`, also takes their room out of use for the time they wanted
+/// it, so that they do not come back.
+fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) {
+    let mut changes = Vec::new();
+    for ((candidate, number), missing) in misfits {
+        let own = &state.ground.candidates[*candidate as usize];
+        if own.standing.is_some() {
+            continue;
+        }
+        let path = state.lots(*candidate)[*number].path;
+        changes.push(Change {
+            candidate: *candidate,
+            path,
+            plants: -(*missing as i32),
+        });
+        if close {
+            let stay = stay(state, *candidate, *number);
+            let days = stay.days.start as Index..stay.days.end as Index;
+            state
+                .ledger
+                .close_holes(own.site, path.tank, days, missing * stay.room.holes());
+        }
+    }
+    for change in &changes {
+        state.book(change);
+    }
+    let mut batches: Vec<u32> = changes.iter().map(|change| change.candidate).collect();
+    batches.sort_unstable();
+    batches.dedup();
+    for batch in batches {
+        if state.plants(batch) < state.ground.net.term.rules.smallest_batch as i32 {
+            for lot in state.lots(batch).to_vec() {
+                state.book(&Change {
+                    candidate: batch,
+                    path: lot.path,
+                    plants: -lot.plants,
+                });
+            }
+        }
+    }
+    state.settle();
+}
+
+fn batches(state: &State, placed: &Places) -> Vec<FoundBatch> {
+    let mut active = state.active().to_vec();
+    active.sort_unstable();
+    active
+        .into_iter()
+        .map(|candidate| FoundBatch {
+            candidate: candidate as usize,
+            parts: state
+                .lots(candidate)
+                .iter()
+                .enumerate()
+                .map(|(number, lot)| FoundPart {
+                    path: lot.path,
+                    places: placed
+                        .get(&(candidate, number))
+                        .map_or(Vec::new(), |(places, _)| places.clone()),
+                })
+                .collect(),
+        })
+        .collect()
+}

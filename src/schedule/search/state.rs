@@ -1,0 +1,309 @@
+//! A plan in the making: parts of batches on their paths, with everything they use and yield.
+
+use super::super::ground::{Candidate, Ground, Index, Path};
+use super::ledger::Ledger;
+use super::supply::{Supply, Taken};
+
+/// Plants added to (or taken from) a path of a candidate.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Change {
+    pub(super) candidate: u32,
+    pub(super) path: Path,
+    pub(super) plants: i32,
+}
+
+/// Plants on one path.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Lot {
+    pub(super) path: Path,
+    pub(super) plants: i32,
+}
+
+/// A plan in the making.
+#[derive(Clone)]
+pub(super) struct State<'g> {
+    pub(super) ground: &'g Ground<'g>,
+    /// By candidate.
+    lots: Vec<Vec<Lot>>,
+    totals: Vec<i32>,
+    /// Candidates with plants, and where each is found in that list.
+    active: Vec<u32>,
+    seat: Vec<u32>,
+    pub(super) ledger: Ledger,
+    supply: Supply,
+    /// Points of all that is not supply.
+    effort_points: f64,
+    /// Litres a plant draws over each absence, by site and crop.
+    litres: &'g [Vec<Vec<f64>>],
+    /// Scratch space for [`Self::seedlings`].
+    moves: Vec<(Index, i32)>,
+}
+
+/// Litres a plant draws over each absence, by site and crop.
+pub(super) fn litres(ground: &Ground) -> Vec<Vec<Vec<f64>>> {
+    let of_site = |site: &super::super::network::SiteNet| {
+        let gaps = |water: f64| {
+            site.absences
+                .iter()
+                .map(|gap| water * f64::from(gap.back - gap.leave))
+                .collect()
+        };
+        site.fields.iter().map(|field| gaps(field.water)).collect()
+    };
+    ground.net.sites.iter().map(of_site).collect()
+}
+
+impl<'g> State<'g> {
+    /// A plan without any plants.
+    pub(super) fn new(ground: &'g Ground<'g>, litres: &'g [Vec<Vec<f64>>]) -> Self {
+        let count = ground.candidates.len();
+        Self {
+            ground,
+            lots: vec![Vec::new(); count],
+            totals: vec![0; count],
+            active: Vec::new(),
+            seat: vec![u32::MAX; count],
+            ledger: Ledger::new(ground.net),
+            supply: Supply::new(ground.net),
+            effort_points: 0.0,
+            litres,
+            moves: Vec::new(),
+        }
+    }
+
+    /// Points of the whole plan.
+    pub(super) fn points(&self) -> f64 {
+        self.effort_points + self.supply.points()
+    }
+
+    /// Grams short at each serving.
+    pub(super) fn short(&self) -> &[f64] {
+        self.supply.short()
+    }
+
+    /// Candidates with plants.
+    pub(super) fn active(&self) -> &[u32] {
+        &self.active
+    }
+
+    /// The parts of a candidate.
+    pub(super) fn lots(&self, candidate: u32) -> &[Lot] {
+        &self.lots[candidate as usize]
+    }
+
+    /// Plants of a candidate.
+    pub(super) fn plants(&self, candidate: u32) -> i32 {
+        self.totals[candidate as usize]
+    }
+
+    /// Makes the changes if the result keeps all limits and `accept` likes the change in points; else
+    /// leaves everything as it was.
+    pub(super) fn attempt(&mut self, changes: &[Change], accept: impl FnOnce(f64) -> bool) -> bool {
+        let before = self.effort_points;
+        for change in changes {
+            self.book(change);
+        }
+        if self.ledger.sound() {
+            let points = self.effort_points - before + self.supply.try_out();
+            if accept(points) {
+                self.supply.agree();
+                return true;
+            }
+        }
+        for change in changes.iter().rev() {
+            self.book(&Change {
+                plants: -change.plants,
+                ..*change
+            });
+        }
+        self.effort_points = before;
+        self.supply.forget();
+        false
+    }
+
+    /// What each serving takes from which pot.
+    pub(super) fn taken(&mut self) -> Vec<Taken> {
+        self.supply.taken()
+    }
+
+    /// Books a change, sound or not.
+    pub(super) fn book(&mut self, change: &Change) {
+        let ground = self.ground;
+        let candidate = &ground.candidates[change.candidate as usize];
+        self.batch(change.candidate, candidate, -1);
+        self.seedlings(change.candidate, candidate, -1);
+        self.shift(change, candidate);
+        self.seedlings(change.candidate, candidate, 1);
+        self.batch(change.candidate, candidate, 1);
+        self.supply_from(change, candidate);
+    }
+
+    /// Settles what was booked without asking.
+    pub(super) fn settle(&mut self) {
+        self.supply.try_out();
+        self.supply.agree();
+    }
+
+    /// Books (or unbooks) what depends on the size of the whole batch: sowing, plugs, smallest size.
+    fn batch(&mut self, number: u32, candidate: &Candidate, sign: i32) {
+        let plants = self.totals[number as usize];
+        let Some(day) = candidate.sow_index.filter(|_| plants > 0) else {
+            return;
+        };
+        let rules = &self.ground.net.term.rules;
+        let plugs = f64::from(self.plugs(candidate, plants));
+        let site = candidate.site;
+        if plants < rules.smallest_batch as i32 {
+            self.ledger.blame(sign);
+        }
+        self.ledger.sowings(site, day, sign);
+        self.ledger
+            .minutes(site, day, f64::from(sign) * plugs * rules.minutes.sow);
+        let visits = f64::from(self.ledger.work(site, day, sign > 0));
+        let weights = &rules.weights;
+        self.effort_points +=
+            f64::from(sign) * (weights.sowing + weights.plug * plugs) + weights.visit * visits;
+    }
+
+    /// Plugs for so many plants; a standing seedling has its plug already.
+    fn plugs(&self, candidate: &Candidate, plants: i32) -> u32 {
+        match candidate.standing {
+            Some(_) => plants.max(0) as u32,
+            None => self.ground.net.term.crops[candidate.crop]
+                .crop
+                .plugs_for(plants.max(0) as u32),
+        }
+    }
+
+    /// Books (or unbooks) the nursery cells of a batch: after each transplanting, those still waiting.
+    fn seedlings(&mut self, number: u32, candidate: &Candidate, sign: i64) {
+        if candidate.in_tank() || self.totals[number as usize] <= 0 {
+            return;
+        }
+        let mut moves = std::mem::take(&mut self.moves);
+        moves.clear();
+        moves.extend(
+            self.lots[number as usize]
+                .iter()
+                .map(|lot| (lot.path.moved, lot.plants)),
+        );
+        moves.sort_unstable();
+        let mut from = candidate.sow_index.unwrap_or(0);
+        let mut waiting = self.totals[number as usize];
+        for (moved, plants) in &moves {
+            if *moved > from {
+                let cells = i64::from(self.plugs(candidate, waiting));
+                self.ledger.cells(candidate.site, from..*moved, sign * cells);
+                from = *moved;
+            }
+            waiting -= plants;
+        }
+        self.moves = moves;
+    }
+
+    /// Books plants on (or off) a path: holes, water, minutes, visits, and the list of parts.
+    fn shift(&mut self, change: &Change, candidate: &Candidate) {
+        let net = self.ground.net;
+        let rules = &net.term.rules;
+        let site = &net.sites[candidate.site];
+        let (path, plants) = (&change.path, change.plants);
+        let yields = self.ground.yields(candidate);
+        let room = yields.room[usize::from(path.tank)];
+        let from = if candidate.in_tank() {
+            0
+        } else {
+            site.class_days[usize::from(path.moved)]
+        };
+        let free_again = site.class_days[usize::from(path.last())] + rules.turnover_days as i32;
+        let end = site.class_days.partition_point(|day| *day < free_again) as Index;
+        self.ledger
+            .holes(candidate.site, path.tank, path.moved..end, room, plants);
+        let litres = &self.litres[candidate.site][candidate.crop];
+        self.ledger
+            .water(candidate.site, path.tank, path.moved, path.last(), litres, plants);
+        let holes = f64::from(room) * f64::from(plants);
+        self.effort_points += rules.weights.hole_day * holes * f64::from(free_again - from);
+        if !candidate.in_tank() {
+            let minutes = f64::from(plants) * rules.minutes.transplant;
+            self.ledger.minutes(candidate.site, path.moved, minutes);
+        }
+        for day in path.harvests() {
+            self.ledger
+                .minutes(candidate.site, *day, f64::from(plants) * rules.minutes.harvest);
+        }
+        self.list(change, candidate);
+    }
+
+    /// Keeps the list of parts, and the days with work, which do not depend on how many plants there are.
+    fn list(&mut self, change: &Change, candidate: &Candidate) {
+        let number = change.candidate as usize;
+        let lots = &mut self.lots[number];
+        let found = lots.iter().position(|lot| lot.path == change.path);
+        let appears = match found {
+            Some(place) => {
+                lots[place].plants += change.plants;
+                if lots[place].plants == 0 {
+                    lots.swap_remove(place);
+                    Some(false)
+                } else {
+                    None
+                }
+            }
+            None => {
+                lots.push(Lot {
+                    path: change.path,
+                    plants: change.plants,
+                });
+                Some(true)
+            }
+        };
+        self.totals[number] += change.plants;
+        let Some(begins) = appears else { return };
+        let mut days = 0;
+        if !candidate.in_tank() {
+            days += self.ledger.work(candidate.site, change.path.moved, begins);
+        }
+        for day in change.path.harvests() {
+            days += self.ledger.work(candidate.site, *day, begins);
+        }
+        self.effort_points += self.ground.net.term.rules.weights.visit * f64::from(days);
+        self.enlist(change.candidate);
+    }
+
+    /// Keeps the list of candidates with plants.
+    fn enlist(&mut self, candidate: u32) {
+        let seat = self.seat[candidate as usize];
+        let has_plants = !self.lots[candidate as usize].is_empty();
+        if has_plants && seat == u32::MAX {
+            self.seat[candidate as usize] = self.active.len() as u32;
+            self.active.push(candidate);
+        } else if !has_plants && seat != u32::MAX {
+            self.active.swap_remove(seat as usize);
+            if let Some(moved) = self.active.get(seat as usize) {
+                self.seat[*moved as usize] = seat;
+            }
+            self.seat[candidate as usize] = u32::MAX;
+        }
+    }
+
+    /// Books the greens of the plants on a path.
+    fn supply_from(&mut self, change: &Change, candidate: &Candidate) {
+        let weights = &self.ground.net.term.rules.weights;
+        let yields = self.ground.yields(candidate);
+        for (position, day) in change.path.harvests().iter().enumerate() {
+            let grams = self.ground.grams(candidate, &change.path, position) * f64::from(change.plants);
+            match yields.reach[usize::from(*day)] {
+                Some(reach) => {
+                    self.supply.add(
+                        reach,
+                        candidate.crop,
+                        candidate.site,
+                        usize::from(change.path.tank),
+                        grams,
+                    );
+                }
+                None => self.effort_points += weights.surplus * grams,
+            }
+        }
+    }
+}

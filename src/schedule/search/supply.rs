@@ -1,0 +1,368 @@
+//! From harvests to serving days: who gets what, what is short and what is left over.
+//!
+//! Greens are given out serving by serving, what spoils first first, within the limits on crops and
+//! tanks. A change of harvests is tried from the first serving it touches to the first one after which
+//! everything is as before.
+
+use super::super::network::Network;
+use crate::domain::term::Rules;
+
+/// Mass that keeps until the same serving and counts against the same limits.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Pot {
+    /// Last serving it keeps for.
+    last: u16,
+    crop: u16,
+    /// Number among tanks whose share is limited, from 1; 0 for all others.
+    tank: u16,
+    grams: f64,
+}
+
+/// Greens a serving takes: of a crop, from a tank (a limited one, by site and tank) or from any of the
+/// others, out of all that keeps until serving `last` and no longer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::schedule) struct Taken {
+    pub(in crate::schedule) serving: usize,
+    pub(in crate::schedule) crop: usize,
+    pub(in crate::schedule) last: usize,
+    pub(in crate::schedule) tank: Option<(usize, usize)>,
+    pub(in crate::schedule) grams: f64,
+}
+
+/// Below this many grams a pot counts as empty.
+const NOTHING: f64 = 1e-6;
+
+/// Supply of all servings.
+#[derive(Clone)]
+pub(super) struct Supply {
+    days: Vec<Serving>,
+    /// Pots filled for each serving as the first one.
+    fresh: Vec<Vec<Pot>>,
+    /// Pots left over from the serving before, and the points of each serving, as agreed.
+    carried: Vec<Vec<Pot>>,
+    points: Vec<f64>,
+    short: Vec<f64>,
+    /// The same under trial, from `tried.0` up to `tried.1`.
+    trial: Vec<Vec<Pot>>,
+    trial_points: Vec<f64>,
+    trial_short: Vec<f64>,
+    tried: (usize, usize),
+    /// Servings touched since the last agreement.
+    touched: Option<(usize, usize)>,
+    rules: Rules,
+    crop_limits: Vec<(f64, f64)>,
+    /// Numbers of limited tanks by site and tank.
+    limited: Vec<Vec<u16>>,
+    crop_served: Vec<f64>,
+    tank_served: Vec<f64>,
+}
+
+#[derive(Clone, Copy)]
+struct Serving {
+    target: f64,
+    tank_limit: f64,
+}
+
+impl Supply {
+    pub(super) fn new(net: &Network) -> Self {
+        let rules = net.term.rules.clone();
+        let count = net.servings.len();
+        let days = net
+            .servings
+            .iter()
+            .map(|serving| Serving {
+                target: serving.target,
+                tank_limit: rules.one_tank_at_most * serving.target,
+            })
+            .collect();
+        let mut number = 0;
+        let limited: Vec<Vec<u16>> = net
+            .sites
+            .iter()
+            .map(|site| {
+                let mut next = || {
+                    number += 1;
+                    number
+                };
+                site.tanks
+                    .iter()
+                    .map(|_| if rules.one_tank_at_most < 1.0 { next() } else { 0 })
+                    .collect()
+            })
+            .collect();
+        let crop_limits = net
+            .term
+            .crops
+            .iter()
+            .map(|wanted| (wanted.at_least, wanted.at_most))
+            .collect();
+        let mut supply = Self {
+            days,
+            fresh: vec![Vec::new(); count],
+            carried: vec![Vec::new(); count + 1],
+            points: vec![0.0; count],
+            short: vec![0.0; count],
+            trial: vec![Vec::new(); count + 1],
+            trial_points: vec![0.0; count],
+            trial_short: vec![0.0; count],
+            tried: (0, 0),
+            touched: count.checked_sub(1).map(|last| (0, last)),
+            rules,
+            crop_limits,
+            limited,
+            crop_served: vec![0.0; net.term.crops.len()],
+            tank_served: vec![0.0; usize::from(number) + 1],
+        };
+        supply.try_out();
+        supply.agree();
+        supply
+    }
+
+    /// Adds mass (or takes it away again) that may be served from `first` to `last`.
+    pub(super) fn add(
+        &mut self,
+        (first, last): (usize, usize),
+        crop: usize,
+        site: usize,
+        tank: usize,
+        grams: f64,
+    ) {
+        let tank = self.limited[site][tank];
+        let key = (last as u16, crop as u16, tank);
+        let pots = &mut self.fresh[first];
+        match pots.binary_search_by_key(&key, |pot| (pot.last, pot.crop, pot.tank)) {
+            Ok(found) => {
+                pots[found].grams += grams;
+                if pots[found].grams < NOTHING {
+                    pots.remove(found);
+                }
+            }
+            Err(place) => pots.insert(
+                place,
+                Pot {
+                    last: key.0,
+                    crop: key.1,
+                    tank,
+                    grams,
+                },
+            ),
+        }
+        let touched = self.touched.unwrap_or((first, first));
+        self.touched = Some((touched.0.min(first), touched.1.max(first)));
+    }
+
+    /// Points the changes since the last agreement would add.
+    pub(super) fn try_out(&mut self) -> f64 {
+        let Some((first, last)) = self.touched else {
+            self.tried = (0, 0);
+            return 0.0;
+        };
+        let mut change = 0.0;
+        let mut index = first;
+        self.trial[first].clone_from(&self.carried[first]);
+        while index < self.days.len() {
+            self.serve(index);
+            change += self.trial_points[index] - self.points[index];
+            index += 1;
+            if index > last && self.trial[index] == self.carried[index] {
+                break;
+            }
+        }
+        self.tried = (first, index);
+        change
+    }
+
+    /// Takes the last trial as the new state.
+    pub(super) fn agree(&mut self) {
+        if self.touched.take().is_none() {
+            return;
+        }
+        let (first, end) = self.tried;
+        for index in first..end {
+            self.points[index] = self.trial_points[index];
+            self.short[index] = self.trial_short[index];
+            std::mem::swap(&mut self.carried[index + 1], &mut self.trial[index + 1]);
+        }
+    }
+
+    /// Forgets the last trial; the caller has taken its changes back.
+    pub(super) fn forget(&mut self) {
+        self.touched = None;
+    }
+
+    /// Points of all servings.
+    pub(super) fn points(&self) -> f64 {
+        self.points.iter().sum()
+    }
+
+    /// Grams short at each serving.
+    pub(super) fn short(&self) -> &[f64] {
+        &self.short
+    }
+
+    /// What each serving takes from which pot.
+    pub(super) fn taken(&mut self) -> Vec<Taken> {
+        let mut all = Vec::new();
+        for serving in 0..self.days.len() {
+            self.trial[serving].clone_from(&self.carried[serving]);
+            let mut before = Vec::new();
+            merge(&self.trial[serving], &self.fresh[serving], &mut before);
+            let mut after = before.clone();
+            self.give_out(serving, &mut after);
+            for (full, left) in before.iter().zip(&after) {
+                let grams = full.grams - left.grams;
+                if grams > 0.0 {
+                    let (last, crop) = (usize::from(full.last), usize::from(full.crop));
+                    all.push(Taken {
+                        serving,
+                        crop,
+                        last,
+                        tank: self.tank_of(full.tank),
+                        grams,
+                    });
+                }
+            }
+        }
+        all
+    }
+
+    /// Site and tank of a limited tank's number.
+    fn tank_of(&self, number: u16) -> Option<(usize, usize)> {
+        if number == 0 {
+            return None;
+        }
+        let in_site = |tanks: &Vec<u16>| tanks.iter().position(|tank| *tank == number);
+        self.limited
+            .iter()
+            .enumerate()
+            .find_map(|(site, tanks)| in_site(tanks).map(|tank| (site, tank)))
+    }
+
+    /// Gives out what there is at one serving and notes points, shortfall and what is left.
+    fn serve(&mut self, index: usize) {
+        let mut pots = std::mem::take(&mut self.trial[index + 1]);
+        pots.clear();
+        merge(&self.trial[index], &self.fresh[index], &mut pots);
+        let served = self.give_out(index, &mut pots);
+        let target = self.days[index].target;
+        let mut surplus = 0.0;
+        pots.retain(|pot| {
+            let spoils = usize::from(pot.last) == index;
+            if spoils {
+                surplus += pot.grams;
+            }
+            !spoils && pot.grams > NOTHING
+        });
+        let short = (target - served).max(0.0);
+        self.trial_short[index] = short;
+        self.trial_points[index] = self.price(target, short) + self.rules.weights.surplus * surplus;
+        self.trial[index + 1] = pots;
+    }
+
+    /// Takes from the pots what one serving may have, and returns how many grams that is.
+    fn give_out(&mut self, index: usize, pots: &mut [Pot]) -> f64 {
+        let Serving { target, tank_limit } = self.days[index];
+        self.crop_served.fill(0.0);
+        self.tank_served.fill(0.0);
+        let mut served = 0.0;
+        self.wishes(pots, target, tank_limit, &mut served);
+        for pot in pots.iter_mut() {
+            let most = self.crop_limits[usize::from(pot.crop)].1 * target;
+            self.take(pot, most, target, tank_limit, &mut served);
+        }
+        served
+    }
+
+    /// First portions for crops that must be there and for the kinds wanted.
+    fn wishes(&mut self, pots: &mut [Pot], target: f64, tank_limit: f64, served: &mut f64) {
+        for pot in pots.iter_mut() {
+            let (least, most) = self.crop_limits[usize::from(pot.crop)];
+            if least > 0.0 {
+                self.take(pot, least.min(most) * target, target, tank_limit, served);
+            }
+        }
+        if self.rules.kinds == 0 {
+            return;
+        }
+        let portion = self.rules.kind_from * target;
+        for pot in pots.iter_mut() {
+            let counted: f64 = self
+                .crop_served
+                .iter()
+                .map(|grams| (grams / portion).min(1.0))
+                .sum();
+            if counted >= f64::from(self.rules.kinds) - 1e-9 {
+                break;
+            }
+            let most = self.crop_limits[usize::from(pot.crop)].1 * target;
+            self.take(pot, portion.min(most), target, tank_limit, served);
+        }
+    }
+
+    /// Serves from a pot until the crop has `most`, the tank its limit or everybody enough.
+    fn take(&mut self, pot: &mut Pot, most: f64, target: f64, tank_limit: f64, served: &mut f64) {
+        let crop = &mut self.crop_served[usize::from(pot.crop)];
+        let mut grams = pot.grams.min(target - *served).min(most - *crop);
+        if pot.tank > 0 {
+            grams = grams.min(tank_limit - self.tank_served[usize::from(pot.tank)]);
+        }
+        if grams > 0.0 {
+            pot.grams -= grams;
+            *crop += grams;
+            self.tank_served[usize::from(pot.tank)] += grams;
+            *served += grams;
+        }
+    }
+
+    /// Points for a shortfall, for crops that are missing and for kinds that are missing.
+    fn price(&self, target: f64, short: f64) -> f64 {
+        let weights = &self.rules.weights;
+        let mild = short.min(weights.mild_share * target);
+        let mut points = weights.short * mild + weights.very_short * (short - mild);
+        for (served, (least, _)) in self.crop_served.iter().zip(&self.crop_limits) {
+            points += weights.short * (least * target - served).max(0.0);
+        }
+        if self.rules.kinds > 0 {
+            let portion = self.rules.kind_from * target;
+            let counted: f64 = self
+                .crop_served
+                .iter()
+                .map(|grams| (grams / portion).min(1.0))
+                .sum();
+            points += weights.short * portion * (f64::from(self.rules.kinds) - counted).max(0.0);
+        }
+        points
+    }
+}
+
+/// Merges pots by what spoils first; equal ones are added up.
+fn merge(left: &[Pot], right: &[Pot], into: &mut Vec<Pot>) {
+    let key = |pot: &Pot| (pot.last, pot.crop, pot.tank);
+    let (mut i, mut j) = (0, 0);
+    while i < left.len() || j < right.len() {
+        let next = match (left.get(i), right.get(j)) {
+            (Some(one), Some(other)) if key(one) == key(other) => {
+                i += 1;
+                j += 1;
+                Pot {
+                    grams: one.grams + other.grams,
+                    ..*one
+                }
+            }
+            (Some(one), Some(other)) if key(one) < key(other) => {
+                i += 1;
+                *one
+            }
+            (Some(one), None) => {
+                i += 1;
+                *one
+            }
+            (_, Some(other)) => {
+                j += 1;
+                *other
+            }
+            (None, None) => break,
+        };
+        into.push(next);
+    }
+}

@@ -1,0 +1,97 @@
+//! The plan as a whole: names, ids, order of what is told, totals.
+
+use super::plan::{CUTS, plan, term};
+use super::{after, only, part};
+use sowtide::check::{Rule, check};
+use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
+
+#[test]
+fn a_sound_plan_has_no_violations() {
+    assert_eq!(check(&term(), &plan()), []);
+}
+
+#[test]
+fn violations_are_sorted_and_say_where() {
+    let found = after(|term, plan| {
+        term.sites[0].nursery.cells = 19;
+        term.sites[0].tanks[0].usable_litres = 8.0;
+        plan.facts.surplus_grams = 0.0;
+        plan.batches[CUTS].seeds_per_plug = 3;
+    });
+    let told: Vec<String> = found.iter().map(ToString::to_string).collect();
+    insta::assert_snapshot!(told.join("\n"), @r"
+    Thu 10 Sep 2026, site hall: seedlings need 20 cells, but the nursery has 19; there are batches oakleaf-1 and chard-1
+    Thu 10 Sep 2026, site hall, batch chard-1: 3 seeds go into a plug; for chard it should be 2
+    Thu 22 Oct 2026, site hall: plants in tank a draw 8.8 litres until Mon 2 Nov 2026 (11 days), but only 8.0 are usable
+    the grams of surplus in all should be 136.00, not 0.00
+    ");
+}
+
+#[test]
+fn batch_ids() {
+    only(Rule::BatchIds, "another batch has the same id", |_, plan| {
+        plan.batches[CUTS].id = BatchId::new("oakleaf-1");
+    });
+    only(Rule::BatchIds, "small letters", |_, plan| {
+        plan.batches[CUTS].id = BatchId::new("Chard 1");
+    });
+}
+
+#[test]
+fn names() {
+    only(Rule::Names, "crop \"rocket\" is not among", |_, plan| {
+        plan.batches[CUTS].crop = CropId::new("rocket");
+    });
+    only(Rule::Names, "no site \"gym\", only hall and annex", |_, plan| {
+        plan.batches[CUTS].site = SiteId::new("gym");
+    });
+    only(Rule::Names, "no tank \"z\" here, only a", |_, plan| {
+        part(plan, CUTS).tank = TankId::new("z");
+    });
+}
+
+#[test]
+fn totals() {
+    only(
+        Rule::Totals,
+        "grams short in all should be 4900.80, not 4905.80",
+        |_, plan| {
+            plan.facts.short_grams += 5.0;
+        },
+    );
+    only(
+        Rule::Totals,
+        "grams of surplus in all should be 136.00",
+        |_, plan| {
+            plan.facts.surplus_grams = 0.0;
+        },
+    );
+    only(
+        Rule::Totals,
+        "points the plan costs should be 1325.13",
+        |_, plan| plan.facts.cost += 0.05,
+    );
+    only(Rule::Totals, "points", |_, plan| plan.facts.cost = f64::NAN);
+}
+
+#[test]
+fn missing_kinds_and_shares_cost() {
+    assert_eq!(
+        after(|term, plan| {
+            term.rules.kinds = 2;
+            term.rules.kind_from = 0.2;
+            // Two kinds of 80 g are missing on ten days, one on three; on 8 October the one there is
+            // brings only 72 g.
+            plan.facts.cost += (10.0 * 160.0 + 3.0 * 80.0 + 88.0) * 0.1;
+        }),
+        []
+    );
+    assert_eq!(
+        after(|term, plan| {
+            // 40 g of heads are missing on the twelve days without any.
+            term.crops[0].at_least = 0.1;
+            plan.facts.cost += 12.0 * 40.0 * 0.1;
+        }),
+        []
+    );
+}

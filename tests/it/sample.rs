@@ -1,0 +1,221 @@
+//! A small term, read from `tests/data/autumn`, and a sound plan for it, written by hand, so that
+//! reports can be compared word for word.
+
+use chrono::{DateTime, NaiveDate, Utc};
+use sowtide::domain::growth::{Growing, Way};
+use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
+use sowtide::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving, Shortfall};
+use sowtide::domain::term::Term;
+use sowtide::files::term_file;
+use std::path::{Path, PathBuf};
+
+pub(crate) fn date(text: &str) -> NaiveDate {
+    text.parse().unwrap()
+}
+
+/// The folder with the term file.
+pub(crate) fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/autumn")
+}
+
+pub(crate) fn term() -> Term {
+    term_file::read(&folder()).unwrap().term
+}
+
+/// What a harvest takes, after how many days of growth, and the grams of it served on the serving day
+/// of the same week.
+#[derive(Clone, Copy)]
+struct Picking {
+    date: &'static str,
+    way: Way,
+    number: u32,
+    days: u32,
+    served: f64,
+}
+
+fn pulled(date: &'static str, number: u32, days: u32, served: f64) -> Picking {
+    Picking {
+        date,
+        way: Way::WholeHead,
+        number,
+        days,
+        served,
+    }
+}
+
+fn cut(date: &'static str, number: u32, days: u32, served: f64) -> Picking {
+    Picking {
+        way: Way::Cut,
+        ..pulled(date, number, days, served)
+    }
+}
+
+/// Builds batches of one crop at one site.
+struct Grower<'a> {
+    term: &'a Term,
+    crop: &'a str,
+    site: &'a str,
+}
+
+impl Grower<'_> {
+    fn harvest(&self, plants: u32, picking: Picking) -> Harvest {
+        let wanted = self.term.crop(&CropId::new(self.crop)).unwrap();
+        let growing = Growing::new(&wanted.crop, self.term.site(&SiteId::new(self.site)).unwrap());
+        let standing_grams = if picking.number == 1 {
+            growing.standing_first(picking.days)
+        } else {
+            growing.standing_again(picking.number, picking.days)
+        };
+        let day = date(picking.date);
+        let serving = servings()
+            .iter()
+            .map(|serving| serving.date)
+            .find(|serving| *serving >= day);
+        Harvest {
+            date: day,
+            way: picking.way,
+            number: picking.number,
+            grams: f64::from(plants) * growing.expected(standing_grams, picking.way),
+            arithmetic: Arithmetic {
+                days: picking.days,
+                standing_grams,
+                taken: growing.taken(picking.way),
+                survival: wanted.crop.tank_survival.value,
+                yield_factor: growing.yield_factor,
+                ready_to_eat: wanted.crop.ready_to_eat.value,
+            },
+            serves: vec![Served {
+                date: serving.unwrap(),
+                grams: picking.served,
+            }],
+        }
+    }
+
+    /// Plants in the tank "blue", with the holes left empty beside them.
+    fn part(&self, transplant: &str, holes: [&[u32]; 2], pickings: &[Picking]) -> Part {
+        let plants = holes[0].len() as u32;
+        Part {
+            plants,
+            tank: TankId::new("blue"),
+            transplant: date(transplant),
+            holes: holes[0].to_vec(),
+            kept_empty: holes[1].to_vec(),
+            cuts_before: 0,
+            harvests: pickings
+                .iter()
+                .map(|picking| self.harvest(plants, *picking))
+                .collect(),
+        }
+    }
+
+    fn batch(&self, id: &str, sown: &str, plugs: u32, parts: Vec<Part>) -> Batch {
+        Batch {
+            id: BatchId::new(id),
+            crop: CropId::new(self.crop),
+            site: SiteId::new(self.site),
+            sown: date(sown),
+            standing: false,
+            plugs,
+            seeds_per_plug: 2,
+            parts,
+        }
+    }
+}
+
+fn servings() -> Vec<Serving> {
+    let serving = |day: &str, target, planned, shortfall| Serving {
+        date: date(day),
+        target,
+        planned,
+        shortfall,
+    };
+    vec![
+        serving("2026-09-18", 600.0, 418.0, Some(Shortfall::TooEarly)),
+        serving("2026-10-09", 480.0, 480.0, None),
+        serving("2026-10-23", 400.0, 400.0, None),
+        serving("2026-11-06", 600.0, 538.0, Some(Shortfall::Holes)),
+    ]
+}
+
+pub(crate) fn plan() -> Plan {
+    let term = term();
+    let oakleaf = Grower {
+        term: &term,
+        crop: "oakleaf",
+        site: "hall",
+    };
+    let mustard = Grower {
+        crop: "leaf-mustard",
+        site: "room-4",
+        ..oakleaf
+    };
+    let mut standing = oakleaf.batch(
+        "b-0001",
+        "2026-08-03",
+        6,
+        vec![oakleaf.part(
+            "2026-08-17",
+            [&[1, 2, 3, 4, 5, 6], &[]],
+            &[pulled("2026-09-17", 2, 14, 418.0)],
+        )],
+    );
+    standing.standing = true;
+    standing.parts[0].cuts_before = 1;
+    // Two parts that move on one day, are cut or pulled on one day and leave on different days.
+    let twins = oakleaf.batch(
+        "b-0002",
+        "2026-09-07",
+        10,
+        vec![
+            oakleaf.part(
+                "2026-09-21",
+                [&[1, 2, 3, 4, 5, 6], &[]],
+                &[
+                    cut("2026-10-08", 1, 31, 289.0),
+                    pulled("2026-10-22", 2, 14, 400.0),
+                ],
+            ),
+            oakleaf.part(
+                "2026-09-21",
+                [&[7, 8, 9], &[]],
+                &[pulled("2026-10-08", 1, 31, 191.0)],
+            ),
+        ],
+    );
+    let wide = mustard.batch(
+        "b-0003",
+        "2026-09-25",
+        6,
+        vec![mustard.part(
+            "2026-10-09",
+            [&[1, 3, 8, 10, 13], &[2, 4, 7, 9, 14]],
+            &[pulled("2026-11-03", 1, 39, 538.0)],
+        )],
+    );
+    let batches = vec![standing, twins, wide];
+    let harvests = batches
+        .iter()
+        .flat_map(|batch| &batch.parts)
+        .flat_map(|part| &part.harvests);
+    let surplus_grams = harvests.map(Harvest::surplus).sum();
+    Plan {
+        term_id: "0f1e2d3c4b5a6978".into(),
+        term_name: "Autumn 2026".into(),
+        revision: 3,
+        made: "2026-09-01T08:30:00Z".parse::<DateTime<Utc>>().unwrap(),
+        batches,
+        servings: servings(),
+        facts: Facts {
+            solver: "test".into(),
+            cost: 49.12,
+            cost_bound: Some(38.0),
+            short_grams: 244.0,
+            short_bound_grams: Some(182.0),
+            surplus_grams,
+            effort: 40,
+            seed: 1,
+            seconds: 2.5,
+            stopped: false,
+        },
+    }
+}
