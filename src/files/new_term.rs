@@ -105,7 +105,7 @@ mod tests {
         std::fs::write(folder.path().join("days-off.ics"), calendar).unwrap();
         let read = term_file::read(folder.path()).unwrap_or_else(|problems| panic!("{problems}"));
         assert_eq!(read.term.standing.len(), 1);
-        assert_eq!(read.term.sites[0].pace, 1.1);
+        assert!((read.term.sites[0].pace - 1.1).abs() < 1e-9);
         assert!(
             read.term.sites[0]
                 .days_off

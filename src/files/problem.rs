@@ -9,6 +9,9 @@ use std::sync::Arc;
 /// Largest file read, in bytes. A term with dozens of sites needs a hundredth of it.
 const MOST_BYTES: usize = 4_000_000;
 
+/// Most mistakes drawn at once; a file with more is mended in several goes.
+const MOST_DRAWN: usize = 40;
+
 /// A text file as it was read, without a byte-order mark. Cheap to clone.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct TextFile(Arc<Content>);
@@ -227,7 +230,11 @@ impl Problems {
         } else {
             Renderer::plain()
         };
-        let drawn: Vec<String> = self.0.iter().map(|problem| problem.render(&renderer)).collect();
+        let shown = &self.0[..self.0.len().min(MOST_DRAWN)];
+        let mut drawn: Vec<String> = shown.iter().map(|problem| problem.render(&renderer)).collect();
+        if let Some(more @ 1..) = self.0.len().checked_sub(MOST_DRAWN) {
+            drawn.push(format!("... and {more} more; mend these first"));
+        }
         drawn.join("\n\n")
     }
 }
@@ -298,6 +305,17 @@ mod tests {
                 assert!(problem.alone().render(true).contains("x:"));
             }
         }
+    }
+
+    #[test]
+    fn a_flood_of_mistakes_is_cut_short() {
+        let file = TextFile::new("x", "a");
+        let problems = (0..100)
+            .map(|n| file.problem(0..1, format!("mistake {n}"), "h"))
+            .collect();
+        let drawn = Problems::check(problems).unwrap_err().to_string();
+        assert!(drawn.contains("mistake 39") && !drawn.contains("mistake 40"));
+        assert!(drawn.ends_with("... and 60 more; mend these first"));
     }
 
     #[test]

@@ -11,6 +11,8 @@ mod sites;
 mod standing;
 mod tanks;
 mod target;
+#[cfg(test)]
+mod tests;
 
 use super::library::Library;
 use super::problem::{Problems, TextFile};

@@ -42,9 +42,22 @@ pub(super) fn placed(file: &TextFile, error: &Error) -> Problem {
     let error = error.without_snippet();
     let (title, help) = words(error);
     match error.location().and_then(|location| span_of(file, location)) {
-        Some(span) => file.problem(span, title, help),
+        Some(span) => file.problem(at_fault(file, error, span), title, help),
         None => file.whole_problem(title, help),
     }
+}
+
+/// A stray tab is reported where the value before it begins; people look for the tab itself.
+fn at_fault(file: &TextFile, error: &Error, span: Range<usize>) -> Range<usize> {
+    let tab = match error {
+        Error::ExternalMessage { msg, .. } if msg.contains("tab") => {
+            file.text().get(span.start..).and_then(|rest| rest.find('\t'))
+        }
+        _ => None,
+    };
+    tab.map_or(span.clone(), |offset| {
+        span.start + offset..span.start + offset + 1
+    })
 }
 
 /// The bytes a location speaks of; where the parser only knows line and column, the character there.
@@ -221,7 +234,7 @@ mod tests {
         1:1 "name" is missing here | add a line "name: ..."
         2:5 the value is missing | write it after the colon
         1:8 this value does not fit here, string scalar was expected | check the indentation of this line and the one above
-        1:8 a tab stands where spaces are needed | replace every tab by spaces
+        2:1 a tab stands where spaces are needed | replace every tab by spaces
         2:7 * refers to something that is not defined above | put the text into quotes if the star is meant to be read
         1:1 nothing is written here | the file is empty or ends too early
         4:1 a second document starts here | remove the line with --- and what follows it

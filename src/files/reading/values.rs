@@ -58,32 +58,31 @@ impl Reading {
         }
     }
 
-    /// A day of the week, in full or by its first three letters.
+    /// A day of the week, in full or by its first three or more letters.
     pub(in crate::files) fn weekday(&mut self, node: &Node) -> Option<Weekday> {
-        let text = self.text(node)?;
-        let known = text.to_lowercase();
-        let known = known
-            .strip_suffix('s')
-            .filter(|day| day.ends_with("day"))
-            .unwrap_or(&known);
-        if let (Ok(day), true) = (Weekday::from_str(known), known.len() >= 3) {
-            return Some(day);
-        }
-        let days = [
-            "Monday",
-            "Tuesday",
-            "Wednesday",
-            "Thursday",
-            "Friday",
-            "Saturday",
-            "Sunday",
+        const DAYS: [(&str, Weekday); 7] = [
+            ("Monday", Weekday::Mon),
+            ("Tuesday", Weekday::Tue),
+            ("Wednesday", Weekday::Wed),
+            ("Thursday", Weekday::Thu),
+            ("Friday", Weekday::Fri),
+            ("Saturday", Weekday::Sat),
+            ("Sunday", Weekday::Sun),
         ];
-        self.note(
-            &node.span,
-            format!("\"{}\" is not a weekday", shorten(text)),
-            suggest(text, days),
-        );
-        None
+        let text = self.text(node)?;
+        let short = text.to_lowercase();
+        let found = DAYS
+            .iter()
+            .find(|(name, _)| short.len() >= 3 && name.to_lowercase().starts_with(&short));
+        if found.is_none() {
+            let title = format!("\"{}\" is not a weekday", shorten(text));
+            self.note(
+                &node.span,
+                title,
+                suggest(text, DAYS.iter().map(|(name, _)| *name)),
+            );
+        }
+        found.map(|(_, day)| *day)
     }
 
     /// A number with a decimal point within limits.

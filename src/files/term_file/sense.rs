@@ -112,15 +112,11 @@ fn tanks_reach_the_target(reading: &mut Reading, parts: &Parts<'_>) {
         return;
     };
     if share * (tanks as f64) < 1.0 - 1e-9 {
-        let which = if tanks == 1 {
-            "one tank".to_owned()
-        } else {
-            format!("{tanks} tanks")
+        let percent = share * 100.0;
+        let title = match tanks {
+            1 => format!("one tank that may give only {percent:.0} % cannot cover the target"),
+            _ => format!("{tanks} tanks that may give only {percent:.0} % each cannot cover the target"),
         };
-        let title = format!(
-            "{which} with at most {:.0} % each cannot cover the target",
-            share * 100.0
-        );
         let help = format!("write at least {:.0} %", (100.0 / tanks as f64).ceil());
         reading.note(&place, title, help);
     }

@@ -113,8 +113,7 @@ fn weekly(reading: &mut Reading, node: &Node, term: Option<DateSpan>) -> Option<
         serving,
         every.as_ref().is_some_and(|days| !days.is_empty()),
     );
-    let exceptions =
-        exceptions_node.map_or(Some(Vec::new()), |node| exceptions(reading, node, serving, term));
+    let exceptions = exceptions_node.map_or_else(Vec::new, |node| exceptions(reading, node, serving, term));
     let term = term?;
     let (from, until) = (from?.unwrap_or(term.first), until?.unwrap_or(term.last));
     if until < from {
@@ -135,7 +134,7 @@ fn weekly(reading: &mut Reading, node: &Node, term: Option<DateSpan>) -> Option<
             last: until,
         },
         grams: grams.ok()?,
-        exceptions: exceptions?,
+        exceptions,
     })
 }
 
@@ -174,15 +173,18 @@ fn weekly_grams(
     }
 }
 
-/// Dates with another target: a mass, a number of servings, or `none`.
+/// Dates with another target: a mass, a number of servings, or `none`. Those with a mistake are noted
+/// and left out.
 fn exceptions(
     reading: &mut Reading,
     node: &Node,
     serving: Option<Mass>,
     term: Option<DateSpan>,
-) -> Option<Vec<Exception>> {
-    let entries = reading.free_map(node, "dates")?;
-    let read = entries.iter().map(|(key, node)| {
+) -> Vec<Exception> {
+    let Some(entries) = reading.free_map(node, "dates") else {
+        return Vec::new();
+    };
+    let read = entries.iter().filter_map(|(key, node)| {
         let date = reading.date_in(&key.span, &key.text);
         let grams = exception_grams(reading, node, serving);
         let date = date.filter(|date| calendar::in_term(reading, &key.span, *date, term))?;
@@ -192,8 +194,7 @@ fn exceptions(
             grams: grams.ok()?,
         })
     });
-    // Collected first, so that all mistakes are seen.
-    read.collect::<Vec<_>>().into_iter().collect()
+    read.collect()
 }
 
 fn exception_grams(reading: &mut Reading, node: &Node, serving: Option<Mass>) -> Result<Option<f64>, Noted> {

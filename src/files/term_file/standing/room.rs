@@ -1,95 +1,109 @@
 //! Whether what stands has room: cells, holes, spacing and a solution it bears.
 
 use super::Draft;
+use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::lid::{Place, Room};
-use crate::domain::site::{Site, Tank};
+use crate::domain::site::Tank;
 use crate::domain::term::Stage;
 use crate::files::problem::suggest;
 use crate::files::reading::Reading;
 use std::collections::HashMap;
 
+/// What the batches looked at so far take up.
+#[derive(Default)]
+struct Occupied<'a> {
+    /// Cells by site.
+    cells: HashMap<&'a SiteId, u32>,
+    /// Holes by site and tank.
+    holes: HashMap<(&'a SiteId, &'a TankId), u32>,
+    /// The batch in a hole, by site, tank and number.
+    by_hole: HashMap<(&'a SiteId, &'a TankId, u32), &'a BatchId>,
+}
+
 /// Notes every batch that cannot stand where it is said to stand.
-pub(super) fn check(reading: &mut Reading, drafts: &[Draft<'_>]) {
-    // Used up so far: cells by site, holes by site and tank.
-    let mut cells: HashMap<&str, u32> = HashMap::new();
-    let mut holes: HashMap<(&str, &str), u32> = HashMap::new();
-    let mut taken: HashMap<(&str, &str, u32), &str> = HashMap::new();
+pub(super) fn check<'a>(reading: &mut Reading, drafts: &'a [Draft<'a>]) {
+    let mut occupied = Occupied::default();
     for draft in drafts {
-        let site = draft.site;
-        let Stage::Tank {
-            tank: id,
-            holes: named,
-            ..
-        } = &draft.standing.stage
-        else {
-            let used = cells.entry(site.id.as_str()).or_default();
-            *used += draft.standing.plants;
-            check_cells(reading, draft, *used);
-            continue;
-        };
-        let Some(tank) = site.tank(id) else {
-            let help = suggest(id.as_str(), site.tanks.iter().map(|tank| tank.id.as_str()));
-            reading.note(
-                &draft.places.tank,
-                format!("there is no tank \"{id}\" at {}", site.name),
-                help,
-            );
-            continue;
-        };
-        let Some(room) = room_in(reading, draft, tank) else {
-            continue;
-        };
-        let key = (site.id.as_str(), tank.id.as_str());
-        let used = holes.entry(key).or_default();
-        *used += draft.standing.plants * room.holes();
-        let places = tank.lid.places(room);
-        if *used > tank.lid.holes() || draft.standing.plants as usize > places.len() {
-            let title = format!("tank {} has too few holes for what stands in it", tank.id);
-            let wide = match room {
-                Room::Single => String::new(),
-                Room::Pair | Room::Block => {
-                    format!(
-                        "; {} takes {} holes a plant here",
-                        draft.wanted.crop.name,
-                        room.holes()
-                    )
-                }
-            };
-            let help = format!(
-                "it has {} holes{wide}; correct the number of plants or the tank",
-                tank.lid.holes()
-            );
-            reading.note(&draft.places.plants, title, help);
-        }
-        if let Some(places) = named_places(reading, draft, tank, &places, named) {
-            for hole in places
-                .iter()
-                .flat_map(|place| std::iter::once(place.hole).chain(place.kept_empty.iter().copied()))
-            {
-                let other = taken.insert((key.0, key.1, hole), draft.standing.batch.as_str());
-                if let Some(other) = other {
-                    let title = format!("hole {hole} of tank {} is already taken by \"{other}\"", tank.id);
-                    let help = "count the holes again; wide plants keep the holes beside them empty";
-                    reading.note(&draft.places.holes, title, help);
-                    break;
+        match &draft.standing.stage {
+            Stage::Nursery => occupied.in_nursery(reading, draft),
+            Stage::Tank { tank: id, holes, .. } => {
+                let Some(tank) = draft.site.tank(id) else {
+                    let help = suggest(id.as_str(), draft.site.tanks.iter().map(|tank| tank.id.as_str()));
+                    let title = format!("there is no tank \"{id}\" at {}", draft.site.name);
+                    reading.note(&draft.places.tank, title, help);
+                    continue;
+                };
+                let Some(room) = room_in(reading, draft, tank) else {
+                    continue;
+                };
+                occupied.count_holes(reading, draft, tank, room);
+                let places = tank.lid.places(room);
+                for place in named_places(reading, draft, tank, &places, holes) {
+                    if !occupied.take(reading, draft, tank, place) {
+                        break;
+                    }
                 }
             }
         }
     }
 }
 
-fn check_cells(reading: &mut Reading, draft: &Draft<'_>, used: u32) {
-    let site: &Site = draft.site;
-    if used > site.nursery.cells {
-        let title = format!(
-            "the nursery at {} has too few cells for what stands in it",
-            site.name
-        );
-        let help = format!(
-            "it has {} cells; correct the number of plants or of cells",
-            site.nursery.cells
-        );
+impl<'a> Occupied<'a> {
+    fn in_nursery(&mut self, reading: &mut Reading, draft: &Draft<'a>) {
+        let used = self.cells.entry(&draft.site.id).or_default();
+        *used += draft.standing.plants;
+        let cells = draft.site.nursery.cells;
+        if *used > cells {
+            let name = &draft.site.name;
+            let title = format!("the nursery at {name} has too few cells for what stands in it");
+            let help = format!("it has {cells} cells; correct the number of plants or of cells");
+            reading.note(&draft.places.plants, title, help);
+        }
+    }
+
+    fn count_holes(&mut self, reading: &mut Reading, draft: &Draft<'a>, tank: &'a Tank, room: Room) {
+        let plants = draft.standing.plants;
+        let used = self.holes.entry((&draft.site.id, &tank.id)).or_default();
+        *used += plants * room.holes();
+        if *used <= tank.lid.holes() && plants as usize <= tank.lid.places(room).len() {
+            return;
+        }
+        let title = format!("tank {} has too few holes for what stands in it", tank.id);
+        let wide = match room {
+            Room::Single => String::new(),
+            Room::Pair | Room::Block => {
+                format!(
+                    "; {} takes {} holes a plant here",
+                    draft.wanted.crop.name,
+                    room.holes()
+                )
+            }
+        };
+        let holes = tank.lid.holes();
+        let help = format!("it has {holes} holes{wide}; correct the number of plants or the tank");
         reading.note(&draft.places.plants, title, help);
+    }
+
+    /// Whether the place was free.
+    fn take(&mut self, reading: &mut Reading, draft: &'a Draft<'a>, tank: &'a Tank, place: &Place) -> bool {
+        for hole in std::iter::once(place.hole).chain(place.kept_empty.iter().copied()) {
+            let batch = &draft.standing.batch;
+            let Some(other) = self.by_hole.insert((&draft.site.id, &tank.id, hole), batch) else {
+                continue;
+            };
+            let (title, help) = if other == batch {
+                (format!("hole {hole} is named twice"), "name each hole once")
+            } else {
+                let title = format!("hole {hole} of tank {} is already taken by \"{other}\"", tank.id);
+                (
+                    title,
+                    "count the holes again; wide plants keep the holes beside them empty",
+                )
+            };
+            reading.note(&draft.places.holes, title, help);
+            return false;
+        }
+        true
     }
 }
 
@@ -118,26 +132,23 @@ fn room_in(reading: &mut Reading, draft: &Draft<'_>, tank: &Tank) -> Option<Room
     room
 }
 
-/// The places of the holes named, one a plant; none if no holes are named or they are wrong.
+/// The places of the holes named, one a plant; empty if no holes are named or they are wrong.
 fn named_places<'p>(
     reading: &mut Reading,
     draft: &Draft<'_>,
     tank: &Tank,
     places: &'p [Place],
     named: &[u32],
-) -> Option<Vec<&'p Place>> {
-    if named.is_empty() {
-        return None;
-    }
+) -> Vec<&'p Place> {
     let place = &draft.places.holes;
-    if named.len() != draft.standing.plants as usize {
+    if !named.is_empty() && named.len() != draft.standing.plants as usize {
         let title = format!(
             "{} holes are named for {} plants",
             named.len(),
             draft.standing.plants
         );
         reading.note(place, title, "name one hole a plant, or leave holes out");
-        return None;
+        return Vec::new();
     }
     let mut found = Vec::new();
     for hole in named {
@@ -163,7 +174,7 @@ fn named_places<'p>(
             )
         };
         reading.note(place, title, help);
-        return None;
+        return Vec::new();
     }
-    Some(found)
+    found
 }

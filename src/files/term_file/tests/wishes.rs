@@ -1,0 +1,241 @@
+//! Mistakes in what is wished for, and in what already stands.
+
+use super::{SOUND, outcome, told};
+
+#[test]
+fn mistakes_of_the_target() {
+    insta::assert_snapshot!(told(&[
+        ("  every: Thursday\n", ""),
+        ("  servings: 20\n", ""),
+        ("  serving: 25 g\n", ""),
+        ("serving: 25 g", "mass: 2 kg\n  serving: 25"),
+        ("serving: 25 g", "serving: 0 g"),
+        ("from: 2027-02-25", "from: 2027-06-25"),
+        ("from: 2027-02-25", "from: 2027-02-25\n  until: 2027-02-20"),
+        ("every: Thursday", "every: Sometimes"),
+        ("day: 2027-03-08", "day: 2027-03-11"),
+        ("crops:", "  exceptions: { 2027-02-18: 1 kg, 2027-03-08: 5 servings, 2027-03-18: 2 kilos more, 2027-03-17: none }\ncrops:"),
+        ("crops:", "  exceptions: { 2027-02-18: none, 2027-3-18: 1 kg, 2027-06-03: 1 kg, 2027-04-01: -5 servings }\ncrops:"),
+        ("  serving: 25 g\n", "  serving: 25 g\n  exceptions:\n    2027-03-18: none\n    2027-03-18: 1 kg\n"),
+    ]), @r#"
+        == (left out)
+        16:3 "every" is missing here | add a line such as every: Thursday
+        == (left out)
+        16:3 "mass" is missing here | add a line such as mass: 2.5 kg (or servings: 60 with serving: 40 g)
+        == (left out)
+        16:3 "serving" is missing here | add a line such as serving: 40 g, the size of one serving
+        == mass: 2 kg   serving: 25
+        18:3 the target is given both as mass and as servings | keep one of the two
+        20:12 "25" is not a mass | the unit is missing: write 150 g, 1.2 kg, 5 oz or 2 lb
+        == serving: 0 g
+        19:12 this is nothing to eat | write a mass above 0 g
+        == from: 2027-06-25
+        17:9 Fri 2027-06-25 lies after the term ends | the term runs from 2027-01-11 to 2027-05-14
+        == from: 2027-02-25   until: 2027-02-20
+        18:10 the target ends before it begins | write a day from 2027-02-25 on
+        == every: Sometimes
+        16:10 "Sometimes" is not a weekday | known here: Monday, Tuesday, Wednesday, Thursday, Friday, Saturday, Sunday
+        == day: 2027-03-11
+        Nothing is served on Thu 2027-03-11: "fair" closes every site. To serve on another day, write "2027-03-10: 500 g" under exceptions.
+        == exceptions: { 2027-02-18: 1 kg, 2027-03-08: 5 servings, 2027-03-18: 2 kilos more, 2027-03-17: none } crops:
+        20:17 nothing can be served on Thu 2027-02-18: it lies in "winter break" | choose a day outside breaks and closures, or write none
+        20:35 nothing can be served on Mon 2027-03-08: it lies in "fair" | choose another day, such as 2027-03-09, or write none
+        20:71 "2 kilos more" is not a mass | unknown unit "kilos more": write 150 g, 1.2 kg, 5 oz or 2 lb
+        20:85 Wed 2027-03-17 is no serving day anyway | correct the date, or remove this line
+        == exceptions: { 2027-02-18: none, 2027-3-18: 1 kg, 2027-06-03: 1 kg, 2027-04-01: -5 servings } crops:
+        20:35 "2027-3-18" is not a date | write year-month-day with 4, 2 and 2 digits, such as 2026-09-01
+        20:52 Thu 2027-06-03 lies after the term ends | the term runs from 2027-01-11 to 2027-05-14
+        20:82 this is not a number of servings | write a mass such as 3 kg, a number such as 150 servings, or none
+        == serving: 25 g   exceptions:     2027-03-18: none     2027-03-18: 1 kg
+        22:5 "2027-03-18" is given twice | keep only one of them
+        "#);
+}
+
+#[test]
+fn mistakes_of_crops_and_rules() {
+    insta::assert_snapshot!(told(&[
+        ("  - oakleaf", "  - oaklaef"),
+        ("  - oakleaf", "  - mizuna"),
+        ("  - oakleaf", "  - { name: oakleaf }"),
+        ("  - spinach", "  - { crop: pak-choi, way: cut }"),
+        ("way: cut", "way: pull"),
+        ("way: cut", "at-most: 0.4"),
+        ("way: cut", "at-most: 20 %, at-least: 30 %"),
+        ("way: cut", "at-least: 120 %"),
+        ("kinds: 2", "kinds: 4"),
+        ("kinds: 2", "kinds: 2\n  kind-from: 60 %"),
+        ("kinds: 2", "one-tank-at-most: 40 %"),
+        ("kinds: 2", "smallest-batch: 0\n  turnover-days: -1\n  minutes: { sow: a while }\n  weights: { short: 5, very-short: 1 }"),
+    ]), @r#"
+        == - oaklaef
+        21:5 unknown crop "oaklaef" | did you mean "oakleaf"?
+        == - mizuna
+        22:13 "mizuna" is listed twice | keep only one of them
+        29:27 "oakleaf" is not among the crops of this term | known here: mizuna, spinach; a standing crop must be listed under crops too
+        == - { name: oakleaf }
+        21:7 unknown key "name" | known here: crop, way, at-most, at-least
+        21:7 "crop" is missing here | add a line such as crop: oakleaf
+        == - { crop: pak-choi, way: cut }
+        23:28 Pak choi does not grow again after a cut | write way: whole head, or remove the line
+        == way: pull
+        22:26 "pull" is not known here | known here: whole head, cut, either
+        == at-most: 0.4
+        22:30 "0.4" is not a share in per cent | write a share from 1 % to 100 %, such as 40 %
+        == at-most: 20 %, at-least: 30 %
+        22:36 at-least is larger than at-most | make at-least the smaller of the two
+        == at-least: 120 %
+        22:31 this is too large | write a share from 0 % to 100 %, such as 40 %
+        == kinds: 4
+        25:10 4 kinds are wanted, but only 3 of the crops can count as one | ask for at most 3 kinds, or add crops
+        == kinds: 2   kind-from: 60 %
+        26:14 2 kinds with this share each are more than the target | write at most 50 %
+        == one-tank-at-most: 40 %
+        25:21 2 tanks that may give only 40 % each cannot cover the target | write at least 50 %
+        == smallest-batch: 0   turnover-days: -1   minutes: { sow: a while }   weights: { short: 5, very-short: 1 }
+        25:19 this is too small | write a whole number from 1 to 1000
+        26:18 this is too small | write a whole number from 0 to 30
+        27:19 "a while" is not a number | write a number from 0 to 60
+        28:24 very-short is smaller than short | make very-short at least as large as short, so that shortfall is spread over the weeks
+        "#);
+}
+
+#[test]
+fn parts_that_contradict_each_other() {
+    insta::assert_snapshot!(told(&[
+        ("  - spinach", "  - garden-cress"),
+        ("spacing: 15 cm", "spacing: 6 cm"),
+        ("ph: 6.0", "ph: 7.5"),
+        ("- oakleaf\n  - { crop: mizuna, way: cut }\n  - spinach", "- { crop: oakleaf, at-most: 30 % }\n  - { crop: mizuna, at-most: 20 % }"),
+        ("- oakleaf\n  - { crop: mizuna, way: cut }", "- { crop: oakleaf, at-least: 70 % }\n  - { crop: mizuna, at-least: 60 % }"),
+        ("- spinach\nrules:\n  kinds: 2", "- { crop: spinach, at-most: 5 % }\nrules:\n  kinds: 3"),
+    ]), @r#"
+        == - garden-cress
+        23:5 no tank's solution suits Garden cress | it needs an EC of 0 to 1.2 mS/cm and a pH of 5.8 to 6.5; change a tank's set-point, or remove the crop
+        == spacing: 6 cm
+        21:5 no lid has room for Oakleaf lettuce (loose-leaf) | it needs 18 cm between plants; use a lid with more or wider holes, or remove the crop
+        23:5 no lid has room for Spinach | it needs 15 cm between plants; use a lid with more or wider holes, or remove the crop
+        28:51 Mizuna is too wide for hole 6 of tank a-1 | use holes 1, 3, 5, 13, 15, 17, or leave holes out
+        == ph: 7.5
+        21:5 no tank's solution suits Oakleaf lettuce (loose-leaf) | it needs an EC of 0.8 to 2 mS/cm and a pH of 5.5 to 6.5; change a tank's set-point, or remove the crop
+        22:13 no tank's solution suits Mizuna | it needs an EC of 1.4 to 2 mS/cm and a pH of 5.8 to 6.8; change a tank's set-point, or remove the crop
+        23:5 no tank's solution suits Spinach | it needs an EC of 1.4 to 2 mS/cm and a pH of 5.5 to 6.5; change a tank's set-point, or remove the crop
+        28:13 Mizuna does not stand well in tank a-1 | it needs an EC of 1.4 to 2 mS/cm and a pH of 5.8 to 6.8; correct the tank or its set-point
+        == - { crop: oakleaf, at-most: 30 % }   - { crop: mizuna, at-most: 20 % }
+        20:1 the crops may cover only 50 % of the target together | raise an at-most, or add a crop
+        == - { crop: oakleaf, at-least: 70 % }   - { crop: mizuna, at-least: 60 % }
+        20:1 the crops are to cover at least 130 % of the target together | lower an at-least, so that the sum is at most 100 %
+        == - { crop: spinach, at-most: 5 % } rules:   kinds: 3
+        25:10 3 kinds are wanted, but only 2 of the crops can count as one | ask for at most 2 kinds, or add crops
+        "#);
+    let short = SOUND
+        .replace("end: 2027-05-14", "end: 2027-01-22")
+        .replace("from: 2027-02-25", "until: 2027-01-21")
+        .replace("first: 2027-02-15, last: 2027-02-19", "day: 2027-01-22")
+        .replace("day: 2027-03-08", "day: 2027-01-12");
+    let short = short.split("standing:").next().unwrap();
+    insta::assert_snapshot!(outcome(short).unwrap_err(), @r#"
+        error: nothing can be ready by the last serving day, 2027-01-21
+         --> term.yaml:4:6
+          |
+        4 | end: 2027-01-22
+          |      ^^^^^^^^^^
+          |
+          = help: even Spinach takes 14 days from sowing; end the term at least 4 days later, start earlier, or add a quicker crop
+        "#);
+}
+
+#[test]
+fn mistakes_of_standing_plants() {
+    insta::assert_snapshot!(told(&[
+        ("batch: old-2", "batch: old-1"),
+        ("batch: old-2, ", ""),
+        ("crop: oakleaf, site: room", "crop: basil, site: roon"),
+        ("sown: 2026-12-28", "sown: 2027-01-28"),
+        ("sown: 2026-12-28", "sown: 2026-10-01"),
+        ("sown: 2026-12-20", "sown: 2026-11-20"),
+        ("plants: 10", "plants: 49"),
+        ("plants: 10", "plants: 10, cuts: [2027-01-03]"),
+        ("tank: a-1", "tank: a-9"),
+        ("transplanted: 2027-01-04", "transplanted: 2026-12-19"),
+        ("transplanted: 2027-01-04", "transplanted: 2027-01-04, cuts: [2027-01-10, 2027-01-09]"),
+        ("transplanted: 2027-01-04", "transplanted: 2027-01-04, cuts: [2027-01-05, 2027-01-06, 2027-01-07, 2027-01-08]"),
+        ("holes: [3, 5, 6]", "holes: [3, 5]"),
+        ("holes: [3, 5, 6]", "holes: [3, 5, 25]"),
+        ("holes: [3, 5, 6]", "holes: [3, 5, 5]"),
+        ("plants: 10", "plants: 2, tank: a-1, transplanted: 2027-01-08, holes: [1, 2]"),
+        ("plants: 10", "plants: 2, tank: a-1, transplanted: 2027-01-08, holes: [1, 5]"),
+        ("plants: 10", "plants: 13, tank: a-1, transplanted: 2027-01-08"),
+    ]), @r#"
+        == batch: old-1
+        29:14 there are two batches "old-1" | give each batch an id of its own
+        == (left out)
+        29:7 "batch" is missing here | add a line such as batch: oakleaf-1
+        == crop: basil, site: roon
+        29:27 "basil" is not among the crops of this term | known here: oakleaf, mizuna, spinach; a standing crop must be listed under crops too
+        29:40 unknown site "roon" | did you mean "room"?
+        == sown: 2027-01-28
+        29:54 Thu 2027-01-28 lies after the term starts | what stands at the start was there on 2027-01-11 or before
+        == sown: 2026-10-01
+        29:54 this Oakleaf lettuce (loose-leaf) cannot be harvested on any class day of the term | it is transplanted 7 to 21 days and harvested 25 to 55 days after sowing; correct the dates, or use these plants up before the term and remove this entry
+        == sown: 2026-11-20
+        27:53 this Mizuna cannot be harvested on any class day of the term | it is harvested 20 to 38 days after sowing; correct the dates, or use these plants up before the term and remove this entry
+        == plants: 49
+        29:74 the nursery at room has too few cells for what stands in it | it has 48 cells; correct the number of plants or of cells
+        == plants: 10, cuts: [2027-01-03]
+        29:78 "cuts" is given, but no tank | add a line such as tank: a, or remove cuts if they are still in the nursery
+        == tank: a-9
+        28:13 there is no tank "a-9" at room | did you mean "a-1"?
+        == transplanted: 2026-12-19
+        28:32 transplanted before it was sown | write a day after 2026-12-20
+        == transplanted: 2027-01-04, cuts: [2027-01-10, 2027-01-09]
+        28:63 this cut comes too early | write cuts in order, each after 2027-01-10
+        == transplanted: 2027-01-04, cuts: [2027-01-05, 2027-01-06, 2027-01-07, 2027-01-08]
+        27:73 Mizuna gives no further harvest after 4 cuts | clear these holes before the term and remove this entry
+        == holes: [3, 5]
+        28:51 2 holes are named for 3 plants | name one hole a plant, or leave holes out
+        == holes: [3, 5, 25]
+        28:51 tank a-1 has no hole 25 | its holes are numbered 1 to 24, row by row
+        == holes: [3, 5, 5]
+        28:51 hole 5 is named twice | name each hole once
+        == plants: 2, tank: a-1, transplanted: 2027-01-08, holes: [1, 2]
+        29:121 Oakleaf lettuce (loose-leaf) is too wide for hole 2 of tank a-1 | use holes 1, 3, 5, 8, 10, 12, 13, 15, 17, 20, 22, 24, or leave holes out
+        == plants: 2, tank: a-1, transplanted: 2027-01-08, holes: [1, 5]
+        29:121 hole 5 of tank a-1 is already taken by "old-1" | count the holes again; wide plants keep the holes beside them empty
+        == plants: 13, tank: a-1, transplanted: 2027-01-08
+        29:74 tank a-1 has too few holes for what stands in it | it has 24 holes; Oakleaf lettuce (loose-leaf) takes 2 holes a plant here; correct the number of plants or the tank
+        "#);
+}
+
+#[test]
+fn a_day_closed_everywhere_is_told_unless_it_is_answered() {
+    let closed = SOUND.replace("day: 2027-03-08", "day: 2027-03-11");
+    let remarks = outcome(&closed).unwrap().remarks;
+    assert_eq!(remarks.len(), 1);
+    let answered = closed.replace(
+        "crops:",
+        "  exceptions:\n    2027-03-11: none\n    2027-03-10: 1 lb\ncrops:",
+    );
+    let read = outcome(&answered).unwrap_or_else(|problems| panic!("{problems}"));
+    assert_eq!(read.remarks, Vec::<String>::new());
+    assert!(
+        read.term
+            .servings
+            .iter()
+            .any(|serving| serving.date.to_string() == "2027-03-10")
+    );
+}
+
+#[test]
+fn several_targets_add_up_but_never_on_one_day() {
+    let two = SOUND.replace(
+        "target:\n  every: Thursday\n  from: 2027-02-25\n  servings: 20\n  serving: 25 g\n",
+        "target:\n  - { every: Thu, from: 2027-02-25, mass: 1 kg }\n  - { every: [Tuesday], from: 2027-03-01, mass: 500 g }\n",
+    );
+    let servings = outcome(&two)
+        .unwrap_or_else(|problems| panic!("{problems}"))
+        .term
+        .servings;
+    assert_eq!(servings.len(), 12 + 11);
+    let clash = outcome(&two.replace("[Tuesday]", "[Tuesday, Thursday]")).unwrap_err();
+    assert!(clash.to_string().contains("gets two targets"), "{clash}");
+}
