@@ -4,5 +4,6 @@ pub mod check;
 pub mod cli;
 pub mod domain;
 pub mod files;
+pub mod insight;
 pub mod report;
 pub mod schedule;

@@ -19,10 +19,12 @@ mod solve;
 use crate::domain::ids::BatchId;
 use crate::domain::plan::{Facts, Plan};
 use crate::domain::term::Term;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use ground::Ground;
 use network::Network;
+pub(crate) use rules::Lifted;
 use solve::Goal;
+use std::collections::BTreeSet;
 use std::fmt;
 
 /// What a plan is made with, apart from the term.
@@ -55,6 +57,8 @@ pub struct Progress {
     pub done: f64,
     /// Grams short in the best plan so far.
     pub short_grams: Option<f64>,
+    /// Points the best plan so far costs.
+    pub points: Option<f64>,
 }
 
 /// What planning is doing.
@@ -108,16 +112,17 @@ pub fn plan(
     watch: &Watch,
 ) -> Result<Plan, ScheduleError> {
     let net = Network::new(term);
-    let report = |phase, done, short_grams| {
+    let begin = |phase| {
         (watch.report)(Progress {
             phase,
-            done,
-            short_grams,
+            done: 0.0,
+            short_grams: None,
+            points: None,
         })
     };
-    report(Phase::Bound, 0.0, None);
+    begin(Phase::Bound);
     let bounds = bounds(&net, watch);
-    report(Phase::Search, 0.0, None);
+    begin(Phase::Search);
     let ground = Ground::new(&net);
     let effort = options.effort.unwrap_or_else(|| search::usual_effort(&ground));
     let found = search::search(&ground, options.seed, effort, watch)?;
@@ -126,7 +131,7 @@ pub fn plan(
         cost_bound: bounds.as_ref().map(|bounds| bounds.points.min(found.points)),
         short_bound_grams: bounds
             .as_ref()
-            .map(|bounds| bounds.short.min(plan.facts.short_grams)),
+            .map(|bounds| bounds.short_grams.min(plan.facts.short_grams)),
         solver: solve::BACKEND.to_owned(),
         effort,
         seed: options.seed,
@@ -136,14 +141,8 @@ pub fn plan(
     Ok(plan)
 }
 
-/// Nothing can cost less, or be shorter, than this.
-struct Bounds {
-    points: f64,
-    short: f64,
-}
-
 /// Works out the bounds with plants that need not be whole; `None` if the solver cannot, or was stopped.
-fn bounds(net: &Network, watch: &Watch) -> Option<Bounds> {
+fn bounds(net: &Network, watch: &Watch) -> Option<Bound> {
     if net.servings.is_empty() || (watch.stop)() {
         return None;
     }
@@ -161,10 +160,86 @@ fn bounds(net: &Network, watch: &Watch) -> Option<Bounds> {
     } else {
         solve::relax(&model.program, Goal::Shortfall).ok()?.value
     };
-    Some(Bounds {
+    Some(Bound {
         points: relaxed.value,
-        short: least.max(0.0),
+        short_grams: least.max(0.0),
     })
+}
+
+/// Nothing can cost less, or be shorter, than this.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bound {
+    /// Points of the term's weights.
+    pub points: f64,
+    /// Grams short.
+    pub short_grams: f64,
+}
+
+/// How large the planning model of a term is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ModelSize {
+    /// Limits.
+    pub rows: usize,
+    /// Quantities to decide.
+    pub columns: usize,
+    /// Numbers other than nought in the rows.
+    pub nonzeros: usize,
+}
+
+/// Counts the planning model of a term.
+pub fn model_size(term: &Term) -> ModelSize {
+    let program = rules::model(&Network::new(term), Lifted::Nothing).program;
+    ModelSize {
+        rows: program.rows.len(),
+        columns: program.columns.len(),
+        nonzeros: program.nonzeros(),
+    }
+}
+
+/// The best there could be if plants need not be whole; `None` if there is nothing to serve or the
+/// solver fails.
+pub fn bound(term: &Term) -> Option<Bound> {
+    bounds(
+        &Network::new(term),
+        &Watch {
+            stop: &|| false,
+            report: &|_| {},
+        },
+    )
+}
+
+/// Grams short on each serving day of the best plan with plants that need not be whole, one limit
+/// lifted; `None` if the solver fails.
+pub(crate) fn relaxed_shortfalls(term: &Term, lifted: Lifted) -> Option<Vec<f64>> {
+    let net = Network::new(term);
+    let model = rules::model(&net, lifted);
+    let relaxed = solve::relax(&model.program, Goal::Points).ok()?;
+    let grams = |columns: &Vec<program::Col>| columns.iter().map(|col| relaxed.values[col.0].max(0.0)).sum();
+    Some(model.short.iter().map(grams).collect())
+}
+
+/// Every day on which anything can be harvested at all, and the last day it keeps for.
+pub(crate) fn earliest_harvests(term: &Term) -> Vec<(NaiveDate, NaiveDate)> {
+    let net = Network::new(term);
+    let ground = Ground::new(&net);
+    let mut days = BTreeSet::new();
+    for candidate in &ground.candidates {
+        let site = &net.sites[candidate.site];
+        let shelf_life = site.fields[candidate.crop].shelf_life;
+        for day in candidate.pulls.clone().chain(candidate.cuts.clone()) {
+            let first = site.class_days[usize::from(day)];
+            days.insert((net.date(first), net.date(first + shelf_life)));
+            // What is cut is harvested again.
+            for again in ground
+                .regrowths(candidate, day)
+                .filter(|_| candidate.cuts.contains(&day))
+            {
+                let again = site.class_days[usize::from(again)];
+                days.insert((net.date(again), net.date(again + shelf_life)));
+            }
+        }
+    }
+    days.into_iter().collect()
 }
 
 /// The planning model as free MPS text, whole numbers marked, for any solver that reads it.

@@ -89,6 +89,7 @@ pub(super) fn search(ground: &Ground, seed: u64, effort: u64, watch: &Watch) -> 
             phase: Phase::Search,
             done: f64::from(round + 1) / f64::from(ROUNDS),
             short_grams: Some(best.short().iter().sum()),
+            points: Some(best.points()),
         });
     }
     let stopped = (watch.stop)();

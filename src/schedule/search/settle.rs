@@ -23,6 +23,7 @@ pub(super) fn settle(walker: &mut Walker, servings: &Servings, steps: u64, watch
         phase: Phase::Holes,
         done: 0.0,
         short_grams: None,
+        points: None,
     });
     for tried in 0..=TRIES {
         let placed = place_all(&walker.state);

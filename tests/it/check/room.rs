@@ -1,7 +1,7 @@
 //! Cells, holes, solution, water and hands.
 
 use super::plan::{CUTS, LATE_HEADS};
-use super::{after, chard, only, part};
+use super::{after, also, chard, last_harvest, only, part};
 use crate::support::crops::figure;
 use crate::support::day;
 use sowtide::check::Rule;
@@ -111,6 +111,8 @@ fn a_hole_is_free_again_after_its_rest() {
     assert_eq!(
         after(|term, plan| {
             term.rules.turnover_days = 3;
+            // In whatever order they are listed.
+            plan.batches.reverse();
             plan.facts.cost += 2.0 * 36.0 * 0.005;
         }),
         []
@@ -158,4 +160,65 @@ fn hands() {
             term.sites[0].sowings_a_day = Some(0);
         },
     );
+}
+
+#[test]
+fn cells_are_free_again_on_the_day_of_transplanting() {
+    let found = after(|term, plan| {
+        term.sites[0].nursery.cells = 10;
+        // Sown on the day the chard leaves the nursery, and pulled as late as may be. A visit less.
+        plan.batches[LATE_HEADS].sown = day("2026-09-24");
+        last_harvest(plan, LATE_HEADS).arithmetic.days = 49;
+        plan.facts.cost -= 0.1;
+    });
+    let told: Vec<_> = found
+        .iter()
+        .map(|violation| (violation.rule, violation.date))
+        .collect();
+    assert_eq!(told, [(Rule::NurseryCells, Some(day("2026-09-10")))]);
+}
+
+#[test]
+fn what_stands_fills_the_nursery_from_the_start() {
+    only(
+        Rule::NurseryCells,
+        "Mon 7 Sep 2026, site annex: seedlings need 3 cells",
+        |term, _| term.sites[1].nursery.cells = 2,
+    );
+}
+
+#[test]
+fn absences_count_from_the_last_class_day_to_the_next() {
+    assert_eq!(
+        after(|term, _| {
+            close(term, "2026-10-05");
+            term.sites[0].nursery.unattended_days = 7;
+        }),
+        []
+    );
+    also(
+        Rule::LeftAlone,
+        "batch chard-1: seedlings stay in the nursery until Thu 24 Sep 2026",
+        |term, _| close(term, "2026-09-21"),
+    );
+    only(Rule::Water, "draw 8.8 litres", |term, plan| {
+        // Moved to the tank on the last class day: a visit and 56 hole-days less.
+        term.sites[0].tanks[0].usable_litres = 8.7;
+        term.sites[0].minutes_a_day = None;
+        part(plan, LATE_HEADS).transplant = day("2026-10-22");
+        plan.facts.cost -= 0.1 + 56.0 * 0.005;
+    });
+    also(Rule::Water, "draw 8.8 litres", |term, plan| {
+        // Pulled on the first class day.
+        term.sites[0].tanks[0].usable_litres = 8.7;
+        last_harvest(plan, LATE_HEADS).date = day("2026-11-02");
+    });
+}
+
+#[test]
+fn work_before_the_term_takes_no_time_in_it() {
+    let found = after(|term, _| term.sites[1].minutes_a_day = Some(0.0));
+    let days: Vec<_> = found.iter().map(|violation| violation.date).collect();
+    assert_eq!(days, [Some(day("2026-09-14")), Some(day("2026-10-12"))]);
+    assert_eq!(after(|term, _| term.sites[1].sowings_a_day = Some(0)), []);
 }

@@ -97,3 +97,16 @@ fn shares() {
         },
     );
 }
+
+#[test]
+fn nothing_is_served_before_it_is_harvested() {
+    only(
+        Rule::Serves,
+        "this harvest cannot serve Thu 5 Nov 2026",
+        |_, plan| {
+            last_harvest(plan, LATE_HEADS).serves[0].date = day("2026-11-05");
+            *planned(plan, "2026-11-05") = 400.0;
+            *planned(plan, "2026-11-12") = 0.0;
+        },
+    );
+}

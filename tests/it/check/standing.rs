@@ -114,6 +114,20 @@ fn plants_cut_before_the_term_go_on_from_that_cut() {
 }
 
 #[test]
+fn cuts_before_the_term_count_as_harvests() {
+    also(
+        Rule::HarvestOrder,
+        "batch old-1: 2 harvests are planned",
+        |term, plan| {
+            cut_before(term, plan);
+            if let Some(regrowth) = &mut chard(term).regrowth {
+                regrowth.harvests = figure(1);
+            }
+        },
+    );
+}
+
+#[test]
 fn a_batch_may_stand_in_several_places() {
     let split = |term: &mut Term, plan: &mut Plan| {
         let mut second = term.standing[0].clone();

@@ -1,0 +1,3 @@
+//! What a plan means: why it is as it is.
+
+pub mod reasons;
