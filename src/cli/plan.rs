@@ -8,6 +8,7 @@ use crate::check;
 use crate::domain::plan;
 use crate::domain::term::Term;
 use crate::files::{plan_file, write};
+use crate::insight::reasons;
 use crate::report::{Look, glance, json, summary, weights};
 use crate::schedule::{self, Options, Progress, Watch};
 use chrono::{DateTime, SubsecRound, Utc};
@@ -16,6 +17,9 @@ use indicatif::ProgressBar;
 use std::hash::{BuildHasher, RandomState};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
+
+/// Seconds for finding out why days are short, beside those for planning.
+const SECONDS_FOR_REASONS: u64 = 30;
 
 /// Plan the term: what to sow, move and harvest, where and when
 ///
@@ -62,7 +66,7 @@ impl Plan {
         refuse_unsound(term, &plan)?;
         let path = self.folder.plan_path();
         plan_file::write(&path, &plan).map_err(|error| Failure::unwritten(&path, &error))?;
-        screen.remark(&format!("saved: {}, revision {}", path.display(), plan.revision));
+        screen.remark(&format!("Saved: {}, revision {}", path.display(), plan.revision));
         if screen.json {
             screen.result(&json::plan(term, &plan))
         } else {
@@ -82,7 +86,7 @@ impl Plan {
         text
     }
 
-    /// Searches for a plan.
+    /// Searches for a plan and for the reasons of its short days.
     fn search(
         &self,
         term: &Term,
@@ -113,6 +117,12 @@ impl Plan {
             )
         })?;
         plan.facts.seconds = tenths(started.elapsed());
+        let limit = Limit::seconds(SECONDS_FOR_REASONS);
+        let watch = Watch {
+            stop: &|| limit.is_over(),
+            report: &report,
+        };
+        reasons::explain(term, &mut plan, &watch);
         bar.finish_and_clear();
         Ok(plan)
     }
@@ -162,7 +172,7 @@ fn export_model(term: &Term, path: &Path, screen: &Screen) -> Result<(), Failure
     let model = schedule::export_model(term);
     write::whole(path, model.as_bytes()).map_err(|error| Failure::unwritten(path, &error))?;
     let path = path.display().to_string();
-    screen.remark("the model is written; no plan was made");
+    screen.remark("The model is written; no plan was made.");
     if screen.json {
         screen.result(&json::written(&[path]))
     } else {
