@@ -33,7 +33,7 @@ impl Folder {
     pub(super) fn term(&self, screen: &Screen) -> Result<ReadTerm, Failure> {
         let read = term_file::read(self.path())?;
         for remark in &read.remarks {
-            screen.remark(remark);
+            screen.remark(screen.look.wrap(remark).trim_end());
         }
         Ok(read)
     }
@@ -63,7 +63,7 @@ impl Folder {
         let findings = check::check(&read.term, &plan).len();
         if findings > 0 {
             screen.remark(&format!(
-                "remark: plan and term file no longer fit each other in {}. See them with: sowtide check. \
+                "Plan and term file no longer fit each other in {}.\nSee them with: sowtide check. \
                  Plan anew with: sowtide plan",
                 crate::report::words::counted(findings as u32, "point")
             ));

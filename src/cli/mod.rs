@@ -12,6 +12,8 @@ mod dates;
 mod failure;
 mod folder;
 mod new;
+mod patience;
+mod plan;
 mod screen;
 mod show;
 mod week;
@@ -82,6 +84,7 @@ enum UnitsChoice {
 enum Command {
     New(new::New),
     Check(check::Check),
+    Plan(plan::Plan),
     Show(show::Show),
     Week(week::Week),
     Calendar(calendar::Calendar),
@@ -96,6 +99,7 @@ pub fn run() -> ExitCode {
     let done = match cli.command {
         Command::New(command) => command.run(&screen),
         Command::Check(command) => command.run(&screen),
+        Command::Plan(command) => command.run(&screen),
         Command::Show(command) => command.run(&screen),
         Command::Week(command) => command.run(&screen),
         Command::Calendar(command) => command.run(&screen),

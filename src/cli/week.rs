@@ -31,7 +31,7 @@ impl Week {
         let of = calendar::Week::of(day);
         if of.sunday() < term.start || term.end < of.monday() {
             screen.remark(&format!(
-                "remark: {} is outside the term, which runs from {} to {}",
+                "{} is outside the term, which runs from {} to {}",
                 words::long_day(day),
                 words::long_day(term.start),
                 words::long_day(term.end)

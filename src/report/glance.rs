@@ -12,6 +12,9 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Grams below which a shortfall or surplus is not worth a word: it would show as nil in ounces.
 pub(super) const NOTICEABLE: f64 = 1.5;
 
+/// Share of a day's target below which surplus of its week is not worth a word.
+const NOTICEABLE_SHARE: f64 = 0.01;
+
 /// What one serving day gets, by way of harvesting.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Ways {
@@ -159,7 +162,7 @@ fn result(serving: &Serving, over: f64, breaks: &[String], look: &Look) -> Strin
     } else {
         notes.push(look.paint(Mood::Good, "target met"));
     }
-    if over >= NOTICEABLE {
+    if over >= NOTICEABLE.max(serving.target * NOTICEABLE_SHARE) {
         notes.push(format!("over {}", look.grams(over)));
     }
     notes.extend_from_slice(breaks);

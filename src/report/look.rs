@@ -53,7 +53,7 @@ impl Look {
     }
 
     /// A paragraph, broken between words.
-    pub(super) fn wrap(&self, text: &str) -> String {
+    pub fn wrap(&self, text: &str) -> String {
         self.wrap_after("", text)
     }
 

@@ -98,7 +98,7 @@ fn cost_gap(cost: f64, bound: f64) -> String {
     };
     format!(
         "Shortfall, surplus, work and seeds together cost {cost:.1} points; no plan costs less than \
-         {bound:.1} (gap {}).",
+         {bound:.1} (gap {}). That bound counts on fractions of plants and batches, so a real plan may not reach it.",
         percent(gap)
     )
 }

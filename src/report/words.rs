@@ -59,14 +59,16 @@ pub fn holes(sorted: &[u32]) -> String {
     format!("{noun} {}", numbers(sorted))
 }
 
-/// A share in percent without decimals, but never rounded to 0% or 100% when it is not.
+/// A share in percent without decimals, but not rounded to 0% or 100% where a decimal still tells them
+/// apart.
 pub fn percent(share: f64) -> String {
     let percent = share * 100.0;
-    let shown = format!("{percent:.0}");
-    if (shown == "0" && percent.abs() > 1e-6) || (shown == "100" && (percent - 100.0).abs() > 1e-6) {
-        format!("{percent:.1}%")
-    } else {
-        format!("{shown}%")
+    let shown = format!("{:.0}", percent + 0.0);
+    let exact = format!("{percent:.1}");
+    match (shown.as_str(), exact.as_str()) {
+        ("0", "0.0" | "-0.0") | ("100", "100.0") => format!("{shown}%"),
+        ("0" | "100", _) => format!("{exact}%"),
+        _ => format!("{shown}%"),
     }
 }
 
@@ -178,7 +180,8 @@ mod tests {
     fn percentages_do_not_claim_all_or_nothing() {
         for (share, text) in [
             (0.0, "0%"),
-            (0.0003, "0.0%"),
+            (0.0003, "0%"),
+            (0.999_99, "100%"),
             (0.002, "0.2%"),
             (0.424, "42%"),
             (0.998, "99.8%"),

@@ -1,0 +1,204 @@
+//! `sowtide plan`: from the term file to a plan.
+
+use super::failure::Failure;
+use super::folder::Folder;
+use super::patience::{Interrupt, Limit, bar};
+use super::screen::Screen;
+use crate::check;
+use crate::domain::plan;
+use crate::domain::term::Term;
+use crate::files::{plan_file, write};
+use crate::insight::reasons;
+use crate::report::{Look, glance, json, summary, weights};
+use crate::schedule::{self, Options, Progress, Watch};
+use chrono::{DateTime, SubsecRound, Utc};
+use clap::Args;
+use indicatif::ProgressBar;
+use std::hash::{BuildHasher, RandomState};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// Seconds for finding out why days are short, beside those for planning.
+const SECONDS_FOR_REASONS: u64 = 30;
+
+/// Plan the term: what to sow, move and harvest, where and when
+///
+/// The plan goes to plan.yaml beside the term file. It is checked before it is saved. Planning again
+/// replaces it; dates people already have in their calendars move along. Press Ctrl-C once to end the
+/// search with the best plan so far, twice to leave without a plan.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  sowtide plan autumn\n  \
+        sowtide plan autumn --time-limit 300   search for up to five minutes")]
+pub(super) struct Plan {
+    #[command(flatten)]
+    folder: Folder,
+    /// End the search after this many seconds with the best plan so far
+    #[arg(long, value_name = "SECONDS", default_value_t = 60,
+          value_parser = clap::value_parser!(u64).range(1..=86_400))]
+    time_limit: u64,
+    /// Let the search take this many thousand steps [default: what suits the term's size]. Unless time
+    /// runs out, the same input, seed and number of steps give the same plan
+    #[arg(long, value_name = "THOUSANDS", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+    effort: Option<u64>,
+    /// Start the search elsewhere; another number may lead to another plan
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    seed: u64,
+    /// Also print the points a plan is judged by
+    #[arg(long)]
+    show_weights: bool,
+    /// Write the planning model as an MPS file for other solvers, and do not plan
+    #[arg(long, value_name = "FILE")]
+    export_model: Option<PathBuf>,
+}
+
+impl Plan {
+    pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
+        let read = self.folder.term(screen)?;
+        let term = &read.term;
+        if let Some(path) = &self.export_model {
+            return export_model(term, path, screen);
+        }
+        let previous = self.folder.plan()?;
+        let mut plan = self.search(term, previous.as_ref(), screen)?;
+        if let Some(previous) = &previous {
+            count_revision(&mut plan, previous);
+        }
+        refuse_unsound(term, &plan)?;
+        let path = self.folder.plan_path();
+        plan_file::write(&path, &plan).map_err(|error| Failure::unwritten(&path, &error))?;
+        screen.remark(&format!("Saved: {}, revision {}", path.display(), plan.revision));
+        if screen.json {
+            screen.result(&json::plan(term, &plan))
+        } else {
+            screen.result(&self.text(term, &plan, &screen.look))
+        }
+    }
+
+    fn text(&self, term: &Term, plan: &plan::Plan, look: &Look) -> String {
+        let mut text = format!(
+            "{}\n{}",
+            glance::table(term, plan, look),
+            summary::lines(plan, look)
+        );
+        if self.show_weights {
+            text = format!("{text}\n{}", weights::table(&term.rules.weights, look));
+        }
+        text
+    }
+
+    /// Searches for a plan and for the reasons of its short days.
+    fn search(
+        &self,
+        term: &Term,
+        previous: Option<&plan::Plan>,
+        screen: &Screen,
+    ) -> Result<plan::Plan, Failure> {
+        let interrupt = Interrupt::listen();
+        let bar = bar(screen);
+        let report = |progress: Progress| show(&bar, &progress, &screen.look);
+        let options = Options {
+            seed: self.seed,
+            effort: self.effort,
+            term_id: previous.map_or_else(new_term_id, |plan| plan.term_id.clone()),
+            made: now(),
+        };
+        let started = Instant::now();
+        let limit = Limit::seconds(self.time_limit);
+        let watch = Watch {
+            stop: &|| limit.is_over() || interrupt.pressed(),
+            report: &report,
+        };
+        let planned = schedule::plan(term, previous, &options, &watch);
+        let mut plan = planned.map_err(|error| {
+            bar.finish_and_clear();
+            Failure::told(
+                error.to_string(),
+                "see what the term file asks for: sowtide check",
+            )
+        })?;
+        plan.facts.seconds = tenths(started.elapsed());
+        let limit = Limit::seconds(SECONDS_FOR_REASONS);
+        let watch = Watch {
+            stop: &|| limit.is_over(),
+            report: &report,
+        };
+        reasons::explain(term, &mut plan, &watch);
+        bar.finish_and_clear();
+        Ok(plan)
+    }
+}
+
+/// Seconds, to a tenth.
+fn tenths(time: Duration) -> f64 {
+    (time.as_secs_f64() * 10.0).round() / 10.0
+}
+
+fn show(bar: &ProgressBar, progress: &Progress, look: &Look) {
+    bar.set_position((progress.done.clamp(0.0, 1.0) * 1000.0).round() as u64);
+    let best = progress.short_grams.map_or(String::new(), |grams| {
+        format!(", best so far: {} short", look.grams(grams))
+    });
+    bar.set_message(format!("{}{best}", progress.phase));
+}
+
+/// A plan that says the same as the one before keeps its number and time, so that calendars stay as
+/// they are.
+fn count_revision(plan: &mut plan::Plan, previous: &plan::Plan) {
+    if plan.batches == previous.batches && plan.servings == previous.servings {
+        plan.revision = previous.revision;
+        plan.made = previous.made;
+    } else {
+        plan.revision = previous.revision.saturating_add(1);
+    }
+}
+
+/// A plan with mistakes would be our own fault and must not reach anybody.
+fn refuse_unsound(term: &Term, plan: &plan::Plan) -> Result<(), Failure> {
+    let findings: Vec<String> = check::check(term, plan).iter().map(ToString::to_string).collect();
+    if findings.is_empty() {
+        return Ok(());
+    }
+    Err(Failure::told(
+        format!(
+            "the plan found does not pass our own check; this is a fault in sowtide, not in your files. \
+             Nothing was saved.\n- {}",
+            findings.join("\n- ")
+        ),
+        "please report it together with your term folder; another --seed may give a sound plan meanwhile",
+    ))
+}
+
+fn export_model(term: &Term, path: &Path, screen: &Screen) -> Result<(), Failure> {
+    let model = schedule::export_model(term);
+    write::whole(path, model.as_bytes()).map_err(|error| Failure::unwritten(path, &error))?;
+    let path = path.display().to_string();
+    screen.remark("The model is written; no plan was made.");
+    if screen.json {
+        screen.result(&json::written(&[path]))
+    } else {
+        screen.result(&format!("{path}\n"))
+    }
+}
+
+/// Sixteen random hexadecimal digits. The keys of a fresh hasher come from the system's random source.
+fn new_term_id() -> String {
+    format!("{:016x}", RandomState::new().hash_one(std::process::id()))
+}
+
+/// Calendars know whole seconds.
+fn now() -> DateTime<Utc> {
+    Utc::now().trunc_subsecs(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn term_ids_are_long_and_differ() {
+        let (one, other) = (new_term_id(), new_term_id());
+        assert_eq!(one.len(), 16);
+        assert!(one.bytes().all(|b| b.is_ascii_hexdigit()));
+        assert_ne!(one, other);
+    }
+}

@@ -1,0 +1,176 @@
+//! The commands as people type them: results, remarks, complaints and exit codes.
+
+mod planning;
+mod reading;
+
+use crate::sample::{folder, plan};
+use assert_cmd::Command;
+use sowtide::files::plan_file;
+use std::fs;
+use std::path::Path;
+use tempfile::TempDir;
+
+fn sowtide(args: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_sowtide"));
+    command.args(args);
+    command
+}
+
+/// What a command printed, and its exit code.
+struct Ran {
+    code: i32,
+    out: String,
+    err: String,
+}
+
+fn run(folder: &Path, args: &[&str]) -> Ran {
+    let output = sowtide(args).current_dir(folder).output().unwrap();
+    Ran {
+        code: output.status.code().unwrap(),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+/// A copy of the sample term, without a plan.
+fn term() -> TempDir {
+    let copy = tempfile::tempdir().unwrap();
+    fs::create_dir(copy.path().join("crops")).unwrap();
+    for name in ["term.yaml", "crops/oakleaf.yaml", "crops/leaf-mustard.yaml"] {
+        fs::copy(folder().join(name), copy.path().join(name)).unwrap();
+    }
+    copy
+}
+
+/// A copy of the sample term with its plan.
+fn planned_term() -> TempDir {
+    let copy = term();
+    plan_file::write(&copy.path().join("plan.yaml"), &plan()).unwrap();
+    copy
+}
+
+/// Changes one piece of a file.
+fn edit(path: &Path, from: &str, to: &str) {
+    let text = fs::read_to_string(path).unwrap();
+    assert!(text.contains(from), "{from:?} is not in {}", path.display());
+    fs::write(path, text.replace(from, to)).unwrap();
+}
+
+fn json(text: &str) -> serde_json::Value {
+    serde_json::from_str(text).unwrap()
+}
+
+#[test]
+fn every_command_has_help_with_an_example() {
+    let here = tempfile::tempdir().unwrap();
+    for command in [
+        &["new"][..],
+        &["check"],
+        &["plan"],
+        &["show"],
+        &["week"],
+        &["calendar"],
+        &["crops", "list"],
+        &["crops", "show"],
+        &["completions"],
+    ] {
+        let ran = run(here.path(), &[command, &["--help"]].concat());
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+        assert!(
+            ran.out.contains("Example") && ran.out.contains("sowtide "),
+            "{}",
+            ran.out
+        );
+    }
+}
+
+#[test]
+fn wrong_usage_ends_with_2() {
+    let here = planned_term();
+    for args in [
+        &[][..],
+        &["new"],
+        &["new", "autumn", "--start", "soon"],
+        &["crops"],
+        &["crops", "show"],
+        &["crops", "show", "oakleef"],
+        &["crops", "list", "--term", "no-such-folder"],
+        &["week", "--of", "yesterday"],
+        &["week", "--of", "2026-02-30"],
+        &["show", "--batch", "b-9"],
+        &["completions", "no-shell"],
+        &["plan", "--time-limit", "0"],
+        &["plan", "--effort", "many"],
+        &["check", "one", "two"],
+        &["--units", "stone", "check"],
+    ] {
+        let ran = run(here.path(), args);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{args:?}: {}", ran.err);
+        assert!(!ran.err.is_empty(), "{args:?}");
+    }
+    assert!(
+        run(here.path(), &["crops", "show", "oakleef"])
+            .err
+            .contains("did you mean \"oakleaf\"?")
+    );
+}
+
+#[test]
+fn a_folder_without_a_term_is_told() {
+    let here = tempfile::tempdir().unwrap();
+    for command in ["check", "show", "week", "calendar"] {
+        let ran = run(here.path(), &[command]);
+        assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
+        assert!(ran.err.contains("there is no term here"), "{}", ran.err);
+    }
+}
+
+#[test]
+fn commands_that_need_a_plan_say_so() {
+    let here = term();
+    for command in ["show", "week", "calendar"] {
+        let ran = run(here.path(), &[command]);
+        assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
+        assert!(ran.err.contains("sowtide plan"), "{}", ran.err);
+    }
+    assert!(!here.path().join("out").exists());
+}
+
+#[test]
+fn colour_comes_only_when_wanted() {
+    let here = planned_term();
+    assert!(!run(here.path(), &["show"]).out.contains('\u{1b}'));
+    assert!(
+        run(here.path(), &["show", "--color", "always"])
+            .out
+            .contains('\u{1b}')
+    );
+    edit(&here.path().join("term.yaml"), "kinds: 1", "kinds: none");
+    assert!(
+        !run(here.path(), &["check", "--color", "never"])
+            .err
+            .contains('\u{1b}')
+    );
+    assert!(
+        run(here.path(), &["check", "--color", "always"])
+            .err
+            .contains('\u{1b}')
+    );
+}
+
+/// `sowtide completions bash | head` must not end with a panic.
+#[cfg(unix)]
+#[test]
+fn nobody_reading_on_is_a_normal_end() {
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_sowtide"))
+        .args(["completions", "bash"])
+        .stdout(writer)
+        .output()
+        .unwrap();
+    assert_eq!(
+        (output.status.code(), output.stderr.as_slice()),
+        (Some(0), &b""[..])
+    );
+}

@@ -1,0 +1,192 @@
+//! Starting, checking and planning a term.
+
+use super::{edit, json, planned_term, run, term};
+use sowtide::files::plan_file;
+use std::fs;
+use std::path::Path;
+
+#[test]
+fn a_new_term_passes_the_check_and_is_never_overwritten() {
+    let here = tempfile::tempdir().unwrap();
+    let ran = run(here.path(), &["new", "autumn", "--start", "2026-09-07"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert_eq!(
+        ran.out.trim(),
+        Path::new("autumn").join("term.yaml").to_str().unwrap()
+    );
+    assert!(ran.err.contains("sowtide check autumn"), "{}", ran.err);
+    let ran = run(here.path(), &["check", "autumn"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let file = here.path().join("autumn/term.yaml");
+    fs::write(&file, "mine").unwrap();
+    let ran = run(here.path(), &["new", "autumn", "--json"]);
+    assert_eq!((ran.code, ran.err.as_str()), (1, ""));
+    assert_eq!(json(&ran.out)["mistakes"].as_array().unwrap().len(), 1);
+    assert_eq!(fs::read_to_string(&file).unwrap(), "mine");
+    assert_eq!(run(here.path(), &["new", "today"]).code, 0);
+}
+
+#[test]
+fn check_tells_what_it_checked() {
+    let ran = run(term().path(), &["check"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    insta::assert_snapshot!(ran.out, @r"
+    Term Autumn 2026: 2 sites, 4 serving days, 2 crops. No mistakes.
+    There is no plan yet. Make one with: sowtide plan
+    ");
+    let ran = run(planned_term().path(), &["check"]);
+    assert_eq!(ran.code, 0, "{}", ran.out);
+    assert!(
+        ran.out
+            .ends_with("Plan, revision 3: 3 batches. Everything fits.\n"),
+        "{}",
+        ran.out
+    );
+}
+
+#[test]
+fn check_tells_what_is_wrong_in_an_edited_plan() {
+    let here = planned_term();
+    edit(&here.path().join("plan.yaml"), "2026-10-22", "2026-10-20");
+    let ran = run(here.path(), &["check"]);
+    assert_eq!(ran.code, 1);
+    assert!(
+        ran.out.contains("b-0002") && ran.out.contains("20 Oct 2026"),
+        "{}",
+        ran.out
+    );
+    let ran = run(here.path(), &["check", "--json"]);
+    assert_eq!(ran.code, 1);
+    let answer = json(&ran.out);
+    assert_eq!((&answer["format"], &answer["sound"]), (&1.into(), &false.into()));
+    assert!(!answer["findings"].as_array().unwrap().is_empty());
+}
+
+#[test]
+fn mistakes_in_files_are_placed_in_words_and_in_json() {
+    let here = term();
+    edit(&here.path().join("term.yaml"), "oakleaf]", "oakleef]");
+    edit(&here.path().join("term.yaml"), "spacing: 15 cm", "spacing: 15");
+    let ran = run(here.path(), &["check"]);
+    assert_eq!((ran.code, ran.out.as_str()), (1, ""));
+    assert!(
+        ran.err.contains("term.yaml:") && ran.err.contains("oakleef"),
+        "{}",
+        ran.err
+    );
+    let ran = run(here.path(), &["--json", "check"]);
+    assert_eq!((ran.code, ran.err.as_str()), (1, ""));
+    let mistakes = json(&ran.out)["mistakes"].clone();
+    let mistakes = mistakes.as_array().unwrap();
+    assert!(mistakes.len() >= 3, "{mistakes:?}");
+    assert!(
+        mistakes
+            .iter()
+            .all(|mistake| mistake["line"].is_u64() && mistake["column"].is_u64())
+    );
+}
+
+#[test]
+fn plan_makes_a_sound_plan_and_keeps_it_when_nothing_changes() {
+    let here = term();
+    let file = here.path().join("plan.yaml");
+    let args = ["plan", "--effort", "5", "--seed", "7"];
+    let ran = run(here.path(), &args);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(
+        ran.out.contains("Target 2.08 kg on 4 serving days"),
+        "{}",
+        ran.out
+    );
+    assert!(ran.err.contains("plan.yaml, revision 1"), "{}", ran.err);
+    assert_eq!(run(here.path(), &["check"]).code, 0);
+    let first = plan_file::read(&file).unwrap();
+    assert!(first.term_id.len() == 16 && !first.batches.is_empty());
+
+    // The same again: the calendars people have must not change.
+    assert_eq!(run(here.path(), &args).code, 0);
+    let second = plan_file::read(&file).unwrap();
+    assert_eq!(first.batches, second.batches);
+    assert_eq!((first.revision, first.made), (second.revision, second.made));
+
+    edit(
+        &here.path().join("term.yaml"),
+        "2026-10-09: 480 g",
+        "2026-10-09: 300 g",
+    );
+    let ran = run(here.path(), &[&args[..], &["--quiet", "--json"]].concat());
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let third = plan_file::read(&file).unwrap();
+    assert_eq!((&third.term_id, third.revision), (&first.term_id, 2));
+    assert_eq!(json(&ran.out)["revision"], 2);
+}
+
+#[test]
+fn a_search_that_runs_out_of_time_still_gives_a_plan() {
+    let here = term();
+    let ran = run(
+        here.path(),
+        &["plan", "--effort", "10000000", "--time-limit", "1"],
+    );
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.out.contains("The search was ended early"), "{}", ran.out);
+    assert_eq!(run(here.path(), &["check"]).code, 0);
+}
+
+#[cfg(unix)]
+#[test]
+fn ctrl_c_ends_the_search_with_the_best_plan_so_far() {
+    let here = term();
+    let mut planning = std::process::Command::new(env!("CARGO_BIN_EXE_sowtide"))
+        .args(["plan", "--quiet", "--effort", "10000000", "--time-limit", "600"])
+        .current_dir(here.path())
+        .stdout(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(std::time::Duration::from_secs(2));
+    let id = planning.id().to_string();
+    let sent = std::process::Command::new("kill")
+        .args(["-INT", &id])
+        .status()
+        .unwrap();
+    assert!(sent.success());
+    assert_eq!(planning.wait().unwrap().code(), Some(0));
+    assert!(
+        plan_file::read(&here.path().join("plan.yaml"))
+            .unwrap()
+            .facts
+            .stopped
+    );
+}
+
+#[test]
+fn the_points_a_plan_is_judged_by_are_printed_on_request() {
+    let here = term();
+    let ran = run(here.path(), &["plan", "--effort", "1", "--show-weights"]);
+    assert!(ran.out.contains("each batch sown"), "{}", ran.out);
+}
+
+#[test]
+fn the_model_can_be_exported_without_planning() {
+    let here = term();
+    let ran = run(here.path(), &["plan", "--export-model", "term.mps"]);
+    assert_eq!((ran.code, ran.out.as_str()), (0, "term.mps\n"));
+    assert!(ran.err.contains("no plan was made"), "{}", ran.err);
+    let model = fs::read_to_string(here.path().join("term.mps")).unwrap();
+    assert!(model.contains("ROWS") && model.trim_end().ends_with("ENDATA"));
+    assert!(!here.path().join("plan.yaml").exists());
+}
+
+#[test]
+fn a_broken_plan_file_is_told_and_left_alone() {
+    let here = planned_term();
+    let file = here.path().join("plan.yaml");
+    edit(&file, "revision: 3", "revision: three");
+    let before = fs::read(&file).unwrap();
+    for command in ["plan", "check", "week"] {
+        let ran = run(here.path(), &[command]);
+        assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
+        assert!(ran.err.contains("plan.yaml:"), "{}", ran.err);
+    }
+    assert_eq!(before, fs::read(&file).unwrap());
+}
