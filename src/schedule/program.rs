@@ -40,14 +40,7 @@ pub(super) struct Program {
 impl Program {
     /// Adds a column that is never negative.
     pub(super) fn column(&mut self, name: String, high: f64, integer: bool, cost: f64) -> Col {
-        self.columns.push(Column {
-            name,
-            low: 0.0,
-            high,
-            integer,
-            cost,
-            short: 0.0,
-        });
+        self.columns.push(Column { name, low: 0.0, high, integer, cost, short: 0.0 });
         Col(self.columns.len() - 1)
     }
 
@@ -62,12 +55,7 @@ impl Program {
             same
         });
         terms.retain(|(_, factor)| *factor != 0.0);
-        self.rows.push(Row {
-            name,
-            terms,
-            low,
-            high,
-        });
+        self.rows.push(Row { name, terms, low, high });
     }
 
     /// Numbers other than nought in the rows.
