@@ -9,6 +9,7 @@ use super::super::network::{Day, Network, SiteNet, StandingPlace};
 use super::super::program::{Col, Program};
 use super::{FirstHarvest, Flows, Groups, Harvest, Lifted, Sowing, Transplant};
 use crate::domain::growth::Way;
+use crate::domain::lid::Room;
 use std::collections::BTreeMap;
 
 /// Plants cut on a day that must be harvested again: `(harvest number, day, group)` to inflow.
@@ -133,7 +134,7 @@ impl Builder<'_, '_> {
 
     /// Points for one plant's holes for a day.
     fn hole_day(&self, group: usize) -> f64 {
-        let room = self.site.fields[self.crop].room[self.groups[group][0]].map_or(1, |room| room.holes());
+        let room = self.site.fields[self.crop].room[self.groups[group][0]].map_or(1, Room::holes);
         self.net.term.rules.weights.hole_day * f64::from(room)
     }
 
@@ -212,7 +213,7 @@ impl Builder<'_, '_> {
                     self.program.row(name, vec![(entry, 1.0)], plants, plants);
                     match last_cut {
                         None => {
-                            self.first_harvests(group, standing.sown, Source::Standing { number, plants })
+                            self.first_harvests(group, standing.sown, Source::Standing { number, plants });
                         }
                         Some(cut) => {
                             self.regrowing.entry((cuts + 1, cut, group)).or_default().push((entry, 1.0));

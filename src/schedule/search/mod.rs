@@ -34,7 +34,7 @@ pub(super) use supply::Taken;
 /// Points by which a step may make the plan worse at the beginning. A gram short is so dear that where
 /// greens must be short, all changes are larger.
 const HOT: f64 = 4.0;
-const HOT_IN_SCARCITY: f64 = 30.0;
+const HOT_IN_SCARCITY: f64 = 90.0;
 /// The same at the end.
 const COLD: f64 = 0.01;
 const WALKERS: usize = 2;
@@ -78,7 +78,7 @@ pub(super) struct Hints {
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(ground: &Ground) -> u64 {
-    1500 + 3 * ground.candidates.len() as u64
+    1200 + 5 * ground.candidates.len() as u64 / 2
 }
 
 /// Walks from the beginning that suit the size of a term.
