@@ -7,6 +7,7 @@ mod cli;
 mod crop_figures;
 mod days_off;
 mod layout;
+mod outside;
 mod reports;
 mod sample;
 mod support;
