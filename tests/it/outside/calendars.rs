@@ -3,7 +3,7 @@
 use super::python;
 use crate::sample::{plan, term};
 use chrono::NaiveDate;
-use icalendar::{Component, DatePerhapsTime, EventLike};
+use icalendar::{Component, DatePerhapsTime};
 use serde::Deserialize;
 use sowtide::domain::calendar::Week;
 use sowtide::domain::plan::Plan;
