@@ -43,8 +43,8 @@ fn one_room() -> (Term, Plan) {
 /// Names and texts with everything that must be escaped or folded.
 fn hard_to_write() -> (Term, Plan) {
     let mut term = term();
-    term.sites[0].name = "Hall \\ \"east\"; ground floor, Süd – Grüße 🌱 ".repeat(3).trim().to_owned();
-    term.crops[0].crop.name = "Oakleaf, green; red\\brown".to_owned();
+    "Hall \\ \"east\"; ground floor, Süd – Grüße 🌱 ".repeat(3).trim().clone_into(&mut term.sites[0].name);
+    "Oakleaf, green; red\\brown".clone_into(&mut term.crops[0].crop.name);
     (term, plan())
 }
 

@@ -41,8 +41,9 @@ fn target() -> &'static Path {
 fn prepare(python3: &str, folder: &Path) -> Result<PathBuf, String> {
     let python = folder.join(if cfg!(windows) { "Scripts/python.exe" } else { "bin/python" });
     // Other test processes wait here; the lock goes with the process that holds it.
-    let lock = File::create(folder.with_extension("lock")).map_err(|error| format!("{error}: {folder:?}"))?;
-    lock.lock().map_err(|error| format!("cannot lock {folder:?}: {error}"))?;
+    let lock = File::create(folder.with_extension("lock"))
+        .map_err(|error| format!("{error}: {}", folder.display()))?;
+    lock.lock().map_err(|error| format!("cannot lock {}: {error}", folder.display()))?;
     // Written last, so that an environment left half made is never taken for a whole one.
     let stamp = folder.join("made-from.txt");
     let whole = fs::read_to_string(&stamp).is_ok_and(|made_from| made_from == REQUIREMENTS);
@@ -50,7 +51,7 @@ fn prepare(python3: &str, folder: &Path) -> Result<PathBuf, String> {
         return Ok(python);
     }
     if folder.exists() {
-        fs::remove_dir_all(folder).map_err(|error| format!("cannot clear {folder:?}: {error}"))?;
+        fs::remove_dir_all(folder).map_err(|error| format!("cannot clear {}: {error}", folder.display()))?;
     }
     step(
         Command::new(python3).args(["-m", "venv"]).arg(folder),
@@ -67,7 +68,7 @@ fn prepare(python3: &str, folder: &Path) -> Result<PathBuf, String> {
              run, or let pip know where to get them, then run the tests again"
         ),
     )?;
-    fs::write(&stamp, REQUIREMENTS).map_err(|error| format!("cannot write {stamp:?}: {error}"))?;
+    fs::write(&stamp, REQUIREMENTS).map_err(|error| format!("cannot write {}: {error}", stamp.display()))?;
     Ok(python)
 }
 
