@@ -19,30 +19,16 @@ pub(crate) struct Case {
 pub(crate) fn all() -> Result<Vec<Case>, Box<dyn Error>> {
     let school = example("school")?;
     Ok(vec![
-        Case {
-            name: "one-room",
-            term: example("one-room")?,
-        },
-        Case {
-            name: "too-much",
-            term: example("too-much")?,
-        },
-        Case {
-            name: "thirty-sites",
-            term: thirty_sites(&school),
-        },
-        Case {
-            name: "school",
-            term: school,
-        },
+        Case { name: "one-room", term: example("one-room")? },
+        Case { name: "too-much", term: example("too-much")? },
+        Case { name: "thirty-sites", term: thirty_sites(&school) },
+        Case { name: "school", term: school },
     ])
 }
 
 fn example(name: &str) -> Result<Term, Box<dyn Error>> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
-    Ok(term_file::read(&folder)
-        .map_err(|problems| problems.to_string())?
-        .term)
+    Ok(term_file::read(&folder).map_err(|problems| problems.to_string())?.term)
 }
 
 /// The school's sites five times over, for five times the target.

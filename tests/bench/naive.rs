@@ -26,11 +26,7 @@ const STEPS: u32 = 15;
 /// The cheapest plan the rule gives over all mixes and weekly numbers. Terms in which something already
 /// stands are not its business.
 pub(crate) fn best(term: &Term) -> Option<Plan> {
-    let heads: Vec<&WantedCrop> = term
-        .crops
-        .iter()
-        .filter(|wanted| wanted.way != WayWish::Cut)
-        .collect();
+    let heads: Vec<&WantedCrop> = term.crops.iter().filter(|wanted| wanted.way != WayWish::Cut).collect();
     mixes(&heads)
         .iter()
         .flat_map(|mix| (1..=STEPS).map(move |step| (mix, f64::from(step) * STEP)))
@@ -74,15 +70,9 @@ fn sow_always(term: &Term, mix: &[&WantedCrop], share: f64) -> Plan {
 
 fn finished(term: &Term, batches: Vec<Batch>) -> Plan {
     let served = |day: NaiveDate| -> f64 {
-        let harvests = batches
-            .iter()
-            .flat_map(|batch| &batch.parts)
-            .flat_map(|part| &part.harvests);
+        let harvests = batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests);
         let serves = harvests.flat_map(|harvest| &harvest.serves);
-        serves
-            .filter(|served| served.date == day)
-            .map(|served| served.grams)
-            .sum()
+        serves.filter(|served| served.date == day).map(|served| served.grams).sum()
     };
     let servings: Vec<Serving> = term
         .servings
@@ -134,16 +124,8 @@ impl<'t> Room<'t> {
             cells: vec![site.nursery.cells; days],
             minutes: BTreeMap::new(),
             sowings: BTreeMap::new(),
-            taken: site
-                .tanks
-                .iter()
-                .map(|tank| vec![vec![false; days]; tank.lid.holes() as usize])
-                .collect(),
-            litres: site
-                .tanks
-                .iter()
-                .map(|tank| vec![tank.usable_litres; gaps])
-                .collect(),
+            taken: site.tanks.iter().map(|tank| vec![vec![false; days]; tank.lid.holes() as usize]).collect(),
+            litres: site.tanks.iter().map(|tank| vec![tank.usable_litres; gaps]).collect(),
         }
     }
 
@@ -156,11 +138,7 @@ impl<'t> Room<'t> {
         let growing = Growing::new(&wanted.crop, self.site);
         let nursery = wanted.crop.nursery.value.usual;
         let moved = self.class_day(sown, nursery, &growing.nursery_window())?;
-        let ripe = wanted
-            .crop
-            .whole_head
-            .as_ref()
-            .or(wanted.crop.first_cut.as_ref())?;
+        let ripe = wanted.crop.whole_head.as_ref().or(wanted.crop.first_cut.as_ref())?;
         let pulled = self.class_day(sown, ripe.value.usual, &growing.pull_window()?)?;
         let days = Days { sown, moved, pulled };
         let limit = self.site.sowings_a_day.unwrap_or(u32::MAX);
@@ -193,9 +171,8 @@ impl<'t> Room<'t> {
     /// Free places for up to so many plants, by tank, the emptiest tank first.
     fn places(&self, wanted: &WantedCrop, days: &Days, wish: u32) -> Vec<(usize, Vec<Place>)> {
         let free = |index: usize| self.free_places(index, wanted, days);
-        let mut found: Vec<(usize, Vec<Place>)> = (0..self.site.tanks.len())
-            .map(|index| (index, free(index)))
-            .collect();
+        let mut found: Vec<(usize, Vec<Place>)> =
+            (0..self.site.tanks.len()).map(|index| (index, free(index))).collect();
         found.sort_by_key(|(_, places)| std::cmp::Reverse(places.len()));
         let mut left = wish as usize;
         for (_, places) in &mut found {

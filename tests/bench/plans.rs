@@ -67,11 +67,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
     }
     let cores = available_parallelism().map_or(1, usize::from);
-    println!(
-        "{cores} cores, load {} at the start; seed {}",
-        load(),
-        wishes.seed
-    );
+    println!("{cores} cores, load {} at the start; seed {}", load(), wishes.seed);
     let (mut sizes, mut plans, mut naives, mut rivals) =
         (sizes_head(), plans_head(), naives_head(), rivals_head());
     for Case { name, term } in &cases {
@@ -100,10 +96,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     );
     show("Sowing the same number every week, whatever the calendar", naives);
     if wishes.rival.is_some() {
-        show(
-            "HiGHS on the same model (points; ours / HiGHS: below 1 our plan is the better)",
-            rivals,
-        );
+        show("HiGHS on the same model (points; ours / HiGHS: below 1 our plan is the better)", rivals);
     }
     println!("load {} at the end", load());
     Ok(())
@@ -111,9 +104,8 @@ fn main() -> Result<(), Box<dyn Error>> {
 
 /// Load averages, where the system tells them in a file.
 fn load() -> String {
-    fs::read_to_string("/proc/loadavg").map_or("unknown".into(), |text| {
-        text.split_whitespace().take(3).collect::<Vec<_>>().join(" ")
-    })
+    fs::read_to_string("/proc/loadavg")
+        .map_or("unknown".into(), |text| text.split_whitespace().take(3).collect::<Vec<_>>().join(" "))
 }
 
 /// Plans the term and notes when what was reached.
@@ -130,30 +122,19 @@ fn plan(term: &Term, wishes: &Wishes) -> Result<Run, Box<dyn Error>> {
         term_id: "bench".into(),
         made: DateTime::UNIX_EPOCH,
     };
-    let watch = Watch {
-        stop: &|| false,
-        report: &report,
-    };
+    let watch = Watch { stop: &|| false, report: &report };
     let plan = schedule::plan(term, None, &options, &watch)?;
     let seconds = started.elapsed().as_secs_f64();
     refuse_unsound(term, &plan)?;
     let notes = notes.into_inner().unwrap_or_else(PoisonError::into_inner);
-    let bound_seconds = notes
-        .iter()
-        .find(|(_, progress)| progress.phase == Phase::Search)
-        .map(|(seconds, _)| *seconds);
+    let bound_seconds =
+        notes.iter().find(|(_, progress)| progress.phase == Phase::Search).map(|(seconds, _)| *seconds);
     let mut trace: Vec<(f64, f64, f64)> = notes
         .iter()
         .filter_map(|(seconds, progress)| Some((*seconds, progress.points?, progress.short_grams?)))
         .collect();
     trace.push((seconds, plan.facts.cost, plan.facts.short_grams));
-    Ok(Run {
-        plan,
-        target: term.target_grams(),
-        seconds,
-        bound_seconds,
-        trace,
-    })
+    Ok(Run { plan, target: term.target_grams(), seconds, bound_seconds, trace })
 }
 
 fn refuse_unsound(term: &Term, plan: &Plan) -> Result<(), Box<dyn Error>> {
@@ -171,10 +152,7 @@ impl Run {
 
     /// Seconds until a plan stood with at most so many avoidable grams short.
     fn until(&self, grams: f64) -> Option<f64> {
-        self.trace
-            .iter()
-            .find(|(_, _, short)| self.avoidable(*short) <= grams)
-            .map(|(seconds, ..)| *seconds)
+        self.trace.iter().find(|(_, _, short)| self.avoidable(*short) <= grams).map(|(seconds, ..)| *seconds)
     }
 }
 
@@ -219,9 +197,9 @@ fn plans_row(name: &str, run: &Run) -> Vec<String> {
         format!("{:.3}", 100.0 * beyond / run.target),
         format!("{:.1}", facts.cost),
         facts.cost_bound.map_or("-".into(), |bound| format!("{bound:.1}")),
-        facts.cost_bound.map_or("-".into(), |bound| {
-            format!("{:.1} %", 100.0 * (facts.cost - bound) / facts.cost)
-        }),
+        facts
+            .cost_bound
+            .map_or("-".into(), |bound| format!("{:.1} %", 100.0 * (facts.cost - bound) / facts.cost)),
     ]
 }
 
@@ -281,8 +259,6 @@ fn seconds(time: Option<f64>) -> String {
 
 fn show(title: &str, rows: Builder) {
     let mut table = rows.build();
-    table
-        .with(Style::blank())
-        .modify(Columns::new(1..), Alignment::right());
+    table.with(Style::blank()).modify(Columns::new(1..), Alignment::right());
     println!("\n{title}\n{table}");
 }

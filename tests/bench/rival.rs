@@ -58,11 +58,7 @@ fn read(text: &str) -> Result<Rival, Box<dyn Error>> {
                 if points != "none" {
                     better.push((seconds, points.parse()?));
                 }
-                return Ok(Rival {
-                    better,
-                    seconds,
-                    bound: bound.parse()?,
-                });
+                return Ok(Rival { better, seconds, bound: bound.parse()? });
             }
             _ => {}
         }

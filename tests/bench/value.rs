@@ -21,12 +21,9 @@ pub(crate) fn by_spoiling(term: &Term, batches: &mut [Batch]) {
     for serving in &term.servings {
         let mut plate = Plate::default();
         let portions = portions(term, batches, serving);
+        pass(term, batches, serving, &mut plate, &|crop| portions.get(crop).copied().unwrap_or(0.0));
         pass(term, batches, serving, &mut plate, &|crop| {
-            portions.get(crop).copied().unwrap_or(0.0)
-        });
-        pass(term, batches, serving, &mut plate, &|crop| {
-            term.crop(crop)
-                .map_or(0.0, |wanted| wanted.at_most * serving.grams)
+            term.crop(crop).map_or(0.0, |wanted| wanted.at_most * serving.grams)
         });
     }
 }
@@ -36,9 +33,7 @@ pub(crate) fn by_spoiling(term: &Term, batches: &mut [Batch]) {
 fn portions(term: &Term, batches: &[Batch], serving: &ServingTarget) -> BTreeMap<CropId, f64> {
     let mut ready: BTreeMap<&CropId, f64> = BTreeMap::new();
     for batch in batches {
-        let keeps = term
-            .crop(&batch.crop)
-            .map_or(0, |wanted| wanted.crop.shelf_life.value);
+        let keeps = term.crop(&batch.crop).map_or(0, |wanted| wanted.crop.shelf_life.value);
         let harvests = batch.parts.iter().flat_map(|part| &part.harvests);
         let fresh = harvests.filter(|harvest| can_serve(harvest, keeps, serving.date));
         *ready.entry(&batch.crop).or_default() += fresh.map(Harvest::surplus).sum::<f64>();
@@ -91,25 +86,15 @@ fn pass(
         let of_crop = plate.by_crop.entry(crop).or_default();
         let of_tank = plate.by_tank.entry(tank).or_default();
         let tank_limit = term.rules.one_tank_at_most * serving.grams;
-        let grams = harvest
-            .surplus()
-            .min(most - *of_crop)
-            .min(tank_limit - *of_tank)
-            .min(serving.grams - plate.all);
+        let grams =
+            harvest.surplus().min(most - *of_crop).min(tank_limit - *of_tank).min(serving.grams - plate.all);
         if grams > 1e-6 {
             *of_crop += grams;
             *of_tank += grams;
             plate.all += grams;
-            match harvest
-                .serves
-                .iter_mut()
-                .find(|served| served.date == serving.date)
-            {
+            match harvest.serves.iter_mut().find(|served| served.date == serving.date) {
                 Some(served) => served.grams += grams,
-                None => harvest.serves.push(Served {
-                    date: serving.date,
-                    grams,
-                }),
+                None => harvest.serves.push(Served { date: serving.date, grams }),
             }
         }
     }
@@ -125,10 +110,7 @@ pub(crate) fn facts(term: &Term, batches: &[Batch], servings: &[Serving]) -> Fac
         .sum();
     let weights = term.rules.weights;
     let plugs: f64 = batches.iter().map(|batch| f64::from(batch.plugs)).sum();
-    let shortfall: f64 = servings
-        .iter()
-        .map(|serving| shortfall(term, batches, serving))
-        .sum();
+    let shortfall: f64 = servings.iter().map(|serving| shortfall(term, batches, serving)).sum();
     Facts {
         solver: "none".into(),
         cost: shortfall

@@ -41,10 +41,7 @@ fn root() -> &'static Path {
 
 /// Names at the top that git keeps; without git, all but cargo's own folder.
 fn top() -> BTreeSet<String> {
-    let git = Command::new("git")
-        .args(["ls-files", "-z"])
-        .current_dir(root())
-        .output();
+    let git = Command::new("git").args(["ls-files", "-z"]).current_dir(root()).output();
     let kept: BTreeSet<String> = match git {
         Ok(output) if output.status.success() && !output.stdout.is_empty() => {
             String::from_utf8_lossy(&output.stdout)
@@ -90,9 +87,7 @@ fn sources() -> Vec<(PathBuf, String)> {
 /// Folders (or files) of `src` that a line of code names as `crate::NAME`.
 fn named(line: &str) -> impl Iterator<Item = &str> {
     line.split("crate::").skip(1).map(|rest| {
-        let end = rest
-            .find(|c: char| !(c.is_alphanumeric() || c == '_'))
-            .unwrap_or(rest.len());
+        let end = rest.find(|c: char| !(c.is_alphanumeric() || c == '_')).unwrap_or(rest.len());
         &rest[..end]
     })
 }
@@ -120,19 +115,11 @@ fn wrong_arrows(path: &Path, text: &str) -> Vec<String> {
         }
         for name in named(code) {
             if name != own.as_ref() && !allowed.contains(&name) {
-                wrong.push(format!(
-                    "{}:{}: {own} must not use {name}",
-                    path.display(),
-                    number + 1
-                ));
+                wrong.push(format!("{}:{}: {own} must not use {name}", path.display(), number + 1));
             }
         }
         if code.matches("super::").count() > depth {
-            wrong.push(format!(
-                "{}:{}: leaves its folder unnamed",
-                path.display(),
-                number + 1
-            ));
+            wrong.push(format!("{}:{}: leaves its folder unnamed", path.display(), number + 1));
         }
     }
     wrong
@@ -146,10 +133,7 @@ fn the_top_holds_what_it_should() {
 
 #[test]
 fn imports_point_one_way() {
-    let wrong: Vec<String> = sources()
-        .iter()
-        .flat_map(|(path, text)| wrong_arrows(path, text))
-        .collect();
+    let wrong: Vec<String> = sources().iter().flat_map(|(path, text)| wrong_arrows(path, text)).collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
@@ -163,10 +147,7 @@ fn a_wrong_import_is_found() {
     assert_eq!(wrong("weather/mod.rs", ""), 1);
     let sound = "//! See crate::schedule.\nuse crate::domain::plan::Plan;\nuse super::days;\n";
     assert_eq!(wrong("check/holes.rs", sound), 0);
-    assert_eq!(
-        wrong("cli/plan.rs", "use crate::schedule;\nuse crate::report;\n"),
-        0
-    );
+    assert_eq!(wrong("cli/plan.rs", "use crate::schedule;\nuse crate::report;\n"), 0);
 }
 
 #[test]
