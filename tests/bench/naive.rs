@@ -137,12 +137,7 @@ impl<'t> Room<'t> {
     /// Sows as many plants of the crop as fit, if the day leads to a harvest and enough of them fit.
     fn sow(&mut self, wanted: &WantedCrop, sown: NaiveDate, wish: u32) -> Option<Batch> {
         let growing = Growing::new(&wanted.crop, self.site);
-<<<<<<< HEAD
         let moved = self.moving_day(wanted, sown, &growing.nursery_window())?;
-=======
-        let nursery = wanted.crop.nursery.value.usual;
-        let moved = self.class_day(sown, nursery, &growing.nursery_window())?;
->>>>>>> extb
         let ripe = wanted.crop.whole_head.as_ref().or(wanted.crop.first_cut.as_ref())?;
         let pulled = self.class_day(sown, ripe.value.usual, &growing.pull_window()?)?;
         let days = Days { sown, moved, pulled };

@@ -7,11 +7,8 @@ mod cli;
 mod crop_figures;
 mod days_off;
 mod layout;
-<<<<<<< HEAD
 mod outside;
-=======
 mod properties;
->>>>>>> extb
 mod reports;
 mod sample;
 mod support;
