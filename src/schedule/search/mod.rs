@@ -78,16 +78,15 @@ pub(super) struct Hints {
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(ground: &Ground) -> u64 {
-    1200 + 5 * ground.candidates.len() as u64 / 2
+    1600 + 5 * ground.candidates.len() as u64 / 2
 }
 
-/// Walks from the beginning that suit a term: several in a small one, but a single long one where greens are
-/// scarce, because every hole then counts.
-fn usual_walks(ground: &Ground, hints: &Hints) -> u64 {
+/// Walks from the beginning that suit the size of a term.
+fn usual_walks(ground: &Ground) -> u64 {
     if ground.net.servings.is_empty() {
         return 0;
     }
-    if hints.scarce { 1 } else { (800 / ground.candidates.len().max(1) as u64).clamp(1, 4) }
+    (800 / ground.candidates.len().max(1) as u64).clamp(1, 4)
 }
 
 /// Walks for so many thousand steps and gives every plant its hole.
@@ -102,7 +101,7 @@ pub(super) fn search(
     let servings = Servings::new(ground, &hints.harvests);
     let mut begun = State::new(ground, &litres);
     start::standing(&mut begun)?;
-    let walks = usual_walks(ground, hints);
+    let walks = usual_walks(ground);
     let schedule = Schedule {
         hot: if hints.scarce { HOT_IN_SCARCITY } else { HOT },
         steps: effort * 1000 / u64::from(ROUNDS) / WALKERS as u64 / walks.max(1),
