@@ -13,12 +13,7 @@ const ROUNDING: f64 = 1e-6;
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for (known, part) in subject.parts() {
         let mut before = part.last_cut_before();
-        for (harvest, number) in part
-            .part
-            .harvests
-            .iter()
-            .zip(u64::from(part.part.cuts_before) + 1..)
-        {
+        for (harvest, number) in part.part.harvests.iter().zip(u64::from(part.part.cuts_before) + 1..) {
             if let Some(message) = wrong(known, part, harvest, number, before) {
                 found.push(
                     Violation::new(Rule::Estimate, message)
@@ -56,29 +51,17 @@ fn wrong(
     let factors = [
         ("grams standing in a plant", steps.standing_grams, standing),
         ("share taken", steps.taken, figures.taken(harvest.way)),
-        (
-            "share surviving in the tank",
-            steps.survival,
-            crop.tank_survival.value,
-        ),
-        (
-            "yield factor of the site",
-            steps.yield_factor,
-            known.site.yield_factor,
-        ),
+        ("share surviving in the tank", steps.survival, crop.tank_survival.value),
+        ("yield factor of the site", steps.yield_factor, known.site.yield_factor),
         ("share ready to eat", steps.ready_to_eat, crop.ready_to_eat.value),
     ];
-    if let Some((what, found, right)) = factors
-        .into_iter()
-        .find(|(_, found, right)| !agree(*found, *right, ROUNDING))
+    if let Some((what, found, right)) =
+        factors.into_iter().find(|(_, found, right)| !agree(*found, *right, ROUNDING))
     {
         return Some(format!("the {what} should be {right}, not {found}"));
     }
     let right: f64 = factors.iter().map(|(_, _, right)| right).product::<f64>() * f64::from(part.part.plants);
     (!agree(harvest.grams, right, ROUNDING)).then(|| {
-        format!(
-            "{} plants give {right:.2} g ready to eat, not {:.2} g",
-            part.part.plants, harvest.grams
-        )
+        format!("{} plants give {right:.2} g ready to eat, not {:.2} g", part.part.plants, harvest.grams)
     })
 }

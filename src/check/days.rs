@@ -22,10 +22,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
         for (what, day) in work {
             if let Some(message) = wrong(subject, known.site, what, day) {
                 found.push(
-                    Violation::new(Rule::ClassDays, message)
-                        .on(day)
-                        .at(&known.site.id)
-                        .of(&known.batch.id),
+                    Violation::new(Rule::ClassDays, message).on(day).at(&known.site.id).of(&known.batch.id),
                 );
             }
         }
@@ -35,9 +32,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
 fn wrong(subject: &Subject<'_>, site: &Site, what: &str, day: NaiveDate) -> Option<String> {
     if !subject.in_term(day) {
         let (start, end) = (say(subject.term.start), say(subject.term.end));
-        return Some(format!(
-            "the {what} lies outside the term, which runs from {start} to {end}"
-        ));
+        return Some(format!("the {what} lies outside the term, which runs from {start} to {end}"));
     }
     if site.meets_on(day) {
         return None;
@@ -47,7 +42,5 @@ fn wrong(subject: &Subject<'_>, site: &Site, what: &str, day: NaiveDate) -> Opti
     let nearest = list(before.into_iter().chain(after).map(|class| say(*class)));
     let off = site.days_off.iter().find(|off| off.span.contains(day));
     let why = off.map_or_else(String::new, |off| format!(" ({})", off.name));
-    Some(format!(
-        "the {what} is not on a class day{why}; the nearest class days are {nearest}"
-    ))
+    Some(format!("the {what} is not on a class day{why}; the nearest class days are {nearest}"))
 }

@@ -18,12 +18,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
         return;
     }
     let facts = &subject.plan.facts;
-    let short: f64 = subject
-        .term
-        .servings
-        .iter()
-        .map(|day| short_on(subject, day))
-        .sum();
+    let short: f64 = subject.term.servings.iter().map(|day| short_on(subject, day)).sum();
     let surplus = surplus(subject);
     let cost = cost(subject, surplus);
     // Each serving day and harvest may have been rounded.
@@ -32,12 +27,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     let totals = [
         ("grams short in all", facts.short_grams, short, slack),
         ("grams of surplus in all", facts.surplus_grams, surplus, slack),
-        (
-            "points the plan costs",
-            facts.cost,
-            cost,
-            GRAMS + cost.abs() * 1e-6,
-        ),
+        ("points the plan costs", facts.cost, cost, GRAMS + cost.abs() * 1e-6),
     ];
     for (what, listed, right, slack) in totals {
         if exceeds((listed - right).abs(), 0.0, slack) {
@@ -69,12 +59,8 @@ fn surplus(subject: &Subject<'_>) -> f64 {
 
 fn cost(subject: &Subject<'_>, surplus: f64) -> f64 {
     let weights = subject.term.rules.weights;
-    let shortfall: f64 = subject
-        .term
-        .servings
-        .iter()
-        .map(|serving| cost_of_shortfall(subject, serving))
-        .sum();
+    let shortfall: f64 =
+        subject.term.servings.iter().map(|serving| cost_of_shortfall(subject, serving)).sum();
     let new = || subject.batches.iter().filter(|known| !known.batch.standing);
     let plugs: f64 = new().map(|known| f64::from(known.batch.plugs)).sum();
     shortfall
@@ -94,11 +80,8 @@ fn cost_of_shortfall(subject: &Subject<'_>, serving: &ServingTarget) -> f64 {
     let mild = weights.mild_share * serving.grams;
     let kind = rules.kind_from * serving.grams;
     let present: f64 = by_crop.values().map(|grams| (grams / kind).clamp(0.0, 1.0)).sum();
-    let kinds_missing = if rules.kinds == 0 {
-        0.0
-    } else {
-        kind * (f64::from(rules.kinds) - present).max(0.0)
-    };
+    let kinds_missing =
+        if rules.kinds == 0 { 0.0 } else { kind * (f64::from(rules.kinds) - present).max(0.0) };
     let below_share: f64 = subject
         .term
         .crops
@@ -117,15 +100,10 @@ fn visits(subject: &Subject<'_>) -> usize {
     let mut days: BTreeSet<(&SiteId, NaiveDate)> = BTreeSet::new();
     for known in &subject.batches {
         let sown = (!known.batch.standing).then_some(known.batch.sown);
-        let transplanted = known
-            .parts
-            .iter()
-            .filter(|part| !part.stood_in_tank)
-            .map(|part| part.part.transplant);
-        let harvested = known
-            .parts
-            .iter()
-            .flat_map(|part| part.part.harvests.iter().map(|harvest| harvest.date));
+        let transplanted =
+            known.parts.iter().filter(|part| !part.stood_in_tank).map(|part| part.part.transplant);
+        let harvested =
+            known.parts.iter().flat_map(|part| part.part.harvests.iter().map(|harvest| harvest.date));
         days.extend(
             sown.into_iter()
                 .chain(transplanted)

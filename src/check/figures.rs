@@ -50,10 +50,7 @@ impl<'a> Figures<'a> {
     fn stretch(&self, shortest: u32, longest: u32) -> Days {
         let first = (self.site.pace * f64::from(shortest) - ROUNDING).ceil() as i64;
         let last = (self.site.pace * f64::from(longest) + ROUNDING).floor() as i64;
-        Days {
-            first,
-            last: last.max(first),
-        }
+        Days { first, last: last.max(first) }
     }
 
     /// Ages fit for transplanting.
@@ -82,10 +79,7 @@ impl<'a> Figures<'a> {
 
     /// Harvests a plant gives at most.
     pub(super) fn harvests(&self) -> u32 {
-        self.crop
-            .regrowth
-            .as_ref()
-            .map_or(1, |again| again.harvests.value)
+        self.crop.regrowth.as_ref().map_or(1, |again| again.harvests.value)
     }
 
     /// Plugs needed for plants at the chance that a plug gives one.
@@ -95,9 +89,8 @@ impl<'a> Figures<'a> {
 
     /// A plug gives a plant unless every seed fails or the seedling is lost.
     fn chance_per_plug(&self) -> f64 {
-        let all_fail: f64 = (0..self.crop.seeds_per_plug.value)
-            .map(|_| 1.0 - self.crop.germination.value)
-            .product();
+        let all_fail: f64 =
+            (0..self.crop.seeds_per_plug.value).map(|_| 1.0 - self.crop.germination.value).product();
         self.crop.nursery_survival.value * (1.0 - all_fail)
     }
 
@@ -119,13 +112,7 @@ impl<'a> Figures<'a> {
     /// sowing and level after the last point.
     fn curve(&self, age: f64) -> f64 {
         let points: Vec<(f64, f64)> = std::iter::once((0.0, 0.0))
-            .chain(
-                self.crop
-                    .growth
-                    .value
-                    .points()
-                    .map(|(day, mass)| (f64::from(day), mass.grams())),
-            )
+            .chain(self.crop.growth.value.points().map(|(day, mass)| (f64::from(day), mass.grams())))
             .collect();
         let level = points.last().map_or(0.0, |point| point.1);
         points

@@ -17,10 +17,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
 }
 
 fn complain(rule: Rule, known: &Known<'_>, day: NaiveDate, message: String) -> Violation {
-    Violation::new(rule, message)
-        .on(day)
-        .at(&known.site.id)
-        .of(&known.batch.id)
+    Violation::new(rule, message).on(day).at(&known.site.id).of(&known.batch.id)
 }
 
 fn nursery_age(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
@@ -49,10 +46,7 @@ fn first_harvest(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) 
             Rule::FirstHarvest,
             known,
             first.date,
-            format!(
-                "the harvest must come after transplanting on {}",
-                say(part.part.transplant)
-            ),
+            format!("the harvest must come after transplanting on {}", say(part.part.transplant)),
         ));
     }
     if part.part.cuts_before > 0 {

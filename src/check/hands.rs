@@ -44,9 +44,7 @@ fn minutes(subject: &Subject<'_>, found: &mut Findings) {
 fn sowings(subject: &Subject<'_>, found: &mut Findings) {
     let mut sown: Days<'_, Vec<&BatchId>> = BTreeMap::new();
     for known in subject.batches.iter().filter(|known| !known.batch.standing) {
-        sown.entry((&known.site.id, known.batch.sown))
-            .or_default()
-            .push(&known.batch.id);
+        sown.entry((&known.site.id, known.batch.sown)).or_default().push(&known.batch.id);
     }
     for ((site, day), batches) in sown {
         let limit = subject.term.site(site).and_then(|site| site.sowings_a_day);

@@ -16,10 +16,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
 }
 
 fn complain(rule: Rule, known: &Known<'_>, day: NaiveDate, message: String) -> Violation {
-    Violation::new(rule, message)
-        .on(day)
-        .at(&known.site.id)
-        .of(&known.batch.id)
+    Violation::new(rule, message).on(day).at(&known.site.id).of(&known.batch.id)
 }
 
 fn order(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
@@ -43,10 +40,7 @@ fn order(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
                 Rule::HarvestOrder,
                 known,
                 harvest.date,
-                format!(
-                    "this is harvest number {right} of these plants, not {}",
-                    harvest.number
-                ),
+                format!("this is harvest number {right} of these plants, not {}", harvest.number),
             ));
         }
     }

@@ -20,10 +20,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
 }
 
 fn complain(rule: Rule, known: &Known<'_>, part: &Part, message: String) -> Violation {
-    Violation::new(rule, message)
-        .on(part.transplant)
-        .at(&known.site.id)
-        .of(&known.batch.id)
+    Violation::new(rule, message).on(part.transplant).at(&known.site.id).of(&known.batch.id)
 }
 
 fn one_a_plant(known: &Known<'_>, part: &Part, lid: &Lid, found: &mut Findings) {
@@ -42,23 +39,14 @@ fn one_a_plant(known: &Known<'_>, part: &Part, lid: &Lid, found: &mut Findings) 
             ),
         ));
     }
-    let strange: Vec<&u32> = part
-        .holes
-        .iter()
-        .chain(&part.kept_empty)
-        .filter(|hole| !(1..=lid.holes()).contains(hole))
-        .collect();
+    let strange: Vec<&u32> =
+        part.holes.iter().chain(&part.kept_empty).filter(|hole| !(1..=lid.holes()).contains(hole)).collect();
     if !strange.is_empty() {
         found.push(complain(
             Rule::Holes,
             known,
             part,
-            format!(
-                "tank {} has holes 1 to {}, but not {}",
-                part.tank,
-                lid.holes(),
-                list(strange)
-            ),
+            format!("tank {} has holes 1 to {}, but not {}", part.tank, lid.holes(), list(strange)),
         ));
     }
 }
@@ -71,11 +59,8 @@ fn spacing(known: &Known<'_>, part: &KnownPart<'_>, lid: &Lid, found: &mut Findi
         found.push(complain(Rule::Spacing, known, part, message));
         return;
     };
-    let places: BTreeMap<u32, Vec<u32>> = lid
-        .places(room)
-        .into_iter()
-        .map(|place| (place.hole, place.kept_empty))
-        .collect();
+    let places: BTreeMap<u32, Vec<u32>> =
+        lid.places(room).into_iter().map(|place| (place.hole, place.kept_empty)).collect();
     // Holes that do not exist are reported on their own.
     let odd: Vec<&u32> = part
         .holes
@@ -95,19 +80,10 @@ fn spacing(known: &Known<'_>, part: &KnownPart<'_>, lid: &Lid, found: &mut Findi
             ),
         ));
     }
-    let right: BTreeSet<u32> = part
-        .holes
-        .iter()
-        .filter_map(|hole| places.get(hole))
-        .flatten()
-        .copied()
-        .collect();
-    let kept: BTreeSet<u32> = part
-        .kept_empty
-        .iter()
-        .copied()
-        .filter(|hole| (1..=lid.holes()).contains(hole))
-        .collect();
+    let right: BTreeSet<u32> =
+        part.holes.iter().filter_map(|hole| places.get(hole)).flatten().copied().collect();
+    let kept: BTreeSet<u32> =
+        part.kept_empty.iter().copied().filter(|hole| (1..=lid.holes()).contains(hole)).collect();
     if odd.is_empty() && kept != right {
         found.push(complain(
             Rule::Spacing,
@@ -137,22 +113,14 @@ fn clashes(subject: &Subject<'_>, found: &mut Findings) {
         let (Some(_), Some(leaves)) = (part.tank, part.part.leaves()) else {
             continue;
         };
-        let holes: BTreeSet<u32> = part
-            .part
-            .holes
-            .iter()
-            .chain(&part.part.kept_empty)
-            .copied()
-            .collect();
+        let holes: BTreeSet<u32> = part.part.holes.iter().chain(&part.part.kept_empty).copied().collect();
         for hole in holes {
-            uses.entry((&known.site.id, &part.part.tank, hole))
-                .or_default()
-                .push(Use {
-                    from: part.part.transplant,
-                    until: plus_days(leaves, subject.term.rules.turnover_days),
-                    part: index,
-                    batch: known.batch,
-                });
+            uses.entry((&known.site.id, &part.part.tank, hole)).or_default().push(Use {
+                from: part.part.transplant,
+                until: plus_days(leaves, subject.term.rules.turnover_days),
+                part: index,
+                batch: known.batch,
+            });
         }
     }
     report(&uses, found);
@@ -167,11 +135,7 @@ fn report(uses: &BTreeMap<(&SiteId, &TankId, u32), Vec<Use<'_>>>, found: &mut Fi
                 if one.from >= other.until || other.from >= one.until {
                     continue;
                 }
-                let (first, second) = if one.from <= other.from {
-                    (one, other)
-                } else {
-                    (other, one)
-                };
+                let (first, second) = if one.from <= other.from { (one, other) } else { (other, one) };
                 let entry = met.entry((first.part, second.part)).or_insert_with(|| {
                     let message = format!(
                         "tank {tank} is taken by batch {} until {} (rest between two plants included)",

@@ -15,10 +15,7 @@ fn ids(subject: &Subject<'_>, found: &mut Findings) {
     let mut seen = HashSet::new();
     for batch in &subject.plan.batches {
         let complain = |message: &str| {
-            Violation::new(Rule::BatchIds, message)
-                .on(batch.sown)
-                .at(&batch.site)
-                .of(&batch.id)
+            Violation::new(Rule::BatchIds, message).on(batch.sown).at(&batch.site).of(&batch.id)
         };
         if !is_plain(batch.id.as_str()) {
             found.push(complain(
@@ -27,9 +24,7 @@ fn ids(subject: &Subject<'_>, found: &mut Findings) {
             ));
         }
         if !seen.insert(&batch.id) {
-            found.push(complain(
-                "another batch has the same id; every batch needs one of its own",
-            ));
+            found.push(complain("another batch has the same id; every batch needs one of its own"));
         }
     }
 }
@@ -38,10 +33,7 @@ fn crops_and_sites(subject: &Subject<'_>, found: &mut Findings) {
     let term = subject.term;
     for batch in &subject.plan.batches {
         let complain = |message: String| {
-            Violation::new(Rule::Names, message)
-                .on(batch.sown)
-                .at(&batch.site)
-                .of(&batch.id)
+            Violation::new(Rule::Names, message).on(batch.sown).at(&batch.site).of(&batch.id)
         };
         if term.crop(&batch.crop).is_none() {
             let known = list(term.crops.iter().map(|wanted| &wanted.crop.id));
@@ -52,10 +44,7 @@ fn crops_and_sites(subject: &Subject<'_>, found: &mut Findings) {
         }
         if term.site(&batch.site).is_none() {
             let known = list(term.sites.iter().map(|site| &site.id));
-            found.push(complain(format!(
-                "the term has no site \"{}\", only {known}",
-                batch.site
-            )));
+            found.push(complain(format!("the term has no site \"{}\", only {known}", batch.site)));
         }
     }
 }

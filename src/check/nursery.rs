@@ -8,11 +8,8 @@ use std::collections::BTreeSet;
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for site in &subject.term.sites {
-        let batches: Vec<&Known<'_>> = subject
-            .batches
-            .iter()
-            .filter(|known| known.site.id == site.id)
-            .collect();
+        let batches: Vec<&Known<'_>> =
+            subject.batches.iter().filter(|known| known.site.id == site.id).collect();
         cells(site, &batches, subject.term.start, found);
         left_alone(site, &batches, found);
     }
@@ -50,11 +47,7 @@ fn cells_on(known: &Known<'_>, day: NaiveDate) -> u64 {
         .filter(|part| known.batch.sown <= day && day < part.part.transplant)
         .map(|part| u64::from(part.part.plants))
         .sum();
-    if known.batch.standing {
-        waiting
-    } else {
-        known.figures().plugs(waiting)
-    }
+    if known.batch.standing { waiting } else { known.figures().plugs(waiting) }
 }
 
 fn left_alone(site: &Site, batches: &[&Known<'_>], found: &mut Findings) {

@@ -33,15 +33,10 @@ pub(super) fn grams_by_crop<'a>(subject: &Subject<'a>, day: NaiveDate) -> BTreeM
 /// not seem wrong because of them.
 fn served_on<'a>(subject: &Subject<'a>, day: NaiveDate) -> impl Iterator<Item = (&'a Batch, &'a Part, f64)> {
     let plan = subject.plan;
-    let parts = plan
-        .batches
-        .iter()
-        .flat_map(|batch| batch.parts.iter().map(move |part| (batch, part)));
+    let parts = plan.batches.iter().flat_map(|batch| batch.parts.iter().map(move |part| (batch, part)));
     parts.flat_map(move |(batch, part)| {
         let serves = part.harvests.iter().flat_map(|harvest| &harvest.serves);
-        serves
-            .filter(move |served| served.date == day)
-            .map(move |served| (batch, part, served.grams))
+        serves.filter(move |served| served.date == day).map(move |served| (batch, part, served.grams))
     })
 }
 
@@ -87,21 +82,16 @@ fn serves(subject: &Subject<'_>, found: &mut Findings) {
 
 /// The plan lists exactly the term's serving days, with the term's targets.
 fn same_days(subject: &Subject<'_>, found: &mut Findings) {
-    let wanted: BTreeMap<NaiveDate, f64> = subject
-        .term
-        .servings
-        .iter()
-        .map(|serving| (serving.date, serving.grams))
-        .collect();
+    let wanted: BTreeMap<NaiveDate, f64> =
+        subject.term.servings.iter().map(|serving| (serving.date, serving.grams)).collect();
     let mut listed: BTreeMap<NaiveDate, u32> = BTreeMap::new();
     for serving in &subject.plan.servings {
         *listed.entry(serving.date).or_default() += 1;
         let message = match wanted.get(&serving.date) {
             None => "the plan lists this day, but it is not a serving day of the term".to_owned(),
-            Some(target) if !agree(serving.target, *target, 1e-6) => format!(
-                "the target is {:.2} g in the plan, but {target:.2} g in the term",
-                serving.target
-            ),
+            Some(target) if !agree(serving.target, *target, 1e-6) => {
+                format!("the target is {:.2} g in the plan, but {target:.2} g in the term", serving.target)
+            }
             Some(_) => continue,
         };
         found.push(Violation::new(Rule::Planned, message).on(serving.date));

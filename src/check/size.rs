@@ -12,10 +12,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
 }
 
 fn complain(rule: Rule, known: &Known<'_>, message: String) -> Violation {
-    Violation::new(rule, message)
-        .on(known.batch.sown)
-        .at(&known.site.id)
-        .of(&known.batch.id)
+    Violation::new(rule, message).on(known.batch.sown).at(&known.site.id).of(&known.batch.id)
 }
 
 /// Plants of a batch. Added up here because an edited plan may hold numbers beyond any reason.
@@ -36,10 +33,7 @@ fn plants(known: &Known<'_>, smallest: u32, found: &mut Findings) {
         found.push(complain(
             Rule::BatchSize,
             known,
-            format!(
-                "the batch has {}; the smallest batch is {smallest}",
-                count(plants, "plant")
-            ),
+            format!("the batch has {}; the smallest batch is {smallest}", count(plants, "plant")),
         ));
     }
 }
@@ -49,10 +43,7 @@ fn plugs(known: &Known<'_>, found: &mut Findings) {
     let (right, why) = if known.batch.standing {
         (plants, "as many as stand at the start")
     } else {
-        (
-            known.figures().plugs(plants),
-            "because not every seed comes up and not every seedling thrives",
-        )
+        (known.figures().plugs(plants), "because not every seed comes up and not every seedling thrives")
     };
     if u64::from(known.batch.plugs) != right {
         found.push(complain(

@@ -7,12 +7,7 @@ use crate::domain::term::{Stage, Standing};
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for entry in &subject.term.standing {
-        if !subject
-            .plan
-            .batches
-            .iter()
-            .any(|batch| batch.standing && batch.id == entry.batch)
-        {
+        if !subject.plan.batches.iter().any(|batch| batch.standing && batch.id == entry.batch) {
             found.push(
                 Violation::new(
                     Rule::Standing,
@@ -39,18 +34,13 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
 }
 
 fn complain(batch: &Batch, message: String) -> Violation {
-    Violation::new(Rule::Standing, message)
-        .on(batch.sown)
-        .at(&batch.site)
-        .of(&batch.id)
+    Violation::new(Rule::Standing, message).on(batch.sown).at(&batch.site).of(&batch.id)
 }
 
 fn place(entry: &Standing) -> String {
     match &entry.stage {
         Stage::Nursery => "in the nursery".to_owned(),
-        Stage::Tank {
-            tank, transplanted, ..
-        } => format!("in tank {tank} since {}", say(*transplanted)),
+        Stage::Tank { tank, transplanted, .. } => format!("in tank {tank} since {}", say(*transplanted)),
     }
 }
 

@@ -38,19 +38,13 @@ pub(super) struct KnownPart<'a> {
 
 impl<'a> Subject<'a> {
     pub(super) fn new(term: &'a Term, plan: &'a Plan) -> Self {
-        let batches = plan
-            .batches
-            .iter()
-            .filter_map(|batch| Known::new(term, batch))
-            .collect();
+        let batches = plan.batches.iter().filter_map(|batch| Known::new(term, batch)).collect();
         Self { term, plan, batches }
     }
 
     /// Every part with its batch.
     pub(super) fn parts(&self) -> impl Iterator<Item = (&Known<'a>, &KnownPart<'a>)> {
-        self.batches
-            .iter()
-            .flat_map(|known| known.parts.iter().map(move |part| (known, part)))
+        self.batches.iter().flat_map(|known| known.parts.iter().map(move |part| (known, part)))
     }
 
     pub(super) fn in_term(&self, day: NaiveDate) -> bool {
@@ -61,23 +55,11 @@ impl<'a> Subject<'a> {
 impl<'a> Known<'a> {
     fn new(term: &'a Term, batch: &'a Batch) -> Option<Self> {
         let site = term.site(&batch.site)?;
-        let entries: Vec<&Standing> = term
-            .standing
-            .iter()
-            .filter(|standing| batch.standing && standing.batch == batch.id)
-            .collect();
-        let parts = batch
-            .parts
-            .iter()
-            .map(|part| KnownPart::new(term, site, batch, part, &entries))
-            .collect();
-        Some(Self {
-            batch,
-            wanted: term.crop(&batch.crop)?,
-            site,
-            entries,
-            parts,
-        })
+        let entries: Vec<&Standing> =
+            term.standing.iter().filter(|standing| batch.standing && standing.batch == batch.id).collect();
+        let parts =
+            batch.parts.iter().map(|part| KnownPart::new(term, site, batch, part, &entries)).collect();
+        Some(Self { batch, wanted: term.crop(&batch.crop)?, site, entries, parts })
     }
 
     pub(super) fn figures(&self) -> Figures<'a> {
@@ -87,19 +69,11 @@ impl<'a> Known<'a> {
 
 impl<'a> KnownPart<'a> {
     fn new(term: &Term, site: &'a Site, batch: &Batch, part: &'a Part, entries: &[&'a Standing]) -> Self {
-        let origin = entries
-            .iter()
-            .copied()
-            .find(|entry| consists_of(part, entry, term.start));
+        let origin = entries.iter().copied().find(|entry| consists_of(part, entry, term.start));
         // What claims to have stood there, but did not, is reported once and not by every rule.
         let claimed = batch.standing && part.transplant < term.start;
         let stood = origin.is_some_and(|entry| matches!(entry.stage, Stage::Tank { .. }));
-        Self {
-            part,
-            tank: site.tank(&part.tank),
-            origin,
-            stood_in_tank: claimed || stood,
-        }
+        Self { part, tank: site.tank(&part.tank), origin, stood_in_tank: claimed || stood }
     }
 
     /// Day of the last cut before the term.
@@ -120,12 +94,7 @@ impl<'a> KnownPart<'a> {
 fn consists_of(part: &Part, entry: &Standing, start: NaiveDate) -> bool {
     match &entry.stage {
         Stage::Nursery => part.transplant >= start && part.cuts_before == 0,
-        Stage::Tank {
-            tank,
-            transplanted,
-            holes,
-            cuts,
-        } => {
+        Stage::Tank { tank, transplanted, holes, cuts } => {
             part.tank == *tank
                 && part.transplant == *transplanted
                 && part.cuts_before as usize == cuts.len()

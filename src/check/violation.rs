@@ -80,13 +80,7 @@ pub enum Rule {
 
 impl Violation {
     pub(super) fn new(rule: Rule, message: impl Into<String>) -> Self {
-        Self {
-            rule,
-            date: None,
-            site: None,
-            batch: None,
-            message: message.into(),
-        }
+        Self { rule, date: None, site: None, batch: None, message: message.into() }
     }
 
     pub(super) fn on(mut self, date: NaiveDate) -> Self {

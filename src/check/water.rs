@@ -21,10 +21,7 @@ fn solution(subject: &Subject<'_>, found: &mut Findings) {
     for (known, part) in subject.parts() {
         let Some(tank) = part.tank else { continue };
         let crop = &known.wanted.crop;
-        let kept = [
-            ("a pH", tank.ph, crop.ph.value, ""),
-            ("an EC", tank.ec, crop.ec.value, " mS/cm"),
-        ];
+        let kept = [("a pH", tank.ph, crop.ph.value, ""), ("an EC", tank.ec, crop.ec.value, " mS/cm")];
         for (what, value, fit, unit) in kept {
             if !(fit.low <= value && value <= fit.high) {
                 let message = format!(
@@ -62,10 +59,6 @@ fn reserve(subject: &Subject<'_>, site: &Site, tank: &Tank, absence: Absence, fo
             count(absence.days().unsigned_abs(), "day"),
             tank.usable_litres,
         );
-        found.push(
-            Violation::new(Rule::Water, message)
-                .on(absence.leave)
-                .at(&site.id),
-        );
+        found.push(Violation::new(Rule::Water, message).on(absence.leave).at(&site.id));
     }
 }

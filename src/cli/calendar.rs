@@ -24,10 +24,8 @@ impl Calendar {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (read, plan) = self.folder.term_and_plan(screen)?;
         let units = screen.look.units;
-        let mut files: Vec<(PathBuf, String)> = vec![(
-            self.folder.join("out/all-sites.ics"),
-            ical::calendar(&read.term, &plan, None, units),
-        )];
+        let mut files: Vec<(PathBuf, String)> =
+            vec![(self.folder.join("out/all-sites.ics"), ical::calendar(&read.term, &plan, None, units))];
         for site in &read.term.sites {
             files.push((
                 self.folder.join(format!("out/site-{}.ics", site.id)),

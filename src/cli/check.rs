@@ -35,11 +35,7 @@ impl Check {
         } else {
             screen.result(&text(&read.term, plan.as_ref(), &findings))?;
         }
-        if findings.is_empty() {
-            Ok(())
-        } else {
-            Err(Failure::Printed)
-        }
+        if findings.is_empty() { Ok(()) } else { Err(Failure::Printed) }
     }
 }
 

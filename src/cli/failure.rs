@@ -22,10 +22,7 @@ pub(super) enum Failure {
 
 impl Failure {
     pub(super) fn told(what: impl Into<String>, help: impl Into<String>) -> Self {
-        Self::Told {
-            what: what.into(),
-            help: help.into(),
-        }
+        Self::Told { what: what.into(), help: help.into() }
     }
 
     /// A file that could not be written.

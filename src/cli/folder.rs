@@ -24,9 +24,7 @@ impl Folder {
 
     /// Path of something in it, without a needless `./`.
     pub(super) fn join(&self, name: impl AsRef<Path>) -> PathBuf {
-        self.dir
-            .as_ref()
-            .map_or_else(|| name.as_ref().to_path_buf(), |dir| dir.join(&name))
+        self.dir.as_ref().map_or_else(|| name.as_ref().to_path_buf(), |dir| dir.join(&name))
     }
 
     /// The term, its remarks told.

@@ -41,10 +41,7 @@ pub(super) struct Limit {
 
 impl Limit {
     pub(super) fn seconds(most: u64) -> Self {
-        Self {
-            started: Instant::now(),
-            most: Duration::from_secs(most),
-        }
+        Self { started: Instant::now(), most: Duration::from_secs(most) }
     }
 
     pub(super) fn is_over(&self) -> bool {

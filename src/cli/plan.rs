@@ -75,11 +75,7 @@ impl Plan {
     }
 
     fn text(&self, term: &Term, plan: &plan::Plan, look: &Look) -> String {
-        let mut text = format!(
-            "{}\n{}",
-            glance::table(term, plan, look),
-            summary::lines(plan, look)
-        );
+        let mut text = format!("{}\n{}", glance::table(term, plan, look), summary::lines(plan, look));
         if self.show_weights {
             text = format!("{text}\n{}", weights::table(&term.rules.weights, look));
         }
@@ -104,24 +100,15 @@ impl Plan {
         };
         let started = Instant::now();
         let limit = Limit::seconds(self.time_limit);
-        let watch = Watch {
-            stop: &|| limit.is_over() || interrupt.pressed(),
-            report: &report,
-        };
+        let watch = Watch { stop: &|| limit.is_over() || interrupt.pressed(), report: &report };
         let planned = schedule::plan(term, previous, &options, &watch);
         let mut plan = planned.map_err(|error| {
             bar.finish_and_clear();
-            Failure::told(
-                error.to_string(),
-                "see what the term file asks for: sowtide check",
-            )
+            Failure::told(error.to_string(), "see what the term file asks for: sowtide check")
         })?;
         plan.facts.seconds = tenths(started.elapsed());
         let limit = Limit::seconds(SECONDS_FOR_REASONS);
-        let watch = Watch {
-            stop: &|| limit.is_over(),
-            report: &report,
-        };
+        let watch = Watch { stop: &|| limit.is_over(), report: &report };
         reasons::explain(term, &mut plan, &watch);
         bar.finish_and_clear();
         Ok(plan)
@@ -135,9 +122,9 @@ fn tenths(time: Duration) -> f64 {
 
 fn show(bar: &ProgressBar, progress: &Progress, look: &Look) {
     bar.set_position((progress.done.clamp(0.0, 1.0) * 1000.0).round() as u64);
-    let best = progress.short_grams.map_or(String::new(), |grams| {
-        format!(", best so far: {} short", look.grams(grams))
-    });
+    let best = progress
+        .short_grams
+        .map_or(String::new(), |grams| format!(", best so far: {} short", look.grams(grams)));
     bar.set_message(format!("{}{best}", progress.phase));
 }
 
@@ -173,11 +160,7 @@ fn export_model(term: &Term, path: &Path, screen: &Screen) -> Result<(), Failure
     write::whole(path, model.as_bytes()).map_err(|error| Failure::unwritten(path, &error))?;
     let path = path.display().to_string();
     screen.remark("The model is written; no plan was made.");
-    if screen.json {
-        screen.result(&json::written(&[path]))
-    } else {
-        screen.result(&format!("{path}\n"))
-    }
+    if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }
 }
 
 /// Sixteen random hexadecimal digits. The keys of a fresh hasher come from the system's random source.

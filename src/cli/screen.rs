@@ -38,11 +38,7 @@ impl Screen {
                     UnitsChoice::Metric => Units::Metric,
                     UnitsChoice::Us => Units::Us,
                 },
-                width: if io::stdout().is_terminal() {
-                    width.min(MOST_WIDTH)
-                } else {
-                    USUAL_WIDTH
-                },
+                width: if io::stdout().is_terminal() { width.min(MOST_WIDTH) } else { USUAL_WIDTH },
                 colour: colour(AutoStream::choice(&io::stdout())),
             },
             json: common.json,
@@ -57,15 +53,13 @@ impl Screen {
     /// If it cannot be written; that nobody reads on is told apart, as it is a normal end.
     pub(super) fn result(&self, text: &str) -> Result<(), Failure> {
         let mut out = AutoStream::new(io::stdout().lock(), choice(self.look.colour));
-        out.write_all(text.as_bytes())
-            .and_then(|()| out.flush())
-            .map_err(|error| match error.kind() {
-                io::ErrorKind::BrokenPipe => Failure::ReaderGone,
-                _ => Failure::told(
-                    format!("the result could not be printed: {error}"),
-                    "check where the output goes",
-                ),
-            })
+        out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(|error| match error.kind() {
+            io::ErrorKind::BrokenPipe => Failure::ReaderGone,
+            _ => Failure::told(
+                format!("the result could not be printed: {error}"),
+                "check where the output goes",
+            ),
+        })
     }
 
     /// Prints something worth knowing beside the result, unless the user wants quiet.
@@ -106,11 +100,7 @@ impl Screen {
 }
 
 fn choice(colour: bool) -> ColorChoice {
-    if colour {
-        ColorChoice::Always
-    } else {
-        ColorChoice::Never
-    }
+    if colour { ColorChoice::Always } else { ColorChoice::Never }
 }
 
 fn mistakes(failure: &Failure) -> Vec<json::Mistake> {

@@ -45,11 +45,8 @@ impl Show {
 }
 
 fn find<'a>(batches: &'a [Batch], id: &str) -> Result<&'a Batch, Failure> {
-    batches
-        .iter()
-        .find(|batch| batch.id.as_str() == id)
-        .ok_or_else(|| Failure::Usage {
-            what: format!("there is no batch \"{id}\" in the plan"),
-            help: suggest(id, batches.iter().map(|batch| batch.id.as_str())),
-        })
+    batches.iter().find(|batch| batch.id.as_str() == id).ok_or_else(|| Failure::Usage {
+        what: format!("there is no batch \"{id}\" in the plan"),
+        help: suggest(id, batches.iter().map(|batch| batch.id.as_str())),
+    })
 }

@@ -11,10 +11,8 @@ use clap::Args;
 
 /// See what to sow, move and harvest in a week, site by site
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Examples:\n  sowtide week autumn                   this week\n  \
-        sowtide week autumn --of 2026-10-05   the week that holds 5 October 2026"
-)]
+#[command(after_help = "Examples:\n  sowtide week autumn                   this week\n  \
+        sowtide week autumn --of 2026-10-05   the week that holds 5 October 2026")]
 pub(super) struct Week {
     #[command(flatten)]
     folder: Folder,

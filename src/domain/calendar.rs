@@ -73,15 +73,8 @@ impl Absence {
 pub fn absences(class_days: &[NaiveDate], days_off: &[DaysOff]) -> Vec<Absence> {
     class_days
         .windows(2)
-        .map(|pair| Absence {
-            leave: pair[0],
-            back: pair[1],
-        })
-        .filter(|gap| {
-            days_off
-                .iter()
-                .any(|off| off.span.first < gap.back && gap.leave < off.span.last)
-        })
+        .map(|pair| Absence { leave: pair[0], back: pair[1] })
+        .filter(|gap| days_off.iter().any(|off| off.span.first < gap.back && gap.leave < off.span.last))
         .collect()
 }
 
@@ -92,8 +85,7 @@ pub fn days_between(from: NaiveDate, to: NaiveDate) -> i64 {
 
 /// `day` plus so many days, stopping at the end of the calendar.
 pub fn plus_days(day: NaiveDate, days: u32) -> NaiveDate {
-    day.checked_add_days(Days::new(u64::from(days)))
-        .unwrap_or(NaiveDate::MAX)
+    day.checked_add_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MAX)
 }
 
 /// A week by ISO 8601: Monday to Sunday; week 1 holds the year's first Thursday.
@@ -114,9 +106,7 @@ impl Week {
     /// The week that holds `day`.
     pub fn of(day: NaiveDate) -> Self {
         let back = u64::from(day.weekday().num_days_from_monday());
-        Self {
-            monday: day.checked_sub_days(Days::new(back)).unwrap_or(day),
-        }
+        Self { monday: day.checked_sub_days(Days::new(back)).unwrap_or(day) }
     }
 
     /// Its first day.
@@ -132,9 +122,7 @@ impl Week {
     /// The week after.
     #[must_use]
     pub fn next(self) -> Self {
-        Self {
-            monday: plus_days(self.monday, 7),
-        }
+        Self { monday: plus_days(self.monday, 7) }
     }
 
     /// ISO week number, 1 to 53.
@@ -160,35 +148,19 @@ mod tests {
 
     #[test]
     fn only_gaps_with_a_day_off_are_absences() {
-        let class_days = [
-            day("2026-09-01"),
-            day("2026-09-04"),
-            day("2026-09-08"),
-            day("2026-09-22"),
-        ];
+        let class_days = [day("2026-09-01"), day("2026-09-04"), day("2026-09-08"), day("2026-09-22")];
         let off = |first: &str, last: &str| DaysOff {
             name: "off".into(),
-            span: DateSpan {
-                first: day(first),
-                last: day(last),
-            },
+            span: DateSpan { first: day(first), last: day(last) },
             kind: DaysOffKind::Closure,
         };
-        let found = absences(
-            &class_days,
-            &[off("2026-09-07", "2026-09-07"), off("2026-09-10", "2026-09-20")],
-        );
+        let found =
+            absences(&class_days, &[off("2026-09-07", "2026-09-07"), off("2026-09-10", "2026-09-20")]);
         assert_eq!(
             found,
             [
-                Absence {
-                    leave: class_days[1],
-                    back: class_days[2]
-                },
-                Absence {
-                    leave: class_days[2],
-                    back: class_days[3]
-                },
+                Absence { leave: class_days[1], back: class_days[2] },
+                Absence { leave: class_days[2], back: class_days[3] },
             ]
         );
         assert_eq!(found[1].days(), 14);

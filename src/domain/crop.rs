@@ -119,9 +119,7 @@ impl GrowthCurve {
 
     /// The points, by rising age.
     pub fn points(&self) -> impl Iterator<Item = (u32, Mass)> + '_ {
-        self.points
-            .iter()
-            .map(|&(age, grams)| (age, Mass::from_grams(grams)))
+        self.points.iter().map(|&(age, grams)| (age, Mass::from_grams(grams)))
     }
 }
 
@@ -211,9 +209,7 @@ impl Crop {
     /// Plugs to sow so that `plants` can be expected at transplanting, rounded up once at the end.
     pub fn plugs_for(&self, plants: u32) -> u32 {
         // Without the small allowance, 50 plants at 0.8 could become 63 plugs by a rounding error.
-        (f64::from(plants) / self.plants_per_plug() - 1e-9)
-            .ceil()
-            .max(0.0) as u32
+        (f64::from(plants) / self.plants_per_plug() - 1e-9).ceil().max(0.0) as u32
     }
 
     /// Whether the crop stands well in a solution of this pH and EC.
@@ -227,25 +223,15 @@ mod tests {
     use super::*;
 
     fn curve(points: &[(u32, f64)]) -> Result<GrowthCurve, CurveError> {
-        GrowthCurve::new(
-            &points
-                .iter()
-                .map(|(age, g)| (*age, Mass::from_grams(*g)))
-                .collect::<Vec<_>>(),
-        )
+        GrowthCurve::new(&points.iter().map(|(age, g)| (*age, Mass::from_grams(*g))).collect::<Vec<_>>())
     }
 
     #[test]
     fn curve_runs_through_its_points_and_stays_level_after_them() {
         let curve = curve(&[(20, 20.0), (30, 100.0), (40, 140.0)]).unwrap();
-        for (age, grams) in [
-            (0.0, 0.0),
-            (10.0, 10.0),
-            (20.0, 20.0),
-            (25.0, 60.0),
-            (40.0, 140.0),
-            (60.0, 140.0),
-        ] {
+        for (age, grams) in
+            [(0.0, 0.0), (10.0, 10.0), (20.0, 20.0), (25.0, 60.0), (40.0, 140.0), (60.0, 140.0)]
+        {
             assert!((curve.grams_at(age) - grams).abs() < 1e-9, "{age}");
         }
     }

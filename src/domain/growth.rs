@@ -40,11 +40,7 @@ pub struct Growing<'a> {
 impl<'a> Growing<'a> {
     /// `crop` as it grows at `site`.
     pub fn new(crop: &'a Crop, site: &Site) -> Self {
-        Self {
-            crop,
-            pace: site.pace,
-            yield_factor: site.yield_factor,
-        }
+        Self { crop, pace: site.pace, yield_factor: site.yield_factor }
     }
 
     /// Ages at which a seedling may be transplanted.
@@ -54,11 +50,7 @@ impl<'a> Growing<'a> {
 
     /// Ages at which a first cut may be taken that leaves the plant to regrow, if the crop regrows.
     pub fn cut_window(&self) -> Option<DayWindow> {
-        let first_cut = self
-            .crop
-            .first_cut
-            .as_ref()
-            .filter(|_| self.crop.regrowth.is_some())?;
+        let first_cut = self.crop.first_cut.as_ref().filter(|_| self.crop.regrowth.is_some())?;
         Some(self.harvest_window(first_cut.value))
     }
 
@@ -77,10 +69,7 @@ impl<'a> Growing<'a> {
 
     /// Most harvests one plant gives, pulling included.
     pub fn harvests(&self) -> u32 {
-        self.crop
-            .regrowth
-            .as_ref()
-            .map_or(1, |regrowth| regrowth.harvests.value)
+        self.crop.regrowth.as_ref().map_or(1, |regrowth| regrowth.harvests.value)
     }
 
     /// From the earliest day to the latest, not beyond the usual day plus the time the plant holds.
@@ -106,12 +95,7 @@ impl<'a> Growing<'a> {
         let (Some(regrowth), Some(first_cut)) = (&self.crop.regrowth, &self.crop.first_cut) else {
             return 0.0;
         };
-        let strength = regrowth
-            .strength
-            .value
-            .get(number as usize - 2)
-            .copied()
-            .unwrap_or(0.0);
+        let strength = regrowth.strength.value.get(number as usize - 2).copied().unwrap_or(0.0);
         let reference = self.crop.growth.value.grams_at(f64::from(first_cut.value.usual));
         let usual = f64::from(regrowth.interval.value.usual) * self.pace;
         let taken = regrowth.taken.value;

@@ -50,9 +50,7 @@ id!(
 pub fn is_plain(text: &str) -> bool {
     (1..=40).contains(&text.len())
         && !text.starts_with('-')
-        && text
-            .bytes()
-            .all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
+        && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
 }
 
 #[cfg(test)]

@@ -53,14 +53,10 @@ impl Lid {
     /// Room a plant of this spacing needs here, or `None` if even every other hole in both
     /// directions is too close.
     pub fn room_for(&self, spacing_cm: f64) -> Option<Room> {
-        [
-            (Room::Single, 1.0),
-            (Room::Pair, std::f64::consts::SQRT_2),
-            (Room::Block, 2.0),
-        ]
-        .into_iter()
-        .find(|(_, factor)| spacing_cm <= self.spacing_cm * factor + 1e-9)
-        .map(|(room, _)| room)
+        [(Room::Single, 1.0), (Room::Pair, std::f64::consts::SQRT_2), (Room::Block, 2.0)]
+            .into_iter()
+            .find(|(_, factor)| spacing_cm <= self.spacing_cm * factor + 1e-9)
+            .map(|(room, _)| room)
     }
 
     /// Row and column of a hole, from 0.
@@ -76,12 +72,7 @@ impl Lid {
     /// smaller room's places never straddle two places of a larger one.
     pub fn places(&self, room: Room) -> Vec<Place> {
         match room {
-            Room::Single => (1..=self.holes())
-                .map(|hole| Place {
-                    hole,
-                    kept_empty: Vec::new(),
-                })
-                .collect(),
+            Room::Single => (1..=self.holes()).map(|hole| Place { hole, kept_empty: Vec::new() }).collect(),
             Room::Pair => self.pairs(),
             Room::Block => self.blocks(),
         }
@@ -92,28 +83,16 @@ impl Lid {
         for row in 0..self.rows {
             for column in (0..self.columns.saturating_sub(1)).step_by(2) {
                 let (left, right) = (self.number(row, column), self.number(row, column + 1));
-                let (hole, empty) = if row % 2 == 0 {
-                    (left, right)
-                } else {
-                    (right, left)
-                };
-                pairs.push(Place {
-                    hole,
-                    kept_empty: vec![empty],
-                });
+                let (hole, empty) = if row % 2 == 0 { (left, right) } else { (right, left) };
+                pairs.push(Place { hole, kept_empty: vec![empty] });
             }
         }
         // With an odd number of columns the last one is paired downwards.
         if self.columns % 2 == 1 {
             for row in (0..self.rows.saturating_sub(1)).step_by(2) {
-                let (upper, lower) = (
-                    self.number(row, self.columns - 1),
-                    self.number(row + 1, self.columns - 1),
-                );
-                pairs.push(Place {
-                    hole: upper,
-                    kept_empty: vec![lower],
-                });
+                let (upper, lower) =
+                    (self.number(row, self.columns - 1), self.number(row + 1, self.columns - 1));
+                pairs.push(Place { hole: upper, kept_empty: vec![lower] });
             }
         }
         pairs.sort_by_key(|place| place.hole);
@@ -144,11 +123,7 @@ mod tests {
     use std::collections::HashSet;
 
     fn lid(rows: u32, columns: u32) -> Lid {
-        Lid {
-            rows,
-            columns,
-            spacing_cm: 15.0,
-        }
+        Lid { rows, columns, spacing_cm: 15.0 }
     }
 
     #[test]
@@ -184,10 +159,7 @@ mod tests {
                         let (a, b) = (lid.position(one.hole), lid.position(other.hole));
                         let distance =
                             (f64::from(a.0) - f64::from(b.0)).hypot(f64::from(a.1) - f64::from(b.1));
-                        assert!(
-                            distance >= least - 1e-9,
-                            "{rows}x{columns} {room:?} {one:?} {other:?}"
-                        );
+                        assert!(distance >= least - 1e-9, "{rows}x{columns} {room:?} {one:?} {other:?}");
                     }
                 }
             }

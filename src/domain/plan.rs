@@ -182,20 +182,12 @@ impl Batch {
 
     /// Seeds to lay; none for a standing batch.
     pub fn seeds(&self) -> u32 {
-        if self.standing {
-            0
-        } else {
-            self.plugs * self.seeds_per_plug
-        }
+        if self.standing { 0 } else { self.plugs * self.seeds_per_plug }
     }
 
     /// Ready-to-eat grams of all its harvests.
     pub fn grams(&self) -> f64 {
-        self.parts
-            .iter()
-            .flat_map(|part| &part.harvests)
-            .map(|harvest| harvest.grams)
-            .sum()
+        self.parts.iter().flat_map(|part| &part.harvests).map(|harvest| harvest.grams).sum()
     }
 }
 

@@ -54,9 +54,8 @@ pub enum QuantityError {
 /// Splits `"1.2 kg"` into number and lower-case unit.
 fn number_and_unit(text: &str, hint: &'static str) -> Result<(f64, String), QuantityError> {
     let text = text.trim();
-    let split = text
-        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
-        .unwrap_or(text.len());
+    let split =
+        text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+'))).unwrap_or(text.len());
     let (number, unit) = text.split_at(split);
     if unit.starts_with(',') {
         return Err(QuantityError::DecimalComma);
@@ -114,12 +113,10 @@ impl fmt::Display for ShownMass {
             Units::Us => format!("{:.2} lb", grams / (16.0 * GRAMS_PER_OUNCE)),
         };
         // Rounding can leave "-0 g", which nobody wants to explain.
-        f.pad(
-            match text.strip_prefix("-0 ").or_else(|| text.strip_prefix("-0.0 ")) {
-                Some(unit) => return f.pad(&format!("0 {unit}")),
-                None => &text,
-            },
-        )
+        f.pad(match text.strip_prefix("-0 ").or_else(|| text.strip_prefix("-0.0 ")) {
+            Some(unit) => return f.pad(&format!("0 {unit}")),
+            None => &text,
+        })
     }
 }
 
@@ -135,20 +132,14 @@ impl FromStr for Mass {
             "oz" | "ounce" | "ounces" => GRAMS_PER_OUNCE,
             "lb" | "lbs" | "pound" | "pounds" => 16.0 * GRAMS_PER_OUNCE,
             _ => {
-                return Err(QuantityError::UnknownUnit {
-                    found: unit,
-                    hint: HINT,
-                });
+                return Err(QuantityError::UnknownUnit { found: unit, hint: HINT });
             }
         };
         let grams = value * factor;
         if (0.0..=10_000_000.0).contains(&grams) {
             Ok(Self(grams))
         } else {
-            Err(QuantityError::OutOfRange {
-                low: "0 g",
-                high: "10000 kg",
-            })
+            Err(QuantityError::OutOfRange { low: "0 g", high: "10000 kg" })
         }
     }
 }
@@ -190,19 +181,13 @@ impl FromStr for Length {
             "in" | "inch" | "inches" | "\"" => value * CM_PER_INCH,
             "ft" | "foot" | "feet" => value * 12.0 * CM_PER_INCH,
             _ => {
-                return Err(QuantityError::UnknownUnit {
-                    found: unit,
-                    hint: HINT,
-                });
+                return Err(QuantityError::UnknownUnit { found: unit, hint: HINT });
             }
         };
         if (0.0..=10_000.0).contains(&cm) {
             Ok(Self(cm))
         } else {
-            Err(QuantityError::OutOfRange {
-                low: "0 cm",
-                high: "100 m",
-            })
+            Err(QuantityError::OutOfRange { low: "0 cm", high: "100 m" })
         }
     }
 }
@@ -241,19 +226,13 @@ impl FromStr for Temperature {
             "c" | "celsius" => value,
             "f" | "fahrenheit" => (value - 32.0) / 1.8,
             _ => {
-                return Err(QuantityError::UnknownUnit {
-                    found: unit,
-                    hint: HINT,
-                });
+                return Err(QuantityError::UnknownUnit { found: unit, hint: HINT });
             }
         };
         if (-30.0..=60.0).contains(&celsius) {
             Ok(Self(celsius))
         } else {
-            Err(QuantityError::OutOfRange {
-                low: "-30 C",
-                high: "60 C",
-            })
+            Err(QuantityError::OutOfRange { low: "-30 C", high: "60 C" })
         }
     }
 }
@@ -270,25 +249,16 @@ mod tests {
 
     #[test]
     fn masses_read_as_people_write_them() {
-        for (text, grams) in [
-            ("150 g", 150.0),
-            ("150g", 150.0),
-            (" 1.2 KG ", 1200.0),
-            ("2 lb", 907.184_74),
-            ("0 g", 0.0),
-        ] {
-            assert!(
-                (text.parse::<Mass>().unwrap().grams() - grams).abs() < 1e-9,
-                "{text}"
-            );
+        for (text, grams) in
+            [("150 g", 150.0), ("150g", 150.0), (" 1.2 KG ", 1200.0), ("2 lb", 907.184_74), ("0 g", 0.0)]
+        {
+            assert!((text.parse::<Mass>().unwrap().grams() - grams).abs() < 1e-9, "{text}");
         }
     }
 
     #[test]
     fn doubtful_masses_are_refused() {
-        for text in [
-            "150", "1,2 kg", "-3 g", "3 Mg", "NaN g", "inf kg", "g", "", "1e5 g", "1.2.3 g",
-        ] {
+        for text in ["150", "1,2 kg", "-3 g", "3 Mg", "NaN g", "inf kg", "g", "", "1e5 g", "1.2.3 g"] {
             assert!(text.parse::<Mass>().is_err(), "{text}");
         }
     }
@@ -297,10 +267,7 @@ mod tests {
     fn temperatures_and_lengths_convert() {
         assert!((("70 F".parse::<Temperature>().unwrap()).celsius() - 21.111).abs() < 1e-3);
         assert!((("6 in".parse::<Length>().unwrap()).cm() - 15.24).abs() < 1e-9);
-        assert_eq!(
-            Temperature::from_celsius(5.0).show(Units::Us).to_string(),
-            "41 °F"
-        );
+        assert_eq!(Temperature::from_celsius(5.0).show(Units::Us).to_string(), "41 °F");
     }
 
     #[test]

@@ -139,11 +139,7 @@ fn check_windows(
 ) {
     if !from.has("first_cut") && !from.has("whole_head") {
         let title = "neither \"first_cut\" nor \"whole_head\" is given";
-        from.note_at(
-            "name",
-            title,
-            "say when this crop can be cut young, grown whole, or both",
-        );
+        from.note_at("name", title, "say when this crop can be cut young, grown whole, or both");
     }
     if from.has("regrowth") && !from.has("first_cut") {
         let title = "a crop that grows again needs the days to its \"first_cut\"";

@@ -50,9 +50,7 @@ pub fn import(path: &Path, choice: &Choice, term: DateSpan) -> Result<Imported, 
     let events: Vec<&Event> = calendar.events().collect();
     if events.is_empty() {
         let help = "export the calendar anew; each entry begins with BEGIN:VEVENT in capital letters";
-        return Err(file
-            .whole_problem("there is no entry in this calendar", help)
-            .alone());
+        return Err(file.whole_problem("there is no entry in this calendar", help).alone());
     }
     let moved = moved_days(&events, zone);
     let mut problems = Vec::new();
@@ -63,18 +61,11 @@ pub fn import(path: &Path, choice: &Choice, term: DateSpan) -> Result<Imported, 
         }
     }
     Problems::check(problems)?;
-    sorted
-        .taken
-        .sort_by(|a, b| (a.span, &a.name).cmp(&(b.span, &b.name)));
+    sorted.taken.sort_by(|a, b| (a.span, &a.name).cmp(&(b.span, &b.name)));
     sorted.taken.dedup();
-    let name = path.file_name().map_or_else(
-        || path.display().to_string(),
-        |name| name.to_string_lossy().into(),
-    );
-    Ok(Imported {
-        remarks: sorted.remarks(&name, choice.kind),
-        days_off: sorted.taken,
-    })
+    let name =
+        path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into());
+    Ok(Imported { remarks: sorted.remarks(&name, choice.kind), days_off: sorted.taken })
 }
 
 fn parse(file: &TextFile) -> Result<Calendar, Problem> {
@@ -96,11 +87,7 @@ fn parse(file: &TextFile) -> Result<Calendar, Problem> {
             )
         };
         let last = text.trim_end().rfind('\n').map_or(0, |at| at + 1);
-        if complete {
-            file.whole_problem(title, help)
-        } else {
-            file.problem(last..text.len(), title, help)
-        }
+        if complete { file.whole_problem(title, help) } else { file.problem(last..text.len(), title, help) }
     })
 }
 
@@ -138,9 +125,7 @@ fn sort_in(
         sorted.left.push(format!("{title} (cancelled)"));
         return Ok(());
     }
-    let start = event
-        .get_start()
-        .ok_or_else(|| Unreadable::start(event, &title))?;
+    let start = event.get_start().ok_or_else(|| Unreadable::start(event, &title))?;
     if let Some(why) = unwanted(event, &title, &start, choice) {
         sorted.left.push(format!("{title} ({why})"));
         return Ok(());
@@ -153,36 +138,16 @@ fn sort_in(
         // An occurrence that begins before the term may reach into it.
         let reach = chrono::Days::new(u64::from(length));
         let from = term.first.checked_sub_days(reach).unwrap_or(NaiveDate::MIN);
-        first_days(
-            event,
-            &title,
-            &start,
-            zone,
-            DateSpan {
-                first: from,
-                last: term.last,
-            },
-        )?
+        first_days(event, &title, &start, zone, DateSpan { first: from, last: term.last })?
     };
-    let replaced = |day: NaiveDate| {
-        !single
-            && event
-                .get_uid()
-                .is_some_and(|uid| moved.contains(&(uid.to_owned(), day)))
-    };
+    let replaced =
+        |day: NaiveDate| !single && event.get_uid().is_some_and(|uid| moved.contains(&(uid.to_owned(), day)));
     let mut touched = false;
     for first in days.into_iter().filter(|day| !replaced(*day)) {
-        let span = DateSpan {
-            first,
-            last: plus_days(first, length - 1),
-        };
+        let span = DateSpan { first, last: plus_days(first, length - 1) };
         if span.first <= term.last && term.first <= span.last {
             touched = true;
-            sorted.taken.push(DaysOff {
-                name: title.clone(),
-                span,
-                kind: choice.kind,
-            });
+            sorted.taken.push(DaysOff { name: title.clone(), span, kind: choice.kind });
         }
     }
     sorted.outside += usize::from(!touched);
@@ -192,17 +157,9 @@ fn sort_in(
 /// Why an entry is left, if it is.
 fn unwanted(event: &Event, title: &str, start: &DatePerhapsTime, choice: &Choice) -> Option<&'static str> {
     let mut labels = vec![title.to_lowercase()];
-    labels.extend(
-        event
-            .get_categories()
-            .unwrap_or_default()
-            .iter()
-            .map(|label| label.to_lowercase()),
-    );
+    labels.extend(event.get_categories().unwrap_or_default().iter().map(|label| label.to_lowercase()));
     let holds = |words: &[String]| {
-        words
-            .iter()
-            .any(|word| labels.iter().any(|label| label.contains(&word.to_lowercase())))
+        words.iter().any(|word| labels.iter().any(|label| label.contains(&word.to_lowercase())))
     };
     if !choice.timed && !matches!(start, DatePerhapsTime::Date(_)) {
         Some("not all day")

@@ -23,9 +23,7 @@ impl Library {
     /// # Errors
     /// If a built-in file has mistakes, which the tests rule out.
     pub fn builtin() -> Result<Self, Problems> {
-        let mut library = Self {
-            crops: BTreeMap::new(),
-        };
+        let mut library = Self { crops: BTreeMap::new() };
         let texts = BUILT_IN.files().map(|file| {
             let shown = Path::new("built-in crops").join(file.path());
             let text = file.contents_utf8().unwrap_or_default();
@@ -118,9 +116,7 @@ fn crop_files(dir: &Path) -> io::Result<Vec<PathBuf>> {
     let mut paths = Vec::new();
     for entry in std::fs::read_dir(dir)? {
         let path = entry?.path();
-        let hidden = path
-            .file_name()
-            .is_some_and(|name| name.as_encoded_bytes().starts_with(b"."));
+        let hidden = path.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"."));
         let yaml = path
             .extension()
             .is_some_and(|ending| ending.eq_ignore_ascii_case("yaml") || ending.eq_ignore_ascii_case("yml"));
@@ -145,10 +141,7 @@ mod tests {
     }
 
     fn embedded(name: &str) -> &'static str {
-        BUILT_IN
-            .get_file(name)
-            .and_then(|file| file.contents_utf8())
-            .unwrap()
+        BUILT_IN.get_file(name).and_then(|file| file.contents_utf8()).unwrap()
     }
 
     #[test]
@@ -157,12 +150,7 @@ mod tests {
         let ids: Vec<&str> = library.ids().collect();
         assert_eq!(ids.len(), BUILT_IN.files().count());
         assert!(ids.len() >= 20 && ids.is_sorted(), "{ids:?}");
-        assert!(
-            library
-                .iter()
-                .map(|crop| crop.id.as_str())
-                .eq(ids.iter().copied())
-        );
+        assert!(library.iter().map(|crop| crop.id.as_str()).eq(ids.iter().copied()));
     }
 
     #[test]

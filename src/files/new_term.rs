@@ -29,9 +29,7 @@ pub fn text(start: NaiveDate) -> String {
         ("{standing_sown}", before(25)),
         ("{standing_moved}", before(11)),
     ];
-    dates.iter().fold(TEMPLATE.to_owned(), |text, (place, date)| {
-        text.replace(place, &date.to_string())
-    })
+    dates.iter().fold(TEMPLATE.to_owned(), |text, (place, date)| text.replace(place, &date.to_string()))
 }
 
 /// Writes the term file into `folder`, which is made if it is missing, and returns its path.
@@ -52,9 +50,7 @@ pub fn create(folder: &Path, start: NaiveDate) -> Result<PathBuf, Problems> {
     std::fs::create_dir_all(folder).map_err(|error| failed(&error))?;
     // Creating the file anew refuses one that appears between a look and the writing.
     let mut file = std::fs::File::create_new(&path).map_err(|error| failed(&error))?;
-    let written = file
-        .write_all(text(start).as_bytes())
-        .and_then(|()| file.sync_all());
+    let written = file.write_all(text(start).as_bytes()).and_then(|()| file.sync_all());
     if let Err(error) = written {
         // Half a file would be refused as "already there" at the next try; the first error counts.
         let _ = std::fs::remove_file(&path);
@@ -106,12 +102,7 @@ mod tests {
         let read = term_file::read(folder.path()).unwrap_or_else(|problems| panic!("{problems}"));
         assert_eq!(read.term.standing.len(), 1);
         assert!((read.term.sites[0].pace - 1.1).abs() < 1e-9);
-        assert!(
-            read.term.sites[0]
-                .days_off
-                .iter()
-                .any(|off| off.name == "Holiday")
-        );
+        assert!(read.term.sites[0].days_off.iter().any(|off| off.name == "Holiday"));
     }
 
     #[test]

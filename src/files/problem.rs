@@ -48,9 +48,7 @@ impl TextFile {
         })?;
         if bytes.len() > MOST_BYTES {
             let title = "this file is far too large to be meant";
-            return Err(nameless
-                .whole_problem(title, "check that it is the right file")
-                .alone());
+            return Err(nameless.whole_problem(title, "check that it is the right file").alone());
         }
         match std::str::from_utf8(&bytes) {
             Ok(text) => Ok(Self::new(shown, text)),
@@ -60,9 +58,7 @@ impl TextFile {
                 let file = Self::new(shown, &before);
                 let end = file.text().len();
                 let help = "open it in a text editor and save it as UTF-8 text";
-                Err(file
-                    .problem(end..end, "this is not plain text from here on", help)
-                    .alone())
+                Err(file.problem(end..end, "this is not plain text from here on", help).alone())
             }
         }
     }
@@ -89,12 +85,7 @@ impl TextFile {
 
     /// A mistake that concerns the file as a whole.
     pub fn whole_problem(&self, title: impl Into<String>, help: impl Into<String>) -> Problem {
-        Problem {
-            file: self.clone(),
-            span: None,
-            title: title.into(),
-            help: help.into(),
-        }
+        Problem { file: self.clone(), span: None, title: title.into(), help: help.into() }
     }
 
     /// Cuts a span to the text, to whole characters and to its first line.
@@ -102,9 +93,7 @@ impl TextFile {
         let text = self.text();
         let boundary = |at: &usize| text.is_char_boundary(*at);
         let start = (0..=span.start.min(text.len())).rev().find(boundary).unwrap_or(0);
-        let end = (span.end.max(start)..text.len())
-            .find(boundary)
-            .unwrap_or(text.len());
+        let end = (span.end.max(start)..text.len()).find(boundary).unwrap_or(text.len());
         let first_line = text[start..end].lines().next().unwrap_or("").trim_end();
         start..start + first_line.len()
     }
@@ -225,11 +214,7 @@ impl Problems {
 
     /// Draws every mistake with its place, the line concerned and how to mend it.
     pub fn render(&self, color: bool) -> String {
-        let renderer = if color {
-            Renderer::styled()
-        } else {
-            Renderer::plain()
-        };
+        let renderer = if color { Renderer::styled() } else { Renderer::plain() };
         let shown = &self.0[..self.0.len().min(MOST_DRAWN)];
         let mut drawn: Vec<String> = shown.iter().map(|problem| problem.render(&renderer)).collect();
         if let Some(more @ 1..) = self.0.len().checked_sub(MOST_DRAWN) {
@@ -310,9 +295,7 @@ mod tests {
     #[test]
     fn a_flood_of_mistakes_is_cut_short() {
         let file = TextFile::new("x", "a");
-        let problems = (0..100)
-            .map(|n| file.problem(0..1, format!("mistake {n}"), "h"))
-            .collect();
+        let problems = (0..100).map(|n| file.problem(0..1, format!("mistake {n}"), "h")).collect();
         let drawn = Problems::check(problems).unwrap_err().to_string();
         assert!(drawn.contains("mistake 39") && !drawn.contains("mistake 40"));
         assert!(drawn.ends_with("... and 60 more; mend these first"));

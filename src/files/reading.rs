@@ -32,10 +32,7 @@ pub(super) struct Entries<'n> {
 impl<'n> Entries<'n> {
     /// The value of a key, if it is written.
     pub(super) fn get(&self, key: &str) -> Option<&'n Node> {
-        self.entries
-            .iter()
-            .find(|(known, _)| known.text == key)
-            .map(|(_, node)| *node)
+        self.entries.iter().find(|(known, _)| known.text == key).map(|(_, node)| *node)
     }
 
     /// Where a key stands, or the whole map if it is not written.
@@ -53,11 +50,7 @@ impl<'n> Entries<'n> {
 impl Reading {
     /// Begins with no mistake.
     pub(super) fn new(file: &TextFile) -> Self {
-        Self {
-            file: file.clone(),
-            problems: Vec::new(),
-            remarks: Vec::new(),
-        }
+        Self { file: file.clone(), problems: Vec::new(), remarks: Vec::new() }
     }
 
     /// Notes a mistake.
@@ -97,11 +90,7 @@ impl Reading {
     pub(super) fn free_map<'n>(&mut self, node: &'n Node, what: &str) -> Option<Entries<'n>> {
         let Content::Map(written) = &node.content else {
             let title = format!("{what} with values were expected here");
-            self.note(
-                &node.span,
-                title,
-                "write each as \"key: value\" on a line of its own, indented",
-            );
+            self.note(&node.span, title, "write each as \"key: value\" on a line of its own, indented");
             return None;
         };
         let mut entries: Vec<(&Key, &Node)> = Vec::new();
@@ -113,9 +102,7 @@ impl Reading {
                 entries.push((key, value));
             }
         }
-        let span = entries
-            .first()
-            .map_or_else(|| node.span.clone(), |(key, _)| key.span.clone());
+        let span = entries.first().map_or_else(|| node.span.clone(), |(key, _)| key.span.clone());
         Some(Entries { span, entries })
     }
 
@@ -143,19 +130,11 @@ impl Reading {
         match &node.content {
             Content::Text(text) if !text.trim().is_empty() => Some(text.trim()),
             Content::Text(_) | Content::Nothing => {
-                self.note(
-                    &node.span,
-                    "the value is missing",
-                    "write it after the colon, or remove the line",
-                );
+                self.note(&node.span, "the value is missing", "write it after the colon, or remove the line");
                 None
             }
             Content::List(_) | Content::Map(_) => {
-                self.note(
-                    &node.span,
-                    "a single value was expected here",
-                    "write only one value",
-                );
+                self.note(&node.span, "a single value was expected here", "write only one value");
                 None
             }
         }
@@ -164,11 +143,7 @@ impl Reading {
 
 /// The beginning of a text, so that a stray paragraph does not fill the screen.
 pub(super) fn shorten(text: &str) -> String {
-    let mut shown: String = text
-        .chars()
-        .take(40)
-        .map(|c| if c.is_control() { ' ' } else { c })
-        .collect();
+    let mut shown: String = text.chars().take(40).map(|c| if c.is_control() { ' ' } else { c }).collect();
     if text.chars().nth(40).is_some() {
         shown.push_str("...");
     }

@@ -64,22 +64,15 @@ pub fn read(folder: &Path) -> Result<ReadTerm, Problems> {
                 all.extend(others.into_vec());
             }
             Problems::check(all)?;
-            Err(file
-                .whole_problem("the crops cannot be read", "check the crops folder")
-                .alone())
+            Err(file.whole_problem("the crops cannot be read", "check the crops folder").alone())
         }
     }
 }
 
 /// Names of the user's own crop files.
 fn own_crops(folder: &Path) -> Vec<String> {
-    let files = std::fs::read_dir(folder.join("crops"))
-        .into_iter()
-        .flatten()
-        .flatten();
-    files
-        .filter_map(|file| Some(file.path().file_stem()?.to_str()?.to_owned()))
-        .collect()
+    let files = std::fs::read_dir(folder.join("crops")).into_iter().flatten().flatten();
+    files.filter_map(|file| Some(file.path().file_stem()?.to_str()?.to_owned())).collect()
 }
 
 fn read_text(
@@ -95,14 +88,8 @@ fn read_text(
         .and_then(|entries| read_parts(&mut reading, &entries, folder, &library, unreadable_crops));
     let remarks = reading.finish()?;
     match term {
-        Some(term) => Ok(ReadTerm {
-            term,
-            library,
-            remarks,
-        }),
-        None => Err(file
-            .whole_problem("the term is incomplete", "compare with the examples")
-            .alone()),
+        Some(term) => Ok(ReadTerm { term, library, remarks }),
+        None => Err(file.whole_problem("the term is incomplete", "compare with the examples").alone()),
     }
 }
 
@@ -114,20 +101,14 @@ fn read_parts(
     unreadable_crops: &[String],
 ) -> Option<Term> {
     check_format(reading, entries);
-    let name = reading
-        .need(entries, "name", "name: Autumn term")
-        .and_then(|node| reading.name(node));
+    let name = reading.need(entries, "name", "name: Autumn term").and_then(|node| reading.name(node));
     let span = calendar::term_span(reading, entries);
     let shared = calendar::days_off(reading, entries, span, folder, "");
     let sites = sites::read(reading, entries, span, &shared, folder);
     let crops = crops::read(reading, entries, library, unreadable_crops);
     let servings = target::read(reading, entries, span, &shared, sites.as_deref());
     let rules = rules::read(reading, entries);
-    let around = standing::Around {
-        term: span,
-        sites: sites.as_deref(),
-        crops: crops.as_deref(),
-    };
+    let around = standing::Around { term: span, sites: sites.as_deref(), crops: crops.as_deref() };
     let standing = standing::read(reading, entries, around);
     let parts = sense::Parts {
         entries,

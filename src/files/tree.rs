@@ -51,10 +51,9 @@ pub(super) fn parse(file: &TextFile) -> Result<Node, Problem> {
         .map_err(|error| yaml::placed(file, &error))?;
     let node = settle(file, raw);
     if node.content == Content::Nothing {
-        return Err(file.whole_problem(
-            "there is nothing in this file",
-            "start from a new term or an example",
-        ));
+        return Err(
+            file.whole_problem("there is nothing in this file", "start from a new term or an example")
+        );
     }
     Ok(node)
 }
@@ -84,10 +83,8 @@ fn settle(file: &TextFile, raw: Spanned<Raw>) -> Node {
             entries
                 .into_iter()
                 .map(|(key, value)| {
-                    let key = Key {
-                        span: yaml::span_of(file, key.referenced).unwrap_or(0..0),
-                        text: key.value,
-                    };
+                    let key =
+                        Key { span: yaml::span_of(file, key.referenced).unwrap_or(0..0), text: key.value };
                     (key, settle(file, value))
                 })
                 .collect(),
@@ -196,11 +193,7 @@ mod tests {
     #[test]
     fn empty_files_say_so() {
         for text in ["", "# only a comment\n", "---\n", "\u{feff}"] {
-            assert_eq!(
-                tree(text).unwrap_err().message(),
-                "there is nothing in this file",
-                "{text:?}"
-            );
+            assert_eq!(tree(text).unwrap_err().message(), "there is nothing in this file", "{text:?}");
         }
     }
 }

@@ -33,9 +33,7 @@ pub fn whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
 fn builder() -> tempfile::Builder<'static, 'static> {
     use std::os::unix::fs::PermissionsExt;
     let mut builder = tempfile::Builder::new();
-    builder
-        .prefix(".sowtide-")
-        .permissions(fs::Permissions::from_mode(0o666));
+    builder.prefix(".sowtide-").permissions(fs::Permissions::from_mode(0o666));
     builder
 }
 

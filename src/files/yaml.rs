@@ -55,9 +55,7 @@ fn at_fault(file: &TextFile, error: &Error, span: Range<usize>) -> Range<usize> 
         }
         _ => None,
     };
-    tab.map_or(span.clone(), |offset| {
-        span.start + offset..span.start + offset + 1
-    })
+    tab.map_or(span.clone(), |offset| span.start + offset..span.start + offset + 1)
 }
 
 /// The bytes a location speaks of; where the parser only knows line and column, the character there.
@@ -80,49 +78,27 @@ pub(super) fn span_of(file: &TextFile, location: Location) -> Option<Range<usize
 fn words(error: &Error) -> (String, String) {
     let (title, help) = match error {
         Error::SerdeUnknownField { field, expected, .. } => {
-            return (
-                format!("unknown key \"{field}\""),
-                suggest(field, expected.iter().copied()),
-            );
+            return (format!("unknown key \"{field}\""), suggest(field, expected.iter().copied()));
         }
-        Error::SerdeUnknownVariant {
-            variant, expected, ..
-        } => {
-            return (
-                format!("\"{variant}\" is not known here"),
-                suggest(variant, expected.iter().copied()),
-            );
+        Error::SerdeUnknownVariant { variant, expected, .. } => {
+            return (format!("\"{variant}\" is not known here"), suggest(variant, expected.iter().copied()));
         }
         Error::SerdeMissingField { field, .. } => {
-            return (
-                format!("\"{field}\" is missing here"),
-                format!("add a line \"{field}: ...\""),
-            );
+            return (format!("\"{field}\" is missing here"), format!("add a line \"{field}: ...\""));
         }
         Error::DuplicateMappingKey { key, .. } => {
             let key = key.as_deref().unwrap_or("this key");
-            return (
-                format!("\"{key}\" is given twice"),
-                "keep only one of them".to_owned(),
-            );
+            return (format!("\"{key}\" is given twice"), "keep only one of them".to_owned());
         }
-        Error::SerdeInvalidType {
-            unexpected, expected, ..
-        }
-        | Error::SerdeInvalidValue {
-            unexpected, expected, ..
-        } => {
-            return (
-                format!("{unexpected} cannot stand here"),
-                format!("write {expected}"),
-            );
+        Error::SerdeInvalidType { unexpected, expected, .. }
+        | Error::SerdeInvalidValue { unexpected, expected, .. } => {
+            return (format!("{unexpected} cannot stand here"), format!("write {expected}"));
         }
         Error::Eof { .. } => ("nothing is written here", "the file is empty or ends too early"),
         Error::NullIntoString { .. } => ("the value is missing", "write it after the colon"),
-        Error::MultipleDocuments { .. } => (
-            "a second document starts here",
-            "remove the line with --- and what follows it",
-        ),
+        Error::MultipleDocuments { .. } => {
+            ("a second document starts here", "remove the line with --- and what follows it")
+        }
         Error::UnknownAnchor { .. } => (
             "* refers to something that is not defined above",
             "put the text into quotes if the star is meant to be read",
@@ -130,20 +106,15 @@ fn words(error: &Error) -> (String, String) {
         Error::Budget { .. }
         | Error::AliasReplayLimitExceeded { .. }
         | Error::AliasExpansionLimitExceeded { .. }
-        | Error::AliasReplayStackDepthExceeded { .. } => (
-            "this is nested or repeated far too much",
-            "check that it is the right file",
-        ),
-        Error::InvalidScalar { ty, .. } if ty.starts_with(['u', 'i']) => (
-            "this is not a whole number in range",
-            "write digits only, such as 12",
-        ),
-        Error::InvalidScalar {
-            ty: "floating point", ..
-        } => (
-            "this is not a number",
-            "write it with a decimal point, such as 1.6",
-        ),
+        | Error::AliasReplayStackDepthExceeded { .. } => {
+            ("this is nested or repeated far too much", "check that it is the right file")
+        }
+        Error::InvalidScalar { ty, .. } if ty.starts_with(['u', 'i']) => {
+            ("this is not a whole number in range", "write digits only, such as 12")
+        }
+        Error::InvalidScalar { ty: "floating point", .. } => {
+            ("this is not a number", "write it with a decimal point, such as 1.6")
+        }
         Error::InvalidScalar { .. } | Error::InvalidBooleanStrict { .. } => {
             ("this can only be true or false", "write true or false")
         }
@@ -155,10 +126,7 @@ fn words(error: &Error) -> (String, String) {
         }
         Error::ExternalMessage { msg, .. } => return ill_formed(msg),
         other => {
-            return (
-                format!("this cannot be read: {other}"),
-                "compare with the examples".to_owned(),
-            );
+            return (format!("this cannot be read: {other}"), "compare with the examples".to_owned());
         }
     };
     (title.to_owned(), help.to_owned())
@@ -167,10 +135,7 @@ fn words(error: &Error) -> (String, String) {
 /// Words for text that is no YAML at all.
 fn ill_formed(parser_words: &str) -> (String, String) {
     let (title, help) = if parser_words.contains("tab") {
-        (
-            "a tab stands where spaces are needed",
-            "replace every tab by spaces",
-        )
+        ("a tab stands where spaces are needed", "replace every tab by spaces")
     } else if parser_words.contains("nest") || parser_words.contains("recursion") {
         ("this is nested far too much", "check that it is the right file")
     } else {
@@ -199,13 +164,7 @@ mod tests {
     fn complaint(text: &str) -> String {
         let problem = from_text::<Bed>(&TextFile::new("bed.yaml", text)).unwrap_err();
         let place = (problem.line().unwrap_or(0), problem.column().unwrap_or(0));
-        format!(
-            "{}:{} {} | {}",
-            place.0,
-            place.1,
-            problem.message(),
-            problem.help()
-        )
+        format!("{}:{} {} | {}", place.0, place.1, problem.message(), problem.help())
     }
 
     #[test]

@@ -41,10 +41,7 @@ pub fn explain(term: &Term, plan: &mut Plan, watch: &Watch) {
     };
     let mut mended: Vec<Option<(f64, Shortfall)>> = vec![None; short.len()];
     for (lifted, reason) in limits(&sample) {
-        let Some(without) = (!(watch.stop)())
-            .then(|| relaxed_shortfalls(&sample, lifted))
-            .flatten()
-        else {
+        let Some(without) = (!(watch.stop)()).then(|| relaxed_shortfalls(&sample, lifted)).flatten() else {
             continue;
         };
         for &index in &open {
@@ -67,26 +64,15 @@ pub fn explain(term: &Term, plan: &mut Plan, watch: &Watch) {
 /// Limits of a term that can bind at all, with what to call them.
 fn limits(term: &Term) -> Vec<(Lifted, Shortfall)> {
     let limited_hands = |site: &Site| site.minutes_a_day.is_some() || site.sowings_a_day.is_some();
-    let choosy = term.rules.kinds > 0
-        || term
-            .crops
-            .iter()
-            .any(|wanted| wanted.at_most < 1.0 || wanted.at_least > 0.0);
+    let choosy =
+        term.rules.kinds > 0 || term.crops.iter().any(|wanted| wanted.at_most < 1.0 || wanted.at_least > 0.0);
     let away = term.sites.iter().any(|site| !site.absences().is_empty());
     [
         (Lifted::Holes, Shortfall::Holes, true),
         (Lifted::Nursery, Shortfall::Nursery, true),
-        (
-            Lifted::Hands,
-            Shortfall::Hands,
-            term.sites.iter().any(limited_hands),
-        ),
+        (Lifted::Hands, Shortfall::Hands, term.sites.iter().any(limited_hands)),
         (Lifted::Crops, Shortfall::Crops, choosy),
-        (
-            Lifted::OneTank,
-            Shortfall::OneTank,
-            term.rules.one_tank_at_most < 1.0,
-        ),
+        (Lifted::OneTank, Shortfall::OneTank, term.rules.one_tank_at_most < 1.0),
         (Lifted::Water, Shortfall::Water, away),
     ]
     .into_iter()
@@ -103,15 +89,9 @@ fn sample(term: &Term) -> (Term, f64) {
     }
     let every = term.sites.len().div_ceil(SITES_LOOKED_AT);
     sample.sites = term.sites.iter().step_by(every).cloned().collect();
-    sample
-        .standing
-        .retain(|standing| sample.sites.iter().any(|site| site.id == standing.site));
+    sample.standing.retain(|standing| sample.sites.iter().any(|site| site.id == standing.site));
     let holes = |sites: &[Site]| -> f64 {
-        sites
-            .iter()
-            .flat_map(|site| &site.tanks)
-            .map(|tank| f64::from(tank.lid.holes()))
-            .sum()
+        sites.iter().flat_map(|site| &site.tanks).map(|tank| f64::from(tank.lid.holes())).sum()
     };
     let share = holes(&sample.sites) / holes(&term.sites);
     for serving in &mut sample.servings {
@@ -138,20 +118,10 @@ impl Reach {
         let reached: Vec<bool> = term
             .servings
             .iter()
-            .map(|serving| {
-                harvests
-                    .iter()
-                    .any(|(day, keeps)| *day <= serving.date && serving.date <= *keeps)
-            })
+            .map(|serving| harvests.iter().any(|(day, keeps)| *day <= serving.date && serving.date <= *keeps))
             .collect();
-        let first = reached
-            .iter()
-            .position(|reached| *reached)
-            .unwrap_or(reached.len());
-        let standing = term
-            .standing
-            .iter()
-            .any(|standing| standing.stage != Stage::Nursery);
+        let first = reached.iter().position(|reached| *reached).unwrap_or(reached.len());
+        let standing = term.standing.iter().any(|standing| standing.stage != Stage::Nursery);
         let usual = term
             .crops
             .iter()
@@ -159,35 +129,19 @@ impl Reach {
             .map(|days| u64::from(days.value.usual))
             .min()
             .unwrap_or(0);
-        let grown = term
-            .start
-            .checked_add_days(chrono::Days::new(usual + 7))
-            .unwrap_or(term.start);
+        let grown = term.start.checked_add_days(chrono::Days::new(usual + 7)).unwrap_or(term.start);
         let early = term.servings.partition_point(|serving| serving.date < grown);
-        Self {
-            reached,
-            first,
-            early: if standing { first } else { early.max(first) },
-        }
+        Self { reached, first, early: if standing { first } else { early.max(first) } }
     }
 
     /// The reason, for a day nothing can be harvested for.
     fn reason(&self, index: usize) -> Option<Shortfall> {
-        (!self.reached[index]).then(|| {
-            if index < self.first {
-                Shortfall::TooEarly
-            } else {
-                Shortfall::DaysOff
-            }
-        })
+        let late = if index < self.first { Shortfall::TooEarly } else { Shortfall::DaysOff };
+        (!self.reached[index]).then_some(late)
     }
 
     /// The reason, for a day that no single limit is to blame for.
     fn timing(&self, index: usize) -> Shortfall {
-        if index < self.early {
-            Shortfall::TooEarly
-        } else {
-            Shortfall::Holes
-        }
+        if index < self.early { Shortfall::TooEarly } else { Shortfall::Holes }
     }
 }

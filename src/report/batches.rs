@@ -14,11 +14,7 @@ pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
         .iter()
         .map(|site| {
             let heading = look.paint(Mood::Heading, &site.name);
-            let batches: Vec<&Batch> = plan
-                .batches
-                .iter()
-                .filter(|batch| batch.site == site.id)
-                .collect();
+            let batches: Vec<&Batch> = plan.batches.iter().filter(|batch| batch.site == site.id).collect();
             if batches.is_empty() {
                 format!("{heading}\nNo batch is planned here.\n")
             } else {
@@ -32,25 +28,12 @@ pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
 fn site_table(term: &Term, batches: &[&Batch], look: &Look) -> String {
     let mut grid = Grid::new(
         look,
-        &[
-            "Batch",
-            "Crop",
-            "Sow",
-            "Plugs x seeds",
-            "Move",
-            "Tank: holes",
-            "Harvest",
-            "Expect",
-        ],
+        &["Batch", "Crop", "Sow", "Plugs x seeds", "Move", "Tank: holes", "Harvest", "Expect"],
     )
     .right(&[7]);
     for batch in batches {
         for (index, part) in batch.parts.iter().enumerate() {
-            let mut row = if index == 0 {
-                batch_cells(term, batch)
-            } else {
-                vec![String::new(); 4]
-            };
+            let mut row = if index == 0 { batch_cells(term, batch) } else { vec![String::new(); 4] };
             row.extend(part_cells(part, look));
             grid.row(row);
         }
@@ -62,17 +45,9 @@ fn batch_cells(term: &Term, batch: &Batch) -> Vec<String> {
     let (sow, plugs) = if batch.standing {
         ("stands".to_owned(), counted(batch.plugs, "plant"))
     } else {
-        (
-            short_day(batch.sown),
-            format!("{} x {}", batch.plugs, batch.seeds_per_plug),
-        )
+        (short_day(batch.sown), format!("{} x {}", batch.plugs, batch.seeds_per_plug))
     };
-    vec![
-        batch.id.to_string(),
-        crop_name(term, &batch.crop).to_owned(),
-        sow,
-        plugs,
-    ]
+    vec![batch.id.to_string(), crop_name(term, &batch.crop).to_owned(), sow, plugs]
 }
 
 /// Date, place and mass of a part, each of its harvests on a line of its own.

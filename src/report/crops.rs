@@ -12,19 +12,8 @@ const LITRES_PER_GALLON: f64 = 3.785_411_784;
 
 /// All crops in a table.
 pub fn list<'a>(crops: impl Iterator<Item = &'a Crop>, look: &Look) -> String {
-    let mut grid = Grid::new(
-        look,
-        &[
-            "Name",
-            "Crop",
-            "Kind",
-            "First cut",
-            "Whole head",
-            "Cuts",
-            "Spacing",
-        ],
-    )
-    .right(&[5, 6]);
+    let mut grid = Grid::new(look, &["Name", "Crop", "Kind", "First cut", "Whole head", "Cuts", "Spacing"])
+        .right(&[5, 6]);
     for crop in crops {
         let days =
             |span: Option<&Figure<DaySpan>>| span.map_or("-".to_owned(), |figure| span_text(figure.value));
@@ -34,17 +23,14 @@ pub fn list<'a>(crops: impl Iterator<Item = &'a Crop>, look: &Look) -> String {
             crop.kind.clone(),
             days(crop.first_cut.as_ref()),
             days(crop.whole_head.as_ref()),
-            crop.regrowth
-                .as_ref()
-                .map_or("-".to_owned(), |regrowth| regrowth.harvests.value.to_string()),
+            crop.regrowth.as_ref().map_or("-".to_owned(), |regrowth| regrowth.harvests.value.to_string()),
             crop.spacing.value.show(look.units).to_string(),
         ]);
     }
     let mut text = grid.draw(look);
-    text.push_str(&look.paint(
-        Mood::Quiet,
-        "Days from sowing: earliest-latest. Cuts: harvests one plant gives.",
-    ));
+    text.push_str(
+        &look.paint(Mood::Quiet, "Days from sowing: earliest-latest. Cuts: harvests one plant gives."),
+    );
     text.push('\n');
     text
 }
@@ -52,22 +38,13 @@ pub fn list<'a>(crops: impl Iterator<Item = &'a Crop>, look: &Look) -> String {
 /// One crop with every figure and where it comes from.
 pub fn show(crop: &Crop, look: &Look) -> String {
     let title = format!("{} ({})", crop.name, crop.scientific_name);
-    let mut text = format!(
-        "{}\n{}, {}\n\n",
-        look.paint(Mood::Heading, &title),
-        crop.id,
-        crop.kind
-    );
+    let mut text = format!("{}\n{}, {}\n\n", look.paint(Mood::Heading, &title), crop.id, crop.kind);
     let mut grid = Grid::new(look, &["What", "Figure", "Source"]);
     for row in rows(crop, look) {
         grid.row(row);
     }
     text.push_str(&grid.draw(look));
-    let notes = [
-        ("Bolting", &crop.bolting),
-        ("Handling", &crop.handling),
-        ("Allergies", &crop.allergy),
-    ];
+    let notes = [("Bolting", &crop.bolting), ("Handling", &crop.handling), ("Allergies", &crop.allergy)];
     for (what, note) in notes {
         if let Some(note) = note {
             text.push('\n');
@@ -93,26 +70,18 @@ fn share(what: &str, figure: &Figure<f64>) -> [String; 3] {
 }
 
 fn days(what: &str, figure: &Figure<DaySpan>) -> [String; 3] {
-    row(what, figure, |span| {
-        format!("{} days, usually {}", span_text(*span), span.usual)
-    })
+    row(what, figure, |span| format!("{} days, usually {}", span_text(*span), span.usual))
 }
 
 fn span_text(span: DaySpan) -> String {
-    if span.min == span.max {
-        span.min.to_string()
-    } else {
-        format!("{}-{}", span.min, span.max)
-    }
+    if span.min == span.max { span.min.to_string() } else { format!("{}-{}", span.min, span.max) }
 }
 
 fn from_seed_to_tank(crop: &Crop) -> Vec<[String; 3]> {
     vec![
         share("Germination", &crop.germination),
         row("Seeds in a plug", &crop.seeds_per_plug, u32::to_string),
-        row("Seeds in a gram", &crop.seeds_per_gram, |seeds| {
-            format!("{seeds:.0}")
-        }),
+        row("Seeds in a gram", &crop.seeds_per_gram, |seeds| format!("{seeds:.0}")),
         days("Seedlings show", &crop.emergence),
         days("Transplant", &crop.nursery),
         share("Seedlings fit to move", &crop.nursery_survival),
@@ -139,39 +108,27 @@ fn at_harvest(crop: &Crop, look: &Look) -> Vec<[String; 3]> {
         }));
     }
     rows.push(row("Mass of a plant by age", &crop.growth, |curve| {
-        let points: Vec<String> = curve
-            .points()
-            .map(|(age, mass)| format!("{age} days {}", mass.show(look.units)))
-            .collect();
+        let points: Vec<String> =
+            curve.points().map(|(age, mass)| format!("{age} days {}", mass.show(look.units))).collect();
         points.join(", ")
     }));
     rows.push(share("Ready to eat", &crop.ready_to_eat));
-    rows.push(row("Serve within", &crop.shelf_life, |days| {
-        counted(*days, "day")
-    }));
-    rows.push(row("Store at", &crop.storage, |storage| {
-        storage.show(look.units).to_string()
-    }));
+    rows.push(row("Serve within", &crop.shelf_life, |days| counted(*days, "day")));
+    rows.push(row("Store at", &crop.storage, |storage| storage.show(look.units).to_string()));
     rows
 }
 
 fn in_the_tank(crop: &Crop, look: &Look) -> Vec<[String; 3]> {
     let plain = |limits: &Limits<f64>| range(&limits.low, &limits.high);
     vec![
-        row("Spacing", &crop.spacing, |spacing| {
-            spacing.show(look.units).to_string()
-        }),
+        row("Spacing", &crop.spacing, |spacing| spacing.show(look.units).to_string()),
         row("pH", &crop.ph, plain),
         row("EC", &crop.ec, |limits| format!("{} mS/cm", plain(limits))),
         row("Air", &crop.air, |limits| temperatures(limits, look.units)),
-        row(
-            "Water, full-grown plant",
-            &crop.water_a_day,
-            |litres| match look.units {
-                Units::Metric => format!("{litres:.2} litres a day"),
-                Units::Us => format!("{:.3} gal a day", litres / LITRES_PER_GALLON),
-            },
-        ),
+        row("Water, full-grown plant", &crop.water_a_day, |litres| match look.units {
+            Units::Metric => format!("{litres:.2} litres a day"),
+            Units::Us => format!("{:.3} gal a day", litres / LITRES_PER_GALLON),
+        }),
     ]
 }
 

@@ -50,10 +50,7 @@ pub fn surplus_by_week(plan: &Plan) -> BTreeMap<Week, f64> {
 }
 
 fn harvests(plan: &Plan) -> impl Iterator<Item = &Harvest> {
-    plan.batches
-        .iter()
-        .flat_map(|batch| &batch.parts)
-        .flat_map(|part| &part.harvests)
+    plan.batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests)
 }
 
 /// Breaks that touch a week, each with the sites where they hold unless they hold everywhere.
@@ -65,10 +62,7 @@ pub fn breaks_in(term: &Term, week: Week) -> Vec<String> {
                 && off.span.first <= week.sunday()
                 && week.monday() <= off.span.last
             {
-                sites_by_name
-                    .entry((off.span.first, &off.name))
-                    .or_default()
-                    .push(&site.name);
+                sites_by_name.entry((off.span.first, &off.name)).or_default().push(&site.name);
             }
         }
     }
@@ -87,23 +81,15 @@ pub fn breaks_in(term: &Term, week: Week) -> Vec<String> {
 /// The table, one row a serving day, one for each week without any, and the totals; below it every
 /// reason that occurs, in a sentence.
 pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
-    let mut grid = Grid::new(
-        look,
-        &[
-            "Wk", "Monday", "Serving", "Target", "Planned", "Heads", "Cuts", "Result",
-        ],
-    )
-    .right(&[3, 4, 5, 6]);
+    let mut grid =
+        Grid::new(look, &["Wk", "Monday", "Serving", "Target", "Planned", "Heads", "Cuts", "Result"])
+            .right(&[3, 4, 5, 6]);
     let ways = by_way(plan);
     let mut surplus = surplus_by_week(plan);
     let mut week = Week::of(term.start);
     while week.monday() <= term.end {
         let over = surplus.remove(&week).unwrap_or(0.0);
-        let mut servings = plan
-            .servings
-            .iter()
-            .filter(|serving| Week::of(serving.date) == week)
-            .peekable();
+        let mut servings = plan.servings.iter().filter(|serving| Week::of(serving.date) == week).peekable();
         if servings.peek().is_none() {
             grid.row(row_without_serving(term, week, over, look));
         }
@@ -137,11 +123,7 @@ fn week_cells(week: Week) -> [String; 2] {
 
 fn row_without_serving(term: &Term, week: Week, over: f64, look: &Look) -> Vec<String> {
     let breaks = breaks_in(term, week);
-    let mut note = if breaks.is_empty() {
-        "no serving day".to_owned()
-    } else {
-        breaks.join("; ")
-    };
+    let mut note = if breaks.is_empty() { "no serving day".to_owned() } else { breaks.join("; ") };
     if over >= NOTICEABLE {
         note = format!("{note}; over {}", look.grams(over));
     }
@@ -172,11 +154,8 @@ fn result(serving: &Serving, over: f64, breaks: &[String], look: &Look) -> Strin
 fn totals(plan: &Plan, ways: &BTreeMap<NaiveDate, Ways>, look: &Look) -> Vec<String> {
     let sum = |part: fn(&Serving) -> f64| plan.servings.iter().map(part).sum::<f64>();
     let short = sum(Serving::short);
-    let mut result = if short >= NOTICEABLE {
-        format!("short {}", look.grams(short))
-    } else {
-        "target met".to_owned()
-    };
+    let mut result =
+        if short >= NOTICEABLE { format!("short {}", look.grams(short)) } else { "target met".to_owned() };
     let over: f64 = surplus_by_week(plan).values().sum();
     if over >= NOTICEABLE {
         result = format!("{result}; over {}", look.grams(over));

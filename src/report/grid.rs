@@ -20,15 +20,8 @@ pub(super) struct Grid {
 
 impl Grid {
     pub(super) fn new(look: &Look, headings: &[&str]) -> Self {
-        let headings = headings
-            .iter()
-            .map(|heading| look.paint(Mood::Heading, heading))
-            .collect();
-        Self {
-            rows: vec![headings],
-            right: Vec::new(),
-            lines_above: vec![1],
-        }
+        let headings = headings.iter().map(|heading| look.paint(Mood::Heading, heading)).collect();
+        Self { rows: vec![headings], right: Vec::new(), lines_above: vec![1] }
     }
 
     /// Sets these columns flush right, as numbers should be.
@@ -52,21 +45,15 @@ impl Grid {
         let widths = self.widths(look.width);
         let mut builder = Builder::default();
         for row in &self.rows {
-            builder.push_record(
-                row.iter()
-                    .zip(&widths)
-                    .map(|(cell, width)| wrapped(cell, *width).join("\n")),
-            );
+            builder
+                .push_record(row.iter().zip(&widths).map(|(cell, width)| wrapped(cell, *width).join("\n")));
         }
         let mut theme = Theme::from_style(Style::empty());
         for row in self.lines_above {
             theme.insert_horizontal_line(row, HorizontalLine::new('─'));
         }
         let mut table = builder.build();
-        table
-            .with(theme)
-            .with(Padding::new(0, GAP, 0, 0))
-            .modify(Columns::last(), Padding::zero());
+        table.with(theme).with(Padding::new(0, GAP, 0, 0)).modify(Columns::last(), Padding::zero());
         for column in self.right {
             table.modify(Columns::one(column), Alignment::right());
         }
@@ -98,9 +85,7 @@ impl Grid {
             };
             // Words rarely fill a line, so one column less often saves several.
             let narrower = widths[widest] - 1;
-            widths[widest] = most(widest, &|cell| {
-                get_text_width(&wrapped(cell, narrower).join("\n"))
-            });
+            widths[widest] = most(widest, &|cell| get_text_width(&wrapped(cell, narrower).join("\n")));
         }
         widths
     }
@@ -114,22 +99,14 @@ mod tests {
     #[test]
     fn a_table_keeps_to_the_width_and_leaves_no_blanks_at_line_ends() {
         for colour in [false, true] {
-            let look = Look {
-                units: Units::Metric,
-                width: 40,
-                colour,
-            };
+            let look = Look { units: Units::Metric, width: 40, colour };
             let mut grid = Grid::new(&look, &["What", "Grams", "Why"]).right(&[1]);
             let why = look.paint(Mood::Warn, "a reason that is much too long for one line");
             grid.row(["oakleaf".into(), "5 g".into(), why]);
             grid.line();
             grid.row(["all".into(), "1005 g".into(), String::new()]);
             let text = anstream::adapter::strip_str(&grid.draw(&look)).to_string();
-            assert!(
-                text.lines()
-                    .all(|line| line.chars().count() <= 40 && line == line.trim_end()),
-                "{text}"
-            );
+            assert!(text.lines().all(|line| line.chars().count() <= 40 && line == line.trim_end()), "{text}");
             assert_eq!(text.lines().filter(|line| line.starts_with('─')).count(), 2);
             assert!(text.contains("oakleaf     5 g  a reason"), "{text}");
         }

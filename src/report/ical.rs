@@ -55,11 +55,7 @@ pub fn sequence(plan: &Plan) -> u32 {
 }
 
 fn event<'a>(term: &Term, plan: &Plan, task: &Task, units: Units) -> Event<'a> {
-    let look = Look {
-        units,
-        width: usize::MAX,
-        colour: false,
-    };
+    let look = Look { units, width: usize::MAX, colour: false };
     let stamp = plan.made.format("%Y%m%dT%H%M%SZ").to_string();
     let mut event = Event::new(uid(plan, task), stamp.clone());
     let mut start = DtStart::new(date(task.date));
@@ -100,15 +96,7 @@ fn text(value: &str) -> String {
 /// Some calendar programs show the backslash of an escaped character in a calendar's name, so names go
 /// without any character that would need one.
 fn calendar_name(name: &str) -> String {
-    name.chars()
-        .map(|c| {
-            if matches!(c, ',' | ';' | '\\') || c.is_control() {
-                ' '
-            } else {
-                c
-            }
-        })
-        .collect()
+    name.chars().map(|c| if matches!(c, ',' | ';' | '\\') || c.is_control() { ' ' } else { c }).collect()
 }
 
 /// Folds lines anew: the writer forgets that the blank before a continued line counts too.
@@ -139,10 +127,7 @@ mod tests {
         let value = "ä€😀".repeat(40);
         let folded = refold(&format!("SUMMARY:{value}\r\nEND:X\r\n"));
         assert!(folded.split("\r\n").all(|line| line.len() <= 75));
-        assert_eq!(
-            folded.replace("\r\n ", ""),
-            format!("SUMMARY:{value}\r\nEND:X\r\n")
-        );
+        assert_eq!(folded.replace("\r\n ", ""), format!("SUMMARY:{value}\r\nEND:X\r\n"));
     }
 
     #[test]

@@ -40,11 +40,7 @@ pub fn body(term: &Term, task: &Task, look: &Look) -> String {
 }
 
 fn plugs(task: &Task) -> String {
-    format!(
-        "{} x {}",
-        counted(task.batch.plugs, "plug"),
-        counted(task.batch.seeds_per_plug, "seed")
-    )
+    format!("{} x {}", counted(task.batch.plugs, "plug"), counted(task.batch.seeds_per_plug, "seed"))
 }
 
 fn sow(term: &Term, task: &Task, crop: Option<&Crop>) -> Vec<String> {
@@ -75,15 +71,8 @@ fn sow(term: &Term, task: &Task, crop: Option<&Crop>) -> Vec<String> {
 
 fn transplant(term: &Term, task: &Task) -> Vec<String> {
     let mut lines = vec![
-        format!(
-            "Crop: {}. Batch: {}.",
-            crop_name(term, &task.batch.crop),
-            task.batch.id
-        ),
-        format!(
-            "Move {} from the nursery, the strongest first.",
-            counted(task.plants(), "plant")
-        ),
+        format!("Crop: {}. Batch: {}.", crop_name(term, &task.batch.crop), task.batch.id),
+        format!("Move {} from the nursery, the strongest first.", counted(task.plants(), "plant")),
     ];
     for TaskPart { part, .. } in &task.parts {
         let mut line = format!("Tank {}, {}", part.tank, holes(&part.holes));
@@ -97,11 +86,7 @@ fn transplant(term: &Term, task: &Task) -> Vec<String> {
 }
 
 fn harvest(term: &Term, task: &Task, crop: Option<&Crop>, look: &Look) -> Vec<String> {
-    let mut lines = vec![format!(
-        "Crop: {}. Batch: {}.",
-        crop_name(term, &task.batch.crop),
-        task.batch.id
-    )];
+    let mut lines = vec![format!("Crop: {}. Batch: {}.", crop_name(term, &task.batch.crop), task.batch.id)];
     lines.extend(task.parts.iter().map(|part| harvest_part(part, crop)));
     lines.push(format!("Expect about {} ready to eat.", look.grams(task.grams())));
     for (date, grams) in task.serves() {
@@ -127,9 +112,8 @@ fn harvest_part(task: &TaskPart, crop: Option<&Crop>) -> String {
     if pulls {
         return format!("{place}: pull {plants}, roots off. The holes are free afterwards.");
     }
-    let share = crop
-        .and_then(|crop| crop.regrowth.as_ref())
-        .map_or(2.0 / 3.0, |regrowth| regrowth.taken.value);
+    let share =
+        crop.and_then(|crop| crop.regrowth.as_ref()).map_or(2.0 / 3.0, |regrowth| regrowth.taken.value);
     format!(
         "{place}: cut {plants}. Take {} of the leaves, leave {} with the heart so that the plants grow \
          again.",

@@ -28,12 +28,7 @@ pub fn checks(findings: &[String], remarks: &[String]) -> String {
         findings: &'a [String],
         remarks: &'a [String],
     }
-    write(&Checks {
-        format: FORMAT,
-        sound: findings.is_empty(),
-        findings,
-        remarks,
-    })
+    write(&Checks { format: FORMAT, sound: findings.is_empty(), findings, remarks })
 }
 
 /// A mistake in the user's files or wishes.
@@ -58,10 +53,7 @@ pub fn mistakes(mistakes: &[Mistake]) -> String {
         format: u32,
         mistakes: &'a [Mistake],
     }
-    write(&Mistakes {
-        format: FORMAT,
-        mistakes,
-    })
+    write(&Mistakes { format: FORMAT, mistakes })
 }
 
 /// Files written by a command. Keys: `format`, `written` (paths).
@@ -71,10 +63,7 @@ pub fn written(paths: &[String]) -> String {
         format: u32,
         written: &'a [String],
     }
-    write(&Written {
-        format: FORMAT,
-        written: paths,
-    })
+    write(&Written { format: FORMAT, written: paths })
 }
 
 fn write(value: &impl Serialize) -> String {

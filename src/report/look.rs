@@ -45,10 +45,7 @@ impl Look {
             Mood::Warn => AnsiColor::Red.on_default().bold(),
             Mood::Quiet => Style::new().dimmed(),
         };
-        let words: Vec<String> = text
-            .split(' ')
-            .map(|word| format!("{style}{word}{style:#}"))
-            .collect();
+        let words: Vec<String> = text.split(' ').map(|word| format!("{style}{word}{style:#}")).collect();
         words.join(" ")
     }
 
@@ -88,11 +85,7 @@ pub(super) fn wrapped(text: &str, room: usize) -> Vec<String> {
 
 /// Columns of the longest piece that cannot be broken.
 pub(super) fn longest_word(text: &str) -> usize {
-    text.split('\n')
-        .flat_map(words)
-        .map(|word| get_line_width(&word))
-        .max()
-        .unwrap_or(0)
+    text.split('\n').flat_map(words).map(|word| get_line_width(&word)).max().unwrap_or(0)
 }
 
 /// Words, units drawn to the number before them.
@@ -117,11 +110,7 @@ fn words(text: &str) -> Vec<String> {
 mod tests {
     use super::*;
 
-    const LOOK: Look = Look {
-        units: Units::Metric,
-        width: 40,
-        colour: false,
-    };
+    const LOOK: Look = Look { units: Units::Metric, width: 40, colour: false };
 
     #[test]
     fn colour_changes_no_word_and_no_width() {

@@ -25,12 +25,7 @@ pub fn cells(term: &Term, plan: &Plan, site: &SiteId, day: NaiveDate) -> u32 {
 }
 
 fn waiting(term: &Term, batch: &Batch, day: NaiveDate) -> u32 {
-    let plants = batch
-        .parts
-        .iter()
-        .filter(|part| day < part.transplant)
-        .map(|part| part.plants)
-        .sum();
+    let plants = batch.parts.iter().filter(|part| day < part.transplant).map(|part| part.plants).sum();
     match term.crop(&batch.crop) {
         Some(wanted) if !batch.standing => wanted.crop.plugs_for(plants),
         _ => plants,

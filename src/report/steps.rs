@@ -8,12 +8,7 @@ use crate::domain::term::Term;
 
 /// A batch from seed to plate.
 pub fn batch(term: &Term, batch: &Batch, look: &Look) -> String {
-    let title = format!(
-        "{}, {} at {}",
-        batch.id,
-        crop_name(term, &batch.crop),
-        site_name(term, &batch.site)
-    );
+    let title = format!("{}, {} at {}", batch.id, crop_name(term, &batch.crop), site_name(term, &batch.site));
     let mut text = format!("{}\n", look.paint(Mood::Heading, &title));
     text.push_str(&look.wrap(&sowing(term, batch)));
     for part in &batch.parts {
@@ -66,21 +61,11 @@ fn sowing(term: &Term, batch: &Batch) -> String {
 
 /// `Thu 10 Sep, cut 1 of 3, 34 days after sowing: 12 plants x 142 g x 67% taken x ... = 1.02 kg`.
 pub fn harvest_steps(part: &Part, harvest: &Harvest, look: &Look) -> String {
-    let way = TaskPart {
-        part,
-        harvest: Some(harvest),
-    }
-    .way();
+    let way = TaskPart { part, harvest: Some(harvest) }.way();
     let steps = &harvest.arithmetic;
-    let since = if harvest.number == 1 {
-        "after sowing"
-    } else {
-        "after the cut before"
-    };
-    let mut factors = vec![
-        counted(part.plants, "plant"),
-        format!("{} standing in each", look.grams(steps.standing_grams)),
-    ];
+    let since = if harvest.number == 1 { "after sowing" } else { "after the cut before" };
+    let mut factors =
+        vec![counted(part.plants, "plant"), format!("{} standing in each", look.grams(steps.standing_grams))];
     let shares = [
         (steps.taken, "taken"),
         (steps.survival, "survive"),

@@ -19,19 +19,11 @@ pub fn lines(plan: &Plan, look: &Look) -> String {
 fn amounts(plan: &Plan, target: f64, look: &Look) -> String {
     let planned: f64 = plan.servings.iter().map(|serving| serving.planned).sum();
     let short: f64 = plan.servings.iter().map(Serving::short).sum();
-    let short_days = plan
-        .servings
-        .iter()
-        .filter(|serving| serving.short() >= NOTICEABLE)
-        .count() as u32;
+    let short_days = plan.servings.iter().filter(|serving| serving.short() >= NOTICEABLE).count() as u32;
     let shortfall = if short_days == 0 {
         "no day is short".to_owned()
     } else {
-        format!(
-            "{} short on {}",
-            look.grams(short),
-            counted(short_days, "serving day")
-        )
+        format!("{} short on {}", look.grams(short), counted(short_days, "serving day"))
     };
     format!(
         "Target {} on {}, planned {} ({}): {shortfall}; surplus {}.",
@@ -91,11 +83,7 @@ fn shortfall_gap(short: f64, bound: f64, target: f64, look: &Look) -> String {
 }
 
 fn cost_gap(cost: f64, bound: f64) -> String {
-    let gap = if cost > 0.0 {
-        ((cost - bound) / cost).max(0.0)
-    } else {
-        0.0
-    };
+    let gap = if cost > 0.0 { ((cost - bound) / cost).max(0.0) } else { 0.0 };
     format!(
         "Shortfall, surplus, work and seeds together cost {cost:.1} points; no plan costs less than \
          {bound:.1} (gap {}). That bound counts on fractions of plants and batches, so a real plan may not reach it.",
@@ -108,11 +96,7 @@ mod tests {
     use super::*;
     use crate::domain::units::Units;
 
-    const LOOK: Look = Look {
-        units: Units::Metric,
-        width: 80,
-        colour: false,
-    };
+    const LOOK: Look = Look { units: Units::Metric, width: 80, colour: false };
 
     fn facts(short: f64, bound: Option<f64>) -> Facts {
         Facts {
@@ -132,10 +116,7 @@ mod tests {
     #[test]
     fn a_gap_is_told_in_grams_and_as_a_share_of_the_target() {
         let sentences = quality(&facts(300.0, Some(100.0)), 10_000.0, &LOOK);
-        assert!(
-            sentences[0].contains("at most 200 g (2% of the term's target)"),
-            "{sentences:?}"
-        );
+        assert!(sentences[0].contains("at most 200 g (2% of the term's target)"), "{sentences:?}");
         assert!(sentences[1].contains("(gap 25%)"), "{sentences:?}");
         assert!(sentences[2].contains("ended early"), "{sentences:?}");
     }

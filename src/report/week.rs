@@ -14,16 +14,11 @@ use crate::domain::term::Term;
 
 /// The list of `week`: for each site its tasks, and how full nursery and tanks get.
 pub fn list(term: &Term, plan: &Plan, week: Week, look: &Look) -> String {
-    let heading = format!(
-        "Week {week}, {} to {}",
-        words::long_day(week.monday()),
-        words::long_day(week.sunday())
-    );
+    let heading =
+        format!("Week {week}, {} to {}", words::long_day(week.monday()), words::long_day(week.sunday()));
     let mut text = format!("{}\n", look.paint(Mood::Heading, &heading));
-    let in_week: Vec<Task> = tasks(term, plan)
-        .into_iter()
-        .filter(|task| Week::of(task.date) == week)
-        .collect();
+    let in_week: Vec<Task> =
+        tasks(term, plan).into_iter().filter(|task| Week::of(task.date) == week).collect();
     for site in &term.sites {
         text.push('\n');
         text.push_str(&look.paint(Mood::Heading, &site.name));
@@ -40,11 +35,7 @@ pub fn list(term: &Term, plan: &Plan, week: Week, look: &Look) -> String {
 /// How to cut, and the cautions, as far as this week needs them.
 fn notes(tasks: &[Task], look: &Look) -> String {
     let mut text = String::new();
-    if tasks
-        .iter()
-        .flat_map(Task::harvests)
-        .any(|harvest| harvest.way == Way::Cut)
-    {
+    if tasks.iter().flat_map(Task::harvests).any(|harvest| harvest.way == Way::Cut) {
         text.push_str(&look.wrap(
             "Cut: take about two thirds of the leaves and leave the rest with the heart, so that the plants \
              grow again. Last cut and whole heads: pull the plants, roots off.",
@@ -65,10 +56,7 @@ fn notes(tasks: &[Task], look: &Look) -> String {
 
 fn site_tasks(term: &Term, site: &Site, week: Week, here: &[&Task], look: &Look) -> String {
     if here.is_empty() {
-        let meets = site
-            .class_days
-            .iter()
-            .any(|class_day| Week::of(*class_day) == week);
+        let meets = site.class_days.iter().any(|class_day| Week::of(*class_day) == week);
         return if meets {
             "Nothing to sow, move or harvest.\n".to_owned()
         } else {
@@ -99,11 +87,7 @@ fn site_tasks(term: &Term, site: &Site, week: Week, here: &[&Task], look: &Look)
 fn lines(task: &Task, look: &Look) -> Vec<(String, String)> {
     if task.kind == TaskKind::Sow {
         return vec![(
-            format!(
-                "{} x {}",
-                counted(task.batch.plugs, "plug"),
-                counted(task.batch.seeds_per_plug, "seed")
-            ),
+            format!("{} x {}", counted(task.batch.plugs, "plug"), counted(task.batch.seeds_per_plug, "seed")),
             counted(task.plants(), "plant"),
         )];
     }
@@ -115,47 +99,27 @@ fn part_line(task: &TaskPart, look: &Look) -> (String, String) {
     let place = format!("tank {}, {}", part.tank, words::holes(&part.holes));
     let plants = counted(part.plants, "plant");
     match task.harvest {
-        Some(harvest) => (
-            format!("{}: {plants}, {place}", task.way()),
-            look.grams(harvest.grams),
-        ),
+        Some(harvest) => (format!("{}: {plants}, {place}", task.way()), look.grams(harvest.grams)),
         None if part.kept_empty.is_empty() => (format!("{plants} to {place}"), String::new()),
-        None => (
-            format!("{plants} to {place}; keep {} empty", numbers(&part.kept_empty)),
-            String::new(),
-        ),
+        None => (format!("{plants} to {place}; keep {} empty", numbers(&part.kept_empty)), String::new()),
     }
 }
 
 /// The fullest moment of the week in the nursery and in every tank.
 fn use_lines(term: &Term, plan: &Plan, site: &Site, week: Week, look: &Look) -> String {
     let days = || week.monday().iter_days().take(7);
-    let most_cells = days()
-        .map(|day| cells(term, plan, &site.id, day))
-        .max()
-        .unwrap_or(0);
+    let most_cells = days().map(|day| cells(term, plan, &site.id, day)).max().unwrap_or(0);
     let nursery = format!("up to {most_cells} of {} cells in use", site.nursery.cells);
     let mut text = look.wrap_after("Nursery: ", &nursery);
     let tanks: Vec<String> = site
         .tanks
         .iter()
         .map(|tank| {
-            let most: HolesInUse = days()
-                .map(|day| holes(plan, &site.id, &tank.id, day))
-                .max()
-                .unwrap_or_default();
+            let most: HolesInUse =
+                days().map(|day| holes(plan, &site.id, &tank.id, day)).max().unwrap_or_default();
             let empty = most.holes - most.planted;
-            let spaced = if empty > 0 {
-                format!(" ({empty} kept empty)")
-            } else {
-                String::new()
-            };
-            format!(
-                "{} up to {} of {} holes{spaced}",
-                tank.id,
-                most.holes,
-                tank.lid.holes()
-            )
+            let spaced = if empty > 0 { format!(" ({empty} kept empty)") } else { String::new() };
+            format!("{} up to {} of {} holes{spaced}", tank.id, most.holes, tank.lid.holes())
         })
         .collect();
     text.push_str(&look.wrap_after("Tanks:   ", &tanks.join("; ")));

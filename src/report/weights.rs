@@ -10,15 +10,9 @@ pub fn table(weights: &Weights, look: &Look) -> String {
     let mut grid = Grid::new(look, &["Points", "For"]).right(&[0]);
     let mild = percent(weights.mild_share);
     let rows = [
-        (
-            weights.short,
-            format!("each gram short, up to {mild} of a day's target"),
-        ),
+        (weights.short, format!("each gram short, up to {mild} of a day's target")),
         (weights.very_short, "each further gram short".to_owned()),
-        (
-            weights.surplus,
-            "each gram harvested that cannot be served".to_owned(),
-        ),
+        (weights.surplus, "each gram harvested that cannot be served".to_owned()),
         (weights.sowing, "each batch sown".to_owned()),
         (weights.visit, "each class day with work at a site".to_owned()),
         (weights.plug, "each plug sown".to_owned()),
@@ -27,9 +21,6 @@ pub fn table(weights: &Weights, look: &Look) -> String {
     for (points, what) in rows {
         grid.row([points.to_string(), what]);
     }
-    let heading = look.paint(
-        Mood::Heading,
-        "What a plan is judged by (the fewer points, the better)",
-    );
+    let heading = look.paint(Mood::Heading, "What a plan is judged by (the fewer points, the better)");
     format!("{heading}\n{}", grid.draw(look))
 }

@@ -42,13 +42,7 @@ pub fn numbers(sorted: &[u32]) -> String {
     }
     let shown: Vec<String> = runs
         .into_iter()
-        .map(|(first, last)| {
-            if first == last {
-                first.to_string()
-            } else {
-                format!("{first}-{last}")
-            }
-        })
+        .map(|(first, last)| if first == last { first.to_string() } else { format!("{first}-{last}") })
         .collect();
     shown.join(", ")
 }
@@ -105,8 +99,7 @@ pub fn and(items: &[String]) -> String {
 
 /// A crop's name, or its id where the term does not know it.
 pub fn crop_name<'a>(term: &'a Term, id: &'a CropId) -> &'a str {
-    term.crop(id)
-        .map_or(id.as_str(), |wanted| wanted.crop.name.as_str())
+    term.crop(id).map_or(id.as_str(), |wanted| wanted.crop.name.as_str())
 }
 
 /// A site's name, or its id where the term does not know it.
@@ -193,10 +186,7 @@ mod tests {
 
     #[test]
     fn what_is_taken_and_what_stays_match() {
-        assert_eq!(
-            (taken(0.66).as_str(), left(0.66).as_str()),
-            ("about two thirds", "one third")
-        );
+        assert_eq!((taken(0.66).as_str(), left(0.66).as_str()), ("about two thirds", "one third"));
         assert_eq!((taken(0.8).as_str(), left(0.8).as_str()), ("about 80%", "20%"));
     }
 

@@ -103,11 +103,7 @@ impl TaskPart<'_> {
 
 /// Every task of the plan by date, then site, kind and batch.
 pub fn tasks<'a>(term: &Term, plan: &'a Plan) -> Vec<Task<'a>> {
-    let mut all: Vec<Task<'a>> = plan
-        .batches
-        .iter()
-        .flat_map(|batch| batch_tasks(term, batch))
-        .collect();
+    let mut all: Vec<Task<'a>> = plan.batches.iter().flat_map(|batch| batch_tasks(term, batch)).collect();
     all.sort_by_key(|task| (task.date, &task.batch.site, task.kind, &task.batch.id));
     all
 }
@@ -124,17 +120,12 @@ fn batch_tasks<'a>(term: &Term, batch: &'a Batch) -> Vec<Task<'a>> {
             days.entry((TaskKind::Sow, batch.sown)).or_default().push(whole);
         }
         if !in_tank_already {
-            days.entry((TaskKind::Transplant, part.transplant))
-                .or_default()
-                .push(whole);
+            days.entry((TaskKind::Transplant, part.transplant)).or_default().push(whole);
         }
         for harvest in &part.harvests {
             days.entry((TaskKind::Harvest, harvest.date))
                 .or_default()
-                .push(TaskPart {
-                    part,
-                    harvest: Some(harvest),
-                });
+                .push(TaskPart { part, harvest: Some(harvest) });
         }
     }
     let mut counts: BTreeMap<TaskKind, u32> = BTreeMap::new();
@@ -142,13 +133,7 @@ fn batch_tasks<'a>(term: &Term, batch: &'a Batch) -> Vec<Task<'a>> {
         .map(|((kind, date), parts)| {
             let number = counts.entry(kind).or_insert(0);
             *number += 1;
-            Task {
-                date,
-                kind,
-                number: *number,
-                batch,
-                parts,
-            }
+            Task { date, kind, number: *number, batch, parts }
         })
         .collect()
 }

@@ -12,11 +12,7 @@ use std::collections::BTreeSet;
 /// Writes down the plan; facts about bounds and solver are left to the caller.
 pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options, found: &Found) -> Plan {
     let net = ground.net;
-    let mut batches: Vec<Batch> = found
-        .batches
-        .iter()
-        .map(|batch| write_batch(ground, batch))
-        .collect();
+    let mut batches: Vec<Batch> = found.batches.iter().map(|batch| write_batch(ground, batch)).collect();
     batches.sort_by(|a, b| (a.sown, &a.site, &a.crop, &a.id).cmp(&(b.sown, &b.site, &b.crop, &b.id)));
     name(&mut batches, previous);
     hand_out(ground, &mut batches, &found.taken);
@@ -25,10 +21,7 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
         .servings
         .iter()
         .map(|wanted| {
-            let served = batches
-                .iter()
-                .flat_map(|batch| &batch.parts)
-                .flat_map(|part| &part.harvests);
+            let served = batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests);
             let planned = served
                 .flat_map(|harvest| &harvest.serves)
                 .filter(|served| served.date == wanted.date)
@@ -42,10 +35,7 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
             }
         })
         .collect();
-    let harvests = batches
-        .iter()
-        .flat_map(|batch| &batch.parts)
-        .flat_map(|part| &part.harvests);
+    let harvests = batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests);
     let facts = Facts {
         solver: String::new(),
         cost: found.points,
@@ -73,11 +63,7 @@ fn write_batch(ground: &Ground, found: &FoundBatch) -> Batch {
     let candidate = &ground.candidates[found.candidate];
     let net = ground.net;
     let crop = &net.term.crops[candidate.crop].crop;
-    let mut parts: Vec<Part> = found
-        .parts
-        .iter()
-        .map(|part| write_part(ground, candidate, part))
-        .collect();
+    let mut parts: Vec<Part> = found.parts.iter().map(|part| write_part(ground, candidate, part)).collect();
     parts.sort_by(|a, b| (a.transplant, &a.tank, &a.holes).cmp(&(b.transplant, &b.tank, &b.holes)));
     let plants: u32 = parts.iter().map(|part| part.plants).sum();
     let standing = candidate.standing.map(|number| net.standing[number].standing);
@@ -87,11 +73,7 @@ fn write_batch(ground: &Ground, found: &FoundBatch) -> Batch {
         site: net.sites[candidate.site].site.id.clone(),
         sown: standing.map_or_else(|| net.date(candidate.sown), |standing| standing.sown),
         standing: standing.is_some(),
-        plugs: if standing.is_some() {
-            plants
-        } else {
-            crop.plugs_for(plants)
-        },
+        plugs: if standing.is_some() { plants } else { crop.plugs_for(plants) },
         seeds_per_plug: crop.seeds_per_plug.value,
         parts,
     }
@@ -106,11 +88,7 @@ fn write_part(ground: &Ground, candidate: &Candidate, part: &FoundPart) -> Part 
         _ => site.class_days[usize::from(part.path.moved)],
     };
     let mut holes: Vec<u32> = part.places.iter().map(|place| place.hole).collect();
-    let mut kept_empty: Vec<u32> = part
-        .places
-        .iter()
-        .flat_map(|place| place.kept_empty.clone())
-        .collect();
+    let mut kept_empty: Vec<u32> = part.places.iter().flat_map(|place| place.kept_empty.clone()).collect();
     holes.sort_unstable();
     kept_empty.sort_unstable();
     let plants = part.places.len() as u32;
@@ -138,18 +116,11 @@ fn write_harvest(
     let site = &net.sites[candidate.site];
     let field = &site.fields[candidate.crop];
     let harvests = part.path.harvests();
-    let way = if position + 1 == harvests.len() {
-        Way::WholeHead
-    } else {
-        Way::Cut
-    };
+    let way = if position + 1 == harvests.len() { Way::WholeHead } else { Way::Cut };
     let number = candidate.cuts_before + position as u32 + 1;
     let days = ground.grown_days(candidate, &part.path, position);
-    let standing_grams = if number == 1 {
-        field.standing_first(days)
-    } else {
-        field.standing_again(number, days)
-    };
+    let standing_grams =
+        if number == 1 { field.standing_first(days) } else { field.standing_again(number, days) };
     let crop = &field.wanted.crop;
     Harvest {
         date: net.date(site.class_days[usize::from(harvests[position])]),
@@ -171,11 +142,8 @@ fn write_harvest(
 /// Keeps the ids of batches the previous plan had too and numbers the others on.
 fn name(batches: &mut [Batch], previous: Option<&Plan>) {
     let known: &[Batch] = previous.map_or(&[], |plan| &plan.batches);
-    let mut used: BTreeSet<String> = known
-        .iter()
-        .chain(batches.iter())
-        .map(|batch| batch.id.to_string())
-        .collect();
+    let mut used: BTreeSet<String> =
+        known.iter().chain(batches.iter()).map(|batch| batch.id.to_string()).collect();
     let mut number = 0;
     for batch in batches.iter_mut().filter(|batch| !batch.standing) {
         let same = |other: &&Batch| {
@@ -195,53 +163,59 @@ fn name(batches: &mut [Batch], previous: Option<&Plan>) {
     }
 }
 
+/// A harvest and what decides whom it can serve.
+struct Source<'p> {
+    crop: usize,
+    /// Site and tank, where one tank's share is limited.
+    tank: Option<(usize, usize)>,
+    /// Last serving it keeps for.
+    last: usize,
+    harvest: &'p mut Harvest,
+}
+
 /// Shares what each serving takes out among the harvests it can come from, the oldest first.
 fn hand_out(ground: &Ground, batches: &mut [Batch], taken: &[Taken]) {
-    let net = ground.net;
-    let limited = net.term.rules.one_tank_at_most < 1.0;
-    let mut harvests: Vec<(usize, Option<(usize, usize)>, usize, &mut Harvest)> = Vec::new();
-    for batch in batches.iter_mut() {
-        let Some(crop) = net
-            .term
-            .crops
-            .iter()
-            .position(|wanted| wanted.crop.id == batch.crop)
-        else {
-            continue;
-        };
-        let Some(site) = net.sites.iter().position(|site| site.site.id == batch.site) else {
-            continue;
-        };
-        let shelf_life = net.sites[site].fields[crop].shelf_life;
-        for part in &mut batch.parts {
-            let tank = net.sites[site]
-                .tanks
-                .iter()
-                .position(|tank| tank.tank.id == part.tank);
-            let tank = tank.filter(|_| limited).map(|tank| (site, tank));
-            for harvest in &mut part.harvests {
-                let day = (harvest.date - net.term.start).num_days() as i32;
-                if let Some((_, last)) = net.reach(day, shelf_life) {
-                    harvests.push((crop, tank, last, harvest));
-                }
-            }
-        }
-    }
-    harvests.sort_by_key(|(_, _, _, harvest)| harvest.date);
+    let mut sources = sources(ground, batches);
+    sources.sort_by_key(|source| source.harvest.date);
     for take in taken {
-        let date = net.term.servings[take.serving].date;
+        let date = ground.net.term.servings[take.serving].date;
         let mut left = take.grams;
-        let fits =
-            |(crop, tank, last, harvest): &&mut (usize, Option<(usize, usize)>, usize, &mut Harvest)| {
-                (*crop, *tank, *last) == (take.crop, take.tank, take.last) && harvest.date <= date
-            };
-        for (_, _, _, harvest) in harvests.iter_mut().filter(|harvest| fits(harvest)) {
-            let grams = harvest.surplus().min(left);
+        let fits = |source: &&mut Source| {
+            (source.crop, source.tank, source.last) == (take.crop, take.tank, take.last)
+                && source.harvest.date <= date
+        };
+        for source in sources.iter_mut().filter(fits) {
+            let grams = source.harvest.surplus().min(left);
             // Crumbs below a hundredth of a gram only come from rounding.
             if grams > 0.005 {
-                harvest.serves.push(Served { date, grams });
+                source.harvest.serves.push(Served { date, grams });
                 left -= grams;
             }
         }
     }
+}
+
+/// Every harvest that keeps for any serving.
+fn sources<'p>(ground: &Ground, batches: &'p mut [Batch]) -> Vec<Source<'p>> {
+    let net = ground.net;
+    let limited = net.term.rules.one_tank_at_most < 1.0;
+    let mut sources = Vec::new();
+    for batch in batches {
+        let Some(crop) = net.term.crops.iter().position(|wanted| wanted.crop.id == batch.crop) else {
+            continue;
+        };
+        let Some(site) = net.sites.iter().position(|site| site.site.id == batch.site) else { continue };
+        let shelf_life = net.sites[site].fields[crop].shelf_life;
+        for part in &mut batch.parts {
+            let tank = net.sites[site].tanks.iter().position(|tank| tank.tank.id == part.tank);
+            let tank = tank.filter(|_| limited).map(|tank| (site, tank));
+            for harvest in &mut part.harvests {
+                let day = (harvest.date - net.term.start).num_days() as i32;
+                if let Some((_, last)) = net.reach(day, shelf_life) {
+                    sources.push(Source { crop, tank, last, harvest });
+                }
+            }
+        }
+    }
+    sources
 }

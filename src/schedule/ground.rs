@@ -4,7 +4,10 @@
 //! other days; every window is then a range of such indices.
 
 use super::network::{Day, Network, SiteNet, StandingPlace};
+use super::rules::FirstHarvest;
+use super::search::Hint;
 use crate::domain::growth::Way;
+use crate::domain::lid::Room;
 use crate::domain::term::WayWish;
 use std::ops::Range;
 
@@ -30,12 +33,7 @@ impl Path {
         let mut days = [0; MOST_HARVESTS];
         let count = harvests.len().min(MOST_HARVESTS);
         days[..count].copy_from_slice(&harvests[..count]);
-        Self {
-            tank,
-            moved,
-            days,
-            count: count as u8,
-        }
+        Self { tank, moved, days, count: count as u8 }
     }
 
     pub(super) fn harvests(&self) -> &[Index] {
@@ -146,11 +144,7 @@ impl<'n> Ground<'n> {
         let yields: Vec<Vec<Yields>> = net
             .sites
             .iter()
-            .map(|site| {
-                (0..site.fields.len())
-                    .map(|crop| Yields::new(net, site, crop))
-                    .collect()
-            })
+            .map(|site| (0..site.fields.len()).map(|crop| Yields::new(net, site, crop)).collect())
             .collect();
         let mut candidates = Vec::new();
         for (site_index, site) in net.sites.iter().enumerate() {
@@ -165,11 +159,8 @@ impl<'n> Ground<'n> {
         }
         let empty = |site: &SiteNet| vec![vec![Vec::new(); site.class_days.len()]; site.fields.len()];
         let mut ripe: Vec<Vec<Vec<Vec<u32>>>> = net.sites.iter().map(empty).collect();
-        let mut sown_on: Vec<Vec<Vec<Option<u32>>>> = net
-            .sites
-            .iter()
-            .map(|site| vec![vec![None; site.class_days.len()]; site.fields.len()])
-            .collect();
+        let mut sown_on: Vec<Vec<Vec<Option<u32>>>> =
+            net.sites.iter().map(|site| vec![vec![None; site.class_days.len()]; site.fields.len()]).collect();
         for (number, candidate) in candidates.iter().enumerate() {
             let Some(sow_index) = candidate.sow_index else {
                 continue;
@@ -184,13 +175,15 @@ impl<'n> Ground<'n> {
                 }
             }
         }
-        Self {
-            net,
-            candidates,
-            yields,
-            ripe,
-            sown_on,
-        }
+        Self { net, candidates, yields, ripe, sown_on }
+    }
+
+    /// What a first harvest of the linear program means for the search, unless it is next to nothing.
+    pub(super) fn hint(&self, flow: &FirstHarvest, plants: f64) -> Option<Hint> {
+        let days = &self.net.sites[flow.site].class_days;
+        let index = |day: Day| days.partition_point(|other| *other < day) as Index;
+        let candidate = self.sown_on(flow.site, flow.crop, index(flow.sown))?;
+        (plants > 0.01).then(|| Hint { candidate, day: index(flow.day), pulled: flow.pulled, plants })
     }
 
     pub(super) fn yields(&self, candidate: &Candidate) -> &Yields {
@@ -228,9 +221,7 @@ impl<'n> Ground<'n> {
         placed
             && first_ok
             && candidate.cuts_before as usize + harvests.len() <= yields.harvests as usize
-            && harvests
-                .windows(2)
-                .all(|pair| yields.regrowths[usize::from(pair[0])].contains(&pair[1]))
+            && harvests.windows(2).all(|pair| yields.regrowths[usize::from(pair[0])].contains(&pair[1]))
     }
 
     /// Grams of one plant at the path's harvest at `position`.
@@ -243,23 +234,13 @@ impl<'n> Ground<'n> {
         let number = candidate.cuts_before as usize + position + 1;
         let at = |table: &[f64], days: Day| table.get(days.max(0) as usize).copied().unwrap_or(0.0);
         if number == 1 {
-            return at(
-                if pulled { &yields.pull_at } else { &yields.cut_at },
-                day - candidate.sown,
-            );
+            return at(if pulled { &yields.pull_at } else { &yields.cut_at }, day - candidate.sown);
         }
         let before = match position.checked_sub(1) {
             Some(before) => days[usize::from(harvests[before])],
             None => candidate.last_cut.unwrap_or(0),
         };
-        at(
-            &(if pulled {
-                &yields.pull_again
-            } else {
-                &yields.cut_again
-            })[number - 2],
-            day - before,
-        )
+        at(&(if pulled { &yields.pull_again } else { &yields.cut_again })[number - 2], day - before)
     }
 
     /// Days on which plants cut on `day` may be harvested again.
@@ -280,9 +261,7 @@ impl<'n> Ground<'n> {
 
 /// Class days of a slice as a range of indices.
 fn indices(site: &SiteNet, days: &[Day]) -> Range<Index> {
-    let from = days
-        .first()
-        .map_or(0, |day| site.class_days.partition_point(|other| other < day));
+    let from = days.first().map_or(0, |day| site.class_days.partition_point(|other| other < day));
     from as Index..(from + days.len()) as Index
 }
 
@@ -310,10 +289,7 @@ impl Candidate {
         let mut candidate = Self::sown(site, standing.site, standing.crop, standing.sown);
         candidate.sow_index = None;
         candidate.standing = Some(number);
-        if let StandingPlace::Tank {
-            tank, cuts, last_cut, ..
-        } = standing.place
-        {
+        if let StandingPlace::Tank { tank, cuts, last_cut, .. } = standing.place {
             candidate.fixed_tank = Some(tank as u16);
             candidate.cuts_before = cuts;
             candidate.last_cut = last_cut;
@@ -331,43 +307,23 @@ impl Yields {
     fn new(net: &Network, site: &SiteNet, crop: usize) -> Self {
         let field = &site.fields[crop];
         // Standing plants may be older than the term is long.
-        let oldest = net
-            .standing
-            .iter()
-            .map(|standing| -standing.sown)
-            .max()
-            .unwrap_or(0)
-            .max(0);
+        let oldest = net.standing.iter().map(|standing| -standing.sown).max().unwrap_or(0).max(0);
         let ages = || 0..=net.horizon + oldest;
         let again = |way| {
             (2..=field.harvests)
                 .map(|number| ages().map(|days| field.again_grams(number, days, way)).collect())
                 .collect()
         };
-        let room: Vec<u32> = field
-            .room
-            .iter()
-            .map(|room| room.map_or(0, |room| room.holes()))
-            .collect();
+        let room: Vec<u32> = field.room.iter().map(|room| room.map_or(0, Room::holes)).collect();
         Self {
             pull_at: ages().map(|age| field.first_grams(age, Way::WholeHead)).collect(),
             cut_at: ages().map(|age| field.first_grams(age, Way::Cut)).collect(),
             pull_again: again(Way::WholeHead),
             cut_again: again(Way::Cut),
-            regrowths: site
-                .class_days
-                .iter()
-                .map(|day| indices(site, site.regrowths(crop, *day)))
-                .collect(),
-            tanks: (0..room.len() as u16)
-                .filter(|tank| room[usize::from(*tank)] > 0)
-                .collect(),
+            regrowths: site.class_days.iter().map(|day| indices(site, site.regrowths(crop, *day))).collect(),
+            tanks: (0..room.len() as u16).filter(|tank| room[usize::from(*tank)] > 0).collect(),
             room,
-            reach: site
-                .class_days
-                .iter()
-                .map(|day| net.reach(*day, field.shelf_life))
-                .collect(),
+            reach: site.class_days.iter().map(|day| net.reach(*day, field.shelf_life)).collect(),
             harvests: field.harvests.min(MOST_HARVESTS as u32),
             wish: field.wanted.way,
         }

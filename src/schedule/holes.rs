@@ -30,22 +30,9 @@ pub(super) struct Placed {
 
 /// Gives every stay its places in a tank.
 pub(super) fn place(lid: &Lid, days: usize, stays: &[Stay]) -> Placed {
-    let key_arrival = |stay: &Stay| {
-        (
-            !stay.must,
-            stay.days.start,
-            std::cmp::Reverse(stay.room),
-            stay.days.end,
-        )
-    };
-    let key_room = |stay: &Stay| {
-        (
-            !stay.must,
-            4 - stay.room.holes() as usize,
-            stay.days.start,
-            stay.days.end,
-        )
-    };
+    let key_arrival =
+        |stay: &Stay| (!stay.must, stay.days.start, std::cmp::Reverse(stay.room), stay.days.end);
+    let key_room = |stay: &Stay| (!stay.must, 4 - stay.room.holes() as usize, stay.days.start, stay.days.end);
     let mut orders: Vec<Vec<usize>> = vec![(0..stays.len()).collect(); 2];
     orders[0].sort_by_key(|stay| (stays[*stay].holes.is_empty(), key_arrival(&stays[*stay])));
     orders[1].sort_by_key(|stay| (stays[*stay].holes.is_empty(), key_room(&stays[*stay])));
@@ -58,10 +45,7 @@ pub(super) fn place(lid: &Lid, days: usize, stays: &[Stay]) -> Placed {
 
 fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize]) -> Placed {
     let mut board = Board::new(lid, days, stays);
-    let mut placed = Placed {
-        places: vec![Vec::new(); stays.len()],
-        missing: vec![0; stays.len()],
-    };
+    let mut placed = Placed { places: vec![Vec::new(); stays.len()], missing: vec![0; stays.len()] };
     for &number in order {
         let stay = &stays[number];
         for known in &stay.holes {
@@ -93,11 +77,8 @@ struct Board {
 impl Board {
     fn new(lid: &Lid, days: usize, stays: &[Stay]) -> Self {
         let places = [Room::Single, Room::Pair, Room::Block].map(|room| (room, lid.places(room)));
-        let wide: BTreeSet<Room> = stays
-            .iter()
-            .map(|stay| stay.room)
-            .filter(|room| *room > Room::Single)
-            .collect();
+        let wide: BTreeSet<Room> =
+            stays.iter().map(|stay| stay.room).filter(|room| *room > Room::Single).collect();
         Self {
             taken: vec![vec![false; days]; lid.holes() as usize],
             places,
@@ -106,10 +87,7 @@ impl Board {
     }
 
     fn places(&self, room: Room) -> &[Place] {
-        self.places
-            .iter()
-            .find(|(other, _)| *other == room)
-            .map_or(&[], |(_, places)| places)
+        self.places.iter().find(|(other, _)| *other == room).map_or(&[], |(_, places)| places)
     }
 
     fn free(&self, hole: u32, days: &Range<usize>) -> bool {
@@ -131,20 +109,14 @@ impl Board {
 
     /// The place that holds a hole plants already stand in, planted in that very hole.
     fn around(&self, room: Room, hole: u32) -> Option<Place> {
-        let place = self
-            .places(room)
-            .iter()
-            .find(|place| holes(place).any(|other| other == hole))?;
+        let place = self.places(room).iter().find(|place| holes(place).any(|other| other == hole))?;
         let kept_empty = holes(place).filter(|other| *other != hole).collect();
         Some(Place { hole, kept_empty })
     }
 
     /// The free place that spoils the fewest free pairs and blocks; among equals the first.
     fn best(&self, stay: &Stay) -> Option<Place> {
-        let free = self
-            .places(stay.room)
-            .iter()
-            .filter(|place| self.all_free(place, &stay.days));
+        let free = self.places(stay.room).iter().filter(|place| self.all_free(place, &stay.days));
         free.min_by_key(|place| self.spoils(place, stay)).cloned()
     }
 
@@ -152,9 +124,7 @@ impl Board {
         let larger = self.wide.iter().filter(|room| **room > stay.room);
         larger
             .filter_map(|room| {
-                self.places(*room)
-                    .iter()
-                    .find(|wide| holes(wide).any(|hole| hole == place.hole))
+                self.places(*room).iter().find(|wide| holes(wide).any(|hole| hole == place.hole))
             })
             .filter(|wide| self.all_free(wide, &stay.days))
             .count()
@@ -169,37 +139,18 @@ fn holes(place: &Place) -> impl Iterator<Item = u32> + '_ {
 mod tests {
     use super::*;
 
-    const LID: Lid = Lid {
-        rows: 2,
-        columns: 4,
-        spacing_cm: 15.0,
-    };
+    const LID: Lid = Lid { rows: 2, columns: 4, spacing_cm: 15.0 };
 
     fn stay(plants: u32, room: Room, days: Range<usize>) -> Stay {
-        Stay {
-            plants,
-            room,
-            days,
-            holes: Vec::new(),
-            must: false,
-        }
+        Stay { plants, room, days, holes: Vec::new(), must: false }
     }
 
     #[test]
     fn equal_plants_always_find_holes_while_there_are_enough() {
-        let stays = [
-            stay(5, Room::Single, 0..4),
-            stay(3, Room::Single, 1..6),
-            stay(5, Room::Single, 4..8),
-        ];
+        let stays = [stay(5, Room::Single, 0..4), stay(3, Room::Single, 1..6), stay(5, Room::Single, 4..8)];
         let placed = place(&LID, 8, &stays);
         assert_eq!(placed.missing, [0, 0, 0]);
-        let holes = |number: usize| {
-            placed.places[number]
-                .iter()
-                .map(|place| place.hole)
-                .collect::<Vec<_>>()
-        };
+        let holes = |number: usize| placed.places[number].iter().map(|place| place.hole).collect::<Vec<_>>();
         assert_eq!(holes(0), [1, 2, 3, 4, 5]);
         assert_eq!(holes(1), [6, 7, 8]);
         assert_eq!(holes(2), [1, 2, 3, 4, 5]);
@@ -207,19 +158,11 @@ mod tests {
 
     #[test]
     fn single_plants_leave_pairs_and_blocks_whole() {
-        let stays = [
-            stay(1, Room::Block, 0..4),
-            stay(3, Room::Single, 0..4),
-            stay(1, Room::Pair, 2..4),
-        ];
+        let stays = [stay(1, Room::Block, 0..4), stay(3, Room::Single, 0..4), stay(1, Room::Pair, 2..4)];
         // One block of four is left for three single plants, so the pair finds no place; without the
         // third single plant it does.
         assert_eq!(place(&LID, 4, &stays).missing.iter().sum::<u32>(), 1);
-        let stays = [
-            stay(1, Room::Block, 0..4),
-            stay(2, Room::Single, 0..4),
-            stay(1, Room::Pair, 2..4),
-        ];
+        let stays = [stay(1, Room::Block, 0..4), stay(2, Room::Single, 0..4), stay(1, Room::Pair, 2..4)];
         assert_eq!(place(&LID, 4, &stays).missing, [0, 0, 0]);
     }
 
@@ -229,12 +172,6 @@ mod tests {
         known.holes = vec![3, 7];
         let placed = place(&LID, 4, &[stay(6, Room::Single, 0..4), known]);
         assert_eq!(placed.missing, [0, 0]);
-        assert_eq!(
-            placed.places[1]
-                .iter()
-                .map(|place| place.hole)
-                .collect::<Vec<_>>(),
-            [3, 7]
-        );
+        assert_eq!(placed.places[1].iter().map(|place| place.hole).collect::<Vec<_>>(), [3, 7]);
     }
 }

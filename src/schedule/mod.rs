@@ -23,6 +23,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use ground::Ground;
 use network::Network;
 pub(crate) use rules::Lifted;
+use search::Hints;
 use solve::Goal;
 use std::collections::BTreeSet;
 use std::fmt;
@@ -112,26 +113,17 @@ pub fn plan(
     watch: &Watch,
 ) -> Result<Plan, ScheduleError> {
     let net = Network::new(term);
-    let begin = |phase| {
-        (watch.report)(Progress {
-            phase,
-            done: 0.0,
-            short_grams: None,
-            points: None,
-        })
-    };
+    let begin = |phase| (watch.report)(Progress { phase, done: 0.0, short_grams: None, points: None });
     begin(Phase::Bound);
-    let bounds = bounds(&net, watch);
-    begin(Phase::Search);
     let ground = Ground::new(&net);
+    let (bound, hints) = relax(&net, &ground, watch).unzip();
+    begin(Phase::Search);
     let effort = options.effort.unwrap_or_else(|| search::usual_effort(&ground));
-    let found = search::search(&ground, options.seed, effort, watch)?;
+    let found = search::search(&ground, &hints.unwrap_or_default(), options.seed, effort, watch)?;
     let mut plan = decode::decode(&ground, previous, options, &found);
     plan.facts = Facts {
-        cost_bound: bounds.as_ref().map(|bounds| bounds.points.min(found.points)),
-        short_bound_grams: bounds
-            .as_ref()
-            .map(|bounds| bounds.short_grams.min(plan.facts.short_grams)),
+        cost_bound: bound.map(|bound: Bound| bound.points.min(found.points)),
+        short_bound_grams: bound.map(|bound| bound.short_grams.min(plan.facts.short_grams)),
         solver: solve::BACKEND.to_owned(),
         effort,
         seed: options.seed,
@@ -141,29 +133,24 @@ pub fn plan(
     Ok(plan)
 }
 
-/// Works out the bounds with plants that need not be whole; `None` if the solver cannot, or was stopped.
-fn bounds(net: &Network, watch: &Watch) -> Option<Bound> {
+/// Solves the model with plants that need not be whole: the bound, and hints for the search. `None` if
+/// the solver fails or planning was stopped.
+fn relax(net: &Network, ground: &Ground, watch: &Watch) -> Option<(Bound, Hints)> {
     if net.servings.is_empty() || (watch.stop)() {
         return None;
     }
-    let model = rules::model(net, rules::Lifted::Nothing);
+    let model = rules::model(net, Lifted::Nothing);
     let relaxed = solve::relax(&model.program, Goal::Points).ok()?;
-    let short: f64 = relaxed
-        .values
-        .iter()
-        .zip(&model.program.columns)
-        .map(|(value, col)| value * col.short)
-        .sum();
+    let planted = |flow: &rules::FirstHarvest| ground.hint(flow, relaxed.values[flow.col.0]);
+    let harvests = model.first_harvests.iter().filter_map(planted).collect();
+    let short: f64 =
+        relaxed.values.iter().zip(&model.program.columns).map(|(value, column)| value * column.short).sum();
     // The cheapest way is seldom longer on shortfall than it must be; only then a second program is needed.
-    let least = if short < 1.0 {
-        0.0
-    } else {
-        solve::relax(&model.program, Goal::Shortfall).ok()?.value
-    };
-    Some(Bound {
-        points: relaxed.value,
-        short_grams: least.max(0.0),
-    })
+    let least = if short < 1.0 { 0.0 } else { solve::relax(&model.program, Goal::Shortfall).ok()?.value };
+    Some((
+        Bound { points: relaxed.value, short_grams: least.max(0.0) },
+        Hints { harvests, scarce: least >= 1.0 },
+    ))
 }
 
 /// Nothing can cost less, or be shorter, than this.
@@ -189,23 +176,15 @@ pub struct ModelSize {
 /// Counts the planning model of a term.
 pub fn model_size(term: &Term) -> ModelSize {
     let program = rules::model(&Network::new(term), Lifted::Nothing).program;
-    ModelSize {
-        rows: program.rows.len(),
-        columns: program.columns.len(),
-        nonzeros: program.nonzeros(),
-    }
+    ModelSize { rows: program.rows.len(), columns: program.columns.len(), nonzeros: program.nonzeros() }
 }
 
 /// The best there could be if plants need not be whole; `None` if there is nothing to serve or the
 /// solver fails.
 pub fn bound(term: &Term) -> Option<Bound> {
-    bounds(
-        &Network::new(term),
-        &Watch {
-            stop: &|| false,
-            report: &|_| {},
-        },
-    )
+    let net = Network::new(term);
+    let watch = Watch { stop: &|| false, report: &|_| {} };
+    relax(&net, &Ground::new(&net), &watch).map(|(bound, _)| bound)
 }
 
 /// Grams short on each serving day of the best plan with plants that need not be whole, one limit
@@ -230,10 +209,7 @@ pub(crate) fn earliest_harvests(term: &Term) -> Vec<(NaiveDate, NaiveDate)> {
             let first = site.class_days[usize::from(day)];
             days.insert((net.date(first), net.date(first + shelf_life)));
             // What is cut is harvested again.
-            for again in ground
-                .regrowths(candidate, day)
-                .filter(|_| candidate.cuts.contains(&day))
-            {
+            for again in ground.regrowths(candidate, day).filter(|_| candidate.cuts.contains(&day)) {
                 let again = site.class_days[usize::from(again)];
                 days.insert((net.date(again), net.date(again + shelf_life)));
             }

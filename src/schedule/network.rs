@@ -69,12 +69,7 @@ pub(super) struct StandingNet<'t> {
 /// Where standing plants are.
 pub(super) enum StandingPlace {
     Nursery,
-    Tank {
-        tank: usize,
-        transplanted: Day,
-        cuts: u32,
-        last_cut: Option<Day>,
-    },
+    Tank { tank: usize, transplanted: Day, cuts: u32, last_cut: Option<Day> },
 }
 
 /// A crop at a site.
@@ -99,31 +94,15 @@ impl<'t> Network<'t> {
     pub(super) fn new(term: &'t Term) -> Self {
         let day = |date: NaiveDate| days_between(term.start, date) as Day;
         let horizon = day(term.end) + 1;
-        let sites: Vec<SiteNet<'t>> = term
-            .sites
-            .iter()
-            .map(|site| SiteNet::new(term, site, horizon))
-            .collect();
+        let sites: Vec<SiteNet<'t>> =
+            term.sites.iter().map(|site| SiteNet::new(term, site, horizon)).collect();
         let servings = term
             .servings
             .iter()
-            .map(|serving| ServingNet {
-                day: day(serving.date),
-                target: serving.grams,
-            })
+            .map(|serving| ServingNet { day: day(serving.date), target: serving.grams })
             .collect();
-        let standing = term
-            .standing
-            .iter()
-            .filter_map(|standing| StandingNet::new(term, standing))
-            .collect();
-        Self {
-            term,
-            horizon,
-            sites,
-            servings,
-            standing,
-        }
+        let standing = term.standing.iter().filter_map(|standing| StandingNet::new(term, standing)).collect();
+        Self { term, horizon, sites, servings, standing }
     }
 
     /// The date of a day.
@@ -140,9 +119,7 @@ impl<'t> Network<'t> {
     /// First and last serving (by index) that a harvest on `day` can still be served on, if any.
     pub(super) fn reach(&self, day: Day, shelf_life: Day) -> Option<(usize, usize)> {
         let first = self.servings.partition_point(|serving| serving.day < day);
-        let end = self
-            .servings
-            .partition_point(|serving| serving.day <= day + shelf_life);
+        let end = self.servings.partition_point(|serving| serving.day <= day + shelf_life);
         (first < end).then(|| (first, end - 1))
     }
 }
@@ -152,63 +129,33 @@ impl<'t> StandingNet<'t> {
     fn new(term: &'t Term, standing: &'t Standing) -> Option<Self> {
         let day = |date: NaiveDate| days_between(term.start, date) as Day;
         let site = term.sites.iter().position(|site| site.id == standing.site)?;
-        let crop = term
-            .crops
-            .iter()
-            .position(|wanted| wanted.crop.id == standing.crop)?;
+        let crop = term.crops.iter().position(|wanted| wanted.crop.id == standing.crop)?;
         let place = match &standing.stage {
             Stage::Nursery => StandingPlace::Nursery,
-            Stage::Tank {
-                tank,
-                transplanted,
-                cuts,
-                ..
-            } => StandingPlace::Tank {
-                tank: term.sites[site]
-                    .tanks
-                    .iter()
-                    .position(|other| other.id == *tank)?,
+            Stage::Tank { tank, transplanted, cuts, .. } => StandingPlace::Tank {
+                tank: term.sites[site].tanks.iter().position(|other| other.id == *tank)?,
                 transplanted: day(*transplanted),
                 cuts: cuts.len() as u32,
                 last_cut: cuts.last().map(|date| day(*date)),
             },
         };
-        Some(Self {
-            standing,
-            site,
-            crop,
-            sown: day(standing.sown),
-            place,
-        })
+        Some(Self { standing, site, crop, sown: day(standing.sown), place })
     }
 }
 
 impl<'t> SiteNet<'t> {
     fn new(term: &'t Term, site: &'t Site, horizon: Day) -> Self {
         let day = |date: NaiveDate| days_between(term.start, date) as Day;
-        let class_days: Vec<Day> = site
-            .class_days
-            .iter()
-            .map(|date| day(*date))
-            .filter(|day| (0..horizon).contains(day))
-            .collect();
+        let class_days: Vec<Day> =
+            site.class_days.iter().map(|date| day(*date)).filter(|day| (0..horizon).contains(day)).collect();
         let absences = site
             .absences()
             .iter()
-            .map(|absence| AbsenceNet {
-                leave: day(absence.leave),
-                back: day(absence.back),
-            })
+            .map(|absence| AbsenceNet { leave: day(absence.leave), back: day(absence.back) })
             .collect();
         let tanks: Vec<TankNet<'t>> = site.tanks.iter().map(TankNet::new).collect();
         let fields = term.crops.iter().map(|wanted| Field::new(wanted, site)).collect();
-        Self {
-            site,
-            class_days,
-            absences,
-            tanks,
-            fields,
-        }
+        Self { site, class_days, absences, tanks, fields }
     }
 
     /// Class days in a stretch, both ends included.
@@ -259,10 +206,7 @@ impl<'t> SiteNet<'t> {
 
     /// Class days on which plants cut on `cut` may be harvested again.
     pub(super) fn regrowths(&self, crop: usize, cut: Day) -> &[Day] {
-        self.fields[crop]
-            .regrowth
-            .as_ref()
-            .map_or(&[], |window| self.window(cut, window))
+        self.fields[crop].regrowth.as_ref().map_or(&[], |window| self.window(cut, window))
     }
 
     fn window(&self, from: Day, window: &DayWindow) -> &[Day] {
@@ -274,10 +218,7 @@ impl<'t> SiteNet<'t> {
         let usable = self.fields[crop].room.iter().any(Option::is_some);
         let ripens = |sown: Day| {
             !self.first_pulls(crop, sown).is_empty()
-                || self
-                    .first_cuts(crop, sown)
-                    .iter()
-                    .any(|cut| !self.regrowths(crop, *cut).is_empty())
+                || self.first_cuts(crop, sown).iter().any(|cut| !self.regrowths(crop, *cut).is_empty())
         };
         self.class_days
             .iter()
@@ -290,12 +231,7 @@ impl<'t> SiteNet<'t> {
 impl<'t> TankNet<'t> {
     fn new(tank: &'t Tank) -> Self {
         let count = |room| tank.lid.places(room).len() as u32;
-        Self {
-            tank,
-            holes: tank.lid.holes(),
-            pairs: count(Room::Pair),
-            blocks: count(Room::Block),
-        }
+        Self { tank, holes: tank.lid.holes(), pairs: count(Room::Pair), blocks: count(Room::Block) }
     }
 }
 
@@ -307,9 +243,7 @@ impl<'t> Field<'t> {
             .tanks
             .iter()
             .map(|tank| {
-                crop.tolerates(tank.ph, tank.ec)
-                    .then(|| tank.lid.room_for(crop.spacing.value.cm()))
-                    .flatten()
+                crop.tolerates(tank.ph, tank.ec).then(|| tank.lid.room_for(crop.spacing.value.cm())).flatten()
             })
             .collect();
         Self {

@@ -54,11 +54,7 @@ pub(super) fn relax(program: &Program, goal: Goal) -> Result<Relaxed, SolveError
         .iter()
         .map(|column| {
             let definition = variable().min(column.low);
-            variables.add(if column.high.is_finite() {
-                definition.max(column.high)
-            } else {
-                definition
-            })
+            variables.add(if column.high.is_finite() { definition.max(column.high) } else { definition })
         })
         .collect();
     let price = |index: usize| match goal {
@@ -77,7 +73,7 @@ pub(super) fn relax(program: &Program, goal: Goal) -> Result<Relaxed, SolveError
         for (col, factor) in &row.terms {
             sum.add_mul(*factor, columns[col.0]);
         }
-        if row.low == row.high {
+        if row.is_equation() {
             model.add_constraint(sum.eq(row.low));
             continue;
         }
@@ -93,11 +89,7 @@ pub(super) fn relax(program: &Program, goal: Goal) -> Result<Relaxed, SolveError
         other => SolveError::Failed(other.to_string()),
     })?;
     let values: Vec<f64> = columns.iter().map(|column| solution.value(*column)).collect();
-    let value = values
-        .iter()
-        .enumerate()
-        .map(|(index, value)| price(index) * value)
-        .sum();
+    let value = values.iter().enumerate().map(|(index, value)| price(index) * value).sum();
     Ok(Relaxed { values, value })
 }
 
@@ -112,13 +104,8 @@ mod tests {
     #[test]
     fn hazells_vegetable_farm() {
         let mut program = Program::default();
-        let crops = [
-            ("carrot", 253.0),
-            ("celery", 443.0),
-            ("cucumber", 284.0),
-            ("pepper", 516.0),
-        ]
-        .map(|(name, gain)| program.column(name.into(), f64::INFINITY, false, -gain));
+        let crops = [("carrot", 253.0), ("celery", 443.0), ("cucumber", 284.0), ("pepper", 516.0)]
+            .map(|(name, gain)| program.column(name.into(), f64::INFINITY, false, -gain));
         let mut row = |name: &str, factors: [f64; 4], high: f64| {
             let terms = crops.iter().copied().zip(factors).collect();
             program.row(name.into(), terms, f64::NEG_INFINITY, high);

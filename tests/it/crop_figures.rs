@@ -8,20 +8,10 @@ fn library() -> Library {
 }
 
 fn crop(id: &str) -> Crop {
-    library()
-        .get(id)
-        .unwrap_or_else(|| panic!("no crop {id}"))
-        .clone()
+    library().get(id).unwrap_or_else(|| panic!("no crop {id}")).clone()
 }
 
-const LETTUCES: [&str; 6] = [
-    "baby-lettuce",
-    "batavia",
-    "butterhead",
-    "multi-leaf",
-    "oakleaf",
-    "romaine",
-];
+const LETTUCES: [&str; 6] = ["baby-lettuce", "batavia", "butterhead", "multi-leaf", "oakleaf", "romaine"];
 
 #[test]
 fn seeds_per_gram_are_those_of_the_federal_seed_act_regulations() {
@@ -74,14 +64,8 @@ fn germination_is_not_below_the_legal_least() {
 fn seedlings_show_within_the_published_days() {
     // "Days Required for Seedling Emergence at Various Soil Temperatures", after Harrington and Minges,
     // 1954: at 20 C lettuce 3, spinach 6, cabbage 6, beet 6, turnip 2, parsley 14 days.
-    let at_20_c = [
-        ("butterhead", 3),
-        ("spinach", 6),
-        ("kale", 6),
-        ("chard", 6),
-        ("pak-choi", 2),
-        ("parsley", 14),
-    ];
+    let at_20_c =
+        [("butterhead", 3), ("spinach", 6), ("kale", 6), ("chard", 6), ("pak-choi", 2), ("parsley", 14)];
     for (id, days) in at_20_c {
         assert_eq!(crop(id).emergence.value.usual, days, "{id}");
     }
@@ -168,21 +152,11 @@ fn every_crop_can_be_planned() {
         for span in [&crop.first_cut, &crop.whole_head].into_iter().flatten() {
             let span = span.value;
             assert!(crop.nursery.value.max < span.min, "{id}");
-            assert!(
-                span.max <= span.usual + crop.hold.value.max,
-                "{id}: days nobody could use"
-            );
-            assert!(
-                span.max <= heaviest,
-                "{id}: growth is not known up to day {}",
-                span.max
-            );
+            assert!(span.max <= span.usual + crop.hold.value.max, "{id}: days nobody could use");
+            assert!(span.max <= heaviest, "{id}: growth is not known up to day {}", span.max);
         }
         assert!((0.5..=1.0).contains(&crop.plants_per_plug()), "{id}");
-        assert!(
-            crop.ph.value.low < crop.ph.value.high && crop.ec.value.low < crop.ec.value.high,
-            "{id}"
-        );
+        assert!(crop.ph.value.low < crop.ph.value.high && crop.ec.value.low < crop.ec.value.high, "{id}");
     }
     // A school tank at pH 5.9 and EC 1.6 suits most crops but not all, as growers know.
     let library = library();

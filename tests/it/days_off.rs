@@ -11,31 +11,19 @@ fn day(text: &str) -> NaiveDate {
 }
 
 fn autumn() -> DateSpan {
-    DateSpan {
-        first: day("2026-08-31"),
-        last: day("2026-12-18"),
-    }
+    DateSpan { first: day("2026-08-31"), last: day("2026-12-18") }
 }
 
 fn everything() -> Choice {
-    Choice {
-        kind: DaysOffKind::Closure,
-        words: Vec::new(),
-        without: Vec::new(),
-        timed: true,
-        zone: None,
-    }
+    Choice { kind: DaysOffKind::Closure, words: Vec::new(), without: Vec::new(), timed: true, zone: None }
 }
 
 fn from_text(text: &str, choice: &Choice) -> Result<Imported, String> {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("days.ics");
     std::fs::write(&path, text).unwrap();
-    import(&path, choice, autumn()).map_err(|problems| {
-        problems
-            .to_string()
-            .replace(&folder.path().display().to_string(), "")
-    })
+    import(&path, choice, autumn())
+        .map_err(|problems| problems.to_string().replace(&folder.path().display().to_string(), ""))
 }
 
 fn calendar(entries: &str) -> String {
@@ -151,10 +139,7 @@ fn unreadable_calendars_are_refused_with_their_place() {
         "name: a term, not a calendar\n".to_owned(),
         String::new(),
     ];
-    let told: Vec<String> = damaged
-        .iter()
-        .map(|text| from_text(text, &everything()).unwrap_err())
-        .collect();
+    let told: Vec<String> = damaged.iter().map(|text| from_text(text, &everything()).unwrap_err()).collect();
     insta::assert_snapshot!(told.join("\n\n"), @r#"
         error: there is no entry in this calendar
         --> /days.ics

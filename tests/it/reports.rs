@@ -11,20 +11,13 @@ use sowtide::report::work::tasks;
 use sowtide::report::{Look, batches, crops, glance, ical, instructions, json, steps, summary, week};
 use std::collections::HashSet;
 
-const PLAIN: Look = Look {
-    units: Units::Metric,
-    width: 80,
-    colour: false,
-};
+const PLAIN: Look = Look { units: Units::Metric, width: 80, colour: false };
 /// The crop of that name in the stored term.
 fn crop(id: &str) -> Crop {
     term().crop(&CropId::new(id)).unwrap().crop.clone()
 }
 
-const US: Look = Look {
-    units: Units::Us,
-    ..PLAIN
-};
+const US: Look = Look { units: Units::Us, ..PLAIN };
 
 /// No line may run over the screen.
 fn fits(text: &str, look: Look) {
@@ -84,11 +77,7 @@ fn summary_of_a_plan() {
 #[test]
 fn arithmetic_of_batches() {
     let (term, plan) = (term(), plan());
-    let texts: Vec<String> = plan
-        .batches
-        .iter()
-        .map(|batch| steps::batch(&term, batch, &PLAIN))
-        .collect();
+    let texts: Vec<String> = plan.batches.iter().map(|batch| steps::batch(&term, batch, &PLAIN)).collect();
     let text = texts.join("\n");
     fits(&text, PLAIN);
     insta::assert_snapshot!(text);
@@ -104,10 +93,7 @@ fn crop_list_and_crop() {
 
 #[test]
 fn colour_only_adds_colour() {
-    let coloured = Look {
-        colour: true,
-        ..PLAIN
-    };
+    let coloured = Look { colour: true, ..PLAIN };
     let text = glance::table(&term(), &plan(), &coloured);
     assert_ne!(text, glance::table(&term(), &plan(), &PLAIN));
     assert_eq!(without_colour(&text), glance::table(&term(), &plan(), &PLAIN));
@@ -156,14 +142,8 @@ fn calendar_of_all_sites() {
 fn calendars_keep_to_the_standard() {
     let text = ical::calendar(&term(), &plan(), None, Units::Us);
     assert!(text.ends_with("\r\n"));
-    assert!(
-        text.split("\r\n")
-            .all(|line| line.len() <= 75 && !line.contains(['\r', '\n']))
-    );
-    assert!(
-        text.contains("ä") || text.contains("°F"),
-        "non-ASCII text survives"
-    );
+    assert!(text.split("\r\n").all(|line| line.len() <= 75 && !line.contains(['\r', '\n'])));
+    assert!(text.contains("ä") || text.contains("°F"), "non-ASCII text survives");
     let lines = lines(&text);
     let uids: Vec<&str> = values(&lines, "UID:");
     assert_eq!(uids.len(), values(&lines, "BEGIN:VEVENT").len());
@@ -187,10 +167,7 @@ fn another_program_reads_the_same_text() {
     let tasks = tasks(&term, &plan);
     assert_eq!(events.len(), tasks.len());
     for (event, task) in events.iter().zip(&tasks) {
-        assert_eq!(
-            event.get_summary(),
-            Some(instructions::title(&term, task).as_str())
-        );
+        assert_eq!(event.get_summary(), Some(instructions::title(&term, task).as_str()));
         let body = instructions::body(&term, task, &PLAIN);
         assert_eq!(event.get_description(), Some(body.as_str()));
         assert_eq!(event.get_start(), Some(task.date.into()));
@@ -208,12 +185,7 @@ fn a_second_export_is_the_same_and_a_revision_keeps_uids() {
     later.batches[1].parts[1].harvests[0].date = date("2026-10-05");
     let second = ical::calendar(&term(), &later, None, Units::Metric);
     let (first, second) = (lines(&first), lines(&second));
-    let ids = |lines| {
-        values(lines, "UID:")
-            .into_iter()
-            .map(str::to_owned)
-            .collect::<HashSet<_>>()
-    };
+    let ids = |lines| values(lines, "UID:").into_iter().map(str::to_owned).collect::<HashSet<_>>();
     assert_eq!(ids(&first), ids(&second));
     assert!(values(&first, "SEQUENCE:").iter().all(|number| *number == "2"));
     assert!(values(&second, "SEQUENCE:").iter().all(|number| *number == "3"));
@@ -225,10 +197,7 @@ fn the_calendars_of_the_sites_make_up_the_whole() {
     let uids = |site: Option<&str>| -> HashSet<String> {
         let site = site.map(SiteId::new);
         let text = ical::calendar(&term, &plan, site.as_ref(), Units::Metric);
-        values(&lines(&text), "UID:")
-            .into_iter()
-            .map(str::to_owned)
-            .collect()
+        values(&lines(&text), "UID:").into_iter().map(str::to_owned).collect()
     };
     let (hall, room) = (uids(Some("hall")), uids(Some("room-4")));
     assert!(hall.is_disjoint(&room) && !hall.is_empty() && !room.is_empty());
@@ -236,11 +205,7 @@ fn the_calendars_of_the_sites_make_up_the_whole() {
 }
 
 fn lines(calendar: &str) -> Vec<String> {
-    calendar
-        .replace("\r\n ", "")
-        .split_terminator("\r\n")
-        .map(str::to_owned)
-        .collect()
+    calendar.replace("\r\n ", "").split_terminator("\r\n").map(str::to_owned).collect()
 }
 
 fn values<'a>(lines: &'a [String], name: &str) -> Vec<&'a str> {

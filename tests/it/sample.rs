@@ -34,20 +34,11 @@ struct Picking {
 }
 
 fn pulled(date: &'static str, number: u32, days: u32, served: f64) -> Picking {
-    Picking {
-        date,
-        way: Way::WholeHead,
-        number,
-        days,
-        served,
-    }
+    Picking { date, way: Way::WholeHead, number, days, served }
 }
 
 fn cut(date: &'static str, number: u32, days: u32, served: f64) -> Picking {
-    Picking {
-        way: Way::Cut,
-        ..pulled(date, number, days, served)
-    }
+    Picking { way: Way::Cut, ..pulled(date, number, days, served) }
 }
 
 /// Builds batches of one crop at one site.
@@ -67,10 +58,7 @@ impl Grower<'_> {
             growing.standing_again(picking.number, picking.days)
         };
         let day = date(picking.date);
-        let serving = servings()
-            .iter()
-            .map(|serving| serving.date)
-            .find(|serving| *serving >= day);
+        let serving = servings().iter().map(|serving| serving.date).find(|serving| *serving >= day);
         Harvest {
             date: day,
             way: picking.way,
@@ -84,10 +72,7 @@ impl Grower<'_> {
                 yield_factor: growing.yield_factor,
                 ready_to_eat: wanted.crop.ready_to_eat.value,
             },
-            serves: vec![Served {
-                date: serving.unwrap(),
-                grams: picking.served,
-            }],
+            serves: vec![Served { date: serving.unwrap(), grams: picking.served }],
         }
     }
 
@@ -101,10 +86,7 @@ impl Grower<'_> {
             holes: holes[0].to_vec(),
             kept_empty: holes[1].to_vec(),
             cuts_before: 0,
-            harvests: pickings
-                .iter()
-                .map(|picking| self.harvest(plants, *picking))
-                .collect(),
+            harvests: pickings.iter().map(|picking| self.harvest(plants, *picking)).collect(),
         }
     }
 
@@ -123,12 +105,8 @@ impl Grower<'_> {
 }
 
 fn servings() -> Vec<Serving> {
-    let serving = |day: &str, target, planned, shortfall| Serving {
-        date: date(day),
-        target,
-        planned,
-        shortfall,
-    };
+    let serving =
+        |day: &str, target, planned, shortfall| Serving { date: date(day), target, planned, shortfall };
     vec![
         serving("2026-09-18", 600.0, 418.0, Some(Shortfall::TooEarly)),
         serving("2026-10-09", 480.0, 480.0, None),
@@ -139,25 +117,13 @@ fn servings() -> Vec<Serving> {
 
 pub(crate) fn plan() -> Plan {
     let term = term();
-    let oakleaf = Grower {
-        term: &term,
-        crop: "oakleaf",
-        site: "hall",
-    };
-    let mustard = Grower {
-        crop: "leaf-mustard",
-        site: "room-4",
-        ..oakleaf
-    };
+    let oakleaf = Grower { term: &term, crop: "oakleaf", site: "hall" };
+    let mustard = Grower { crop: "leaf-mustard", site: "room-4", ..oakleaf };
     let mut standing = oakleaf.batch(
         "b-0001",
         "2026-08-03",
         6,
-        vec![oakleaf.part(
-            "2026-08-17",
-            [&[1, 2, 3, 4, 5, 6], &[]],
-            &[pulled("2026-09-17", 2, 14, 418.0)],
-        )],
+        vec![oakleaf.part("2026-08-17", [&[1, 2, 3, 4, 5, 6], &[]], &[pulled("2026-09-17", 2, 14, 418.0)])],
     );
     standing.standing = true;
     standing.parts[0].cuts_before = 1;
@@ -170,16 +136,9 @@ pub(crate) fn plan() -> Plan {
             oakleaf.part(
                 "2026-09-21",
                 [&[1, 2, 3, 4, 5, 6], &[]],
-                &[
-                    cut("2026-10-08", 1, 31, 289.0),
-                    pulled("2026-10-22", 2, 14, 400.0),
-                ],
+                &[cut("2026-10-08", 1, 31, 289.0), pulled("2026-10-22", 2, 14, 400.0)],
             ),
-            oakleaf.part(
-                "2026-09-21",
-                [&[7, 8, 9], &[]],
-                &[pulled("2026-10-08", 1, 31, 191.0)],
-            ),
+            oakleaf.part("2026-09-21", [&[7, 8, 9], &[]], &[pulled("2026-10-08", 1, 31, 191.0)]),
         ],
     );
     let wide = mustard.batch(
@@ -193,10 +152,7 @@ pub(crate) fn plan() -> Plan {
         )],
     );
     let batches = vec![standing, twins, wide];
-    let harvests = batches
-        .iter()
-        .flat_map(|batch| &batch.parts)
-        .flat_map(|part| &part.harvests);
+    let harvests = batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests);
     let surplus_grams = harvests.map(Harvest::surplus).sum();
     Plan {
         term_id: "0f1e2d3c4b5a6978".into(),

@@ -13,11 +13,9 @@ fn example(name: &str) -> ReadTerm {
 
 #[test]
 fn the_examples_read_without_a_mistake() {
-    for (name, sites, holes, servings) in [
-        ("one-room", 1, 24, 7),
-        ("school", 6, 432, 11),
-        ("too-much", 2, 42, 15),
-    ] {
+    for (name, sites, holes, servings) in
+        [("one-room", 1, 24, 7), ("school", 6, 432, 11), ("too-much", 2, 42, 15)]
+    {
         let term = example(name).term;
         let tanks = term.sites.iter().flat_map(|site| &site.tanks);
         assert_eq!(term.sites.len(), sites, "{name}");
@@ -48,9 +46,7 @@ fn told(text: &[u8]) -> String {
                 assert_eq!(problem.line().is_some(), problem.column().is_some());
             }
             assert!(!problems.render(true).is_empty());
-            problems
-                .to_string()
-                .replace(&folder.path().display().to_string(), "my-term")
+            problems.to_string().replace(&folder.path().display().to_string(), "my-term")
         }
     }
 }
@@ -201,11 +197,7 @@ fn a_folder_without_a_term_says_how_to_start_one() {
 fn mistakes_in_own_crops_and_calendars_come_with_those_of_the_term() {
     let folder = tempfile::tempdir().unwrap();
     std::fs::create_dir(folder.path().join("crops")).unwrap();
-    std::fs::write(
-        folder.path().join("crops/our-mix.yaml"),
-        "format: 1\nname: Our mix\n",
-    )
-    .unwrap();
+    std::fs::write(folder.path().join("crops/our-mix.yaml"), "format: 1\nname: Our mix\n").unwrap();
     std::fs::write(folder.path().join("days.ics"), "not a calendar").unwrap();
     let term = new_term::text(NaiveDate::from_ymd_opt(2027, 1, 18).unwrap())
         .replace("  - oakleaf", "  - our-mix\n  - oakleaff")
@@ -213,11 +205,7 @@ fn mistakes_in_own_crops_and_calendars_come_with_those_of_the_term() {
     std::fs::write(folder.path().join("term.yaml"), term).unwrap();
     let problems = term_file::read(folder.path()).unwrap_err();
     let told: Vec<&str> = problems.iter().map(Problem::message).collect();
-    assert!(
-        told.iter()
-            .any(|told| told.contains("\"scientific_name\" is missing")),
-        "{told:?}"
-    );
+    assert!(told.iter().any(|told| told.contains("\"scientific_name\" is missing")), "{told:?}");
     assert!(told.contains(&"this is not a calendar file"), "{told:?}");
     assert!(told.contains(&"unknown crop \"oakleaff\""), "{told:?}");
     assert!(!told.iter().any(|told| told.contains("our-mix")), "{told:?}");
@@ -255,11 +243,7 @@ fn hostile_texts_end_in_a_message() {
         "!!int x",
         "\u{0}",
     ] {
-        assert!(
-            told(text.as_bytes()).contains("error"),
-            "{}",
-            &text[..text.len().min(40)]
-        );
+        assert!(told(text.as_bytes()).contains("error"), "{}", &text[..text.len().min(40)]);
     }
 }
 

@@ -77,9 +77,7 @@ impl<'r, 'n> Figures<'r, 'n> {
 
     /// Distance between plants.
     pub(super) fn spacing(&mut self) -> Option<Figure<Length>> {
-        self.value("spacing", "20 cm", |reading, node| {
-            reading.length(node, 1.0..=100.0).map(Length::from_cm)
-        })
+        self.value("spacing", "20 cm", |reading, node| reading.length(node, 1.0..=100.0).map(Length::from_cm))
     }
 
     /// Least, usual and most days.
@@ -92,22 +90,14 @@ impl<'r, 'n> Figures<'r, 'n> {
             let node = self.reading.need(&entries, key, &format!("\"{key}: 14\""))?;
             self.reading.whole(node, limits.clone())
         });
-        let span = DaySpan {
-            min: min?,
-            usual: usual?,
-            max: max?,
-        };
+        let span = DaySpan { min: min?, usual: usual?, max: max? };
         for (key, before, days) in [("usual", span.min, span.usual), ("most", span.usual, span.max)] {
             if let (true, Some(node)) = (before > days, entries.get(key)) {
                 let title = format!("{days} days are fewer than the {before} before");
-                self.reading
-                    .note(&node.span, title, "least, usual and most must not fall");
+                self.reading.note(&node.span, title, "least, usual and most must not fall");
             }
         }
-        Some(Figure {
-            value: span,
-            source: source?,
-        })
+        Some(Figure { value: span, source: source? })
     }
 
     /// Least, usual and most days, where the crop has them at all.
@@ -116,11 +106,7 @@ impl<'r, 'n> Figures<'r, 'n> {
         key: &str,
         limits: RangeInclusive<u32>,
     ) -> Option<Figure<DaySpan>> {
-        if self.has(key) {
-            self.days(key, limits)
-        } else {
-            None
-        }
+        if self.has(key) { self.days(key, limits) } else { None }
     }
 
     /// The range of a nutrient solution's pH or EC; `example` are its usual ends.
@@ -135,9 +121,7 @@ impl<'r, 'n> Figures<'r, 'n> {
 
     /// A range of air temperatures.
     pub(super) fn temperatures(&mut self, key: &str) -> Option<Figure<Limits<Temperature>>> {
-        self.low_and_high(key, ["15 C", "24 C"], |reading, node| {
-            temperature(reading, node, 0.0..=50.0)
-        })
+        self.low_and_high(key, ["15 C", "24 C"], |reading, node| temperature(reading, node, 0.0..=50.0))
     }
 
     /// Sentences people should know, where the crop has them.
@@ -148,10 +132,7 @@ impl<'r, 'n> Figures<'r, 'n> {
         let source = self.source(&entries);
         let node = self.reading.need(&entries, "note", "\"note: keep it cool\"")?;
         let value = sentence(self.reading, node)?;
-        Some(Figure {
-            value,
-            source: source?,
-        })
+        Some(Figure { value, source: source? })
     }
 
     /// Masses by age.
@@ -160,27 +141,16 @@ impl<'r, 'n> Figures<'r, 'n> {
         let node = self.reading.need(&self.crop, "growth", example)?;
         let entries = self.reading.map(node, &["mass", "source"])?;
         let source = self.source(&entries);
-        let node = self
-            .reading
-            .need(&entries, "mass", "\"mass: { 20: 30 g, 35: 140 g }\"")?;
+        let node = self.reading.need(&entries, "mass", "\"mass: { 20: 30 g, 35: 140 g }\"")?;
         let value = curve(self.reading, node)?;
-        Some(Figure {
-            value,
-            source: source?,
-        })
+        Some(Figure { value, source: source? })
     }
 
     /// How the crop grows again, if it does.
     pub(super) fn regrowth(&mut self) -> Option<Regrowth> {
         let node = self.crop.get("regrowth")?;
-        let entries = self
-            .reading
-            .map(node, &["interval", "harvests", "taken", "strength"])?;
-        let mut inner = Figures {
-            reading: self.reading,
-            crop: entries,
-            works: self.works.clone(),
-        };
+        let entries = self.reading.map(node, &["interval", "harvests", "taken", "strength"])?;
+        let mut inner = Figures { reading: self.reading, crop: entries, works: self.works.clone() };
         let interval = inner.days("interval", 1..=200);
         let harvests = inner.whole("harvests", 2..=20);
         let taken = inner.share("taken", 10.0..=95.0);
@@ -192,12 +162,7 @@ impl<'r, 'n> Figures<'r, 'n> {
             let help = "give one for the second growth, one for the third, and so on up to the last harvest";
             inner.note_at("strength", title, help);
         }
-        Some(Regrowth {
-            interval: interval?,
-            harvests,
-            taken: taken?,
-            strength,
-        })
+        Some(Regrowth { interval: interval?, harvests, taken: taken?, strength })
     }
 
     /// Refuses files of a later layout.
@@ -207,8 +172,7 @@ impl<'r, 'n> Figures<'r, 'n> {
         };
         if self.reading.text(node).is_some_and(|format| format != "1") {
             let help = "write format: 1, or use a newer Sowtide";
-            self.reading
-                .note(&node.span, "this format is not known here", help);
+            self.reading.note(&node.span, "this format is not known here", help);
         }
     }
 
@@ -233,14 +197,9 @@ impl<'r, 'n> Figures<'r, 'n> {
         let node = self.reading.need(&self.crop, key, &line)?;
         let entries = self.open(node, &["value", "source"], &line)?;
         let source = self.source(&entries);
-        let node = self
-            .reading
-            .need(&entries, "value", &format!("\"value: {example}\""))?;
+        let node = self.reading.need(&entries, "value", &format!("\"value: {example}\""))?;
         let value = read(self.reading, node)?;
-        Some(Figure {
-            value,
-            source: source?,
-        })
+        Some(Figure { value, source: source? })
     }
 
     fn low_and_high<T: PartialOrd>(
@@ -254,23 +213,15 @@ impl<'r, 'n> Figures<'r, 'n> {
         let entries = self.open(node, &["low", "high", "source"], &line)?;
         let source = self.source(&entries);
         let [low, high] = [("low", low), ("high", high)].map(|(end, example)| {
-            let node = self
-                .reading
-                .need(&entries, end, &format!("\"{end}: {example}\""))?;
+            let node = self.reading.need(&entries, end, &format!("\"{end}: {example}\""))?;
             read(self.reading, node)
         });
-        let value = Limits {
-            low: low?,
-            high: high?,
-        };
+        let value = Limits { low: low?, high: high? };
         if let (true, Some(node)) = (value.low > value.high, entries.get("high")) {
             let help = "write the smaller value as low and the larger one as high";
             self.reading.note(&node.span, "this is below the low end", help);
         }
-        Some(Figure {
-            value,
-            source: source?,
-        })
+        Some(Figure { value, source: source? })
     }
 
     /// Where a figure comes from. Without that nobody can tell whether to trust it.

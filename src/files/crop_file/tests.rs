@@ -46,10 +46,7 @@ sources:
 ";
 
 fn parse(text: &str) -> Result<Crop, Problems> {
-    read(
-        CropId::new("test-leaf"),
-        &TextFile::new("crops/test-leaf.yaml", text),
-    )
+    read(CropId::new("test-leaf"), &TextFile::new("crops/test-leaf.yaml", text))
 }
 
 /// Line, column, title and help of every mistake after putting `new` for `old`.
@@ -75,16 +72,9 @@ fn a_sound_file_is_read_as_written() {
     let crop = parse(SOUND).unwrap();
     assert_eq!(crop.id.as_str(), "test-leaf");
     assert!((crop.germination.value - 0.95).abs() < 1e-9);
-    assert_eq!(
-        crop.germination.source,
-        Source::Published("Seed packet, 2026".to_owned())
-    );
+    assert_eq!(crop.germination.source, Source::Published("Seed packet, 2026".to_owned()));
     assert_eq!(crop.seeds_per_plug.source, Source::CommonPractice);
-    let nursery = DaySpan {
-        min: 7,
-        usual: 14,
-        max: 21,
-    };
+    let nursery = DaySpan { min: 7, usual: 14, max: 21 };
     assert_eq!(crop.nursery.value, nursery);
     assert!((crop.growth.value.grams_at(35.0) - 141.7).abs() < 0.1);
     assert!((crop.spacing.value.cm() - 20.32).abs() < 1e-9);
@@ -185,14 +175,8 @@ fn days_must_fit_together() {
 fn empty_parts_are_refused() {
     let empty = complaints(&[
         ("{ 14: 3 g, 28: 70 g, 35: 5 oz }", "{}"),
-        (
-            "{ value: [80 %, 60 %], source: from memory }",
-            "{ value: [], source: from memory }",
-        ),
-        (
-            "ph:               { low: 5.5, high: 6.5, source: from memory }",
-            "ph: 6",
-        ),
+        ("{ value: [80 %, 60 %], source: from memory }", "{ value: [], source: from memory }"),
+        ("ph:               { low: 5.5, high: 6.5, source: from memory }", "ph: 6"),
         ("  packet: Seed packet, 2026\n", ""),
     ]);
     insta::assert_snapshot!(empty, @r#"

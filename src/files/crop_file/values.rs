@@ -14,11 +14,7 @@ pub(super) fn sentence(reading: &mut Reading, node: &Node) -> Option<String> {
     let text = reading.text(node)?;
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     if text.chars().count() > 1000 || text.chars().any(char::is_control) {
-        reading.note(
-            &node.span,
-            "this text does not fit on a sheet",
-            "use at most 1000 letters",
-        );
+        reading.note(&node.span, "this text does not fit on a sheet", "use at most 1000 letters");
         return None;
     }
     Some(text)
@@ -31,19 +27,11 @@ pub(super) fn temperature(
     celsius: RangeInclusive<f64>,
 ) -> Option<Temperature> {
     let text = reading.text(node)?;
-    let help = format!(
-        "write a temperature from {} C to {} C",
-        celsius.start(),
-        celsius.end()
-    );
+    let help = format!("write a temperature from {} C to {} C", celsius.start(), celsius.end());
     match text.parse::<Temperature>() {
         Ok(read) if celsius.contains(&read.celsius()) => Some(read),
         Ok(read) => {
-            let side = if read.celsius() < *celsius.start() {
-                "cold"
-            } else {
-                "warm"
-            };
+            let side = if read.celsius() < *celsius.start() { "cold" } else { "warm" };
             reading.note(&node.span, format!("this is too {side}"), help);
             None
         }
@@ -75,10 +63,7 @@ pub(super) fn litres(reading: &mut Reading, node: &Node) -> Option<f64> {
 /// Strengths of the second, third ... growth.
 pub(super) fn strengths(reading: &mut Reading, node: &Node) -> Option<Vec<f64>> {
     let items = Reading::items(node);
-    let read: Vec<Option<f64>> = items
-        .iter()
-        .map(|item| reading.percent(item, 1.0..=100.0))
-        .collect();
+    let read: Vec<Option<f64>> = items.iter().map(|item| reading.percent(item, 1.0..=100.0)).collect();
     let strengths: Vec<f64> = read.into_iter().collect::<Option<_>>()?;
     for (pair, item) in strengths.windows(2).zip(items.iter().skip(1)) {
         if pair[1] > pair[0] {

@@ -68,19 +68,13 @@ pub(super) fn local(when: &DatePerhapsTime, zone: Option<Tz>) -> NaiveDateTime {
 }
 
 fn on_clock(instant: DateTime<Utc>, zone: Option<Tz>) -> NaiveDateTime {
-    zone.map_or_else(
-        || instant.naive_utc(),
-        |zone| instant.with_timezone(&zone).naive_local(),
-    )
+    zone.map_or_else(|| instant.naive_utc(), |zone| instant.with_timezone(&zone).naive_local())
 }
 
 /// Days the entry covers, at least 1.
 pub(super) fn length_days(event: &Event, start: &DatePerhapsTime, zone: Option<Tz>) -> u32 {
     let begin = local(start, zone);
-    let end = match (
-        event.get_end(),
-        event.property_value("DURATION").and_then(duration),
-    ) {
+    let end = match (event.get_end(), event.property_value("DURATION").and_then(duration)) {
         (Some(end), _) => local(&end, zone),
         (None, Some(length)) => begin.checked_add_signed(length).unwrap_or(begin),
         (None, None) => begin,
@@ -161,18 +155,11 @@ fn repeated(
     let at =
         |day: NaiveDate, time: NaiveTime| day.and_time(time).and_utc().with_timezone(&icalendar::Tz::UTC);
     let late = NaiveTime::from_hms_opt(23, 59, 59).unwrap_or_default();
-    let found = set
-        .after(at(span.first, NaiveTime::MIN))
-        .before(at(span.last, late))
-        .all(MOST_DAYS);
+    let found = set.after(at(span.first, NaiveTime::MIN)).before(at(span.last, late)).all(MOST_DAYS);
     if found.limited {
         return Err(complaint());
     }
-    Ok(found
-        .dates
-        .into_iter()
-        .map(|when| when.naive_utc().date())
-        .collect())
+    Ok(found.dates.into_iter().map(|when| when.naive_utc().date()).collect())
 }
 
 /// The rule with its end (`UNTIL`) on the entry's clock, a bare date meaning that whole day.
@@ -196,9 +183,7 @@ fn with_clock_end(rule: &str, zone: Option<Tz>) -> Option<String> {
 fn moment(text: &str, zone: Option<Tz>) -> Option<NaiveDateTime> {
     match text.strip_suffix(['Z', 'z']) {
         Some(utc) => {
-            let instant = NaiveDateTime::parse_from_str(utc, "%Y%m%dT%H%M%S")
-                .ok()?
-                .and_utc();
+            let instant = NaiveDateTime::parse_from_str(utc, "%Y%m%dT%H%M%S").ok()?.and_utc();
             Some(on_clock(instant, zone))
         }
         None => NaiveDateTime::parse_from_str(text, "%Y%m%dT%H%M%S").ok(),
@@ -226,13 +211,7 @@ mod tests {
 
     #[test]
     fn durations_read_as_the_standard_writes_them() {
-        for (text, hours) in [
-            ("P1W", 168),
-            ("P5D", 120),
-            ("PT36H", 36),
-            ("P1DT12H", 36),
-            ("+P2D", 48),
-        ] {
+        for (text, hours) in [("P1W", 168), ("P5D", 120), ("PT36H", 36), ("P1DT12H", 36), ("+P2D", 48)] {
             assert_eq!(duration(text), Some(TimeDelta::hours(hours)), "{text}");
         }
         for text in ["", "5D", "P5", "PXD", "P99999999999D", "P1Y"] {
@@ -245,10 +224,7 @@ mod tests {
         let paris = Some(Tz::Europe__Paris);
         for (rule, expected) in [
             ("FREQ=DAILY;UNTIL=20261201", "FREQ=DAILY;UNTIL=20261201T235959Z"),
-            (
-                "FREQ=DAILY;UNTIL=20261201T233000Z",
-                "FREQ=DAILY;UNTIL=20261202T003000Z",
-            ),
+            ("FREQ=DAILY;UNTIL=20261201T233000Z", "FREQ=DAILY;UNTIL=20261202T003000Z"),
             ("FREQ=DAILY;COUNT=3", "FREQ=DAILY;COUNT=3"),
         ] {
             assert_eq!(with_clock_end(rule, paris).as_deref(), Some(expected));

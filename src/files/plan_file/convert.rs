@@ -168,12 +168,7 @@ impl From<&Harvest> for HarvestShape {
             serves: harvest
                 .serves
                 .iter()
-                .map(|served| {
-                    FlowMap(ServedShape {
-                        date: served.date,
-                        grams: served.grams,
-                    })
-                })
+                .map(|served| FlowMap(ServedShape { date: served.date, grams: served.grams }))
                 .collect(),
         }
     }
@@ -198,10 +193,7 @@ impl From<HarvestShape> for Harvest {
             serves: shape
                 .serves
                 .into_iter()
-                .map(|FlowMap(served)| Served {
-                    date: served.date,
-                    grams: served.grams,
-                })
+                .map(|FlowMap(served)| Served { date: served.date, grams: served.grams })
                 .collect(),
         }
     }

@@ -195,17 +195,13 @@ fn number<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
     if number.is_finite() {
         Ok(number)
     } else {
-        Err(D::Error::invalid_value(
-            Unexpected::Float(number),
-            &"a number such as 12.5",
-        ))
+        Err(D::Error::invalid_value(Unexpected::Float(number), &"a number such as 12.5"))
     }
 }
 
 fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {
     let text = String::deserialize(from)?;
-    text.parse()
-        .map_err(|_| D::Error::invalid_value(Unexpected::Str(&text), &"a date such as 2026-09-01"))
+    text.parse().map_err(|_| D::Error::invalid_value(Unexpected::Str(&text), &"a date such as 2026-09-01"))
 }
 
 fn moment<'de, D: Deserializer<'de>>(from: D) -> Result<DateTime<Utc>, D::Error> {

@@ -64,26 +64,17 @@ fn harvest() -> impl Strategy<Value = Harvest> {
 
 fn part() -> impl Strategy<Value = Part> {
     let holes = || vec(any::<u32>(), 0..5);
-    (
-        0..=100_000_u32,
-        name(),
-        day(),
-        holes(),
-        holes(),
-        0..9_u32,
-        vec(harvest(), 0..3),
+    (0..=100_000_u32, name(), day(), holes(), holes(), 0..9_u32, vec(harvest(), 0..3)).prop_map(
+        |(plants, tank, transplant, holes, kept_empty, cuts_before, harvests)| Part {
+            plants,
+            tank: TankId::new(tank),
+            transplant,
+            holes,
+            kept_empty,
+            cuts_before,
+            harvests,
+        },
     )
-        .prop_map(
-            |(plants, tank, transplant, holes, kept_empty, cuts_before, harvests)| Part {
-                plants,
-                tank: TankId::new(tank),
-                transplant,
-                holes,
-                kept_empty,
-                cuts_before,
-                harvests,
-            },
-        )
 }
 
 fn batch() -> impl Strategy<Value = Batch> {
@@ -183,10 +174,7 @@ fn small() -> Plan {
             yield_factor: 1.0,
             ready_to_eat: 0.8,
         },
-        serves: vec![Served {
-            date: day("2026-10-08"),
-            grams: 900.0,
-        }],
+        serves: vec![Served { date: day("2026-10-08"), grams: 900.0 }],
     };
     Plan {
         term_id: "k3v9".into(),
@@ -294,10 +282,7 @@ fn a_plan_that_cannot_be_read_back_leaves_the_old_file() {
     write(&path, &small()).unwrap();
     let mut broken = small();
     broken.facts.cost = f64::NAN;
-    assert_eq!(
-        write(&path, &broken).unwrap_err().kind(),
-        io::ErrorKind::InvalidData
-    );
+    assert_eq!(write(&path, &broken).unwrap_err().kind(), io::ErrorKind::InvalidData);
     assert_eq!(read(&path).unwrap(), small());
 }
 
@@ -323,11 +308,7 @@ fn slips_are_placed_and_plain() {
             let problems = from_file(&file).unwrap_err();
             let problem = problems.iter().next().unwrap();
             let (line, column) = (problem.line().unwrap_or(0), problem.column().unwrap_or(0));
-            format!(
-                "{to:?} {line}:{column} {} | {}",
-                problem.message(),
-                problem.help()
-            )
+            format!("{to:?} {line}:{column} {} | {}", problem.message(), problem.help())
         })
         .collect();
     insta::assert_snapshot!(complaints.join("\n"), @r#"

@@ -15,11 +15,7 @@ impl Reading {
     pub(in crate::files) fn name(&mut self, node: &Node) -> Option<String> {
         let text = self.text(node)?;
         if text.chars().count() > 80 || text.chars().any(char::is_control) {
-            self.note(
-                &node.span,
-                "this name does not fit on a sheet",
-                "use at most 80 letters on one line",
-            );
+            self.note(&node.span, "this name does not fit on a sheet", "use at most 80 letters on one line");
             return None;
         }
         Some(text.to_owned())
@@ -32,11 +28,7 @@ impl Reading {
             return Some(text);
         }
         let help = "use 1 to 40 lower-case letters a to z, digits and hyphens, such as room-12";
-        self.note(
-            &node.span,
-            format!("\"{}\" cannot be a short name", shorten(text)),
-            help,
-        );
+        self.note(&node.span, format!("\"{}\" cannot be a short name", shorten(text)), help);
         None
     }
 
@@ -71,16 +63,10 @@ impl Reading {
         ];
         let text = self.text(node)?;
         let short = text.to_lowercase();
-        let found = DAYS
-            .iter()
-            .find(|(name, _)| short.len() >= 3 && name.to_lowercase().starts_with(&short));
+        let found = DAYS.iter().find(|(name, _)| short.len() >= 3 && name.to_lowercase().starts_with(&short));
         if found.is_none() {
             let title = format!("\"{}\" is not a weekday", shorten(text));
-            self.note(
-                &node.span,
-                title,
-                suggest(text, DAYS.iter().map(|(name, _)| *name)),
-            );
+            self.note(&node.span, title, suggest(text, DAYS.iter().map(|(name, _)| *name)));
         }
         found.map(|(_, day)| *day)
     }
@@ -106,11 +92,7 @@ impl Reading {
                 self.within(node, value, &wide, help).map(|value| value as u32)
             }
             _ => {
-                self.note(
-                    &node.span,
-                    format!("\"{}\" is not a whole number", shorten(text)),
-                    help,
-                );
+                self.note(&node.span, format!("\"{}\" is not a whole number", shorten(text)), help);
                 None
             }
         }
@@ -119,24 +101,12 @@ impl Reading {
     /// A share such as `40 %`, returned as 0.4, within limits in per cent.
     pub(in crate::files) fn percent(&mut self, node: &Node, limits: RangeInclusive<f64>) -> Option<f64> {
         let text = self.text(node)?;
-        let help = format!(
-            "write a share from {} % to {} %, such as 40 %",
-            limits.start(),
-            limits.end()
-        );
-        let Some(value) = text
-            .strip_suffix('%')
-            .and_then(|number| plain_number(number.trim()))
-        else {
-            self.note(
-                &node.span,
-                format!("\"{}\" is not a share in per cent", shorten(text)),
-                help,
-            );
+        let help = format!("write a share from {} % to {} %, such as 40 %", limits.start(), limits.end());
+        let Some(value) = text.strip_suffix('%').and_then(|number| plain_number(number.trim())) else {
+            self.note(&node.span, format!("\"{}\" is not a share in per cent", shorten(text)), help);
             return None;
         };
-        self.within(node, value, &limits, help)
-            .map(|percent| percent / 100.0)
+        self.within(node, value, &limits, help).map(|percent| percent / 100.0)
     }
 
     /// A mass with its unit, above 0 g.
@@ -171,20 +141,13 @@ impl Reading {
             return Some(*value);
         }
         let help = suggest(text, choices.iter().map(|(word, _)| *word));
-        self.note(
-            &node.span,
-            format!("\"{}\" is not known here", shorten(text)),
-            help,
-        );
+        self.note(&node.span, format!("\"{}\" is not known here", shorten(text)), help);
         None
     }
 
     /// `yes` or `no`.
     pub(in crate::files) fn yes_no(&mut self, node: &Node) -> Option<bool> {
-        self.choice(
-            node,
-            &[("yes", true), ("no", false), ("true", true), ("false", false)],
-        )
+        self.choice(node, &[("yes", true), ("no", false), ("true", true), ("false", false)])
     }
 
     fn quantity<T: FromStr<Err = QuantityError>>(
@@ -247,9 +210,7 @@ fn date_of(text: &str) -> Result<NaiveDate, String> {
 }
 
 fn no_such_day(year: i32, month: u32) -> String {
-    let last = (28..=31)
-        .rev()
-        .find_map(|day| NaiveDate::from_ymd_opt(year, month, day));
+    let last = (28..=31).rev().find_map(|day| NaiveDate::from_ymd_opt(year, month, day));
     match last {
         Some(last) => format!("this month ends on day {}", last.day()),
         None => "months run from 01 to 12; the order is year-month-day".to_owned(),

@@ -32,18 +32,12 @@ pub(super) fn term_span(reading: &mut Reading, entries: &Entries<'_>) -> Option<
     let last = end.and_then(|node| reading.date(node));
     let (first, last, end) = (first?, last?, end?);
     if last <= first {
-        reading.note(
-            &end.span,
-            "the term ends before it starts",
-            format!("write a day after {first}"),
-        );
+        reading.note(&end.span, "the term ends before it starts", format!("write a day after {first}"));
         return None;
     }
     if days_between(first, last) > i64::from(LONGEST_TERM) {
-        let help = format!(
-            "plan at most {LONGEST_TERM} days at a time: up to {}",
-            plus_days(first, LONGEST_TERM)
-        );
+        let help =
+            format!("plan at most {LONGEST_TERM} days at a time: up to {}", plus_days(first, LONGEST_TERM));
         reading.note(&end.span, "this term is too long to plan", help);
         return None;
     }
@@ -60,11 +54,7 @@ pub(super) fn in_term(
     let Some(term) = term.filter(|term| !term.contains(day)) else {
         return true;
     };
-    let side = if day < term.first {
-        "before the term starts"
-    } else {
-        "after the term ends"
-    };
+    let side = if day < term.first { "before the term starts" } else { "after the term ends" };
     let help = format!("the term runs from {} to {}", term.first, term.last);
     reading.note(span, format!("{} lies {side}", shown(day)), help);
     false
@@ -94,28 +84,16 @@ pub(super) fn days_off(
 
 fn written(reading: &mut Reading, node: &Node, kind: DaysOffKind, term: Option<DateSpan>) -> Option<Off> {
     let entries = reading.map(node, &["name", "day", "first", "last"])?;
-    let name = reading
-        .need(&entries, "name", "name: autumn break")
-        .and_then(|node| reading.name(node));
+    let name = reading.need(&entries, "name", "name: autumn break").and_then(|node| reading.name(node));
     let span = stretch(reading, &entries)?;
     let touches = term.is_none_or(|term| span.first <= term.last && term.first <= span.last);
-    let place = entries
-        .get("day")
-        .or_else(|| entries.get("first"))
-        .map(|node| node.span.clone());
+    let place = entries.get("day").or_else(|| entries.get("first")).map(|node| node.span.clone());
     let place = place.unwrap_or_else(|| entries.span.clone());
     if !touches {
         in_term(reading, &place, span.first, term);
         return None;
     }
-    Some(Off {
-        days: DaysOff {
-            name: name?,
-            span,
-            kind,
-        },
-        written: Some(place),
-    })
+    Some(Off { days: DaysOff { name: name?, span, kind }, written: Some(place) })
 }
 
 /// `day:`, or `first:` and `last:`.
@@ -123,25 +101,14 @@ fn stretch(reading: &mut Reading, entries: &Entries<'_>) -> Option<DateSpan> {
     if let Some(node) = entries.get("day") {
         if entries.get("first").or_else(|| entries.get("last")).is_some() {
             let help = "write either day, or first and last";
-            reading.note(
-                &entries.key_span("day"),
-                "\"day\" does not go with \"first\" and \"last\"",
-                help,
-            );
+            reading.note(&entries.key_span("day"), "\"day\" does not go with \"first\" and \"last\"", help);
             return None;
         }
         let day = reading.date(node)?;
-        return Some(DateSpan {
-            first: day,
-            last: day,
-        });
+        return Some(DateSpan { first: day, last: day });
     }
     let first = reading
-        .need(
-            entries,
-            "first",
-            "first: 2026-10-12 (or day: 2026-10-12 for a single day)",
-        )
+        .need(entries, "first", "first: 2026-10-12 (or day: 2026-10-12 for a single day)")
         .and_then(|node| reading.date(node));
     let last_node = reading.need(entries, "last", "last: 2026-10-16");
     let last = last_node.and_then(|node| reading.date(node));
@@ -178,11 +145,7 @@ fn imported(
             for remark in found.remarks {
                 reading.remark(format!("{whose}{remark}"));
             }
-            found
-                .days_off
-                .into_iter()
-                .map(|days| Off { days, written: None })
-                .collect()
+            found.days_off.into_iter().map(|days| Off { days, written: None }).collect()
         }
         Err(problems) => {
             reading.take(problems);
@@ -201,28 +164,15 @@ fn import_choice<'n>(reading: &mut Reading, node: &'n Node) -> Option<(&'n Node,
         .and_then(|node| reading.choice(node, &kinds));
     let words = word_list(reading, &entries, "words");
     let without = word_list(reading, &entries, "without");
-    let timed = entries
-        .get("timed")
-        .map_or(Some(false), |node| reading.yes_no(node));
-    let zone = entries
-        .get("zone")
-        .map_or(Some(None), |node| zone(reading, node).map(Some));
-    let choice = Choice {
-        kind: kind?,
-        words: words?,
-        without: without?,
-        timed: timed?,
-        zone: zone?,
-    };
+    let timed = entries.get("timed").map_or(Some(false), |node| reading.yes_no(node));
+    let zone = entries.get("zone").map_or(Some(None), |node| zone(reading, node).map(Some));
+    let choice = Choice { kind: kind?, words: words?, without: without?, timed: timed?, zone: zone? };
     Some((path_node?, path?, choice))
 }
 
 fn word_list(reading: &mut Reading, entries: &Entries<'_>, key: &str) -> Option<Vec<String>> {
     let nodes = entries.get(key).map(Reading::items).unwrap_or_default();
-    let words: Vec<Option<String>> = nodes
-        .iter()
-        .map(|node| reading.text(node).map(str::to_owned))
-        .collect();
+    let words: Vec<Option<String>> = nodes.iter().map(|node| reading.text(node).map(str::to_owned)).collect();
     words.into_iter().collect()
 }
 

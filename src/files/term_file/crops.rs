@@ -33,11 +33,7 @@ pub(super) fn read(
     let mut complete = true;
     for node in nodes {
         match crop(reading, node, library, unreadable) {
-            Some(found)
-                if crops
-                    .iter()
-                    .any(|other| other.wanted.crop.id == found.wanted.crop.id) =>
-            {
+            Some(found) if crops.iter().any(|other| other.wanted.crop.id == found.wanted.crop.id) => {
                 let title = format!("\"{}\" is listed twice", found.wanted.crop.id);
                 reading.note(&found.place, title, "keep only one of them");
             }
@@ -52,46 +48,22 @@ pub(super) fn read(
 fn crop(reading: &mut Reading, node: &Node, library: &Library, unreadable: &[String]) -> Option<DraftCrop> {
     if matches!(node.content, Content::Text(_)) {
         let crop = known(reading, node, library, unreadable)?;
-        let wanted = WantedCrop {
-            crop,
-            way: WayWish::Either,
-            at_most: 1.0,
-            at_least: 0.0,
-        };
-        return Some(DraftCrop {
-            wanted,
-            place: node.span.clone(),
-        });
+        let wanted = WantedCrop { crop, way: WayWish::Either, at_most: 1.0, at_least: 0.0 };
+        return Some(DraftCrop { wanted, place: node.span.clone() });
     }
     let entries = reading.map(node, &["crop", "way", "at-most", "at-least"])?;
     let name_node = reading.need(&entries, "crop", "crop: oakleaf");
     let crop = name_node.and_then(|node| known(reading, node, library, unreadable));
     let way = way(reading, &entries, crop.as_ref());
-    let at_most = entries
-        .get("at-most")
-        .map_or(Some(1.0), |node| reading.percent(node, 1.0..=100.0));
-    let at_least = entries
-        .get("at-least")
-        .map_or(Some(0.0), |node| reading.percent(node, 0.0..=100.0));
-    let wanted = WantedCrop {
-        crop: crop?,
-        way: way?,
-        at_most: at_most?,
-        at_least: at_least?,
-    };
+    let at_most = entries.get("at-most").map_or(Some(1.0), |node| reading.percent(node, 1.0..=100.0));
+    let at_least = entries.get("at-least").map_or(Some(0.0), |node| reading.percent(node, 0.0..=100.0));
+    let wanted = WantedCrop { crop: crop?, way: way?, at_most: at_most?, at_least: at_least? };
     if wanted.at_least > wanted.at_most {
         let place = &entries.key_span("at-least");
-        reading.note(
-            place,
-            "at-least is larger than at-most",
-            "make at-least the smaller of the two",
-        );
+        reading.note(place, "at-least is larger than at-most", "make at-least the smaller of the two");
         return None;
     }
-    Some(DraftCrop {
-        wanted,
-        place: name_node?.span.clone(),
-    })
+    Some(DraftCrop { wanted, place: name_node?.span.clone() })
 }
 
 /// The crop of that name.
@@ -115,11 +87,7 @@ fn way(reading: &mut Reading, entries: &Entries<'_>, crop: Option<&Crop>) -> Opt
     let Some(node) = entries.get("way") else {
         return Some(WayWish::Either);
     };
-    let ways = [
-        ("whole head", WayWish::WholeHead),
-        ("cut", WayWish::Cut),
-        ("either", WayWish::Either),
-    ];
+    let ways = [("whole head", WayWish::WholeHead), ("cut", WayWish::Cut), ("either", WayWish::Either)];
     let way = reading.choice(node, &ways)?;
     match crop {
         Some(crop) if way == WayWish::Cut && (crop.regrowth.is_none() || crop.first_cut.is_none()) => {

@@ -5,26 +5,15 @@ use crate::files::reading::{Entries, Reading};
 use crate::files::tree::Node;
 use std::ops::RangeInclusive;
 
-const KEYS: [&str; 7] = [
-    "kinds",
-    "kind-from",
-    "one-tank-at-most",
-    "smallest-batch",
-    "turnover-days",
-    "minutes",
-    "weights",
-];
+const KEYS: [&str; 7] =
+    ["kinds", "kind-from", "one-tank-at-most", "smallest-batch", "turnover-days", "minutes", "weights"];
 
 /// Share of the target from which a crop counts as a kind, unless written.
 const KIND_FROM: f64 = 0.1;
 /// Fewest plants worth sowing, unless written.
 const SMALLEST_BATCH: u32 = 4;
 /// Minutes for one plug, transplant or harvest, unless written (common practice, no source).
-const MINUTES: Minutes = Minutes {
-    sow: 0.5,
-    transplant: 1.0,
-    harvest: 1.0,
-};
+const MINUTES: Minutes = Minutes { sow: 0.5, transplant: 1.0, harvest: 1.0 };
 
 /// The rules, with what is usual where nothing is written.
 pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules> {
@@ -48,17 +37,12 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
             help,
         );
     }
-    let one_tank = entries
-        .get("one-tank-at-most")
-        .map_or(Some(1.0), |node| reading.percent(node, 1.0..=100.0));
+    let one_tank =
+        entries.get("one-tank-at-most").map_or(Some(1.0), |node| reading.percent(node, 1.0..=100.0));
     let smallest_batch = whole(reading, &entries, "smallest-batch", 1..=1_000, SMALLEST_BATCH);
     let turnover_days = whole(reading, &entries, "turnover-days", 0..=30, 0);
-    let minutes = entries
-        .get("minutes")
-        .map_or(Some(MINUTES), |node| minutes(reading, node));
-    let weights = entries
-        .get("weights")
-        .map_or(Some(Weights::default()), |node| weights(reading, node));
+    let minutes = entries.get("minutes").map_or(Some(MINUTES), |node| minutes(reading, node));
+    let weights = entries.get("weights").map_or(Some(Weights::default()), |node| weights(reading, node));
     Some(Rules {
         kinds: kinds?,
         kind_from: kind_from?,
@@ -89,49 +73,26 @@ fn whole(
     limits: RangeInclusive<u32>,
     usual: u32,
 ) -> Option<u32> {
-    entries
-        .get(key)
-        .map_or(Some(usual), |node| reading.whole(node, limits))
+    entries.get(key).map_or(Some(usual), |node| reading.whole(node, limits))
 }
 
 fn minutes(reading: &mut Reading, node: &Node) -> Option<Minutes> {
     let entries = reading.map(node, &["sow", "transplant", "harvest"])?;
-    let mut one = |key, usual| {
-        entries
-            .get(key)
-            .map_or(Some(usual), |node| reading.number(node, 0.0..=60.0))
-    };
+    let mut one = |key, usual| entries.get(key).map_or(Some(usual), |node| reading.number(node, 0.0..=60.0));
     let sow = one("sow", MINUTES.sow);
     let transplant = one("transplant", MINUTES.transplant);
     let harvest = one("harvest", MINUTES.harvest);
-    Some(Minutes {
-        sow: sow?,
-        transplant: transplant?,
-        harvest: harvest?,
-    })
+    Some(Minutes { sow: sow?, transplant: transplant?, harvest: harvest? })
 }
 
 fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
-    let keys = [
-        "short",
-        "very-short",
-        "mild-share",
-        "surplus",
-        "sowing",
-        "visit",
-        "plug",
-        "hole-day",
-    ];
+    let keys = ["short", "very-short", "mild-share", "surplus", "sowing", "visit", "plug", "hole-day"];
     let entries = reading.map(node, &keys)?;
     let usual = Weights::default();
-    let mild_share = entries
-        .get("mild-share")
-        .map_or(Some(usual.mild_share), |node| reading.percent(node, 0.0..=100.0));
-    let mut price = |key, usual| {
-        entries
-            .get(key)
-            .map_or(Some(usual), |node| reading.number(node, 0.0..=1000.0))
-    };
+    let mild_share =
+        entries.get("mild-share").map_or(Some(usual.mild_share), |node| reading.percent(node, 0.0..=100.0));
+    let mut price =
+        |key, usual| entries.get(key).map_or(Some(usual), |node| reading.number(node, 0.0..=1000.0));
     let short = price("short", usual.short);
     let very_short = price("very-short", usual.very_short);
     let surplus = price("surplus", usual.surplus);
@@ -142,11 +103,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
     let (short, very_short) = (short?, very_short?);
     if very_short < short {
         let help = "make very-short at least as large as short, so that shortfall is spread over the weeks";
-        reading.note(
-            &entries.key_span("very-short"),
-            "very-short is smaller than short",
-            help,
-        );
+        reading.note(&entries.key_span("very-short"), "very-short is smaller than short", help);
     }
     Some(Weights {
         short,

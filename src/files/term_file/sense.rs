@@ -66,42 +66,26 @@ fn shares_reach_the_target(reading: &mut Reading, parts: &Parts<'_>) {
     let place = parts.entries.key_span("crops");
     let most: f64 = parts.crops.iter().map(|draft| draft.wanted.at_most).sum();
     if most < 1.0 - 1e-9 {
-        let title = format!(
-            "the crops may cover only {:.0} % of the target together",
-            most * 100.0
-        );
+        let title = format!("the crops may cover only {:.0} % of the target together", most * 100.0);
         reading.note(&place, title, "raise an at-most, or add a crop");
     }
     let least: f64 = parts.crops.iter().map(|draft| draft.wanted.at_least).sum();
     if least > 1.0 + 1e-9 {
-        let title = format!(
-            "the crops are to cover at least {:.0} % of the target together",
-            least * 100.0
-        );
-        reading.note(
-            &place,
-            title,
-            "lower an at-least, so that the sum is at most 100 %",
-        );
+        let title = format!("the crops are to cover at least {:.0} % of the target together", least * 100.0);
+        reading.note(&place, title, "lower an at-least, so that the sum is at most 100 %");
     }
 }
 
 fn kinds_are_possible(reading: &mut Reading, parts: &Parts<'_>) {
     let Rules { kinds, kind_from, .. } = *parts.rules;
-    let able = parts
-        .crops
-        .iter()
-        .filter(|draft| draft.wanted.at_most >= kind_from - 1e-9)
-        .count();
+    let able = parts.crops.iter().filter(|draft| draft.wanted.at_most >= kind_from - 1e-9).count();
     if kinds as usize <= able {
         return;
     }
     let title = format!("{kinds} kinds are wanted, but only {able} of the crops can count as one");
     let help = format!("ask for at most {able} kinds, or add crops");
-    let rules = parts
-        .entries
-        .get("rules")
-        .map_or_else(|| parts.entries.span.clone(), |node| node.span.clone());
+    let rules =
+        parts.entries.get("rules").map_or_else(|| parts.entries.span.clone(), |node| node.span.clone());
     reading.note(&rule_place(parts, "kinds").unwrap_or(rules), title, help);
 }
 
@@ -128,10 +112,7 @@ fn rule_place(parts: &Parts<'_>, key: &str) -> Option<std::ops::Range<usize>> {
     let Content::Map(rules) = &parts.entries.get("rules")?.content else {
         return None;
     };
-    rules
-        .iter()
-        .find(|(known, _)| known.text == key)
-        .map(|(_, node)| node.span.clone())
+    rules.iter().find(|(known, _)| known.text == key).map(|(_, node)| node.span.clone())
 }
 
 /// Complains if not even the quickest crop, sown on the first class day, is ready in time.
@@ -146,9 +127,7 @@ fn something_can_be_ready(reading: &mut Reading, parts: &Parts<'_>) {
         .filter_map(|(site, crop)| {
             let growing = Growing::new(&crop.wanted.crop, site);
             let pull = growing.pull_window().filter(|_| crop.wanted.way != WayWish::Cut);
-            let cut = growing
-                .cut_window()
-                .filter(|_| crop.wanted.way != WayWish::WholeHead);
+            let cut = growing.cut_window().filter(|_| crop.wanted.way != WayWish::WholeHead);
             let days = pull.into_iter().chain(cut).map(|window| *window.start()).min()?;
             let first = *site.class_days.first()?;
             let spare = days_between(first, last.date) - i64::from(days);
@@ -159,10 +138,8 @@ fn something_can_be_ready(reading: &mut Reading, parts: &Parts<'_>) {
         return;
     };
     if spare < 0 {
-        let place = parts
-            .entries
-            .get("end")
-            .map_or_else(|| parts.entries.span.clone(), |node| node.span.clone());
+        let place =
+            parts.entries.get("end").map_or_else(|| parts.entries.span.clone(), |node| node.span.clone());
         let title = format!("nothing can be ready by the last serving day, {}", last.date);
         let help = format!(
             "even {name} takes {days} days from sowing; end the term at least {} days later, start earlier, or add a quicker crop",

@@ -39,11 +39,7 @@ pub(super) fn read(
     let nodes = Reading::items(node);
     if nodes.is_empty() {
         let key = entries.key_span("sites");
-        reading.note(
-            &key,
-            "there is no site",
-            "add at least one site with its class days and tanks",
-        );
+        reading.note(&key, "there is no site", "add at least one site with its class days and tanks");
     }
     let mut seen: Vec<String> = Vec::new();
     let sites: Vec<Option<Site>> = nodes
@@ -55,21 +51,14 @@ pub(super) fn read(
             site.zip(id).map(|(site, id)| Site { id, ..site })
         })
         .collect();
-    sites
-        .into_iter()
-        .collect::<Option<Vec<_>>>()
-        .filter(|sites| !sites.is_empty())
+    sites.into_iter().collect::<Option<Vec<_>>>().filter(|sites| !sites.is_empty())
 }
 
 fn site_id(reading: &mut Reading, entries: &Entries<'_>, seen: &mut Vec<String>) -> Option<SiteId> {
     let node = reading.need(entries, "id", "id: room-12")?;
     let id = reading.id(node)?.to_owned();
     if seen.contains(&id) {
-        reading.note(
-            &node.span,
-            format!("there are two sites \"{id}\""),
-            "give each site an id of its own",
-        );
+        reading.note(&node.span, format!("there are two sites \"{id}\""), "give each site an id of its own");
         return None;
     }
     seen.push(id.clone());
@@ -87,9 +76,7 @@ fn site(
         crate::files::tree::Content::Text(text) => text,
         _ => "",
     });
-    let name = entries
-        .get("name")
-        .map_or(Some(id.to_owned()), |node| reading.name(node));
+    let name = entries.get("name").map_or(Some(id.to_owned()), |node| reading.name(node));
     let mut offs = shared.to_vec();
     let whose = name.as_ref().map_or(String::new(), |name| format!("{name}: "));
     offs.extend(calendar::days_off(reading, entries, term, folder, &whose));
@@ -100,18 +87,10 @@ fn site(
     }
     let nursery = nursery(reading, entries);
     let tanks = tanks::read(reading, entries);
-    let minutes = optional(reading, entries, "minutes-a-day", |r, node| {
-        r.number(node, 1.0..=1440.0)
-    });
-    let sowings = optional(reading, entries, "sowings-a-day", |r, node| {
-        r.whole(node, 1..=100)
-    });
-    let pace = entries
-        .get("pace")
-        .map_or(Some(1.0), |node| reading.number(node, 0.5..=2.0));
-    let yield_factor = entries
-        .get("yield")
-        .map_or(Some(1.0), |node| reading.number(node, 0.2..=2.0));
+    let minutes = optional(reading, entries, "minutes-a-day", |r, node| r.number(node, 1.0..=1440.0));
+    let sowings = optional(reading, entries, "sowings-a-day", |r, node| r.whole(node, 1..=100));
+    let pace = entries.get("pace").map_or(Some(1.0), |node| reading.number(node, 0.5..=2.0));
+    let yield_factor = entries.get("yield").map_or(Some(1.0), |node| reading.number(node, 0.2..=2.0));
     Some(Site {
         id: SiteId::new(id),
         name: name?,
@@ -133,10 +112,7 @@ pub(super) fn optional<T>(
     key: &str,
     read: impl Fn(&mut Reading, &Node) -> Option<T>,
 ) -> Result<Option<T>, Noted> {
-    entries
-        .get(key)
-        .map(|node| read(reading, node).ok_or(Noted))
-        .transpose()
+    entries.get(key).map(|node| read(reading, node).ok_or(Noted)).transpose()
 }
 
 /// Every class day: the weekdays without days off, and the extra days.
@@ -148,16 +124,9 @@ fn class_days(
     whose: &str,
 ) -> Option<Vec<NaiveDate>> {
     let node = reading.need(entries, "class-days", "class-days: [Monday, Thursday]");
-    let weekdays: Option<Vec<Weekday>> = node.and_then(|node| {
-        Reading::items(node)
-            .iter()
-            .map(|day| reading.weekday(day))
-            .collect()
-    });
-    let extra_nodes = entries
-        .get("extra-class-days")
-        .map(Reading::items)
-        .unwrap_or_default();
+    let weekdays: Option<Vec<Weekday>> =
+        node.and_then(|node| Reading::items(node).iter().map(|day| reading.weekday(day)).collect());
+    let extra_nodes = entries.get("extra-class-days").map(Reading::items).unwrap_or_default();
     let extra: Vec<NaiveDate> = extra_nodes
         .iter()
         .filter_map(|node| {
@@ -167,26 +136,17 @@ fn class_days(
         .collect();
     let (weekdays, term, node) = (weekdays?, term?, node?);
     let off = |day: NaiveDate| offs.iter().find(|off| off.days.span.contains(day));
-    let regular = term
-        .days()
-        .filter(|day| weekdays.contains(&day.weekday()) && off(*day).is_none());
+    let regular = term.days().filter(|day| weekdays.contains(&day.weekday()) && off(*day).is_none());
     let mut days: BTreeSet<NaiveDate> = regular.collect();
     for day in extra {
         if let Some(off) = off(day) {
             let name = &off.days.name;
-            reading.remark(format!(
-                "{whose}{} is a class day although it lies in \"{name}\"",
-                shown(day)
-            ));
+            reading.remark(format!("{whose}{} is a class day although it lies in \"{name}\"", shown(day)));
         }
         days.insert(day);
     }
     if days.is_empty() {
-        reading.note(
-            &node.span,
-            "no class day is left in the term",
-            "add a weekday, or check the days off",
-        );
+        reading.note(&node.span, "no class day is left in the term", "add a weekday, or check the days off");
         return None;
     }
     Some(days.into_iter().collect())
@@ -201,26 +161,19 @@ fn breaks_without_class_day(
     offs: &[Off],
     whose: &str,
 ) {
-    let breaks: Vec<&Off> = offs
-        .iter()
-        .filter(|off| off.days.kind == DaysOffKind::Break)
-        .collect();
+    let breaks: Vec<&Off> = offs.iter().filter(|off| off.days.kind == DaysOffKind::Break).collect();
     for pair in breaks.windows(2) {
         let (before, after) = (&pair[0].days, &pair[1].days);
-        let between = DateSpan {
-            first: plus_days(before.span.last, 1),
-            last: plus_days(after.span.first, 0),
-        };
+        let between =
+            DateSpan { first: plus_days(before.span.last, 1), last: plus_days(after.span.first, 0) };
         let school_day = |day: NaiveDate| {
             day < after.span.first && day.weekday().number_from_monday() <= 5 && term.contains(day)
         };
         if !between.days().any(school_day) || class_days.iter().any(|day| between.contains(*day)) {
             continue;
         }
-        let title = format!(
-            "{whose}there is no class day between \"{}\" and \"{}\"",
-            before.name, after.name
-        );
+        let title =
+            format!("{whose}there is no class day between \"{}\" and \"{}\"", before.name, after.name);
         let help = format!(
             "write one break from {} to {}, or give this site an extra class day between them",
             before.span.first, after.span.last
@@ -235,14 +188,9 @@ fn breaks_without_class_day(
 fn nursery(reading: &mut Reading, entries: &Entries<'_>) -> Option<Nursery> {
     let node = reading.need(entries, "nursery", "nursery: { cells: 48, unattended-days: 4 }")?;
     let entries = reading.map(node, &["cells", "unattended-days"])?;
-    let cells = reading
-        .need(&entries, "cells", "cells: 48")
-        .and_then(|node| reading.whole(node, 1..=10_000));
+    let cells = reading.need(&entries, "cells", "cells: 48").and_then(|node| reading.whole(node, 1..=10_000));
     let unattended = reading
         .need(&entries, "unattended-days", "unattended-days: 4")
         .and_then(|node| reading.whole(node, 1..=60));
-    Some(Nursery {
-        cells: cells?,
-        unattended_days: unattended?,
-    })
+    Some(Nursery { cells: cells?, unattended_days: unattended? })
 }

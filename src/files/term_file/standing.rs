@@ -15,17 +15,7 @@ use crate::files::tree::Node;
 use chrono::NaiveDate;
 use std::ops::Range;
 
-const KEYS: [&str; 9] = [
-    "batch",
-    "crop",
-    "site",
-    "sown",
-    "plants",
-    "tank",
-    "transplanted",
-    "holes",
-    "cuts",
-];
+const KEYS: [&str; 9] = ["batch", "crop", "site", "sown", "plants", "tank", "transplanted", "holes", "cuts"];
 
 /// What the other parts of the file say.
 #[derive(Clone, Copy)]
@@ -58,10 +48,8 @@ pub(super) fn read(
 ) -> Option<Vec<Standing>> {
     let nodes = entries.get("standing").map(Reading::items).unwrap_or_default();
     let mut seen: Vec<String> = Vec::new();
-    let drafts: Vec<Option<Draft<'_>>> = nodes
-        .iter()
-        .map(|node| batch(reading, node, around, &mut seen))
-        .collect();
+    let drafts: Vec<Option<Draft<'_>>> =
+        nodes.iter().map(|node| batch(reading, node, around, &mut seen)).collect();
     let drafts: Vec<Draft<'_>> = drafts.into_iter().collect::<Option<_>>()?;
     for draft in &drafts {
         check_harvest(reading, draft);
@@ -85,11 +73,7 @@ fn batch<'a>(
     let plants_node = reading.need(&entries, "plants", "plants: 12");
     let plants = plants_node.and_then(|node| reading.whole(node, 1..=10_000));
     let stage = stage(reading, &entries, around.term, sown);
-    let place = |key: &str| {
-        entries
-            .get(key)
-            .map_or_else(|| entries.span.clone(), |node| node.span.clone())
-    };
+    let place = |key: &str| entries.get(key).map_or_else(|| entries.span.clone(), |node| node.span.clone());
     let (site, wanted) = (site?, wanted?);
     let standing = Standing {
         batch: id?,
@@ -99,18 +83,9 @@ fn batch<'a>(
         plants: plants?,
         stage: stage?,
     };
-    let places = Places {
-        sown: place("sown"),
-        plants: place("plants"),
-        tank: place("tank"),
-        holes: place("holes"),
-    };
-    Some(Draft {
-        standing,
-        site,
-        wanted,
-        places,
-    })
+    let places =
+        Places { sown: place("sown"), plants: place("plants"), tank: place("tank"), holes: place("holes") };
+    Some(Draft { standing, site, wanted, places })
 }
 
 fn batch_id(reading: &mut Reading, entries: &Entries<'_>, seen: &mut Vec<String>) -> Option<BatchId> {
@@ -135,15 +110,8 @@ fn crop<'a>(reading: &mut Reading, entries: &Entries<'_>, around: Around<'a>) ->
     let found = crops.iter().find(|draft| draft.wanted.crop.id.as_str() == name);
     if found.is_none() {
         let known = crops.iter().map(|draft| draft.wanted.crop.id.as_str());
-        let help = format!(
-            "{}; a standing crop must be listed under crops too",
-            suggest(name, known)
-        );
-        reading.note(
-            &node.span,
-            format!("\"{}\" is not among the crops of this term", shorten(name)),
-            help,
-        );
+        let help = format!("{}; a standing crop must be listed under crops too", suggest(name, known));
+        reading.note(&node.span, format!("\"{}\" is not among the crops of this term", shorten(name)), help);
     }
     found.map(|draft| &draft.wanted)
 }
@@ -181,17 +149,11 @@ fn stage(
     sown: Option<NaiveDate>,
 ) -> Option<Stage> {
     let Some(tank_node) = entries.get("tank") else {
-        let stray = ["transplanted", "holes", "cuts"]
-            .into_iter()
-            .find(|key| entries.get(key).is_some());
+        let stray = ["transplanted", "holes", "cuts"].into_iter().find(|key| entries.get(key).is_some());
         if let Some(key) = stray {
             let help =
                 format!("add a line such as tank: a, or remove {key} if they are still in the nursery");
-            reading.note(
-                &entries.key_span(key),
-                format!("\"{key}\" is given, but no tank"),
-                help,
-            );
+            reading.note(&entries.key_span(key), format!("\"{key}\" is given, but no tank"), help);
             return None;
         }
         return Some(Stage::Nursery);
@@ -202,18 +164,11 @@ fn stage(
     if let (Some(sown), Some(transplanted), Some(node)) = (sown, transplanted, transplanted_node)
         && transplanted <= sown
     {
-        reading.note(
-            &node.span,
-            "transplanted before it was sown",
-            format!("write a day after {sown}"),
-        );
+        reading.note(&node.span, "transplanted before it was sown", format!("write a day after {sown}"));
         return None;
     }
     let hole_nodes = entries.get("holes").map(Reading::items).unwrap_or_default();
-    let holes: Vec<Option<u32>> = hole_nodes
-        .iter()
-        .map(|node| reading.whole(node, 1..=2_500))
-        .collect();
+    let holes: Vec<Option<u32>> = hole_nodes.iter().map(|node| reading.whole(node, 1..=2_500)).collect();
     let cuts = cuts(reading, entries, term, transplanted);
     Some(Stage::Tank {
         tank: tank?,
@@ -253,11 +208,7 @@ fn check_harvest(reading: &mut Reading, draft: &Draft<'_>) {
         && cuts.len() as u32 >= growing.harvests()
     {
         let title = format!("{name} gives no further harvest after {} cuts", cuts.len());
-        reading.note(
-            &draft.places.plants,
-            title,
-            "clear these holes before the term and remove this entry",
-        );
+        reading.note(&draft.places.plants, title, "clear these holes before the term and remove this entry");
         return;
     }
     if harvestable(&growing, draft) {
@@ -275,9 +226,7 @@ fn harvestable(growing: &Growing<'_>, draft: &Draft<'_>) -> bool {
     let first = |day: NaiveDate| windows.iter().any(|window| window.contains(&age(day)));
     match &standing.stage {
         Stage::Nursery => {
-            let transplant = class_days
-                .iter()
-                .find(|day| growing.nursery_window().contains(&age(**day)));
+            let transplant = class_days.iter().find(|day| growing.nursery_window().contains(&age(**day)));
             transplant.is_some_and(|moved| class_days.iter().any(|day| day > moved && first(*day)))
         }
         Stage::Tank { cuts, .. } => match (cuts.last(), growing.regrowth_window()) {
@@ -309,11 +258,7 @@ fn harvest_help(growing: &Growing<'_>, draft: &Draft<'_>) -> String {
             nursery.end()
         ),
         (Stage::Tank { cuts, .. }, Some(window)) if !cuts.is_empty() => {
-            format!(
-                "it is harvested again {} to {} days after a cut",
-                window.start(),
-                window.end()
-            )
+            format!("it is harvested again {} to {} days after a cut", window.start(), window.end())
         }
         (Stage::Tank { .. }, _) => format!("it is harvested {first} to {last} days after sowing"),
     };

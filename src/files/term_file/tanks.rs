@@ -17,11 +17,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Vec<T
     let nodes = Reading::items(node);
     if nodes.is_empty() {
         let key = entries.key_span("tanks");
-        reading.note(
-            &key,
-            "there is no tank",
-            "add at least one tank with its holes and solution",
-        );
+        reading.note(&key, "there is no tank", "add at least one tank with its holes and solution");
         return None;
     }
     let mut all: Vec<Tank> = Vec::new();
@@ -46,46 +42,30 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Vec<T
 
 /// One entry of the list: a tank, or several alike.
 fn tank_entry(reading: &mut Reading, node: &Node) -> Option<(Range<usize>, Vec<Tank>)> {
-    let entries = reading.map(
-        node,
-        &["id", "count", "holes", "spacing", "litres", "gallons", "ec", "ph"],
-    )?;
+    let entries = reading.map(node, &["id", "count", "holes", "spacing", "litres", "gallons", "ec", "ph"])?;
     let id_node = reading.need(&entries, "id", "id: a");
     let id = id_node.and_then(|node| reading.id(node));
     let count = optional(reading, &entries, "count", |r, node| r.whole(node, 1..=50));
-    let holes = reading
-        .need(&entries, "holes", "holes: 4 x 6")
-        .and_then(|node| holes(reading, node));
+    let holes = reading.need(&entries, "holes", "holes: 4 x 6").and_then(|node| holes(reading, node));
     let spacing = reading
         .need(&entries, "spacing", "spacing: 15 cm")
         .and_then(|node| reading.length(node, 2.0..=100.0));
     let litres = litres(reading, &entries);
-    let ec = reading
-        .need(&entries, "ec", "ec: 1.6")
-        .and_then(|node| reading.number(node, 0.2..=6.0));
-    let ph = reading
-        .need(&entries, "ph", "ph: 6.0")
-        .and_then(|node| reading.number(node, 4.0..=8.5));
+    let ec = reading.need(&entries, "ec", "ec: 1.6").and_then(|node| reading.number(node, 0.2..=6.0));
+    let ph = reading.need(&entries, "ph", "ph: 6.0").and_then(|node| reading.number(node, 4.0..=8.5));
     let (id, count, (rows, columns)) = (id?, count.ok()?, holes?);
     let tank = Tank {
         id: TankId::new(id),
-        lid: Lid {
-            rows,
-            columns,
-            spacing_cm: spacing?,
-        },
+        lid: Lid { rows, columns, spacing_cm: spacing? },
         usable_litres: litres?,
         ec: ec?,
         ph: ph?,
     };
     let tanks = match count {
         None => vec![tank],
-        Some(count) => (1..=count)
-            .map(|n| Tank {
-                id: TankId::new(format!("{id}-{n}")),
-                ..tank.clone()
-            })
-            .collect(),
+        Some(count) => {
+            (1..=count).map(|n| Tank { id: TankId::new(format!("{id}-{n}")), ..tank.clone() }).collect()
+        }
     };
     Some((id_node?.span.clone(), tanks))
 }
@@ -93,9 +73,7 @@ fn tank_entry(reading: &mut Reading, node: &Node) -> Option<(Range<usize>, Vec<T
 /// Rows and columns, such as `4 x 6`.
 fn holes(reading: &mut Reading, node: &Node) -> Option<(u32, u32)> {
     let text = reading.text(node)?;
-    let parts = text
-        .split(['x', 'X', '×'])
-        .map(|part| part.trim().parse::<u32>().ok());
+    let parts = text.split(['x', 'X', '×']).map(|part| part.trim().parse::<u32>().ok());
     if let [Some(rows), Some(columns)] = parts.collect::<Vec<_>>()[..]
         && (1..=50).contains(&rows)
         && (1..=50).contains(&columns)
@@ -103,11 +81,7 @@ fn holes(reading: &mut Reading, node: &Node) -> Option<(u32, u32)> {
         return Some((rows, columns));
     }
     let title = format!("\"{}\" is not rows and columns of holes", shorten(text));
-    reading.note(
-        &node.span,
-        title,
-        "write rows x columns, each from 1 to 50, such as 4 x 6",
-    );
+    reading.note(&node.span, title, "write rows x columns, each from 1 to 50, such as 4 x 6");
     None
 }
 
@@ -115,24 +89,14 @@ fn holes(reading: &mut Reading, node: &Node) -> Option<(u32, u32)> {
 fn litres(reading: &mut Reading, entries: &Entries<'_>) -> Option<f64> {
     match (entries.get("litres"), entries.get("gallons")) {
         (Some(node), None) => reading.number(node, 0.5..=10_000.0),
-        (None, Some(node)) => reading
-            .number(node, 0.2..=2_500.0)
-            .map(|gallons| gallons * LITRES_PER_GALLON),
+        (None, Some(node)) => reading.number(node, 0.2..=2_500.0).map(|gallons| gallons * LITRES_PER_GALLON),
         (None, None) => {
-            reading.need(
-                entries,
-                "litres",
-                "litres: 40 (or gallons: 10), the water plants can draw",
-            );
+            reading.need(entries, "litres", "litres: 40 (or gallons: 10), the water plants can draw");
             None
         }
         (Some(_), Some(_)) => {
             let place = entries.key_span("gallons");
-            reading.note(
-                &place,
-                "the water is given both in litres and in gallons",
-                "keep one of the two",
-            );
+            reading.note(&place, "the water is given both in litres and in gallons", "keep one of the two");
             None
         }
     }

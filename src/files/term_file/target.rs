@@ -47,11 +47,7 @@ pub(super) fn read(
         .map(|node| weekly(reading, node, term).map(|weekly| (weekly, node)))
         .collect();
     let blocks: Vec<(Weekly, &Node)> = blocks.into_iter().collect::<Option<_>>()?;
-    let calendar = Calendar {
-        term: term?,
-        shared,
-        sites: sites?,
-    };
+    let calendar = Calendar { term: term?, shared, sites: sites? };
     let mut servings: BTreeMap<NaiveDate, f64> = BTreeMap::new();
     for (weekly, node) in &blocks {
         for (date, grams) in calendar.servings(reading, weekly) {
@@ -63,38 +59,18 @@ pub(super) fn read(
     }
     if servings.is_empty() {
         let key = entries.key_span("target");
-        reading.note(
-            &key,
-            "there is no serving day in the term",
-            "check weekdays, dates and breaks",
-        );
+        reading.note(&key, "there is no serving day in the term", "check weekdays, dates and breaks");
         return None;
     }
-    Some(
-        servings
-            .into_iter()
-            .map(|(date, grams)| ServingTarget { date, grams })
-            .collect(),
-    )
+    Some(servings.into_iter().map(|(date, grams)| ServingTarget { date, grams }).collect())
 }
 
 fn weekly(reading: &mut Reading, node: &Node, term: Option<DateSpan>) -> Option<Weekly> {
-    let keys = [
-        "every",
-        "from",
-        "until",
-        "mass",
-        "servings",
-        "serving",
-        "exceptions",
-    ];
+    let keys = ["every", "from", "until", "mass", "servings", "serving", "exceptions"];
     let entries = reading.map(node, &keys)?;
     let exceptions_node = entries.get("exceptions");
     let every = match entries.get("every") {
-        Some(node) => Reading::items(node)
-            .iter()
-            .map(|day| reading.weekday(day))
-            .collect(),
+        Some(node) => Reading::items(node).iter().map(|day| reading.weekday(day)).collect(),
         None if exceptions_node.is_some() => Some(Vec::new()),
         None => reading.need(&entries, "every", "every: Thursday").and(None),
     };
@@ -107,32 +83,18 @@ fn weekly(reading: &mut Reading, node: &Node, term: Option<DateSpan>) -> Option<
     };
     let (from, until) = (bound(reading, "from"), bound(reading, "until"));
     let serving = entries.get("serving").and_then(|node| reading.mass(node));
-    let grams = weekly_grams(
-        reading,
-        &entries,
-        serving,
-        every.as_ref().is_some_and(|days| !days.is_empty()),
-    );
+    let grams = weekly_grams(reading, &entries, serving, every.as_ref().is_some_and(|days| !days.is_empty()));
     let exceptions = exceptions_node.map_or_else(Vec::new, |node| exceptions(reading, node, serving, term));
     let term = term?;
     let (from, until) = (from?.unwrap_or(term.first), until?.unwrap_or(term.last));
     if until < from {
-        let place = entries
-            .get("until")
-            .map_or_else(|| entries.span.clone(), |node| node.span.clone());
-        reading.note(
-            &place,
-            "the target ends before it begins",
-            format!("write a day from {from} on"),
-        );
+        let place = entries.get("until").map_or_else(|| entries.span.clone(), |node| node.span.clone());
+        reading.note(&place, "the target ends before it begins", format!("write a day from {from} on"));
         return None;
     }
     Some(Weekly {
         every: every?,
-        span: DateSpan {
-            first: from,
-            last: until,
-        },
+        span: DateSpan { first: from, last: until },
         grams: grams.ok()?,
         exceptions,
     })
@@ -148,11 +110,7 @@ fn weekly_grams(
     match (entries.get("mass"), entries.get("servings")) {
         (Some(_), Some(_)) => {
             let place = entries.key_span("servings");
-            reading.note(
-                &place,
-                "the target is given both as mass and as servings",
-                "keep one of the two",
-            );
+            reading.note(&place, "the target is given both as mass and as servings", "keep one of the two");
             Err(Noted)
         }
         (Some(node), None) => reading.mass(node).map(|mass| Some(mass.grams())).ok_or(Noted),
@@ -162,11 +120,7 @@ fn weekly_grams(
             Ok(Some(f64::from(count?) * serving.ok_or(Noted)?.grams()))
         }
         (None, None) if needed => {
-            reading.need(
-                entries,
-                "mass",
-                "mass: 2.5 kg (or servings: 60 with serving: 40 g)",
-            );
+            reading.need(entries, "mass", "mass: 2.5 kg (or servings: 60 with serving: 40 g)");
             Err(Noted)
         }
         (None, None) => Ok(None),
@@ -188,11 +142,7 @@ fn exceptions(
         let date = reading.date_in(&key.span, &key.text);
         let grams = exception_grams(reading, node, serving);
         let date = date.filter(|date| calendar::in_term(reading, &key.span, *date, term))?;
-        Some(Exception {
-            date,
-            place: key.span.clone(),
-            grams: grams.ok()?,
-        })
+        Some(Exception { date, place: key.span.clone(), grams: grams.ok()? })
     });
     read.collect()
 }
@@ -202,21 +152,10 @@ fn exception_grams(reading: &mut Reading, node: &Node, serving: Option<Mass>) ->
     if text == "none" {
         return Ok(None);
     }
-    let Some(count) = text
-        .strip_suffix("servings")
-        .or_else(|| text.strip_suffix("serving"))
-    else {
-        return reading
-            .mass_in(&node.span, &text)
-            .map(|mass| Some(mass.grams()))
-            .ok_or(Noted);
+    let Some(count) = text.strip_suffix("servings").or_else(|| text.strip_suffix("serving")) else {
+        return reading.mass_in(&node.span, &text).map(|mass| Some(mass.grams())).ok_or(Noted);
     };
-    let Some(count) = count
-        .trim()
-        .parse::<u32>()
-        .ok()
-        .filter(|count| (1..=100_000).contains(count))
-    else {
+    let Some(count) = count.trim().parse::<u32>().ok().filter(|count| (1..=100_000).contains(count)) else {
         let help = "write a mass such as 3 kg, a number such as 150 servings, or none";
         reading.note(&node.span, "this is not a number of servings", help);
         return Err(Noted);
@@ -242,10 +181,8 @@ impl Calendar<'_> {
         let Some(grams) = weekly.grams else {
             return servings;
         };
-        let regular = weekly
-            .span
-            .days()
-            .filter(|day| weekly.every.contains(&day.weekday()) && !excepted(*day));
+        let regular =
+            weekly.span.days().filter(|day| weekly.every.contains(&day.weekday()) && !excepted(*day));
         for day in regular.filter(|day| self.shared_off(*day, DaysOffKind::Break).is_none()) {
             match self.closed(day) {
                 Some(name) => reading.remark(self.falls_away(day, &name, grams)),
@@ -259,10 +196,7 @@ impl Calendar<'_> {
 
     fn exception(&self, reading: &mut Reading, weekly: &Weekly, exception: &Exception) -> Option<f64> {
         let day = exception.date;
-        let off = self
-            .shared_off(day, DaysOffKind::Break)
-            .map(str::to_owned)
-            .or_else(|| self.closed(day));
+        let off = self.shared_off(day, DaysOffKind::Break).map(str::to_owned).or_else(|| self.closed(day));
         match (exception.grams, off) {
             (Some(_), Some(name)) => {
                 let title = format!("nothing can be served on {}: it lies in \"{name}\"", shown(day));
@@ -283,10 +217,7 @@ impl Calendar<'_> {
     }
 
     fn shared_off(&self, day: NaiveDate, kind: DaysOffKind) -> Option<&str> {
-        let off = self
-            .shared
-            .iter()
-            .find(|off| off.days.kind == kind && off.days.span.contains(day));
+        let off = self.shared.iter().find(|off| off.days.kind == kind && off.days.span.contains(day));
         off.map(|off| off.days.name.as_str())
     }
 
@@ -301,10 +232,7 @@ impl Calendar<'_> {
     }
 
     fn falls_away(&self, day: NaiveDate, name: &str, grams: f64) -> String {
-        let lost = format!(
-            "Nothing is served on {}: \"{name}\" closes every site.",
-            shown(day)
-        );
+        let lost = format!("Nothing is served on {}: \"{name}\" closes every site.", shown(day));
         match self.open_day_near(day) {
             Some(open) => format!(
                 "{lost} To serve on another day, write \"{open}: {}\" under exceptions.",
@@ -322,8 +250,6 @@ impl Calendar<'_> {
                 && self.shared_off(*candidate, DaysOffKind::Break).is_none()
                 && self.closed(*candidate).is_none()
         };
-        (1..=3)
-            .flat_map(|step| [day - chrono::Days::new(step), plus_days(day, step as u32)])
-            .find(open)
+        (1..=3).flat_map(|step| [day - chrono::Days::new(step), plus_days(day, step as u32)]).find(open)
     }
 }

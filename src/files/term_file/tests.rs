@@ -48,14 +48,7 @@ fn told(changes: &[(&str, &str)]) -> String {
     for (old, new) in changes {
         assert!(SOUND.contains(old), "{old:?} is not in the term");
         let shown = new.replace('\n', " ");
-        lines.push(format!(
-            "== {}",
-            if shown.is_empty() {
-                "(left out)"
-            } else {
-                shown.trim()
-            }
-        ));
+        lines.push(format!("== {}", if shown.is_empty() { "(left out)" } else { shown.trim() }));
         match outcome(&SOUND.replacen(old, new, 1)) {
             Ok(read) => lines.extend(read.remarks),
             Err(problems) => lines.extend(problems.iter().map(|problem| {

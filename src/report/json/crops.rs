@@ -29,10 +29,7 @@ struct CropJson<'a> {
 
 /// All crops. Keys: `format`, `crops`: as in [`crop`], without `format`.
 pub fn crop_list<'a>(crops: impl Iterator<Item = &'a Crop>) -> String {
-    write(&ListJson {
-        format: FORMAT,
-        crops: crops.map(object).collect(),
-    })
+    write(&ListJson { format: FORMAT, crops: crops.map(object).collect() })
 }
 
 /// One crop. Keys: `format`, `id`, `name`, `scientific_name`, `kind`, and `figures`, each with `value`
@@ -44,10 +41,7 @@ pub fn crop_list<'a>(crops: impl Iterator<Item = &'a Crop>) -> String {
 /// `allergy`. Stretches of days are `min`, `usual`, `max`; ranges `low`, `high`. A figure that does not
 /// apply to the crop is left out.
 pub fn crop(crop: &Crop) -> String {
-    write(&OneJson {
-        format: FORMAT,
-        crop: object(crop),
-    })
+    write(&OneJson { format: FORMAT, crop: object(crop) })
 }
 
 fn object(crop: &Crop) -> CropJson<'_> {
@@ -92,10 +86,7 @@ fn figures(crop: &Crop) -> Figures {
     figures.add_if("whole_head_days", crop.whole_head.as_ref(), days);
     figures.add("hold_days", &crop.hold, days);
     figures.add("growth_g_by_age", &crop.growth, |curve| {
-        curve
-            .points()
-            .map(|(age, mass)| (age, mass.grams()))
-            .collect::<Vec<_>>()
+        curve.points().map(|(age, mass)| (age, mass.grams())).collect::<Vec<_>>()
     });
     if let Some(regrowth) = &crop.regrowth {
         figures.add("regrowth_days", &regrowth.interval, days);

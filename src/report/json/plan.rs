@@ -149,10 +149,7 @@ pub fn batch(term: &Term, batch: &Batch) -> String {
         #[serde(flatten)]
         batch: BatchJson<'a>,
     }
-    write(&OneBatch {
-        format: FORMAT,
-        batch: batch_json(term, batch),
-    })
+    write(&OneBatch { format: FORMAT, batch: batch_json(term, batch) })
 }
 
 fn facts<'a>(facts: &'a Facts, plan: &Plan) -> FactsJson<'a> {
@@ -173,26 +170,8 @@ fn facts<'a>(facts: &'a Facts, plan: &Plan) -> FactsJson<'a> {
 }
 
 fn weights(weights: &Weights) -> WeightsJson {
-    let Weights {
-        short,
-        very_short,
-        mild_share,
-        surplus,
-        sowing,
-        visit,
-        plug,
-        hole_day,
-    } = *weights;
-    WeightsJson {
-        short,
-        very_short,
-        mild_share,
-        surplus,
-        sowing,
-        visit,
-        plug,
-        hole_day,
-    }
+    let Weights { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day } = *weights;
+    WeightsJson { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day }
 }
 
 fn weeks(term: &Term, plan: &Plan) -> Vec<WeekJson> {
@@ -284,10 +263,7 @@ fn harvest(harvest: &Harvest) -> HarvestJson {
         serves: harvest
             .serves
             .iter()
-            .map(|served| ServedJson {
-                date: served.date,
-                grams_g: tenths(served.grams),
-            })
+            .map(|served| ServedJson { date: served.date, grams_g: tenths(served.grams) })
             .collect(),
     }
 }

@@ -73,10 +73,7 @@ struct PartJson<'a> {
 ///   only), `parts` (not for sowing): `plants`, `tank`, `holes`, `kept_empty`, and for harvests `way`,
 ///   `number` and `of` (number of harvests in all), `expected_g`
 pub fn week(term: &Term, plan: &Plan, week: Week) -> String {
-    let all: Vec<Task> = tasks(term, plan)
-        .into_iter()
-        .filter(|task| Week::of(task.date) == week)
-        .collect();
+    let all: Vec<Task> = tasks(term, plan).into_iter().filter(|task| Week::of(task.date) == week).collect();
     let days = || week.monday().iter_days().take(7);
     let sites = term
         .sites
@@ -85,18 +82,13 @@ pub fn week(term: &Term, plan: &Plan, week: Week) -> String {
             site: site.id.as_str(),
             site_name: &site.name,
             nursery_cells: site.nursery.cells,
-            nursery_cells_used: days()
-                .map(|day| cells(term, plan, &site.id, day))
-                .max()
-                .unwrap_or(0),
+            nursery_cells_used: days().map(|day| cells(term, plan, &site.id, day)).max().unwrap_or(0),
             tanks: site
                 .tanks
                 .iter()
                 .map(|tank| {
-                    let most = days()
-                        .map(|day| holes(plan, &site.id, &tank.id, day))
-                        .max()
-                        .unwrap_or_default();
+                    let most =
+                        days().map(|day| holes(plan, &site.id, &tank.id, day)).max().unwrap_or_default();
                     TankJson {
                         tank: tank.id.as_str(),
                         holes: tank.lid.holes(),
@@ -105,19 +97,10 @@ pub fn week(term: &Term, plan: &Plan, week: Week) -> String {
                     }
                 })
                 .collect(),
-            tasks: all
-                .iter()
-                .filter(|task| task.batch.site == site.id)
-                .map(|one| task(plan, one))
-                .collect(),
+            tasks: all.iter().filter(|task| task.batch.site == site.id).map(|one| task(plan, one)).collect(),
         })
         .collect();
-    write(&WeekJson {
-        format: FORMAT,
-        week: week.to_string(),
-        monday: week.monday(),
-        sites,
-    })
+    write(&WeekJson { format: FORMAT, week: week.to_string(), monday: week.monday(), sites })
 }
 
 fn task<'a>(plan: &Plan, task: &Task<'a>) -> TaskJson<'a> {
@@ -132,11 +115,7 @@ fn task<'a>(plan: &Plan, task: &Task<'a>) -> TaskJson<'a> {
         plugs: sow.then_some(task.batch.plugs),
         seeds_per_plug: sow.then_some(task.batch.seeds_per_plug),
         expected_g: (task.kind == TaskKind::Harvest).then(|| tenths(task.grams())),
-        parts: if sow {
-            Vec::new()
-        } else {
-            task.parts.iter().map(part).collect()
-        },
+        parts: if sow { Vec::new() } else { task.parts.iter().map(part).collect() },
     }
 }
 

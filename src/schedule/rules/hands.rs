@@ -11,10 +11,7 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
                 minutes(program, net, flows, (index, site), day, limit);
             }
             if let Some(limit) = site.site.sowings_a_day {
-                let own = flows
-                    .sowings
-                    .iter()
-                    .filter(|sowing| sowing.site == index && sowing.day == day);
+                let own = flows.sowings.iter().filter(|sowing| sowing.site == index && sowing.day == day);
                 let terms = own.map(|sowing| (sowing.col, 1.0)).collect();
                 program.row(
                     format!("sowings_{}_d{day}", site.site.id),
@@ -36,27 +33,14 @@ fn minutes(
     limit: f64,
 ) {
     let minutes = net.term.rules.minutes;
-    let sow = flows
-        .sowings
-        .iter()
-        .filter(|flow| flow.site == index && flow.day == day);
-    let moved = flows
-        .transplants
-        .iter()
-        .filter(|flow| flow.site == index && flow.day == day && flow.sown.is_some());
-    let cut = flows
-        .harvests
-        .iter()
-        .filter(|flow| flow.site == index && flow.day == day);
+    let sow = flows.sowings.iter().filter(|flow| flow.site == index && flow.day == day);
+    let moved =
+        flows.transplants.iter().filter(|flow| flow.site == index && flow.day == day && flow.sown.is_some());
+    let cut = flows.harvests.iter().filter(|flow| flow.site == index && flow.day == day);
     let terms = sow
         .map(|flow| (flow.plugs, minutes.sow))
         .chain(moved.map(|flow| (flow.col, minutes.transplant)))
         .chain(cut.map(|flow| (flow.col, minutes.harvest)))
         .collect();
-    program.row(
-        format!("minutes_{}_d{day}", site.site.id),
-        terms,
-        f64::NEG_INFINITY,
-        limit,
-    );
+    program.row(format!("minutes_{}_d{day}", site.site.id), terms, f64::NEG_INFINITY, limit);
 }

@@ -13,13 +13,7 @@ pub(super) fn add(program: &mut Program, net: &Network, groups: &Groups, flows: 
             let tank = &site.tanks[tanks[0]];
             let count = tanks.len() as f64;
             let wanted = |room| site.fields.iter().any(|field| field.room[tanks[0]] >= Some(room));
-            let place = Place {
-                net,
-                flows,
-                site: index,
-                group,
-                tank: tanks[0],
-            };
+            let place = Place { net, flows, site: index, group, tank: tanks[0] };
             place.add(program, Room::Single, f64::from(tank.holes) * count);
             if wanted(Room::Pair) && tank.pairs * 2 < tank.holes {
                 place.add(program, Room::Pair, f64::from(tank.pairs * 2) * count);
@@ -43,8 +37,7 @@ impl Place<'_, '_> {
     /// Holes taken by a plant, if it needs at least this much room.
     fn holes(&self, crop: usize, least: Room) -> f64 {
         let room = self.net.sites[self.site].fields[crop].room[self.tank];
-        room.filter(|room| *room >= least)
-            .map_or(0.0, |room| f64::from(room.holes()))
+        room.filter(|room| *room >= least).map_or(0.0, |room| f64::from(room.holes()))
     }
 
     fn add(&self, program: &mut Program, least: Room, limit: f64) {
@@ -59,22 +52,12 @@ impl Place<'_, '_> {
             let mut terms = vec![(after, -1.0)];
             terms.extend(before.map(|(col, _)| (col, 1.0)));
             let since = before.map_or(i32::MIN, |(_, day)| day);
-            for flow in self
-                .flows
-                .transplants
-                .iter()
-                .filter(|flow| here(flow.site, flow.group))
-            {
+            for flow in self.flows.transplants.iter().filter(|flow| here(flow.site, flow.group)) {
                 if since < flow.day && flow.day <= day {
                     terms.push((flow.col, self.holes(flow.crop, least)));
                 }
             }
-            for flow in self
-                .flows
-                .harvests
-                .iter()
-                .filter(|flow| flow.pulled && here(flow.site, flow.group))
-            {
+            for flow in self.flows.harvests.iter().filter(|flow| flow.pulled && here(flow.site, flow.group)) {
                 if since < flow.day + rest && flow.day + rest <= day {
                     terms.push((flow.col, -self.holes(flow.crop, least)));
                 }

@@ -16,11 +16,24 @@ mod water;
 use super::network::{Day, Network};
 use super::program::{Col, Program};
 
-/// The program with the groups of tanks it was built on.
+/// The program, and what some of its columns mean.
 pub(super) struct Model {
     pub(super) program: Program,
     /// Grams short on each serving day: columns whose sum it is.
     pub(super) short: Vec<Vec<Col>>,
+    /// First harvests of batches that may be sown.
+    pub(super) first_harvests: Vec<FirstHarvest>,
+}
+
+/// Plants of a batch harvested for the first time on a day.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct FirstHarvest {
+    pub(super) col: Col,
+    pub(super) site: usize,
+    pub(super) crop: usize,
+    pub(super) sown: Day,
+    pub(super) day: Day,
+    pub(super) pulled: bool,
 }
 
 /// Rules that can be lifted to find out which of them a shortfall comes from.
@@ -84,6 +97,7 @@ struct Flows {
     sowings: Vec<Sowing>,
     transplants: Vec<Transplant>,
     harvests: Vec<Harvest>,
+    first_harvests: Vec<FirstHarvest>,
 }
 
 /// Equal tanks of a site, by index.
@@ -140,5 +154,5 @@ pub(super) fn model(net: &Network, lifted: Lifted) -> Model {
     }
     visits::add(&mut program, net, &flows);
     let short = servings::add(&mut program, net, &groups, &flows, lifted);
-    Model { program, short }
+    Model { program, short, first_harvests: flows.first_harvests }
 }

@@ -22,11 +22,7 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
             terms.extend(before.map(|col| (col, 1.0)));
             for flow in flows.transplants.iter().filter(|flow| flow.site == index) {
                 let Some(sown) = flow.sown else { continue };
-                let plugs = if sown < 0 {
-                    1.0
-                } else {
-                    1.0 / site.fields[flow.crop].plants_per_plug
-                };
+                let plugs = if sown < 0 { 1.0 } else { 1.0 / site.fields[flow.crop].plants_per_plug };
                 if sown == day {
                     terms.push((flow.col, plugs));
                 }
@@ -34,17 +30,8 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
                     terms.push((flow.col, -plugs));
                 }
             }
-            let standing = if before.is_none() {
-                f64::from(seedlings)
-            } else {
-                0.0
-            };
-            program.row(
-                format!("nursery_{}_d{day}", site.site.id),
-                terms,
-                -standing,
-                -standing,
-            );
+            let standing = if before.is_none() { f64::from(seedlings) } else { 0.0 };
+            program.row(format!("nursery_{}_d{day}", site.site.id), terms, -standing, -standing);
             before = Some(after);
         }
     }

@@ -47,9 +47,7 @@ fn supply(program: &mut Program, net: &Network, flows: &Flows, limit_tanks: bool
         match net.reach(flow.day, field.shelf_life) {
             Some((first, last)) => {
                 let group = limit_tanks.then_some((flow.site, flow.group));
-                pots.entry((flow.crop, first, last, group))
-                    .or_default()
-                    .push((flow.col, flow.grams));
+                pots.entry((flow.crop, first, last, group)).or_default().push((flow.col, flow.grams));
             }
             None => program.columns[flow.col.0].cost += surplus * flow.grams,
         }
@@ -63,12 +61,7 @@ fn supply(program: &mut Program, net: &Network, flows: &Flows, limit_tanks: bool
         for serving in first..=last {
             let col = program.column(format!("serve_{label}_at{serving}"), f64::INFINITY, false, 0.0);
             terms.push((col, -1.0));
-            served.push(Served {
-                col,
-                crop,
-                group,
-                serving,
-            });
+            served.push(Served { col, crop, group, serving });
         }
         program.row(format!("pot_{label}"), terms, 0.0, 0.0);
     }
@@ -90,21 +83,10 @@ fn targets(program: &mut Program, net: &Network, served: &[Served]) -> Vec<Vec<C
             let mild = serving.target * weights.mild_share;
             let short = vec![
                 short_column(program, format!("short_w{index}"), mild, weights.short),
-                short_column(
-                    program,
-                    format!("veryshort_w{index}"),
-                    f64::INFINITY,
-                    weights.very_short,
-                ),
+                short_column(program, format!("veryshort_w{index}"), f64::INFINITY, weights.very_short),
             ];
-            let covers = served
-                .iter()
-                .filter(|flow| flow.serving == index)
-                .map(|flow| flow.col);
-            let terms = covers
-                .chain(short.iter().copied())
-                .map(|col| (col, 1.0))
-                .collect();
+            let covers = served.iter().filter(|flow| flow.serving == index).map(|flow| flow.col);
+            let terms = covers.chain(short.iter().copied()).map(|col| (col, 1.0)).collect();
             program.row(format!("target_w{index}"), terms, serving.target, serving.target);
             short
         })
@@ -157,12 +139,7 @@ fn kinds(program: &mut Program, net: &Network, served: &[Served]) {
             program.row(format!("portion_c{crop}_w{index}"), terms, 0.0, f64::INFINITY);
             counted.push((kind, 1.0));
         }
-        program.row(
-            format!("kinds_w{index}"),
-            counted,
-            f64::from(rules.kinds),
-            f64::INFINITY,
-        );
+        program.row(format!("kinds_w{index}"), counted, f64::from(rules.kinds), f64::INFINITY);
     }
 }
 

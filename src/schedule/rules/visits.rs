@@ -14,18 +14,9 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
         let most: u32 = site.tanks.iter().map(|tank| 2 * tank.holes).sum();
         for &day in &site.class_days {
             let visit = program.column(format!("visit_{}_d{day}", site.site.id), 1.0, true, price);
-            for sowing in flows
-                .sowings
-                .iter()
-                .filter(|sowing| sowing.site == index && sowing.day == day)
-            {
+            for sowing in flows.sowings.iter().filter(|sowing| sowing.site == index && sowing.day == day) {
                 let name = format!("comes_{}_c{}_d{day}", site.site.id, sowing.crop);
-                program.row(
-                    name,
-                    vec![(sowing.col, 1.0), (visit, -1.0)],
-                    f64::NEG_INFINITY,
-                    0.0,
-                );
+                program.row(name, vec![(sowing.col, 1.0), (visit, -1.0)], f64::NEG_INFINITY, 0.0);
             }
             let moved = flows
                 .transplants
@@ -42,12 +33,7 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
                 continue;
             }
             terms.push((visit, -f64::from(most)));
-            program.row(
-                format!("works_{}_d{day}", site.site.id),
-                terms,
-                f64::NEG_INFINITY,
-                0.0,
-            );
+            program.row(format!("works_{}_d{day}", site.site.id), terms, f64::NEG_INFINITY, 0.0);
         }
     }
 }

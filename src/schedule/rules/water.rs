@@ -12,20 +12,13 @@ pub(super) fn add(program: &mut Program, net: &Network, groups: &Groups, flows: 
             for gap in &site.absences {
                 let days = f64::from(gap.back - gap.leave);
                 let mut terms = Vec::new();
-                for flow in flows
-                    .transplants
-                    .iter()
-                    .filter(|flow| (flow.site, flow.group) == (index, group))
+                for flow in flows.transplants.iter().filter(|flow| (flow.site, flow.group) == (index, group))
                 {
                     if flow.day <= gap.leave {
                         terms.push((flow.col, site.fields[flow.crop].water * days));
                     }
                 }
-                for flow in flows
-                    .harvests
-                    .iter()
-                    .filter(|flow| (flow.site, flow.group) == (index, group))
-                {
+                for flow in flows.harvests.iter().filter(|flow| (flow.site, flow.group) == (index, group)) {
                     if flow.pulled && flow.day <= gap.leave {
                         terms.push((flow.col, -site.fields[flow.crop].water * days));
                     }

@@ -18,10 +18,7 @@ const SLACK: f64 = 1e-6;
 
 impl Account {
     fn new(entries: usize, limit: f64) -> Self {
-        Self {
-            used: vec![0.0; entries],
-            limit: vec![limit; entries],
-        }
+        Self { used: vec![0.0; entries], limit: vec![limit; entries] }
     }
 
     /// Books an amount and returns by how many the entries above their limit grew.
@@ -73,11 +70,8 @@ impl Ledger {
             .map(|site| {
                 let days = site.class_days.len();
                 let index = |day: i32| site.class_days.partition_point(|other| *other < day) as u16;
-                let absences: Vec<(u16, u16)> = site
-                    .absences
-                    .iter()
-                    .map(|gap| (index(gap.leave), index(gap.back)))
-                    .collect();
+                let absences: Vec<(u16, u16)> =
+                    site.absences.iter().map(|gap| (index(gap.leave), index(gap.back))).collect();
                 let tanks = site
                     .tanks
                     .iter()
@@ -148,9 +142,7 @@ impl Ledger {
         let tank = &mut self.sites[site].tanks[usize::from(tank)];
         for (number, (leave, back)) in tank.absences.iter().enumerate() {
             if moved <= *leave && last >= *back {
-                self.over += tank
-                    .water
-                    .book(number..number + 1, litres[number] * f64::from(plants));
+                self.over += tank.water.book(number..number + 1, litres[number] * f64::from(plants));
             }
         }
     }

@@ -8,8 +8,10 @@
 //!
 //! Two walkers, each with its own random numbers, work side by side in rounds of a fixed number of
 //! steps; after a round the worse one goes on from where the better one stands. So the result depends on
-//! seed and effort only, never on the number of cores or the clock.
+//! seed and effort only, never on the number of cores or the clock. A small term is walked several times from
+//! the beginning, because one walk may end in a corner.
 
+mod guide;
 mod ledger;
 mod moves;
 mod paths;
@@ -22,19 +24,23 @@ mod supply;
 use super::ground::{Ground, Path};
 use super::{Phase, Progress, ScheduleError, Watch};
 use crate::domain::lid::Place;
+pub(super) use guide::Hint;
 use moves::Servings;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use state::State;
 pub(super) use supply::Taken;
 
-/// Points by which a step may make the plan worse, at the beginning and at the end.
+/// Points by which a step may make the plan worse at the beginning. A gram short is so dear that where
+/// greens must be short, all changes are larger.
 const HOT: f64 = 4.0;
+const HOT_IN_SCARCITY: f64 = 90.0;
+/// The same at the end.
 const COLD: f64 = 0.01;
 const WALKERS: usize = 2;
 const ROUNDS: u32 = 60;
 /// One step in so many is a long one, worth about as many short ones.
-const REBUILD_EVERY: u32 = 100;
+const REBUILD_EVERY: u32 = 30;
 /// Steps between two looks at whether to stop.
 const STRIDE: u64 = 4096;
 
@@ -61,49 +67,93 @@ pub(super) struct FoundPart {
     pub(super) places: Vec<Place>,
 }
 
+/// What the linear program knows before the search.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Hints {
+    /// First harvests worth trying.
+    pub(super) harvests: Vec<Hint>,
+    /// Whether even plants that need not be whole leave a shortfall.
+    pub(super) scarce: bool,
+}
+
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(ground: &Ground) -> u64 {
-    1500 + 6 * ground.candidates.len() as u64
+    1600 + 5 * ground.candidates.len() as u64 / 2
+}
+
+/// Walks from the beginning that suit the size of a term.
+fn usual_walks(ground: &Ground) -> u64 {
+    if ground.net.servings.is_empty() {
+        return 0;
+    }
+    (800 / ground.candidates.len().max(1) as u64).clamp(1, 4)
 }
 
 /// Walks for so many thousand steps and gives every plant its hole.
-pub(super) fn search(ground: &Ground, seed: u64, effort: u64, watch: &Watch) -> Result<Found, ScheduleError> {
+pub(super) fn search(
+    ground: &Ground,
+    hints: &Hints,
+    seed: u64,
+    effort: u64,
+    watch: &Watch,
+) -> Result<Found, ScheduleError> {
     let litres = state::litres(ground);
-    let servings = Servings::new(ground);
+    let servings = Servings::new(ground, &hints.harvests);
     let mut begun = State::new(ground, &litres);
     start::standing(&mut begun)?;
-    let mut walkers: Vec<Walker> = (0..WALKERS)
-        .map(|number| Walker::new(begun.clone(), seed.wrapping_add(number as u64)))
-        .collect();
-    let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64;
-    let mut best = begun;
+    let walks = usual_walks(ground);
+    let schedule = Schedule {
+        hot: if hints.scarce { HOT_IN_SCARCITY } else { HOT },
+        steps: effort * 1000 / u64::from(ROUNDS) / WALKERS as u64 / walks.max(1),
+        walks,
+    };
+    let mut best = begun.clone();
+    for walk in 0..walks {
+        let seeds = (0..WALKERS as u64).map(|number| seed.wrapping_add(walk * 1000 + number));
+        let walkers = seeds.map(|seed| Walker::new(begun.clone(), seed)).collect();
+        anneal(walkers, &mut best, &servings, &schedule, walk, watch);
+    }
+    let stopped = (watch.stop)();
+    let mut walker = Walker::new(best, seed.wrapping_add(WALKERS as u64));
+    let batches = settle::settle(&mut walker, &servings, schedule.steps / 4, watch);
+    Ok(Found { batches, taken: walker.state.taken(), points: walker.state.points(), stopped })
+}
+
+/// How long and how hot the walks are.
+struct Schedule {
+    hot: f64,
+    /// Steps of one walker in one round.
+    steps: u64,
+    walks: u64,
+}
+
+/// One walk from hot to cold; keeps the best plan it meets.
+fn anneal<'g>(
+    mut walkers: Vec<Walker<'g>>,
+    best: &mut State<'g>,
+    servings: &Servings,
+    schedule: &Schedule,
+    walk: u64,
+    watch: &Watch,
+) {
     for round in 0..ROUNDS {
-        if (watch.stop)() || ground.net.servings.is_empty() {
-            break;
+        if (watch.stop)() {
+            return;
         }
-        let heat = HOT * (COLD / HOT).powf(f64::from(round) / f64::from(ROUNDS - 1));
+        let heat = schedule.hot * (COLD / schedule.hot).powf(f64::from(round) / f64::from(ROUNDS - 1));
         std::thread::scope(|scope| {
             for walker in &mut walkers {
-                scope.spawn(|| walker.walk(&servings, heat, steps, watch.stop));
+                scope.spawn(|| walker.walk(servings, heat, schedule.steps, watch.stop));
             }
         });
-        gather(&mut walkers, &mut best);
+        gather(&mut walkers, best);
         (watch.report)(Progress {
             phase: Phase::Search,
-            done: f64::from(round + 1) / f64::from(ROUNDS),
+            done: (walk as f64 + f64::from(round + 1) / f64::from(ROUNDS)) / schedule.walks as f64,
             short_grams: Some(best.short().iter().sum()),
             points: Some(best.points()),
         });
     }
-    let stopped = (watch.stop)();
-    let mut walker = Walker::new(best, seed.wrapping_add(WALKERS as u64));
-    let batches = settle::settle(&mut walker, &servings, steps / 4, watch);
-    Ok(Found {
-        batches,
-        taken: walker.state.taken(),
-        points: walker.state.points(),
-        stopped,
-    })
 }
 
 /// Keeps the best plan seen and lets all walkers go on from the better one.
@@ -133,10 +183,7 @@ struct Walker<'g> {
 
 impl<'g> Walker<'g> {
     fn new(state: State<'g>, seed: u64) -> Self {
-        Self {
-            state,
-            rng: ChaCha8Rng::seed_from_u64(seed),
-        }
+        Self { state, rng: ChaCha8Rng::seed_from_u64(seed) }
     }
 
     /// Takes so many steps at a heat, in points.

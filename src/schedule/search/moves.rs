@@ -1,27 +1,28 @@
 //! Steps of the search: each is a handful of plants taken from some paths and put on others.
 
 use super::super::ground::{Candidate, Ground, Index, Path};
-use super::paths::{near, random};
+use super::guide::{Guide, Hint};
+use super::paths::{Wish, near, random};
 use super::state::{Change, Lot, State};
 use rand::Rng;
 use std::ops::Range;
 
-/// Class days of each site on which a harvest first serves a serving day: by serving, then site.
+/// Where to look for harvests for a serving.
 pub(super) struct Servings {
+    /// Class days on which a harvest first serves it: by serving, then site.
     days: Vec<Vec<Range<Index>>>,
+    guide: Guide,
 }
 
 impl Servings {
-    pub(super) fn new(ground: &Ground) -> Self {
+    pub(super) fn new(ground: &Ground, hints: &[Hint]) -> Self {
         let net = ground.net;
         let days = net
             .servings
             .iter()
             .enumerate()
             .map(|(number, serving)| {
-                let after = number
-                    .checked_sub(1)
-                    .map_or(-1, |before| net.servings[before].day);
+                let after = number.checked_sub(1).map_or(-1, |before| net.servings[before].day);
                 let index = |days: &[i32], limit: i32| days.partition_point(|day| *day <= limit) as Index;
                 net.sites
                     .iter()
@@ -29,7 +30,7 @@ impl Servings {
                     .collect()
             })
             .collect();
-        Self { days }
+        Self { days, guide: Guide::new(ground, hints) }
     }
 
     /// Class days of a site on which a harvest first serves the serving.
@@ -37,6 +38,11 @@ impl Servings {
         self.days[serving][site].clone()
     }
 }
+
+/// How often the linear program is asked where to look.
+const GUIDED: f64 = 0.7;
+/// Most paths drawn for one to be tried.
+const DRAWS: usize = 3;
 
 /// Proposes a step; an empty list means that nothing came to mind.
 pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) {
@@ -89,22 +95,14 @@ fn take(state: &State, (batch, lot): (u32, Lot), plants: i32, changes: &mut Vec<
         clear(state, batch, changes);
         return state.plants(batch);
     }
-    changes.push(Change {
-        candidate: batch,
-        path: lot.path,
-        plants: -plants,
-    });
+    changes.push(Change { candidate: batch, path: lot.path, plants: -plants });
     plants
 }
 
 /// Takes all plants off a batch.
 fn clear(state: &State, batch: u32, changes: &mut Vec<Change>) {
     for lot in state.lots(batch) {
-        changes.push(Change {
-            candidate: batch,
-            path: lot.path,
-            plants: -lot.plants,
-        });
+        changes.push(Change { candidate: batch, path: lot.path, plants: -lot.plants });
     }
 }
 
@@ -130,11 +128,7 @@ fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Optio
     }
     let plants = few(rng);
     if rng.random_bool(0.5) {
-        changes.push(Change {
-            candidate: batch,
-            path: lot.path,
-            plants,
-        });
+        changes.push(Change { candidate: batch, path: lot.path, plants });
     } else {
         take(state, (batch, lot), plants.min(lot.plants), changes);
     }
@@ -147,28 +141,12 @@ fn alter(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option
     let candidate = &state.ground.candidates[batch as usize];
     let path = near(state.ground, candidate, &lot.path, rng)?;
     if !standing(state, batch) && rng.random_bool(0.15) {
-        changes.push(Change {
-            candidate: batch,
-            path,
-            plants: few(rng),
-        });
+        changes.push(Change { candidate: batch, path, plants: few(rng) });
         return Some(());
     }
-    let plants = if rng.random_bool(0.5) {
-        lot.plants
-    } else {
-        few(rng).min(lot.plants)
-    };
-    changes.push(Change {
-        candidate: batch,
-        path: lot.path,
-        plants: -plants,
-    });
-    changes.push(Change {
-        candidate: batch,
-        path,
-        plants,
-    });
+    let plants = if rng.random_bool(0.5) { lot.plants } else { few(rng).min(lot.plants) };
+    changes.push(Change { candidate: batch, path: lot.path, plants: -plants });
+    changes.push(Change { candidate: batch, path, plants });
     Some(())
 }
 
@@ -180,22 +158,29 @@ fn transfer(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Opt
     } else {
         some_lot(state, rng)?
     };
+    let plants = if rng.random_bool(0.2) { lot.plants } else { few(rng).min(lot.plants) };
+    if from == to && lot.path != other.path {
+        changes.push(Change { candidate: from, path: lot.path, plants: -plants });
+        changes.push(Change { candidate: to, path: other.path, plants });
+        return Some(());
+    }
     if from == to || standing(state, from) || standing(state, to) {
         return None;
     }
-    let plants = if rng.random_bool(0.2) {
-        lot.plants
-    } else {
-        few(rng).min(lot.plants)
-    };
     let taken = take(state, (from, lot), plants, changes);
-    let more = if rng.random_bool(0.5) { taken } else { few(rng) };
-    changes.push(Change {
-        candidate: to,
-        path: other.path,
-        plants: more,
-    });
+    let more = match rng.random_range(0..4) {
+        0 => taken,
+        1 => few(rng),
+        _ => in_exchange(state, (from, &lot.path, taken), (to, &other.path)),
+    };
+    changes.push(Change { candidate: to, path: other.path, plants: more });
     Some(())
+}
+
+/// Plants on another path that yield about as much as those taken away.
+fn in_exchange(state: &State, (from, old, plants): (u32, &Path, i32), (to, new): (u32, &Path)) -> i32 {
+    let ratio = state.worth(from, old) / state.worth(to, new).max(0.1);
+    ((f64::from(plants) * ratio).round() as i32).clamp(1, 500)
 }
 
 /// A new batch (or new plants in one) whose first harvest serves a day in need.
@@ -208,42 +193,66 @@ fn begin(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut V
     } else {
         size(state, rng)
     };
-    changes.push(Change {
-        candidate,
-        path,
-        plants,
-    });
+    changes.push(Change { candidate, path, plants });
     Some(())
 }
 
 /// A likely size for a new part.
 fn size(state: &State, rng: &mut impl Rng) -> i32 {
     let smallest = smallest(state);
-    if rng.random_bool(0.3) {
-        smallest
-    } else {
-        smallest + rng.random_range(0..16)
-    }
+    if rng.random_bool(0.3) { smallest } else { smallest + rng.random_range(0..16) }
 }
 
 /// A candidate and path whose first harvest serves a serving; with `site`, at that site.
-pub(super) fn needed(
+pub(super) fn needed<R: Rng>(
     state: &State,
     servings: &Servings,
     serving: usize,
     site: Option<usize>,
-    rng: &mut impl Rng,
+    rng: &mut R,
 ) -> Option<(u32, Path)> {
     let ground = state.ground;
-    let site = site.unwrap_or_else(|| rng.random_range(0..ground.net.sites.len()));
-    let day = super::paths::any(&servings.days(serving, site), rng)?;
+    let draw = |rng: &mut R| {
+        let hint = guided(rng).then(|| servings.guide.draw(serving, site, ground, rng)).flatten();
+        if let Some(Hint { candidate, day, pulled, .. }) = hint {
+            let wish = Wish { day: Some(day), pulled: Some(pulled) };
+            let own = &ground.candidates[candidate as usize];
+            let path = random(ground, own, wish, rng)?;
+            return ground.allows(own, &path).then_some((candidate, path));
+        }
+        let site = site.unwrap_or_else(|| rng.random_range(0..ground.net.sites.len()));
+        let day = super::paths::any(&servings.days(serving, site), rng)?;
+        ripe_path(ground, site, day, rng)
+    };
+    thriftiest(state, draw, rng)
+}
+
+/// Whether to ask the linear program where to look.
+fn guided(rng: &mut impl Rng) -> bool {
+    rng.random_bool(GUIDED)
+}
+
+/// The one of a few draws that costs the fewest points for a gram.
+fn thriftiest<R: Rng>(
+    state: &State,
+    mut draw: impl FnMut(&mut R) -> Option<(u32, Path)>,
+    rng: &mut R,
+) -> Option<(u32, Path)> {
+    let draws = (0..rng.random_range(1..=DRAWS)).filter_map(|_| draw(rng)).collect::<Vec<_>>();
+    draws.into_iter().min_by(|one, other| {
+        let cost = |(candidate, path): &(u32, Path)| state.thrift(*candidate, path);
+        cost(one).total_cmp(&cost(other))
+    })
+}
+
+/// A candidate at a site, of any crop, and a path whose first harvest falls on a day.
+fn ripe_path(ground: &Ground, site: usize, day: Index, rng: &mut impl Rng) -> Option<(u32, Path)> {
     let crop = rng.random_range(0..ground.net.term.crops.len());
     let ripe = ground.ripe_on(site, crop, day);
-    let candidate = *ripe.get(rng.random_range(0..ripe.len().max(1)))?;
-    let path = random(ground, &ground.candidates[candidate as usize], Some(day), rng)?;
-    ground
-        .allows(&ground.candidates[candidate as usize], &path)
-        .then_some((candidate, path))
+    let number = *ripe.get(rng.random_range(0..ripe.len().max(1)))?;
+    let candidate = &ground.candidates[number as usize];
+    let path = random(ground, candidate, Wish { day: Some(day), pulled: None }, rng)?;
+    ground.allows(candidate, &path).then_some((number, path))
 }
 
 /// A serving, those short of greens more likely than others.
@@ -286,43 +295,28 @@ fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> 
     let later = rng.random_bool(0.5);
     let new_day = if later { day + far } else { day.checked_sub(far)? };
     // Now and then another crop takes the place.
-    let crop = if rng.random_bool(0.3) {
-        rng.random_range(0..ground.net.term.crops.len())
-    } else {
-        from.crop
-    };
+    let crop =
+        if rng.random_bool(0.3) { rng.random_range(0..ground.net.term.crops.len()) } else { from.crop };
     let to_number = ground.sown_on(from.site, crop, new_day)?;
     let to = &ground.candidates[to_number as usize];
     let along = rng.random_bool(0.5);
     clear(state, batch, changes);
     for lot in state.lots(batch) {
         let shifted = |day: Index| {
-            if later {
-                Some(day + far)
-            } else {
-                day.checked_sub(far)
-            }
+            if later { Some(day + far) } else { day.checked_sub(far) }
         };
         let path = if along {
             let harvests: Option<Vec<Index>> = lot.path.harvests().iter().map(|day| shifted(*day)).collect();
             Path::new(lot.path.tank, shifted(lot.path.moved)?, &harvests?)
         } else {
-            let moved = lot
-                .path
-                .moved
-                .max(to.transplants.start)
-                .min(to.transplants.end.checked_sub(1)?);
+            let moved = lot.path.moved.max(to.transplants.start).min(to.transplants.end.checked_sub(1)?);
             lot.path.moved_on(moved)
         };
         let in_days = usize::from(path.last()) < ground.net.sites[to.site].class_days.len();
         if !in_days || !ground.allows(to, &path) {
             return forget(changes);
         }
-        changes.push(Change {
-            candidate: to_number,
-            path,
-            plants: lot.plants,
-        });
+        changes.push(Change { candidate: to_number, path, plants: lot.plants });
     }
     Some(())
 }
@@ -335,11 +329,8 @@ fn merge_batches(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -
         return None;
     }
     clear(state, batch, changes);
-    changes.push(Change {
-        candidate: other,
-        path: lot.path,
-        plants: state.plants(batch),
-    });
+    let plants = in_exchange(state, (batch, &old.path, state.plants(batch)), (other, &lot.path));
+    changes.push(Change { candidate: other, path: lot.path, plants });
     Some(())
 }
 
@@ -355,51 +346,29 @@ fn replace(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut
     } else {
         instead(state, old, &lot, rng)?
     };
-    let fits = state
-        .ground
-        .yields(&state.ground.candidates[candidate as usize])
-        .room[usize::from(lot.path.tank)]
+    let fits = state.ground.yields(&state.ground.candidates[candidate as usize]).room
+        [usize::from(lot.path.tank)]
         > 0;
     let path = if fits { path.in_tank(lot.path.tank) } else { path };
-    let plants = if rng.random_bool(0.5) {
-        lot.plants
-    } else {
-        few(rng).min(lot.plants)
-    };
+    let plants = if rng.random_bool(0.5) { lot.plants } else { few(rng).min(lot.plants) };
     let taken = take(state, (batch, lot), plants, changes);
     if candidate == batch {
         return forget(changes);
     }
-    let more = taken
-        + if rng.random_bool(0.5) {
-            0
-        } else {
-            rng.random_range(-2..=2)
-        };
-    let missing = if state.plants(candidate) > 0 {
-        1
+    let more = if rng.random_bool(0.5) {
+        in_exchange(state, (batch, &lot.path, taken), (candidate, &path))
     } else {
-        smallest(state)
+        taken + rng.random_range(-2..=2)
     };
-    changes.push(Change {
-        candidate,
-        path,
-        plants: more.max(missing),
-    });
+    let missing = if state.plants(candidate) > 0 { 1 } else { smallest(state) };
+    changes.push(Change { candidate, path, plants: more.max(missing) });
     Some(())
 }
 
 /// Another crop whose first harvest falls on the day of the part's last harvest.
 fn instead(state: &State, old: &Candidate, lot: &Lot, rng: &mut impl Rng) -> Option<(u32, Path)> {
-    let ground = state.ground;
-    let crop = rng.random_range(0..ground.net.term.crops.len());
     let day = lot.path.harvests()[rng.random_range(0..lot.path.harvests().len())];
-    let ripe = ground.ripe_on(old.site, crop, day);
-    let candidate = *ripe.get(rng.random_range(0..ripe.len().max(1)))?;
-    let path = random(ground, &ground.candidates[candidate as usize], Some(day), rng)?;
-    ground
-        .allows(&ground.candidates[candidate as usize], &path)
-        .then_some((candidate, path))
+    thriftiest(state, |rng| ripe_path(state.ground, old.site, day, rng), rng)
 }
 
 fn forget(changes: &mut Vec<Change>) -> Option<()> {

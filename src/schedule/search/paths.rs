@@ -9,13 +9,17 @@ pub(super) fn any(range: &Range<Index>, rng: &mut impl Rng) -> Option<Index> {
     (!range.is_empty()).then(|| rng.random_range(range.clone()))
 }
 
-/// A random path of the candidate; with `first`, one whose first harvest falls on that day.
-pub(super) fn random(
-    ground: &Ground,
-    candidate: &Candidate,
-    first: Option<Index>,
-    rng: &mut impl Rng,
-) -> Option<Path> {
+/// What is wanted of a path's first harvest.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Wish {
+    /// The day.
+    pub(super) day: Option<Index>,
+    /// Whether the plants are pulled (or else cut) on it.
+    pub(super) pulled: Option<bool>,
+}
+
+/// A random path of the candidate that has the first harvest wished for.
+pub(super) fn random(ground: &Ground, candidate: &Candidate, wish: Wish, rng: &mut impl Rng) -> Option<Path> {
     let yields = ground.yields(candidate);
     let tank = match candidate.fixed_tank {
         Some(tank) => tank,
@@ -27,20 +31,20 @@ pub(super) fn random(
     } else {
         any(&candidate.transplants, rng)?
     };
-    let harvests = harvests(ground, candidate, first, rng)?;
+    let harvests = harvests(ground, candidate, wish, rng)?;
     Some(Path::new(tank, moved, &harvests))
 }
 
 fn harvests(
     ground: &Ground,
     candidate: &Candidate,
-    first: Option<Index>,
+    Wish { day: first, pulled }: Wish,
     rng: &mut impl Rng,
 ) -> Option<Vec<Index>> {
     let yields = ground.yields(candidate);
     let fits = |range: &Range<Index>| first.map_or(!range.is_empty(), |day| range.contains(&day));
-    let can_pull = fits(&candidate.pulls) && candidate.cuts_before == 0;
-    let can_cut = fits(&candidate.cuts);
+    let can_pull = pulled != Some(false) && fits(&candidate.pulls) && candidate.cuts_before == 0;
+    let can_cut = pulled != Some(true) && fits(&candidate.cuts);
     let begin = |range: &Range<Index>, rng: &mut _| first.or_else(|| any(range, rng));
     if can_pull && (!can_cut || (!yields.must_cut() && rng.random_bool(0.5))) {
         return Some(vec![begin(&candidate.pulls, rng)?]);
@@ -65,11 +69,7 @@ fn harvests(
 pub(super) fn near(ground: &Ground, candidate: &Candidate, path: &Path, rng: &mut impl Rng) -> Option<Path> {
     let step = |day: Index, rng: &mut dyn rand::RngCore| {
         let far = 1 + Index::from(rng.next_u32().is_multiple_of(4));
-        if rng.next_u32().is_multiple_of(2) {
-            day.checked_sub(far)
-        } else {
-            Some(day + far)
-        }
+        if rng.next_u32().is_multiple_of(2) { day.checked_sub(far) } else { Some(day + far) }
     };
     let harvests = path.harvests();
     let changed = match rng.random_range(0..10) {
@@ -93,7 +93,7 @@ pub(super) fn near(ground: &Ground, candidate: &Candidate, path: &Path, rng: &mu
         }
         7 => path.longer(any(&ground.regrowths(candidate, path.last()), rng)?)?,
         8 => path.shorter()?,
-        _ => random(ground, candidate, None, rng)?,
+        _ => random(ground, candidate, Wish::default(), rng)?,
     };
     let in_days = usize::from(changed.last()) < ground.net.sites[candidate.site].class_days.len();
     (changed != *path && in_days && ground.allows(candidate, &changed)).then_some(changed)

@@ -7,7 +7,7 @@
 
 use super::super::ground::Path;
 use super::moves::{Servings, needed, needy, some_batch, standing};
-use super::paths::random;
+use super::paths::{Wish, random};
 use super::state::{Change, State};
 use rand::Rng;
 
@@ -38,14 +38,8 @@ pub(super) fn rebuild(state: &mut State, servings: &Servings, most: f64, rng: &m
         }
     }
     if state.points() - before > most {
-        let back: Vec<Change> = done
-            .iter()
-            .rev()
-            .map(|change| Change {
-                plants: -change.plants,
-                ..*change
-            })
-            .collect();
+        let back: Vec<Change> =
+            done.iter().rev().map(|change| Change { plants: -change.plants, ..*change }).collect();
         state.attempt(&back, |_| true);
     }
 }
@@ -62,11 +56,7 @@ fn take_out(state: &mut State, done: &mut Vec<Change>, rng: &mut impl Rng) {
         let changes: Vec<Change> = state
             .lots(batch)
             .iter()
-            .map(|lot| Change {
-                candidate: batch,
-                path: lot.path,
-                plants: -lot.plants,
-            })
+            .map(|lot| Change { candidate: batch, path: lot.path, plants: -lot.plants })
             .collect();
         state.attempt(&changes, |_| true);
         done.extend(changes);
@@ -95,11 +85,7 @@ fn best_handful(state: &mut State, servings: &Servings, rng: &mut impl Rng) -> O
         };
         let Some((candidate, path)) = drawn else { continue };
         let plants = state.sized(candidate, &path, state.short()[serving]);
-        let change = Change {
-            candidate,
-            path,
-            plants,
-        };
+        let change = Change { candidate, path, plants };
         // Where so many do not fit, fewer may.
         for plants in [plants, plants / 2] {
             let change = Change { plants, ..change };
@@ -128,7 +114,7 @@ fn in_batch(state: &State, servings: &Servings, serving: usize, rng: &mut impl R
             continue;
         }
         let first = rng.random_range(from..to);
-        return random(ground, candidate, Some(first), rng)
+        return random(ground, candidate, Wish { day: Some(first), pulled: None }, rng)
             .filter(|path| ground.allows(candidate, path))
             .map(|path| (batch, path));
     }

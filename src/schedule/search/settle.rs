@@ -19,12 +19,7 @@ const TRIES: usize = 12;
 type PartKey = (u32, usize);
 
 pub(super) fn settle(walker: &mut Walker, servings: &Servings, steps: u64, watch: &Watch) -> Vec<FoundBatch> {
-    (watch.report)(Progress {
-        phase: Phase::Holes,
-        done: 0.0,
-        short_grams: None,
-        points: None,
-    });
+    (watch.report)(Progress { phase: Phase::Holes, done: 0.0, short_grams: None, points: None });
     for tried in 0..=TRIES {
         let placed = place_all(&walker.state);
         let misfits: Vec<(PartKey, u32)> = placed
@@ -58,21 +53,15 @@ fn place_all(state: &State) -> Places {
             let take = known.len().min(lot.plants as usize);
             let mut stay = stay(state, candidate, number);
             stay.holes = known.drain(..take).collect();
-            by_tank
-                .entry((site, lot.path.tank))
-                .or_default()
-                .push(((candidate, number), stay));
+            by_tank.entry((site, lot.path.tank)).or_default().push(((candidate, number), stay));
         }
     }
     let mut all = Places::new();
     for ((site, tank), stays) in by_tank {
         let site = &net.sites[site];
         let (keys, stays): (Vec<PartKey>, Vec<Stay>) = stays.into_iter().unzip();
-        let Placed { places, missing } = place(
-            &site.tanks[usize::from(tank)].tank.lid,
-            site.class_days.len(),
-            &stays,
-        );
+        let Placed { places, missing } =
+            place(&site.tanks[usize::from(tank)].tank.lid, site.class_days.len(), &stays);
         for (key, found) in keys.into_iter().zip(places.into_iter().zip(missing)) {
             all.insert(key, found);
         }
@@ -116,17 +105,11 @@ fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) {
             continue;
         }
         let path = state.lots(*candidate)[*number].path;
-        changes.push(Change {
-            candidate: *candidate,
-            path,
-            plants: -(*missing as i32),
-        });
+        changes.push(Change { candidate: *candidate, path, plants: -(*missing as i32) });
         if close {
             let stay = stay(state, *candidate, *number);
             let days = stay.days.start as Index..stay.days.end as Index;
-            state
-                .ledger
-                .close_holes(own.site, path.tank, days, missing * stay.room.holes());
+            state.ledger.close_holes(own.site, path.tank, days, missing * stay.room.holes());
         }
     }
     for change in &changes {
@@ -138,11 +121,7 @@ fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) {
     for batch in batches {
         if state.plants(batch) < state.ground.net.term.rules.smallest_batch as i32 {
             for lot in state.lots(batch).to_vec() {
-                state.book(&Change {
-                    candidate: batch,
-                    path: lot.path,
-                    plants: -lot.plants,
-                });
+                state.book(&Change { candidate: batch, path: lot.path, plants: -lot.plants });
             }
         }
     }
@@ -162,9 +141,7 @@ fn batches(state: &State, placed: &Places) -> Vec<FoundBatch> {
                 .enumerate()
                 .map(|(number, lot)| FoundPart {
                     path: lot.path,
-                    places: placed
-                        .get(&(candidate, number))
-                        .map_or(Vec::new(), |(places, _)| places.clone()),
+                    places: placed.get(&(candidate, number)).map_or(Vec::new(), |(places, _)| places.clone()),
                 })
                 .collect(),
         })

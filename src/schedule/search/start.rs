@@ -13,25 +13,13 @@ pub(super) fn standing(state: &mut State) -> Result<(), ScheduleError> {
     candidates.sort_by_key(|number| !ground.candidates[*number as usize].in_tank());
     for number in candidates {
         let candidate = &ground.candidates[number as usize];
-        let Some(standing) = candidate
-            .standing
-            .map(|standing| ground.net.standing[standing].standing)
-        else {
+        let Some(standing) = candidate.standing.map(|standing| ground.net.standing[standing].standing) else {
             continue;
         };
         let mut left = standing.plants as i32;
         for path in paths(state, candidate) {
             let mut plants = left;
-            while plants > 0
-                && !state.attempt(
-                    &[Change {
-                        candidate: number,
-                        path,
-                        plants,
-                    }],
-                    |_| true,
-                )
-            {
+            while plants > 0 && !state.attempt(&[Change { candidate: number, path, plants }], |_| true) {
                 plants /= 2;
             }
             left -= plants;
@@ -40,10 +28,7 @@ pub(super) fn standing(state: &mut State) -> Result<(), ScheduleError> {
             }
         }
         if left > 0 {
-            return Err(ScheduleError::Standing {
-                batch: standing.batch.clone(),
-                plants: left as u32,
-            });
+            return Err(ScheduleError::Standing { batch: standing.batch.clone(), plants: left as u32 });
         }
     }
     Ok(())

@@ -42,12 +42,8 @@ pub(super) struct State<'g> {
 /// Litres a plant draws over each absence, by site and crop.
 pub(super) fn litres(ground: &Ground) -> Vec<Vec<Vec<f64>>> {
     let of_site = |site: &super::super::network::SiteNet| {
-        let gaps = |water: f64| {
-            site.absences
-                .iter()
-                .map(|gap| water * f64::from(gap.back - gap.leave))
-                .collect()
-        };
+        let gaps =
+            |water: f64| site.absences.iter().map(|gap| water * f64::from(gap.back - gap.leave)).collect();
         site.fields.iter().map(|field| gaps(field.water)).collect()
     };
     ground.net.sites.iter().map(of_site).collect()
@@ -111,10 +107,7 @@ impl<'g> State<'g> {
             }
         }
         for change in changes.iter().rev() {
-            self.book(&Change {
-                plants: -change.plants,
-                ..*change
-            });
+            self.book(&Change { plants: -change.plants, ..*change });
         }
         self.effort_points = before;
         self.supply.forget();
@@ -139,23 +132,26 @@ impl<'g> State<'g> {
     /// Grams a plant on a path yields in all.
     pub(super) fn worth(&self, candidate: u32, path: &Path) -> f64 {
         let own = &self.ground.candidates[candidate as usize];
-        (0..path.harvests().len())
-            .map(|position| self.ground.grams(own, path, position))
-            .sum()
+        (0..path.harvests().len()).map(|position| self.ground.grams(own, path, position)).sum()
+    }
+
+    /// Points for a gram on a path: plug and holes.
+    pub(super) fn thrift(&self, candidate: u32, path: &Path) -> f64 {
+        let own = &self.ground.candidates[candidate as usize];
+        let site = &self.ground.net.sites[own.site];
+        let weights = &self.ground.net.term.rules.weights;
+        let days = site.class_days[usize::from(path.last())] - site.class_days[usize::from(path.moved)];
+        let room = self.ground.yields(own).room[usize::from(path.tank)];
+        let plug = weights.plug / site.fields[own.crop].plants_per_plug;
+        (plug + weights.hole_day * f64::from(days) * f64::from(room)) / self.worth(candidate, path).max(0.1)
     }
 
     /// Plants whose first harvest yields so many grams; at least what makes a batch.
     pub(super) fn sized(&self, candidate: u32, path: &Path, grams: f64) -> i32 {
         let own = &self.ground.candidates[candidate as usize];
-        let plants = (grams / self.ground.grams(own, path, 0).max(0.1))
-            .ceil()
-            .min(500.0) as i32;
+        let plants = (grams / self.ground.grams(own, path, 0).max(0.1)).ceil().min(500.0) as i32;
         let smallest = self.ground.net.term.rules.smallest_batch as i32;
-        let missing = if self.plants(candidate) > 0 {
-            1
-        } else {
-            smallest.max(1)
-        };
+        let missing = if self.plants(candidate) > 0 { 1 } else { smallest.max(1) };
         plants.max(missing)
     }
 
@@ -190,8 +186,7 @@ impl<'g> State<'g> {
             self.ledger.blame(sign);
         }
         self.ledger.sowings(site, day, sign);
-        self.ledger
-            .minutes(site, day, f64::from(sign) * plugs * rules.minutes.sow);
+        self.ledger.minutes(site, day, f64::from(sign) * plugs * rules.minutes.sow);
         let visits = f64::from(self.ledger.work(site, day, sign > 0));
         let weights = &rules.weights;
         self.effort_points +=
@@ -202,9 +197,7 @@ impl<'g> State<'g> {
     fn plugs(&self, candidate: &Candidate, plants: i32) -> u32 {
         match candidate.standing {
             Some(_) => plants.max(0) as u32,
-            None => self.ground.net.term.crops[candidate.crop]
-                .crop
-                .plugs_for(plants.max(0) as u32),
+            None => self.ground.net.term.crops[candidate.crop].crop.plugs_for(plants.max(0) as u32),
         }
     }
 
@@ -215,11 +208,7 @@ impl<'g> State<'g> {
         }
         let mut moves = std::mem::take(&mut self.moves);
         moves.clear();
-        moves.extend(
-            self.lots[number as usize]
-                .iter()
-                .map(|lot| (lot.path.moved, lot.plants)),
-        );
+        moves.extend(self.lots[number as usize].iter().map(|lot| (lot.path.moved, lot.plants)));
         moves.sort_unstable();
         let mut from = candidate.sow_index.unwrap_or(0);
         let mut waiting = self.totals[number as usize];
@@ -242,18 +231,12 @@ impl<'g> State<'g> {
         let (path, plants) = (&change.path, change.plants);
         let yields = self.ground.yields(candidate);
         let room = yields.room[usize::from(path.tank)];
-        let from = if candidate.in_tank() {
-            0
-        } else {
-            site.class_days[usize::from(path.moved)]
-        };
+        let from = if candidate.in_tank() { 0 } else { site.class_days[usize::from(path.moved)] };
         let free_again = site.class_days[usize::from(path.last())] + rules.turnover_days as i32;
         let end = site.class_days.partition_point(|day| *day < free_again) as Index;
-        self.ledger
-            .holes(candidate.site, path.tank, path.moved..end, room, plants);
+        self.ledger.holes(candidate.site, path.tank, path.moved..end, room, plants);
         let litres = &self.litres[candidate.site][candidate.crop];
-        self.ledger
-            .water(candidate.site, path.tank, path.moved, path.last(), litres, plants);
+        self.ledger.water(candidate.site, path.tank, path.moved, path.last(), litres, plants);
         let holes = f64::from(room) * f64::from(plants);
         self.effort_points += rules.weights.hole_day * holes * f64::from(free_again - from);
         if !candidate.in_tank() {
@@ -261,8 +244,7 @@ impl<'g> State<'g> {
             self.ledger.minutes(candidate.site, path.moved, minutes);
         }
         for day in path.harvests() {
-            self.ledger
-                .minutes(candidate.site, *day, f64::from(plants) * rules.minutes.harvest);
+            self.ledger.minutes(candidate.site, *day, f64::from(plants) * rules.minutes.harvest);
         }
         self.list(change, candidate);
     }
@@ -272,23 +254,16 @@ impl<'g> State<'g> {
         let number = change.candidate as usize;
         let lots = &mut self.lots[number];
         let found = lots.iter().position(|lot| lot.path == change.path);
-        let appears = match found {
-            Some(place) => {
-                lots[place].plants += change.plants;
-                if lots[place].plants == 0 {
-                    lots.swap_remove(place);
-                    Some(false)
-                } else {
-                    None
-                }
+        let appears = if let Some(place) = found {
+            lots[place].plants += change.plants;
+            let gone = lots[place].plants == 0;
+            if gone {
+                lots.swap_remove(place);
             }
-            None => {
-                lots.push(Lot {
-                    path: change.path,
-                    plants: change.plants,
-                });
-                Some(true)
-            }
+            gone.then_some(false)
+        } else {
+            lots.push(Lot { path: change.path, plants: change.plants });
+            Some(true)
         };
         self.totals[number] += change.plants;
         let Some(begins) = appears else { return };

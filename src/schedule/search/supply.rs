@@ -80,22 +80,14 @@ impl Supply {
             .sites
             .iter()
             .map(|site| {
-                let mut next = || {
+                let mut count_on = || {
                     number += 1;
                     number
                 };
-                site.tanks
-                    .iter()
-                    .map(|_| if rules.one_tank_at_most < 1.0 { next() } else { 0 })
-                    .collect()
+                site.tanks.iter().map(|_| if rules.one_tank_at_most < 1.0 { count_on() } else { 0 }).collect()
             })
             .collect();
-        let crop_limits = net
-            .term
-            .crops
-            .iter()
-            .map(|wanted| (wanted.at_least, wanted.at_most))
-            .collect();
+        let crop_limits = net.term.crops.iter().map(|wanted| (wanted.at_least, wanted.at_most)).collect();
         let mut supply = Self {
             days,
             fresh: vec![Vec::new(); count],
@@ -137,15 +129,7 @@ impl Supply {
                     pots.remove(found);
                 }
             }
-            Err(place) => pots.insert(
-                place,
-                Pot {
-                    last: key.0,
-                    crop: key.1,
-                    tank,
-                    grams,
-                },
-            ),
+            Err(place) => pots.insert(place, Pot { last: key.0, crop: key.1, tank, grams }),
         }
         let touched = self.touched.unwrap_or((first, first));
         self.touched = Some((touched.0.min(first), touched.1.max(first)));
@@ -213,13 +197,7 @@ impl Supply {
                 let grams = full.grams - left.grams;
                 if grams > 0.0 {
                     let (last, crop) = (usize::from(full.last), usize::from(full.crop));
-                    all.push(Taken {
-                        serving,
-                        crop,
-                        last,
-                        tank: self.tank_of(full.tank),
-                        grams,
-                    });
+                    all.push(Taken { serving, crop, last, tank: self.tank_of(full.tank), grams });
                 }
             }
         }
@@ -232,10 +210,7 @@ impl Supply {
             return None;
         }
         let in_site = |tanks: &Vec<u16>| tanks.iter().position(|tank| *tank == number);
-        self.limited
-            .iter()
-            .enumerate()
-            .find_map(|(site, tanks)| in_site(tanks).map(|tank| (site, tank)))
+        self.limited.iter().enumerate().find_map(|(site, tanks)| in_site(tanks).map(|tank| (site, tank)))
     }
 
     /// Gives out what there is at one serving and notes points, shortfall and what is left.
@@ -286,11 +261,7 @@ impl Supply {
         }
         let portion = self.rules.kind_from * target;
         for pot in pots.iter_mut() {
-            let counted: f64 = self
-                .crop_served
-                .iter()
-                .map(|grams| (grams / portion).min(1.0))
-                .sum();
+            let counted: f64 = self.crop_served.iter().map(|grams| (grams / portion).min(1.0)).sum();
             if counted >= f64::from(self.rules.kinds) - 1e-9 {
                 break;
             }
@@ -324,11 +295,7 @@ impl Supply {
         }
         if self.rules.kinds > 0 {
             let portion = self.rules.kind_from * target;
-            let counted: f64 = self
-                .crop_served
-                .iter()
-                .map(|grams| (grams / portion).min(1.0))
-                .sum();
+            let counted: f64 = self.crop_served.iter().map(|grams| (grams / portion).min(1.0)).sum();
             points += weights.short * portion * (f64::from(self.rules.kinds) - counted).max(0.0);
         }
         points
@@ -344,10 +311,7 @@ fn merge(left: &[Pot], right: &[Pot], into: &mut Vec<Pot>) {
             (Some(one), Some(other)) if key(one) == key(other) => {
                 i += 1;
                 j += 1;
-                Pot {
-                    grams: one.grams + other.grams,
-                    ..*one
-                }
+                Pot { grams: one.grams + other.grams, ..*one }
             }
             (Some(one), Some(other)) if key(one) < key(other) => {
                 i += 1;

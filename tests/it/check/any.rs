@@ -20,12 +20,7 @@ fn empty(term: &Term) -> Plan {
     empty.servings = term
         .servings
         .iter()
-        .map(|wanted| Serving {
-            date: wanted.date,
-            target: wanted.grams,
-            planned: 0.0,
-            shortfall: None,
-        })
+        .map(|wanted| Serving { date: wanted.date, target: wanted.grams, planned: 0.0, shortfall: None })
         .collect();
     let rules = &term.rules;
     // 0.15 of a target counts as mild. Kinds and shares that are missing are mild, too.
@@ -43,10 +38,7 @@ fn pulled(term: &Term) -> Plan {
     let mut plan = empty(term);
     let mut visits = BTreeSet::new();
     for standing in &term.standing {
-        let (site, crop) = (
-            term.site(&standing.site).unwrap(),
-            &term.crop(&standing.crop).unwrap().crop,
-        );
+        let (site, crop) = (term.site(&standing.site).unwrap(), &term.crop(&standing.crop).unwrap().crop);
         let part = pulled_part(term, standing);
         let harvest = &part.harvests[0];
         let from = part.transplant.max(term.start);
@@ -76,17 +68,10 @@ fn pulled_part(term: &Term, standing: &Standing) -> Part {
     let crop = &term.crop(&standing.crop).unwrap().crop;
     let growing = Growing::new(crop, site);
     let (tank, transplant, cut) = match &standing.stage {
-        Stage::Nursery => (
-            tank_for(site, crop, standing.plants).unwrap(),
-            site.class_days[0],
-            None,
-        ),
-        Stage::Tank {
-            tank,
-            transplanted,
-            cuts,
-            ..
-        } => (site.tank(tank).unwrap(), *transplanted, cuts.first().copied()),
+        Stage::Nursery => (tank_for(site, crop, standing.plants).unwrap(), site.class_days[0], None),
+        Stage::Tank { tank, transplanted, cuts, .. } => {
+            (site.tank(tank).unwrap(), *transplanted, cuts.first().copied())
+        }
     };
     let (since, window) = match cut {
         Some(cut) => (cut, growing.regrowth_window()),
@@ -99,12 +84,7 @@ fn pulled_part(term: &Term, standing: &Standing) -> Part {
         None => growing.standing_first(days),
     };
     let room = tank.lid.room_for(crop.spacing.value.cm()).unwrap();
-    let places: Vec<Place> = tank
-        .lid
-        .places(room)
-        .into_iter()
-        .take(standing.plants as usize)
-        .collect();
+    let places: Vec<Place> = tank.lid.places(room).into_iter().take(standing.plants as usize).collect();
     Part {
         plants: standing.plants,
         tank: tank.id.clone(),

@@ -11,35 +11,21 @@ use sowtide::domain::term::WayWish;
 
 #[test]
 fn class_days() {
-    only(
-        Rule::ClassDays,
-        "the nearest class days are Thu 17 Sep 2026 and Thu 24 Sep 2026",
-        |term, _| {
-            term.sites[0]
-                .class_days
-                .retain(|class| *class != day("2026-09-21"));
-        },
-    );
-    only(
-        Rule::ClassDays,
-        "the harvest lies outside the term",
-        |term, plan| {
-            // Days after the end are no visits.
-            term.end = day("2026-11-11");
-            plan.facts.cost -= 0.1;
-        },
-    );
+    only(Rule::ClassDays, "the nearest class days are Thu 17 Sep 2026 and Thu 24 Sep 2026", |term, _| {
+        term.sites[0].class_days.retain(|class| *class != day("2026-09-21"));
+    });
+    only(Rule::ClassDays, "the harvest lies outside the term", |term, plan| {
+        // Days after the end are no visits.
+        term.end = day("2026-11-11");
+        plan.facts.cost -= 0.1;
+    });
 }
 
 #[test]
 fn ages() {
-    only(
-        Rule::NurseryAge,
-        "14 days after sowing; they are fit after 15 to 21 days",
-        |term, _| {
-            oakleaf(term).nursery = figure(days(15, 15, 21));
-        },
-    );
+    only(Rule::NurseryAge, "14 days after sowing; they are fit after 15 to 21 days", |term, _| {
+        oakleaf(term).nursery = figure(days(15, 15, 21));
+    });
     only(Rule::NurseryAge, "fit after 7 to 13 days", |term, _| {
         oakleaf(term).nursery = figure(days(7, 10, 13));
     });
@@ -74,13 +60,9 @@ fn ages() {
 
 #[test]
 fn the_pace_of_a_site_stretches_every_window() {
-    also(
-        Rule::FirstHarvest,
-        "here it can be pulled after 44 to 61 days",
-        |term, _| {
-            term.sites[0].pace = 1.25;
-        },
-    );
+    also(Rule::FirstHarvest, "here it can be pulled after 44 to 61 days", |term, _| {
+        term.sites[0].pace = 1.25;
+    });
     also(Rule::NurseryAge, "they are fit after 20 to 42 days", |term, _| {
         term.sites[0].pace = 2.0;
     });
@@ -92,37 +74,25 @@ fn the_pace_of_a_site_stretches_every_window() {
 
 #[test]
 fn harvest_comes_after_transplanting() {
-    only(
-        Rule::FirstHarvest,
-        "must come after transplanting on Mon 12 Oct 2026",
-        |term, plan| {
-            oakleaf(term).nursery = figure(days(10, 14, 35));
-            term.sites[0].minutes_a_day = None;
-            part(plan, HEADS).transplant = day("2026-10-12");
-            // One visit less, and eight holes for 21 days less.
-            plan.facts.cost -= 0.1 + 8.0 * 21.0 * 0.005;
-        },
-    );
+    only(Rule::FirstHarvest, "must come after transplanting on Mon 12 Oct 2026", |term, plan| {
+        oakleaf(term).nursery = figure(days(10, 14, 35));
+        term.sites[0].minutes_a_day = None;
+        part(plan, HEADS).transplant = day("2026-10-12");
+        // One visit less, and eight holes for 21 days less.
+        plan.facts.cost -= 0.1 + 8.0 * 21.0 * 0.005;
+    });
 }
 
 #[test]
 fn harvests_in_order() {
-    only(
-        Rule::HarvestOrder,
-        "harvest number 2 of these plants, not 3",
-        |_, plan| {
-            last_harvest(plan, CUTS).number = 3;
-        },
-    );
-    only(
-        Rule::HarvestOrder,
-        "2 harvests are planned, but a plant of chard gives 1 harvest",
-        |term, _| {
-            if let Some(regrowth) = &mut chard(term).regrowth {
-                regrowth.harvests = figure(1);
-            }
-        },
-    );
+    only(Rule::HarvestOrder, "harvest number 2 of these plants, not 3", |_, plan| {
+        last_harvest(plan, CUTS).number = 3;
+    });
+    only(Rule::HarvestOrder, "2 harvests are planned, but a plant of chard gives 1 harvest", |term, _| {
+        if let Some(regrowth) = &mut chard(term).regrowth {
+            regrowth.harvests = figure(1);
+        }
+    });
     also(Rule::HarvestOrder, "list them by date", |_, plan| {
         part(plan, CUTS).harvests.reverse();
     });
@@ -167,21 +137,13 @@ fn sizes_and_plugs() {
     also(Rule::BatchSize, "no plants", |_, plan| {
         part(plan, HEADS).plants = 0;
     });
-    only(
-        Rule::Plugs,
-        "11 plugs are listed for 6 plants; it should be 10",
-        |_, plan| {
-            plan.batches[CUTS].plugs = 11;
-            plan.facts.cost += 0.02;
-        },
-    );
-    only(
-        Rule::Plugs,
-        "3 seeds go into a plug; for chard it should be 2",
-        |_, plan| {
-            plan.batches[CUTS].seeds_per_plug = 3;
-        },
-    );
+    only(Rule::Plugs, "11 plugs are listed for 6 plants; it should be 10", |_, plan| {
+        plan.batches[CUTS].plugs = 11;
+        plan.facts.cost += 0.02;
+    });
+    only(Rule::Plugs, "3 seeds go into a plug; for chard it should be 2", |_, plan| {
+        plan.batches[CUTS].seeds_per_plug = 3;
+    });
     only(Rule::Plugs, "it should be 3, as many as stand", |_, plan| {
         plan.batches[OLD_SEEDLINGS].plugs = 5;
     });
@@ -193,41 +155,29 @@ fn estimates() {
     only(Rule::Estimate, "grow for 35 days, not 36", |_, plan| {
         heads(plan, |harvest| harvest.arithmetic.days = 36);
     });
-    only(
-        Rule::Estimate,
-        "grams standing in a plant should be 48, not 60",
-        |_, plan| {
-            last_harvest(plan, CUTS).arithmetic.standing_grams = 60.0;
-        },
-    );
+    only(Rule::Estimate, "grams standing in a plant should be 48, not 60", |_, plan| {
+        last_harvest(plan, CUTS).arithmetic.standing_grams = 60.0;
+    });
     only(Rule::Estimate, "share taken should be 1, not 0.5", |_, plan| {
         heads(plan, |harvest| harvest.arithmetic.taken = 0.5);
     });
     only(Rule::Estimate, "share surviving", |_, plan| {
         heads(plan, |harvest| harvest.arithmetic.survival = 0.9);
     });
-    only(
-        Rule::Estimate,
-        "yield factor of the site should be 1, not 2",
-        |_, plan| {
-            heads(plan, |harvest| harvest.arithmetic.yield_factor = 2.0);
-        },
-    );
+    only(Rule::Estimate, "yield factor of the site should be 1, not 2", |_, plan| {
+        heads(plan, |harvest| harvest.arithmetic.yield_factor = 2.0);
+    });
     only(Rule::Estimate, "ready to eat should be 0.5, not 1", |_, plan| {
         heads(plan, |harvest| harvest.arithmetic.ready_to_eat = 1.0);
     });
     only(Rule::Estimate, "should be 0.8, not NaN", |_, plan| {
         heads(plan, |harvest| harvest.arithmetic.survival = f64::NAN);
     });
-    only(
-        Rule::Estimate,
-        "8 plants give 320.00 g ready to eat, not 321.00 g",
-        |_, plan| {
-            heads(plan, |harvest| harvest.grams = 321.0);
-            plan.facts.surplus_grams += 1.0;
-            plan.facts.cost += 0.01;
-        },
-    );
+    only(Rule::Estimate, "8 plants give 320.00 g ready to eat, not 321.00 g", |_, plan| {
+        heads(plan, |harvest| harvest.grams = 321.0);
+        plan.facts.surplus_grams += 1.0;
+        plan.facts.cost += 0.01;
+    });
 }
 
 #[test]

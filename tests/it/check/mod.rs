@@ -1,8 +1,5 @@
 //! The checker: one change after another to a sound plan or its term, and the rule that must notice.
-#![allow(
-    clippy::unwrap_used,
-    reason = "a helper of tests that cannot go on should panic"
-)]
+#![allow(clippy::unwrap_used, reason = "a helper of tests that cannot go on should panic")]
 
 mod any;
 mod growing;
@@ -34,10 +31,7 @@ fn only(rule: Rule, words: &str, change: impl FnOnce(&mut Term, &mut Plan)) {
         !found.is_empty() && found.iter().all(|violation| violation.rule == rule),
         "{rule:?} alone should be broken: {found:#?}"
     );
-    assert!(
-        told.iter().any(|text| text.contains(words)),
-        "{words:?} should be in {told:#?}"
-    );
+    assert!(told.iter().any(|text| text.contains(words)), "{words:?} should be in {told:#?}");
 }
 
 /// After the change, `rule` is broken among others.
@@ -45,9 +39,7 @@ fn only(rule: Rule, words: &str, change: impl FnOnce(&mut Term, &mut Plan)) {
 fn also(rule: Rule, words: &str, change: impl FnOnce(&mut Term, &mut Plan)) {
     let found = after(change);
     assert!(
-        found
-            .iter()
-            .any(|violation| violation.rule == rule && violation.to_string().contains(words)),
+        found.iter().any(|violation| violation.rule == rule && violation.to_string().contains(words)),
         "{rule:?} with {words:?} should be among {found:#?}"
     );
 }

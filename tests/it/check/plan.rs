@@ -14,10 +14,7 @@ use sowtide::domain::term::{Stage, Standing, Term};
 /// 13 October. Over the break (11 days from 22 October) eight plants draw 8.8 litres.
 pub(super) fn term() -> Term {
     TermBuilder::default()
-        .site(site("hall").hands(Some(24.0), Some(1)).tank(Tank {
-            usable_litres: 10.0,
-            ..tank("a", 4, 5)
-        }))
+        .site(site("hall").hands(Some(24.0), Some(1)).tank(Tank { usable_litres: 10.0, ..tank("a", 4, 5) }))
         .site(site("annex").tank(tank("c", 2, 4)))
         .holiday(day("2026-10-26"), day("2026-11-01"))
         .crop(wanted(head("oakleaf")))
@@ -67,13 +64,7 @@ fn harvest(date: &str, number: u32, steps: (u32, f64, f64), grams: f64, serves: 
             yield_factor: 1.0,
             ready_to_eat: 0.5,
         },
-        serves: serves
-            .iter()
-            .map(|(date, grams)| Served {
-                date: day(date),
-                grams: *grams,
-            })
-            .collect(),
+        serves: serves.iter().map(|(date, grams)| Served { date: day(date), grams: *grams }).collect(),
     }
 }
 
@@ -90,11 +81,8 @@ fn part(tank: &str, transplant: &str, holes: &[u32], kept_empty: &[u32], harvest
 }
 
 fn batch(name: &str, site: &str, sown: &str, plugs: u32, part: Part) -> Batch {
-    let (crop, seeds_per_plug) = if name.starts_with("chard") || name == "old-2" {
-        ("chard", 2)
-    } else {
-        ("oakleaf", 1)
-    };
+    let (crop, seeds_per_plug) =
+        if name.starts_with("chard") || name == "old-2" { ("chard", 2) } else { ("oakleaf", 1) };
     Batch {
         id: BatchId::new(name),
         crop: CropId::new(crop),
@@ -141,13 +129,7 @@ fn in_the_annex() -> Vec<Batch> {
                 "2026-08-17",
                 &[1, 2],
                 &[],
-                vec![harvest(
-                    "2026-09-14",
-                    1,
-                    whole(42, 140.0),
-                    112.0,
-                    &[("2026-09-17", 112.0)],
-                )],
+                vec![harvest("2026-09-14", 1, whole(42, 140.0), 112.0, &[("2026-09-17", 112.0)])],
             ),
         ),
         // 3 plants of 42 days: 3 x 140 g x 0.4 = 168 g, of which 88 g are too much.
@@ -161,13 +143,7 @@ fn in_the_annex() -> Vec<Batch> {
                 "2026-09-14",
                 &[3, 6, 8],
                 &[4, 5, 7],
-                vec![harvest(
-                    "2026-10-12",
-                    1,
-                    whole(42, 140.0),
-                    168.0,
-                    &[("2026-10-15", 80.0)],
-                )],
+                vec![harvest("2026-10-12", 1, whole(42, 140.0), 168.0, &[("2026-10-15", 80.0)])],
             ),
         ),
     ]
@@ -186,13 +162,7 @@ fn in_the_hall() -> Vec<Batch> {
                 "2026-09-21",
                 &[1, 2, 3, 4, 6, 7, 8, 9],
                 &[],
-                vec![harvest(
-                    "2026-10-12",
-                    1,
-                    whole(35, 100.0),
-                    320.0,
-                    &[("2026-10-15", 320.0)],
-                )],
+                vec![harvest("2026-10-12", 1, whole(35, 100.0), 320.0, &[("2026-10-15", 320.0)])],
             ),
         ),
         // 6 plants need 6 / 0.6 = 10 plugs. Cut at 28 days: 6 x 60 g x 0.5 x 0.4 = 72 g. Pulled 14 days
@@ -224,13 +194,7 @@ fn in_the_hall() -> Vec<Batch> {
                 "2026-10-15",
                 &[1, 2, 3, 4, 6, 7, 8, 9],
                 &[],
-                vec![harvest(
-                    "2026-11-12",
-                    1,
-                    whole(42, 140.0),
-                    448.0,
-                    &[("2026-11-12", 400.0)],
-                )],
+                vec![harvest("2026-11-12", 1, whole(42, 140.0), 448.0, &[("2026-11-12", 400.0)])],
             ),
         ),
     ]
@@ -263,12 +227,7 @@ fn servings() -> Vec<Serving> {
         "2026-12-24",
     ]
     .into_iter()
-    .map(|date| Serving {
-        date: day(date),
-        target: 400.0,
-        planned: planned(date),
-        shortfall: None,
-    })
+    .map(|date| Serving { date: day(date), target: 400.0, planned: planned(date), shortfall: None })
     .collect()
 }
 

@@ -12,20 +12,12 @@ use sowtide::domain::units::Length;
 
 #[test]
 fn the_nursery() {
-    only(
-        Rule::NurseryCells,
-        "need 20 cells, but the nursery has 19",
-        |term, _| {
-            term.sites[0].nursery.cells = 19;
-        },
-    );
-    only(
-        Rule::NurseryCells,
-        "need 3 cells, but the nursery has 2",
-        |term, _| {
-            term.sites[1].nursery.cells = 2;
-        },
-    );
+    only(Rule::NurseryCells, "need 20 cells, but the nursery has 19", |term, _| {
+        term.sites[0].nursery.cells = 19;
+    });
+    only(Rule::NurseryCells, "need 3 cells, but the nursery has 2", |term, _| {
+        term.sites[1].nursery.cells = 2;
+    });
     only(
         Rule::LeftAlone,
         "until Thu 8 Oct 2026, 7 days without anybody there; they last 4 days",
@@ -42,10 +34,7 @@ fn close(term: &mut Term, date: &str) {
     hall.class_days.retain(|class| *class != date);
     hall.days_off.push(DaysOff {
         name: "closed".to_owned(),
-        span: DateSpan {
-            first: date,
-            last: date,
-        },
+        span: DateSpan { first: date, last: date },
         kind: DaysOffKind::Closure,
     });
 }
@@ -55,54 +44,30 @@ fn holes() {
     only(Rule::Holes, "has holes 1 to 20, but not 21", |_, plan| {
         part(plan, LATE_HEADS).holes[7] = 21;
     });
-    only(
-        Rule::Holes,
-        "8 plants in tank a have 7 different holes",
-        |_, plan| {
-            part(plan, LATE_HEADS).holes[7] = 8;
-        },
-    );
-    only(
-        Rule::Holes,
-        "8 plants in tank a have 7 different holes",
-        |_, plan| {
-            part(plan, LATE_HEADS).holes.pop();
-        },
-    );
-    only(
-        Rule::Spacing,
-        "it should be 10, 12, 14, 16, 18 and 20",
-        |_, plan| {
-            part(plan, CUTS).kept_empty.pop();
-        },
-    );
-    only(
-        Rule::Spacing,
-        "chard needs 2 holes a plant and may not stand in 12",
-        |_, plan| {
-            part(plan, CUTS).holes[1] = 12;
-            part(plan, CUTS).kept_empty[1] = 11;
-        },
-    );
+    only(Rule::Holes, "8 plants in tank a have 7 different holes", |_, plan| {
+        part(plan, LATE_HEADS).holes[7] = 8;
+    });
+    only(Rule::Holes, "8 plants in tank a have 7 different holes", |_, plan| {
+        part(plan, LATE_HEADS).holes.pop();
+    });
+    only(Rule::Spacing, "it should be 10, 12, 14, 16, 18 and 20", |_, plan| {
+        part(plan, CUTS).kept_empty.pop();
+    });
+    only(Rule::Spacing, "chard needs 2 holes a plant and may not stand in 12", |_, plan| {
+        part(plan, CUTS).holes[1] = 12;
+        part(plan, CUTS).kept_empty[1] = 11;
+    });
     only(Rule::Spacing, "grows too wide", |term, _| {
         chard(term).spacing = figure(Length::from_cm(50.0));
     });
-    only(
-        Rule::HoleClash,
-        "hole 10 of tank a is taken by batch chard-1 until Fri 23 Oct 2026",
-        |_, plan| {
-            part(plan, LATE_HEADS).holes[7] = 10;
-        },
-    );
-    only(
-        Rule::HoleClash,
-        "holes 1, 2, 3, 4, 6, 7, 8 and 9 of tank a",
-        |term, plan| {
-            // Three more days of rest for 36 holes.
-            term.rules.turnover_days = 4;
-            plan.facts.cost += 3.0 * 36.0 * 0.005;
-        },
-    );
+    only(Rule::HoleClash, "hole 10 of tank a is taken by batch chard-1 until Fri 23 Oct 2026", |_, plan| {
+        part(plan, LATE_HEADS).holes[7] = 10;
+    });
+    only(Rule::HoleClash, "holes 1, 2, 3, 4, 6, 7, 8 and 9 of tank a", |term, plan| {
+        // Three more days of rest for 36 holes.
+        term.rules.turnover_days = 4;
+        plan.facts.cost += 3.0 * 36.0 * 0.005;
+    });
 }
 
 #[test]
@@ -121,45 +86,25 @@ fn a_hole_is_free_again_after_its_rest() {
 
 #[test]
 fn solution_and_water() {
-    only(
-        Rule::Solution,
-        "kept at a pH of 7; oakleaf needs 5.5 to 6.5",
-        |term, _| {
-            term.sites[0].tanks[0].ph = 7.0;
-        },
-    );
-    only(
-        Rule::Solution,
-        "kept at an EC of 1.5 mS/cm; chard needs 1.6 to 2 mS/cm",
-        |term, _| {
-            chard(term).ec = figure(Limits { low: 1.6, high: 2.0 });
-        },
-    );
-    only(
-        Rule::Water,
-        "draw 8.8 litres until Mon 2 Nov 2026 (11 days), but only 8.7",
-        |term, _| {
-            term.sites[0].tanks[0].usable_litres = 8.7;
-        },
-    );
+    only(Rule::Solution, "kept at a pH of 7; oakleaf needs 5.5 to 6.5", |term, _| {
+        term.sites[0].tanks[0].ph = 7.0;
+    });
+    only(Rule::Solution, "kept at an EC of 1.5 mS/cm; chard needs 1.6 to 2 mS/cm", |term, _| {
+        chard(term).ec = figure(Limits { low: 1.6, high: 2.0 });
+    });
+    only(Rule::Water, "draw 8.8 litres until Mon 2 Nov 2026 (11 days), but only 8.7", |term, _| {
+        term.sites[0].tanks[0].usable_litres = 8.7;
+    });
 }
 
 #[test]
 fn hands() {
-    only(
-        Rule::Minutes,
-        "24.0 minutes, but the class has 23.5",
-        |term, _| {
-            term.sites[0].minutes_a_day = Some(23.5);
-        },
-    );
-    only(
-        Rule::Sowings,
-        "can sow 0 a day, but 1 are planned: chard-1",
-        |term, _| {
-            term.sites[0].sowings_a_day = Some(0);
-        },
-    );
+    only(Rule::Minutes, "24.0 minutes, but the class has 23.5", |term, _| {
+        term.sites[0].minutes_a_day = Some(23.5);
+    });
+    only(Rule::Sowings, "can sow 0 a day, but 1 are planned: chard-1", |term, _| {
+        term.sites[0].sowings_a_day = Some(0);
+    });
 }
 
 #[test]
@@ -171,20 +116,15 @@ fn cells_are_free_again_on_the_day_of_transplanting() {
         last_harvest(plan, LATE_HEADS).arithmetic.days = 49;
         plan.facts.cost -= 0.1;
     });
-    let told: Vec<_> = found
-        .iter()
-        .map(|violation| (violation.rule, violation.date))
-        .collect();
+    let told: Vec<_> = found.iter().map(|violation| (violation.rule, violation.date)).collect();
     assert_eq!(told, [(Rule::NurseryCells, Some(day("2026-09-10")))]);
 }
 
 #[test]
 fn what_stands_fills_the_nursery_from_the_start() {
-    only(
-        Rule::NurseryCells,
-        "Mon 7 Sep 2026, site annex: seedlings need 3 cells",
-        |term, _| term.sites[1].nursery.cells = 2,
-    );
+    only(Rule::NurseryCells, "Mon 7 Sep 2026, site annex: seedlings need 3 cells", |term, _| {
+        term.sites[1].nursery.cells = 2;
+    });
 }
 
 #[test]
@@ -196,11 +136,9 @@ fn absences_count_from_the_last_class_day_to_the_next() {
         }),
         []
     );
-    also(
-        Rule::LeftAlone,
-        "batch chard-1: seedlings stay in the nursery until Thu 24 Sep 2026",
-        |term, _| close(term, "2026-09-21"),
-    );
+    also(Rule::LeftAlone, "batch chard-1: seedlings stay in the nursery until Thu 24 Sep 2026", |term, _| {
+        close(term, "2026-09-21");
+    });
     only(Rule::Water, "draw 8.8 litres", |term, plan| {
         // Moved to the tank on the last class day: a visit and 56 hole-days less.
         term.sites[0].tanks[0].usable_litres = 8.7;

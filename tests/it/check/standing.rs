@@ -12,10 +12,7 @@ use sowtide::domain::term::{Stage, Standing, Term};
 #[test]
 fn standing_plants() {
     only(Rule::Standing, "the plan leaves them out", |term, _| {
-        let more = Standing {
-            batch: BatchId::new("old-3"),
-            ..term.standing[1].clone()
-        };
+        let more = Standing { batch: BatchId::new("old-3"), ..term.standing[1].clone() };
         term.standing.push(more);
     });
     only(Rule::Standing, "sowing day", |term, _| {
@@ -29,13 +26,9 @@ fn standing_plants() {
             *transplanted = day("2026-08-18");
         }
     });
-    only(
-        Rule::Standing,
-        "crop of these standing plants is oakleaf in the plan",
-        |term, _| {
-            term.standing[0].crop = CropId::new("chard");
-        },
-    );
+    only(Rule::Standing, "crop of these standing plants is oakleaf in the plan", |term, _| {
+        term.standing[0].crop = CropId::new("chard");
+    });
     also(Rule::Standing, "the term does not", |term, _| {
         term.standing.remove(1);
     });
@@ -92,39 +85,27 @@ fn cut_before(term: &mut Term, plan: &mut Plan) {
 #[test]
 fn plants_cut_before_the_term_go_on_from_that_cut() {
     assert_eq!(after(cut_before), []);
-    only(
-        Rule::Regrowth,
-        "again 14 days after the cut on Mon 31 Aug 2026",
-        |term, plan| {
-            cut_before(term, plan);
-            if let Some(regrowth) = &mut chard(term).regrowth {
-                // The other harvests are 14 days apart, too.
-                regrowth.interval = figure(days(7, 13, 13));
-            }
-        },
-    );
-    only(
-        Rule::HarvestOrder,
-        "harvest number 2 of these plants, not 1",
-        |term, plan| {
-            cut_before(term, plan);
-            part(plan, OLD_HEADS).harvests[0].number = 1;
-        },
-    );
+    only(Rule::Regrowth, "again 14 days after the cut on Mon 31 Aug 2026", |term, plan| {
+        cut_before(term, plan);
+        if let Some(regrowth) = &mut chard(term).regrowth {
+            // The other harvests are 14 days apart, too.
+            regrowth.interval = figure(days(7, 13, 13));
+        }
+    });
+    only(Rule::HarvestOrder, "harvest number 2 of these plants, not 1", |term, plan| {
+        cut_before(term, plan);
+        part(plan, OLD_HEADS).harvests[0].number = 1;
+    });
 }
 
 #[test]
 fn cuts_before_the_term_count_as_harvests() {
-    also(
-        Rule::HarvestOrder,
-        "batch old-1: 2 harvests are planned",
-        |term, plan| {
-            cut_before(term, plan);
-            if let Some(regrowth) = &mut chard(term).regrowth {
-                regrowth.harvests = figure(1);
-            }
-        },
-    );
+    also(Rule::HarvestOrder, "batch old-1: 2 harvests are planned", |term, plan| {
+        cut_before(term, plan);
+        if let Some(regrowth) = &mut chard(term).regrowth {
+            regrowth.harvests = figure(1);
+        }
+    });
 }
 
 #[test]

@@ -52,25 +52,13 @@ fn names() {
 
 #[test]
 fn totals() {
-    only(
-        Rule::Totals,
-        "grams short in all should be 4900.80, not 4905.80",
-        |_, plan| {
-            plan.facts.short_grams += 5.0;
-        },
-    );
-    only(
-        Rule::Totals,
-        "grams of surplus in all should be 136.00",
-        |_, plan| {
-            plan.facts.surplus_grams = 0.0;
-        },
-    );
-    only(
-        Rule::Totals,
-        "points the plan costs should be 1325.13",
-        |_, plan| plan.facts.cost += 0.05,
-    );
+    only(Rule::Totals, "grams short in all should be 4900.80, not 4905.80", |_, plan| {
+        plan.facts.short_grams += 5.0;
+    });
+    only(Rule::Totals, "grams of surplus in all should be 136.00", |_, plan| {
+        plan.facts.surplus_grams = 0.0;
+    });
+    only(Rule::Totals, "points the plan costs should be 1325.13", |_, plan| plan.facts.cost += 0.05);
     only(Rule::Totals, "points", |_, plan| plan.facts.cost = f64::NAN);
 }
 

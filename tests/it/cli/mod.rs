@@ -76,11 +76,7 @@ fn every_command_has_help_with_an_example() {
     ] {
         let ran = run(here.path(), &[command, &["--help"]].concat());
         assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-        assert!(
-            ran.out.contains("Example") && ran.out.contains("sowtide "),
-            "{}",
-            ran.out
-        );
+        assert!(ran.out.contains("Example") && ran.out.contains("sowtide "), "{}", ran.out);
     }
 }
 
@@ -108,11 +104,7 @@ fn wrong_usage_ends_with_2() {
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{args:?}: {}", ran.err);
         assert!(!ran.err.is_empty(), "{args:?}");
     }
-    assert!(
-        run(here.path(), &["crops", "show", "oakleef"])
-            .err
-            .contains("did you mean \"oakleaf\"?")
-    );
+    assert!(run(here.path(), &["crops", "show", "oakleef"]).err.contains("did you mean \"oakleaf\"?"));
 }
 
 #[test]
@@ -140,22 +132,10 @@ fn commands_that_need_a_plan_say_so() {
 fn colour_comes_only_when_wanted() {
     let here = planned_term();
     assert!(!run(here.path(), &["show"]).out.contains('\u{1b}'));
-    assert!(
-        run(here.path(), &["show", "--color", "always"])
-            .out
-            .contains('\u{1b}')
-    );
+    assert!(run(here.path(), &["show", "--color", "always"]).out.contains('\u{1b}'));
     edit(&here.path().join("term.yaml"), "kinds: 1", "kinds: none");
-    assert!(
-        !run(here.path(), &["check", "--color", "never"])
-            .err
-            .contains('\u{1b}')
-    );
-    assert!(
-        run(here.path(), &["check", "--color", "always"])
-            .err
-            .contains('\u{1b}')
-    );
+    assert!(!run(here.path(), &["check", "--color", "never"]).err.contains('\u{1b}'));
+    assert!(run(here.path(), &["check", "--color", "always"]).err.contains('\u{1b}'));
 }
 
 /// `sowtide completions bash | head` must not end with a panic.
@@ -169,8 +149,5 @@ fn nobody_reading_on_is_a_normal_end() {
         .stdout(writer)
         .output()
         .unwrap();
-    assert_eq!(
-        (output.status.code(), output.stderr.as_slice()),
-        (Some(0), &b""[..])
-    );
+    assert_eq!((output.status.code(), output.stderr.as_slice()), (Some(0), &b""[..]));
 }

@@ -10,10 +10,7 @@ fn a_new_term_passes_the_check_and_is_never_overwritten() {
     let here = tempfile::tempdir().unwrap();
     let ran = run(here.path(), &["new", "autumn", "--start", "2026-09-07"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
-    assert_eq!(
-        ran.out.trim(),
-        Path::new("autumn").join("term.yaml").to_str().unwrap()
-    );
+    assert_eq!(ran.out.trim(), Path::new("autumn").join("term.yaml").to_str().unwrap());
     assert!(ran.err.contains("sowtide check autumn"), "{}", ran.err);
     let ran = run(here.path(), &["check", "autumn"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
@@ -36,12 +33,7 @@ fn check_tells_what_it_checked() {
     ");
     let ran = run(planned_term().path(), &["check"]);
     assert_eq!(ran.code, 0, "{}", ran.out);
-    assert!(
-        ran.out
-            .ends_with("Plan, revision 3: 3 batches. Everything fits.\n"),
-        "{}",
-        ran.out
-    );
+    assert!(ran.out.ends_with("Plan, revision 3: 3 batches. Everything fits.\n"), "{}", ran.out);
 }
 
 #[test]
@@ -50,11 +42,7 @@ fn check_tells_what_is_wrong_in_an_edited_plan() {
     edit(&here.path().join("plan.yaml"), "2026-10-22", "2026-10-20");
     let ran = run(here.path(), &["check"]);
     assert_eq!(ran.code, 1);
-    assert!(
-        ran.out.contains("b-0002") && ran.out.contains("20 Oct 2026"),
-        "{}",
-        ran.out
-    );
+    assert!(ran.out.contains("b-0002") && ran.out.contains("20 Oct 2026"), "{}", ran.out);
     let ran = run(here.path(), &["check", "--json"]);
     assert_eq!(ran.code, 1);
     let answer = json(&ran.out);
@@ -69,21 +57,13 @@ fn mistakes_in_files_are_placed_in_words_and_in_json() {
     edit(&here.path().join("term.yaml"), "spacing: 15 cm", "spacing: 15");
     let ran = run(here.path(), &["check"]);
     assert_eq!((ran.code, ran.out.as_str()), (1, ""));
-    assert!(
-        ran.err.contains("term.yaml:") && ran.err.contains("oakleef"),
-        "{}",
-        ran.err
-    );
+    assert!(ran.err.contains("term.yaml:") && ran.err.contains("oakleef"), "{}", ran.err);
     let ran = run(here.path(), &["--json", "check"]);
     assert_eq!((ran.code, ran.err.as_str()), (1, ""));
     let mistakes = json(&ran.out)["mistakes"].clone();
     let mistakes = mistakes.as_array().unwrap();
     assert!(mistakes.len() >= 3, "{mistakes:?}");
-    assert!(
-        mistakes
-            .iter()
-            .all(|mistake| mistake["line"].is_u64() && mistake["column"].is_u64())
-    );
+    assert!(mistakes.iter().all(|mistake| mistake["line"].is_u64() && mistake["column"].is_u64()));
 }
 
 #[test]
@@ -93,11 +73,7 @@ fn plan_makes_a_sound_plan_and_keeps_it_when_nothing_changes() {
     let args = ["plan", "--effort", "5", "--seed", "7"];
     let ran = run(here.path(), &args);
     assert_eq!(ran.code, 0, "{}", ran.err);
-    assert!(
-        ran.out.contains("Target 2.08 kg on 4 serving days"),
-        "{}",
-        ran.out
-    );
+    assert!(ran.out.contains("Target 2.08 kg on 4 serving days"), "{}", ran.out);
     assert!(ran.err.contains("plan.yaml, revision 1"), "{}", ran.err);
     assert_eq!(run(here.path(), &["check"]).code, 0);
     let first = plan_file::read(&file).unwrap();
@@ -109,11 +85,7 @@ fn plan_makes_a_sound_plan_and_keeps_it_when_nothing_changes() {
     assert_eq!(first.batches, second.batches);
     assert_eq!((first.revision, first.made), (second.revision, second.made));
 
-    edit(
-        &here.path().join("term.yaml"),
-        "2026-10-09: 480 g",
-        "2026-10-09: 300 g",
-    );
+    edit(&here.path().join("term.yaml"), "2026-10-09: 480 g", "2026-10-09: 300 g");
     let ran = run(here.path(), &[&args[..], &["--quiet", "--json"]].concat());
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
     let third = plan_file::read(&file).unwrap();
@@ -124,10 +96,7 @@ fn plan_makes_a_sound_plan_and_keeps_it_when_nothing_changes() {
 #[test]
 fn a_search_that_runs_out_of_time_still_gives_a_plan() {
     let here = term();
-    let ran = run(
-        here.path(),
-        &["plan", "--effort", "10000000", "--time-limit", "1"],
-    );
+    let ran = run(here.path(), &["plan", "--effort", "10000000", "--time-limit", "1"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert!(ran.out.contains("The search was ended early"), "{}", ran.out);
     assert_eq!(run(here.path(), &["check"]).code, 0);
@@ -145,18 +114,10 @@ fn ctrl_c_ends_the_search_with_the_best_plan_so_far() {
         .unwrap();
     std::thread::sleep(std::time::Duration::from_secs(2));
     let id = planning.id().to_string();
-    let sent = std::process::Command::new("kill")
-        .args(["-INT", &id])
-        .status()
-        .unwrap();
+    let sent = std::process::Command::new("kill").args(["-INT", &id]).status().unwrap();
     assert!(sent.success());
     assert_eq!(planning.wait().unwrap().code(), Some(0));
-    assert!(
-        plan_file::read(&here.path().join("plan.yaml"))
-            .unwrap()
-            .facts
-            .stopped
-    );
+    assert!(plan_file::read(&here.path().join("plan.yaml")).unwrap().facts.stopped);
 }
 
 #[test]

@@ -13,10 +13,7 @@ fn show_tells_the_term_the_batches_and_how_good_the_plan_is() {
     }
     let ran = run(here.path(), &["show", "--batch", "b-0002", "--units", "us"]);
     assert!(ran.out.contains(" oz") && !ran.out.contains(" g "), "{}", ran.out);
-    assert_eq!(
-        json(&run(here.path(), &["show", "--json"]).out)["batches"][1]["id"],
-        "b-0002"
-    );
+    assert_eq!(json(&run(here.path(), &["show", "--json"]).out)["batches"][1]["id"], "b-0002");
     let one = json(&run(here.path(), &["show", "--json", "--batch", "b-0002"]).out);
     assert_eq!((&one["format"], &one["id"]), (&1.into(), &"b-0002".into()));
 }
@@ -26,22 +23,11 @@ fn week_lists_the_week_of_a_day() {
     let here = planned_term();
     let ran = run(here.path(), &["week", "--of", "2026-10-08"]);
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-    assert!(
-        ran.out.contains("cut 1 of 2") && ran.out.contains("transplant"),
-        "{}",
-        ran.out
-    );
+    assert!(ran.out.contains("cut 1 of 2") && ran.out.contains("transplant"), "{}", ran.out);
     let ran = run(here.path(), &["week", "--of", "2020-01-01"]);
-    assert!(
-        ran.err.contains("outside the term") && ran.code == 0,
-        "{}",
-        ran.err
-    );
+    assert!(ran.err.contains("outside the term") && ran.code == 0, "{}", ran.err);
     let ran = run(here.path(), &["week", "--of", "2020-01-01", "--quiet", "--json"]);
-    assert_eq!(
-        (json(&ran.out)["week"].as_str(), ran.err.as_str()),
-        (Some("2020-W01"), "")
-    );
+    assert_eq!((json(&ran.out)["week"].as_str(), ran.err.as_str()), (Some("2020-W01"), ""));
     assert_eq!(run(here.path(), &["week"]).code, 0);
 }
 
@@ -54,12 +40,7 @@ fn calendars_go_to_the_out_folder_and_stay_the_same() {
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
     let files: Vec<&str> = ran.out.lines().collect();
     assert_eq!(files.len(), 3);
-    let read = || {
-        files
-            .iter()
-            .map(|file| fs::read(file).unwrap())
-            .collect::<Vec<_>>()
-    };
+    let read = || files.iter().map(|file| fs::read(file).unwrap()).collect::<Vec<_>>();
     let first = read();
     assert!(first.iter().all(|file| file.starts_with(b"BEGIN:VCALENDAR\r\n")));
     assert_eq!(run(here.path(), &["calendar", "--json"]).code, 0);
@@ -69,11 +50,7 @@ fn calendars_go_to_the_out_folder_and_stay_the_same() {
 #[test]
 fn a_plan_that_no_longer_fits_its_term_is_remarked() {
     let here = planned_term();
-    edit(
-        &here.path().join("term.yaml"),
-        "[Monday, Thursday]",
-        "[Monday, Friday]",
-    );
+    edit(&here.path().join("term.yaml"), "[Monday, Thursday]", "[Monday, Friday]");
     let ran = run(here.path(), &["week", "--of", "2026-10-08"]);
     assert_eq!(ran.code, 0);
     assert!(ran.err.contains("no longer fit"), "{}", ran.err);
@@ -85,10 +62,7 @@ fn crops_are_listed_and_own_crops_lie_over_the_library() {
     let names = |ran: &Ran| -> Vec<String> {
         let crops = json(&ran.out)["crops"].clone();
         let crops = crops.as_array().unwrap();
-        crops
-            .iter()
-            .map(|crop| crop["id"].as_str().unwrap().to_owned())
-            .collect()
+        crops.iter().map(|crop| crop["id"].as_str().unwrap().to_owned()).collect()
     };
     let built_in = names(&run(elsewhere.path(), &["crops", "list", "--json"]));
     assert!(!built_in.contains(&"leaf-mustard".to_owned()));
@@ -98,11 +72,7 @@ fn crops_are_listed_and_own_crops_lie_over_the_library() {
     let shown = run(elsewhere.path(), &["crops", "show", "oakleaf", "--term", path]);
     assert!(shown.out.contains("bulletin 12"), "{}", shown.out);
     let shown = run(elsewhere.path(), &["crops", "show", "oakleaf"]);
-    assert!(
-        shown.code == 0 && !shown.out.contains("bulletin 12"),
-        "{}",
-        shown.out
-    );
+    assert!(shown.code == 0 && !shown.out.contains("bulletin 12"), "{}", shown.out);
     assert!(run(elsewhere.path(), &["crops", "list"]).out.contains("oakleaf"));
 }
 

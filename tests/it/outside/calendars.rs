@@ -1,126 +1,119 @@
-//! Our calendars read by other calendar programs, and our weeks and days off against theirs.
+//! Calendars in the eyes of other readers, and week numbers in those of another calendar.
 
-use super::{planned, python};
-use crate::sample;
-use crate::support::build::{TermBuilder, site, tank, wanted};
-use crate::support::crops::{cutter, head};
-use crate::support::day;
+use super::python;
+use crate::sample::{plan, term};
 use chrono::NaiveDate;
-use serde_json::Value;
-use sowtide::domain::calendar::{DateSpan, DaysOffKind, Week, plus_days};
-use sowtide::domain::ids::SiteId;
+use icalendar::{Component, DatePerhapsTime};
+use serde::Deserialize;
+use sowtide::domain::calendar::Week;
 use sowtide::domain::plan::Plan;
 use sowtide::domain::term::Term;
 use sowtide::domain::units::Units;
-use sowtide::files::days_off::{Choice, import};
-use sowtide::report::{Look, ical, instructions, words, work};
-use std::collections::BTreeSet;
+use sowtide::files::term_file;
+use sowtide::report::ical;
+use sowtide::report::work::tasks;
+use sowtide::schedule::{self, Options, Watch};
+use std::collections::HashSet;
 use std::path::Path;
 
-fn events(program: &str, calendar: &str) -> Value {
-    let folder = tempfile::tempdir().unwrap();
-    let file = folder.path().join("calendar.ics");
-    std::fs::write(&file, calendar).unwrap();
-    let printed = python::run("calendars.py", &[program, file.to_str().unwrap()]);
-    serde_json::from_str(&printed).unwrap()
+/// An event as a reader tells it.
+#[derive(Debug, PartialEq, Eq, Deserialize)]
+struct Event {
+    uid: String,
+    start: NaiveDate,
+    end: NaiveDate,
+    summary: String,
+    description: String,
 }
 
-/// What the events should say, from the plan's tasks.
-fn expected(term: &Term, plan: &Plan, at: Option<&SiteId>) -> Value {
-    let look = Look {
-        units: Units::Metric,
-        width: usize::MAX,
-        colour: false,
+/// A short search for the smallest example's plan.
+fn one_room() -> (Term, Plan) {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/one-room");
+    let term = term_file::read(&folder).unwrap().term;
+    let options = Options {
+        seed: 1,
+        effort: Some(20),
+        term_id: "0123456789abcdef".to_owned(),
+        made: "2027-01-04T08:00:00Z".parse().unwrap(),
     };
-    let here = |task: &work::Task| at.is_none_or(|site| task.batch.site == *site);
-    work::tasks(term, plan)
+    let plan = schedule::plan(&term, None, &options, &Watch { stop: &|| false, report: &|_| {} }).unwrap();
+    (term, plan)
+}
+
+/// Names and texts with everything that must be escaped or folded.
+fn hard_to_write() -> (Term, Plan) {
+    let mut term = term();
+    "Hall \\ \"east\"; ground floor, Süd – Grüße 🌱 ".repeat(3).trim().clone_into(&mut term.sites[0].name);
+    "Oakleaf, green; red\\brown".clone_into(&mut term.crops[0].crop.name);
+    (term, plan())
+}
+
+/// RFC 5545: each reader finds the plan's tasks, their days with an exclusive end, and the same texts.
+fn every_reader_agrees((term, plan): &(Term, Plan)) {
+    let text = ical::calendar(term, plan, None, Units::Metric);
+    let ours: Vec<Event> = read_here(&text);
+    let days: Vec<(NaiveDate, Option<NaiveDate>)> =
+        ours.iter().map(|event| (event.start, Some(event.end))).collect();
+    let planned: Vec<_> = tasks(term, plan).iter().map(|task| (task.date, task.date.succ_opt())).collect();
+    assert_eq!(days, planned);
+    assert!(!ours.is_empty());
+    let uids: HashSet<&str> = ours.iter().map(|event| event.uid.as_str()).collect();
+    assert_eq!(uids.len(), ours.len());
+
+    let (_folder, path) = python::file("greens.ics", &text);
+    for (reader, script) in
+        [("icalendar", include_str!("read_icalendar.py")), ("vobject", include_str!("read_vobject.py"))]
+    {
+        let theirs: Vec<Event> = serde_json::from_str(&python::run(script, &[&path])).unwrap();
+        assert_eq!(theirs, ours, "read by {reader}");
+    }
+}
+
+/// The events as the Rust library `icalendar` reads them.
+fn read_here(text: &str) -> Vec<Event> {
+    let read: icalendar::Calendar = text.parse().unwrap();
+    let day = |date: Option<DatePerhapsTime>| match date {
+        Some(DatePerhapsTime::Date(day)) => day,
+        other => panic!("{other:?} is no whole day"),
+    };
+    read.components
         .iter()
-        .filter(|task| here(task))
-        .map(|task| {
-            serde_json::json!({
-                "uid": ical::uid(plan, task),
-                "start": task.date.to_string(),
-                "end": plus_days(task.date, 1).to_string(),
-                "sequence": plan.revision - 1,
-                "summary": instructions::title(term, task),
-                "description": instructions::body(term, task, &look),
-                "location": words::site_name(term, &task.batch.site),
-            })
+        .filter_map(|component| component.as_event())
+        .map(|event| Event {
+            uid: event.get_uid().unwrap().to_owned(),
+            start: day(event.get_start()),
+            end: day(event.get_end()),
+            summary: event.get_summary().unwrap().to_owned(),
+            description: event.get_description().unwrap().to_owned(),
         })
         .collect()
 }
 
-fn read_alike(term: &Term, plan: &Plan) {
-    let sites = term.sites.iter().map(|site| Some(&site.id)).chain([None]);
-    for at in sites {
-        let calendar = ical::calendar(term, plan, at, Units::Metric);
-        let expected = expected(term, plan, at);
-        for program in ["icalendar", "vobject"] {
-            let found = events(program, &calendar);
-            assert_eq!(found, expected, "{program}");
-            let found = found.as_array().unwrap();
-            let uids: BTreeSet<&str> = found.iter().filter_map(|event| event["uid"].as_str()).collect();
-            assert_eq!(uids.len(), found.len());
-        }
+#[test]
+fn other_readers_find_the_tasks_of_a_planned_term() {
+    every_reader_agrees(&one_room());
+}
+
+#[test]
+fn other_readers_find_the_tasks_of_a_stored_plan() {
+    every_reader_agrees(&(term(), plan()));
+}
+
+#[test]
+fn other_readers_find_texts_that_are_hard_to_write() {
+    every_reader_agrees(&hard_to_write());
+}
+
+/// ISO 8601 week numbers, as Python counts them.
+#[test]
+fn weeks_are_those_of_iso_8601() {
+    let printed = python::run(include_str!("weeks.py"), &[]);
+    let mut days = 0;
+    for line in printed.lines() {
+        let (day, week) = line.split_once(' ').unwrap();
+        assert_eq!(Week::of(day.parse().unwrap()).to_string(), week, "on {day}");
+        days += 1;
     }
-}
-
-#[test]
-fn other_programs_read_our_calendars_word_for_word() {
-    read_alike(&sample::term(), &sample::plan());
-}
-
-#[test]
-fn other_programs_read_the_calendars_of_a_term_with_odd_names() {
-    let mut term = TermBuilder::default()
-        .site(site("annex").tank(tank("a", 4, 6)))
-        .site(site("hall").tank(tank("a", 4, 6)))
-        .crop(wanted(head("oakleaf")))
-        .crop(wanted(cutter("chard")))
-        .build();
-    term.sites[0].name = "Gewächshaus; \"Süd\", Hof \\ 温室 🌱: BEGIN:VEVENT\nEND:VEVENT".to_owned();
-    term.crops[0].crop.name = "Feuille de chêne, très long ".repeat(8);
-    let plan = planned(&term, 200);
-    assert!(plan.batches.len() > 4);
-    read_alike(&term, &plan);
-}
-
-#[test]
-fn weeks_are_those_of_python() {
-    let printed = python::run("calendars.py", &["weeks", "2000", "2050"]);
-    let days: Vec<(NaiveDate, String)> = serde_json::from_str(&printed).unwrap();
-    // 51 years, of which the 13 that 4 divides have a day more.
-    assert_eq!(days.len(), 51 * 365 + 13);
-    for (day, week) in days {
-        assert_eq!(Week::of(day).to_string(), week, "{day}");
-        assert!(Week::of(day).monday() <= day && day <= Week::of(day).sunday());
-    }
-}
-
-#[test]
-fn days_off_are_those_another_program_unrolls() {
-    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/school.ics");
-    let term = DateSpan {
-        first: day("2026-08-31"),
-        last: day("2026-12-18"),
-    };
-    let (first, last) = (term.first.to_string(), term.last.to_string());
-    let printed = python::run("calendars.py", &["days", file.to_str().unwrap(), &first, &last]);
-    let theirs: BTreeSet<(String, NaiveDate)> = serde_json::from_str(&printed).unwrap();
-    let choice = Choice {
-        kind: DaysOffKind::Closure,
-        words: Vec::new(),
-        without: Vec::new(),
-        timed: true,
-        zone: None,
-    };
-    let imported = import(&file, &choice, term).unwrap();
-    let ours: BTreeSet<(String, NaiveDate)> = imported
-        .days_off
-        .iter()
-        .flat_map(|off| off.span.days().map(|day| (off.name.clone(), day)))
-        .filter(|(_, day)| term.contains(*day))
-        .collect();
-    assert!(ours.len() > 20);
-    assert_eq!(ours, theirs);
+    // 51 years, 13 of them leap years.
+    assert_eq!(days, 51 * 365 + 13);
 }

@@ -1,77 +1,92 @@
-//! Runs Python scripts with other people's programs, in an environment of their own under `target/`.
+//! A Python environment with the pinned packages of `requirements.txt`, made once under `target/`.
+//!
+//! Where it cannot be made, the tests that need it fail and say what is missing: a check that quietly does
+//! not happen would look like one that holds.
 
 use std::fs::{self, File};
-use std::io;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::OnceLock;
 
-const HELP: &str = "install python3 (3.11 or newer) and python3-venv, and let pip reach a package index, then run \
-                    the tests again";
+/// The packages, with their versions.
+const REQUIREMENTS: &str = include_str!("requirements.txt");
 
-/// What a script of this folder prints.
-pub(super) fn run(script: &str, arguments: &[&str]) -> String {
-    let script = folder().join(script);
-    let mut command = Command::new(python());
-    // Python reads and writes UTF-8 everywhere only if told so.
-    command.args(["-X", "utf8"]).arg(&script).args(arguments);
-    done(&mut command).unwrap_or_else(|why| panic!("{} failed: {why}", script.display()))
-}
-
-fn folder() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/it/outside")
-}
-
-/// The environment's Python; the environment is made once, and again when the requirements change.
-fn python() -> &'static Path {
+/// Runs a script with the arguments given and returns what it prints.
+pub(super) fn run(script: &str, args: &[&str]) -> String {
     static PYTHON: OnceLock<Result<PathBuf, String>> = OnceLock::new();
-    match PYTHON.get_or_init(environment) {
+    let python = match PYTHON.get_or_init(|| prepare("python3", &target().join("outside-venv"))) {
         Ok(python) => python,
-        Err(missing) => panic!("comparing with other programs needs Python: {missing}; {HELP}"),
-    }
+        Err(missing) => panic!("{missing}"),
+    };
+    let output = Command::new(python).args(["-X", "utf8", "-c", script]).args(args).output().unwrap();
+    assert!(output.status.success(), "the script failed: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
 }
 
-fn environment() -> Result<PathBuf, String> {
-    let target = Path::new(env!("CARGO_TARGET_TMPDIR"));
-    fs::create_dir_all(target).map_err(|error| error.to_string())?;
-    // Several test programs may start at once; the lock ends with the program that holds it.
-    let lock = File::create(target.join("outside-venv.lock")).map_err(|error| error.to_string())?;
-    lock.lock().map_err(|error| error.to_string())?;
-    let home = target.join("outside-venv");
-    let python = if cfg!(windows) {
-        home.join("Scripts/python.exe")
-    } else {
-        home.join("bin/python")
-    };
-    let requirements = folder().join("requirements.txt");
-    let wanted = fs::read_to_string(&requirements).map_err(|error| error.to_string())?;
-    // Written last, so that half an environment is never taken for a whole one.
-    let installed = home.join("installed.txt");
-    if fs::read_to_string(&installed).is_ok_and(|found| found == wanted) {
+/// A file for a script to read, in a folder that goes when this is dropped.
+pub(super) fn file(name: &str, text: &str) -> (tempfile::TempDir, String) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join(name);
+    fs::write(&path, text).unwrap();
+    let path = path.to_str().unwrap().to_owned();
+    (folder, path)
+}
+
+/// Cargo's own folder for what it builds.
+fn target() -> &'static Path {
+    Path::new(env!("CARGO_TARGET_TMPDIR")).parent().unwrap()
+}
+
+/// The interpreter of the environment in `folder`, which is made anew unless it holds just these packages.
+fn prepare(python3: &str, folder: &Path) -> Result<PathBuf, String> {
+    let python = folder.join(if cfg!(windows) { "Scripts/python.exe" } else { "bin/python" });
+    // Other test processes wait here; the lock goes with the process that holds it.
+    let lock = File::create(folder.with_extension("lock"))
+        .map_err(|error| format!("{error}: {}", folder.display()))?;
+    lock.lock().map_err(|error| format!("cannot lock {}: {error}", folder.display()))?;
+    // Written last, so that an environment left half made is never taken for a whole one.
+    let stamp = folder.join("made-from.txt");
+    let whole = fs::read_to_string(&stamp).is_ok_and(|made_from| made_from == REQUIREMENTS);
+    if whole && Command::new(&python).args(["-c", ""]).output().is_ok_and(|output| output.status.success()) {
         return Ok(python);
     }
-    done(Command::new(any_python()?).args(["-m", "venv", "--clear"]).arg(&home))
-        .map_err(|why| format!("no virtual environment could be made ({why})"))?;
-    let pip = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"];
-    done(Command::new(&python).args(pip).arg(&requirements))
-        .map_err(|why| format!("the packages of {} cannot be had ({why})", requirements.display()))?;
-    fs::write(installed, wanted).map_err(|error| error.to_string())?;
+    if folder.exists() {
+        fs::remove_dir_all(folder).map_err(|error| format!("cannot clear {}: {error}", folder.display()))?;
+    }
+    step(
+        Command::new(python3).args(["-m", "venv"]).arg(folder),
+        "These tests compare with programs written in Python and need Python 3.11 or newer with its venv module: \
+         install python3 and python3-venv (on Windows: from python.org), then run the tests again",
+    )?;
+    let listed = format!("{}/tests/it/outside/requirements.txt", env!("CARGO_MANIFEST_DIR"));
+    step(
+        Command::new(&python)
+            .args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"])
+            .arg(&listed),
+        &format!(
+            "The Python packages listed in {listed} could not be installed: connect to the internet for the first \
+             run, or let pip know where to get them, then run the tests again"
+        ),
+    )?;
+    fs::write(&stamp, REQUIREMENTS).map_err(|error| format!("cannot write {}: {error}", stamp.display()))?;
     Ok(python)
 }
 
-fn any_python() -> Result<&'static str, String> {
-    ["python3", "python"]
-        .into_iter()
-        .find(|name| done(Command::new(name).args(["-c", "import sys; assert sys.version_info >= (3, 11)"])).is_ok())
-        .ok_or_else(|| "there is no Python 3.11 or newer".to_owned())
+/// Runs a command; if it fails, says what is missing and what the command said.
+fn step(command: &mut Command, missing: &str) -> Result<Output, String> {
+    match command.output() {
+        Ok(output) if output.status.success() => Ok(output),
+        Ok(output) => {
+            let said = [output.stdout, output.stderr].concat();
+            Err(format!("{missing}.\n{}", String::from_utf8_lossy(&said)))
+        }
+        Err(error) => Err(format!("{missing}.\n{error}")),
+    }
 }
 
-fn done(command: &mut Command) -> Result<String, String> {
-    let ran: io::Result<Output> = command.output();
-    let ran = ran.map_err(|error| error.to_string())?;
-    if ran.status.success() {
-        String::from_utf8(ran.stdout).map_err(|error| error.to_string())
-    } else {
-        Err(String::from_utf8_lossy(&ran.stderr).trim().to_owned())
-    }
+#[test]
+fn without_python_the_tests_say_what_to_install() {
+    let folder = tempfile::tempdir().unwrap();
+    let missing = prepare("no-such-python", &folder.path().join("venv")).unwrap_err();
+    assert!(missing.contains("install python3 and python3-venv"), "{missing}");
 }

@@ -27,11 +27,7 @@ pub(crate) fn any_term() -> impl Strategy<Value = Term> {
     });
     let served = (select(vec![Weekday::Tue, Weekday::Thu, Weekday::Fri]), 1..=12_u32);
     let parts = (sites, any_crops(), any_rules(), served);
-    let calendar = (
-        9..=15_u32,
-        option::of((3..6_u32, 3..=16_u32)),
-        vec(0..100_u32, 0..3),
-    );
+    let calendar = (9..=15_u32, option::of((3..6_u32, 3..=16_u32)), vec(0..100_u32, 0..3));
     // At most one batch stands at a site, so that what stands never gets into its own way.
     let standing = vec(option::weighted(0.5, any_standing()), 3);
     (parts, calendar, standing).prop_map(
@@ -68,10 +64,7 @@ fn any_site(id: &'static str) -> impl Strategy<Value = SiteBuilder> {
         ids[..count].iter().map(|id| any_tank(id)).collect::<Vec<_>>()
     });
     let hands = (option::of(30.0..120.0), option::of(1..=3_u32));
-    let grows = (
-        select(vec![0.8, 0.9, 1.0, 1.0, 1.1, 1.25]),
-        select(vec![0.7, 1.0, 1.0, 1.2]),
-    );
+    let grows = (select(vec![0.8, 0.9, 1.0, 1.0, 1.1, 1.25]), select(vec![0.7, 1.0, 1.0, 1.2]));
     let nursery = (8..=60_u32, 3..=8_u32);
     let meets = subsequence(vec![Mon, Tue, Wed, Thu, Fri], 1..=3);
     (tanks, meets, nursery, hands, grows).prop_map(move |(tanks, meets, nursery, hands, grows)| {
@@ -90,11 +83,7 @@ fn any_tank(id: &'static str) -> impl Strategy<Value = Tank> {
     let water = select(vec![20.0, 40.0, 150.0]);
     (lid, water, select(vec![1.2, 1.5, 2.2])).prop_map(
         move |((rows, columns, spacing_cm), usable_litres, ec)| Tank {
-            lid: Lid {
-                rows,
-                columns,
-                spacing_cm,
-            },
+            lid: Lid { rows, columns, spacing_cm },
             usable_litres,
             ec,
             ..tank(id, 1, 1)
@@ -114,12 +103,7 @@ fn any_crop(id: &'static str) -> impl Strategy<Value = WantedCrop> {
     let spacing = select(vec![8.0, 15.0, 20.0, 25.0, 30.0]);
     let figures = (0.5..=1.0, 1..=4_u32, 0..=7_u32, select(vec![0.05, 0.1, 0.2]));
     let shares = (select(vec![0.3, 0.6, 1.0, 1.0]), select(vec![0.0, 0.0, 0.1]));
-    let wish = select(vec![
-        WayWish::Either,
-        WayWish::Either,
-        WayWish::WholeHead,
-        WayWish::Cut,
-    ]);
+    let wish = select(vec![WayWish::Either, WayWish::Either, WayWish::WholeHead, WayWish::Cut]);
     (plants, spacing, figures, shares, wish, any::<bool>()).prop_map(
         |(mut crop, spacing, (germination, seeds, shelf_life, water), shares, wish, thirsty)| {
             crop.spacing = figure(Length::from_cm(spacing));
@@ -132,27 +116,14 @@ fn any_crop(id: &'static str) -> impl Strategy<Value = WantedCrop> {
                 crop.hold = figure(days(0, 7, 14));
             }
             // Only what regrows can be asked to be cut.
-            let way = if crop.regrowth.is_none() && wish == WayWish::Cut {
-                WayWish::Either
-            } else {
-                wish
-            };
-            WantedCrop {
-                way,
-                at_most: shares.0,
-                at_least: shares.1,
-                ..wanted(crop)
-            }
+            let way = if crop.regrowth.is_none() && wish == WayWish::Cut { WayWish::Either } else { wish };
+            WantedCrop { way, at_most: shares.0, at_least: shares.1, ..wanted(crop) }
         },
     )
 }
 
 fn any_rules() -> impl Strategy<Value = Rules> {
-    let shares = (
-        0..=3_u32,
-        select(vec![0.05, 0.1, 0.3]),
-        select(vec![0.4, 0.7, 1.0, 1.0]),
-    );
+    let shares = (0..=3_u32, select(vec![0.05, 0.1, 0.3]), select(vec![0.4, 0.7, 1.0, 1.0]));
     (shares, 1..=8_u32, 0..=3_u32).prop_map(|((kinds, kind_from, one_tank), smallest, turnover)| {
         let mut term = TermBuilder::default().build();
         term.rules.kinds = kinds;
@@ -195,17 +166,10 @@ fn stand(term: &Term, site: &Site, seed: &StandingSeed) -> Option<Standing> {
     let growing = Growing::new(&wanted.crop, site);
     let first_class = *site.class_days.first()?;
     let tank = tank_for(site, &wanted.crop, seed.plants)?;
-    let age = if seed.in_tank {
-        seed.age
-    } else {
-        *growing.nursery_window().start()
-    };
+    let age = if seed.in_tank { seed.age } else { *growing.nursery_window().start() };
     let sown = first_class - Days::new(u64::from(age));
-    let stage = if seed.in_tank {
-        in_tank(term, wanted, &growing, tank, sown, seed)?
-    } else {
-        Stage::Nursery
-    };
+    let stage =
+        if seed.in_tank { in_tank(term, wanted, &growing, tank, sown, seed)? } else { Stage::Nursery };
     let pulled = match &stage {
         Stage::Tank { cuts, .. } if !cuts.is_empty() => {
             wanted.way != WayWish::WholeHead
@@ -258,11 +222,7 @@ fn in_tank(
     Some(Stage::Tank {
         tank: tank.id.clone(),
         transplanted,
-        holes: if seed.holes_known {
-            holes.collect()
-        } else {
-            Vec::new()
-        },
+        holes: if seed.holes_known { holes.collect() } else { Vec::new() },
         cuts: cut.into_iter().collect(),
     })
 }

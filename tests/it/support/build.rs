@@ -38,10 +38,7 @@ pub(crate) fn site(id: &str) -> SiteBuilder {
             name: id.to_owned(),
             class_days: Vec::new(),
             days_off: Vec::new(),
-            nursery: Nursery {
-                cells: 20,
-                unattended_days: 4,
-            },
+            nursery: Nursery { cells: 20, unattended_days: 4 },
             tanks: Vec::new(),
             minutes_a_day: None,
             sowings_a_day: None,
@@ -56,11 +53,7 @@ pub(crate) fn site(id: &str) -> SiteBuilder {
 pub(crate) fn tank(id: &str, rows: u32, columns: u32) -> Tank {
     Tank {
         id: TankId::new(id),
-        lid: Lid {
-            rows,
-            columns,
-            spacing_cm: 20.0,
-        },
+        lid: Lid { rows, columns, spacing_cm: 20.0 },
         usable_litres: 100.0,
         ec: 1.5,
         ph: 6.0,
@@ -69,12 +62,7 @@ pub(crate) fn tank(id: &str, rows: u32, columns: u32) -> Tank {
 
 /// A crop the plan may use without limits.
 pub(crate) fn wanted(crop: Crop) -> WantedCrop {
-    WantedCrop {
-        crop,
-        way: WayWish::Either,
-        at_most: 1.0,
-        at_least: 0.0,
-    }
+    WantedCrop { crop, way: WayWish::Either, at_most: 1.0, at_least: 0.0 }
 }
 
 impl SiteBuilder {
@@ -92,10 +80,7 @@ impl SiteBuilder {
 
     /// Cells of the nursery, and days seedlings may be left.
     pub(crate) fn nursery(mut self, cells: u32, unattended_days: u32) -> Self {
-        self.site.nursery = Nursery {
-            cells,
-            unattended_days,
-        };
+        self.site.nursery = Nursery { cells, unattended_days };
         self
     }
 
@@ -119,11 +104,7 @@ impl SiteBuilder {
             .filter(|day| self.meets.contains(&day.weekday()))
             .filter(|day| !days_off.iter().any(|off| off.span.contains(*day)))
             .collect();
-        Site {
-            class_days,
-            days_off: days_off.to_vec(),
-            ..self.site
-        }
+        Site { class_days, days_off: days_off.to_vec(), ..self.site }
     }
 }
 
@@ -141,12 +122,9 @@ impl Default for TermBuilder {
                 one_tank_at_most: 1.0,
                 smallest_batch: 2,
                 turnover_days: 1,
-                minutes: Minutes {
-                    sow: 1.0,
-                    transplant: 2.0,
-                    harvest: 3.0,
-                },
-                weights: Weights::default(),
+                minutes: Minutes { sow: 1.0, transplant: 2.0, harvest: 3.0 },
+                // Round prices, so that the cost of a plan can be worked out by hand.
+                weights: Weights { short: 0.1, very_short: 0.3, ..Weights::default() },
             },
             standing: Vec::new(),
         }
@@ -182,11 +160,7 @@ impl TermBuilder {
     }
 
     fn off(mut self, first: NaiveDate, last: NaiveDate, kind: DaysOffKind) -> Self {
-        self.days_off.push(DaysOff {
-            name: "days off".to_owned(),
-            span: DateSpan { first, last },
-            kind,
-        });
+        self.days_off.push(DaysOff { name: "days off".to_owned(), span: DateSpan { first, last }, kind });
         self.days_off.sort_by_key(|off| off.span);
         self
     }
@@ -219,30 +193,15 @@ impl TermBuilder {
     pub(crate) fn build(self) -> Term {
         let start = Self::start();
         let end = start + Days::new(u64::from(self.weeks) * 7 - 1);
-        let span = DateSpan {
-            first: start,
-            last: end,
-        };
+        let span = DateSpan { first: start, last: end };
         let served = |day: &NaiveDate| {
-            let on_break = self
-                .days_off
-                .iter()
-                .any(|off| off.kind == DaysOffKind::Break && off.span.contains(*day));
+            let on_break =
+                self.days_off.iter().any(|off| off.kind == DaysOffKind::Break && off.span.contains(*day));
             day.weekday() == self.serving.0 && !on_break
         };
-        let servings = span
-            .days()
-            .filter(served)
-            .map(|date| ServingTarget {
-                date,
-                grams: self.serving.1,
-            })
-            .collect();
-        let sites = self
-            .sites
-            .into_iter()
-            .map(|site| site.build(span, &self.days_off))
-            .collect();
+        let servings =
+            span.days().filter(served).map(|date| ServingTarget { date, grams: self.serving.1 }).collect();
+        let sites = self.sites.into_iter().map(|site| site.build(span, &self.days_off)).collect();
         Term {
             name: "Autumn".to_owned(),
             start,

@@ -6,10 +6,7 @@ use sowtide::domain::units::{Length, Mass, Temperature};
 
 /// A figure without a source.
 pub(crate) fn figure<T>(value: T) -> Figure<T> {
-    Figure {
-        value,
-        source: Source::CommonPractice,
-    }
+    Figure { value, source: Source::CommonPractice }
 }
 
 /// Fewest, usual and most days.
@@ -19,10 +16,8 @@ pub(crate) fn days(min: u32, usual: u32, max: u32) -> DaySpan {
 
 /// A growth curve through ages and grams.
 pub(crate) fn curve(points: &[(u32, f64)]) -> GrowthCurve {
-    let points: Vec<(u32, Mass)> = points
-        .iter()
-        .map(|(age, grams)| (*age, Mass::from_grams(*grams)))
-        .collect();
+    let points: Vec<(u32, Mass)> =
+        points.iter().map(|(age, grams)| (*age, Mass::from_grams(*grams))).collect();
     GrowthCurve::new(&points).unwrap()
 }
 
@@ -47,21 +42,12 @@ pub(crate) fn head(id: &str) -> Crop {
         first_cut: None,
         whole_head: Some(figure(days(35, 42, 56))),
         hold: figure(days(0, 3, 7)),
-        growth: figure(curve(&[
-            (14, 10.0),
-            (21, 20.0),
-            (28, 60.0),
-            (35, 100.0),
-            (42, 140.0),
-        ])),
+        growth: figure(curve(&[(14, 10.0), (21, 20.0), (28, 60.0), (35, 100.0), (42, 140.0)])),
         regrowth: None,
         spacing: figure(Length::from_cm(20.0)),
         ph: figure(Limits { low: 5.5, high: 6.5 }),
         ec: figure(Limits { low: 1.0, high: 2.0 }),
-        air: figure(Limits {
-            low: Temperature::from_celsius(10.0),
-            high: Temperature::from_celsius(25.0),
-        }),
+        air: figure(Limits { low: Temperature::from_celsius(10.0), high: Temperature::from_celsius(25.0) }),
         water_a_day: figure(0.1),
         shelf_life: figure(5),
         storage: figure(Temperature::from_celsius(4.0)),
@@ -95,9 +81,5 @@ pub(crate) fn cutter(id: &str) -> Crop {
 
 /// As [`cutter`], but only grown young: there is no whole head.
 pub(crate) fn young(id: &str) -> Crop {
-    Crop {
-        whole_head: None,
-        spacing: figure(Length::from_cm(10.0)),
-        ..cutter(id)
-    }
+    Crop { whole_head: None, spacing: figure(Length::from_cm(10.0)), ..cutter(id) }
 }

@@ -1,8 +1,5 @@
 //! Small terms with round figures, and strategies for terms of every kind.
-#![allow(
-    clippy::unwrap_used,
-    reason = "a helper of tests that cannot go on should panic"
-)]
+#![allow(clippy::unwrap_used, reason = "a helper of tests that cannot go on should panic")]
 
 pub(crate) mod any;
 pub(crate) mod build;

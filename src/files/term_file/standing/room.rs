@@ -72,11 +72,7 @@ impl<'a> Occupied<'a> {
         let wide = match room {
             Room::Single => String::new(),
             Room::Pair | Room::Block => {
-                format!(
-                    "; {} takes {} holes a plant here",
-                    draft.wanted.crop.name,
-                    room.holes()
-                )
+                format!("; {} takes {} holes a plant here", draft.wanted.crop.name, room.holes())
             }
         };
         let holes = tank.lid.holes();
@@ -95,10 +91,7 @@ impl<'a> Occupied<'a> {
                 (format!("hole {hole} is named twice"), "name each hole once")
             } else {
                 let title = format!("hole {hole} of tank {} is already taken by \"{other}\"", tank.id);
-                (
-                    title,
-                    "count the holes again; wide plants keep the holes beside them empty",
-                )
+                (title, "count the holes again; wide plants keep the holes beside them empty")
             };
             reading.note(&draft.places.holes, title, help);
             return false;
@@ -142,11 +135,7 @@ fn named_places<'p>(
 ) -> Vec<&'p Place> {
     let place = &draft.places.holes;
     if !named.is_empty() && named.len() != draft.standing.plants as usize {
-        let title = format!(
-            "{} holes are named for {} plants",
-            named.len(),
-            draft.standing.plants
-        );
+        let title = format!("{} holes are named for {} plants", named.len(), draft.standing.plants);
         reading.note(place, title, "name one hole a plant, or leave holes out");
         return Vec::new();
     }
@@ -158,20 +147,11 @@ fn named_places<'p>(
         }
         let (title, help) = if *hole > tank.lid.holes() {
             let title = format!("tank {} has no hole {hole}", tank.id);
-            (
-                title,
-                format!("its holes are numbered 1 to {}, row by row", tank.lid.holes()),
-            )
+            (title, format!("its holes are numbered 1 to {}, row by row", tank.lid.holes()))
         } else {
             let fitting: Vec<String> = places.iter().map(|fit| fit.hole.to_string()).collect();
-            let title = format!(
-                "{} is too wide for hole {hole} of tank {}",
-                draft.wanted.crop.name, tank.id
-            );
-            (
-                title,
-                format!("use holes {}, or leave holes out", fitting.join(", ")),
-            )
+            let title = format!("{} is too wide for hole {hole} of tank {}", draft.wanted.crop.name, tank.id);
+            (title, format!("use holes {}, or leave holes out", fitting.join(", ")))
         };
         reading.note(place, title, help);
         return Vec::new();

@@ -211,18 +211,11 @@ fn a_day_closed_everywhere_is_told_unless_it_is_answered() {
     let closed = SOUND.replace("day: 2027-03-08", "day: 2027-03-11");
     let remarks = outcome(&closed).unwrap().remarks;
     assert_eq!(remarks.len(), 1);
-    let answered = closed.replace(
-        "crops:",
-        "  exceptions:\n    2027-03-11: none\n    2027-03-10: 1 lb\ncrops:",
-    );
+    let answered =
+        closed.replace("crops:", "  exceptions:\n    2027-03-11: none\n    2027-03-10: 1 lb\ncrops:");
     let read = outcome(&answered).unwrap_or_else(|problems| panic!("{problems}"));
     assert_eq!(read.remarks, Vec::<String>::new());
-    assert!(
-        read.term
-            .servings
-            .iter()
-            .any(|serving| serving.date.to_string() == "2027-03-10")
-    );
+    assert!(read.term.servings.iter().any(|serving| serving.date.to_string() == "2027-03-10"));
 }
 
 #[test]
@@ -231,10 +224,7 @@ fn several_targets_add_up_but_never_on_one_day() {
         "target:\n  every: Thursday\n  from: 2027-02-25\n  servings: 20\n  serving: 25 g\n",
         "target:\n  - { every: Thu, from: 2027-02-25, mass: 1 kg }\n  - { every: [Tuesday], from: 2027-03-01, mass: 500 g }\n",
     );
-    let servings = outcome(&two)
-        .unwrap_or_else(|problems| panic!("{problems}"))
-        .term
-        .servings;
+    let servings = outcome(&two).unwrap_or_else(|problems| panic!("{problems}")).term.servings;
     assert_eq!(servings.len(), 12 + 11);
     let clash = outcome(&two.replace("[Tuesday]", "[Tuesday, Thursday]")).unwrap_err();
     assert!(clash.to_string().contains("gets two targets"), "{clash}");

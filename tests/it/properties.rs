@@ -1,0 +1,164 @@
+//! Properties of every plan and every bound, on terms of every kind.
+//!
+//! The bound is the optimum of a linear program, so more room, more days or more crops can only lower it.
+
+use crate::support::any::any_term;
+use crate::support::build::wanted;
+use crate::support::crops::{cutter, figure, head};
+use chrono::NaiveDate;
+use proptest::prelude::*;
+use proptest::sample::Index;
+use sowtide::check::check;
+use sowtide::domain::ids::TankId;
+use sowtide::domain::plan::Plan;
+use sowtide::domain::term::{Term, WantedCrop};
+use sowtide::files::plan_file;
+use sowtide::schedule::{self, Bound, Options, ScheduleError, Watch};
+
+/// Relative: an interior-point solver stops within about 1e-8 of the optimum, and two programs differ in how they
+/// get there.
+const TOLERANCE: f64 = 1e-5;
+
+fn few(cases: u32) -> ProptestConfig {
+    ProptestConfig { cases, failure_persistence: None, max_shrink_iters: 200, ..ProptestConfig::default() }
+}
+
+fn plan(term: &Term, seed: u64, effort: u64) -> Result<Plan, ScheduleError> {
+    let options = Options {
+        seed,
+        effort: Some(effort),
+        term_id: "0123456789abcdef".to_owned(),
+        made: "2026-09-01T08:30:00Z".parse().unwrap(),
+    };
+    schedule::plan(term, None, &options, &Watch { stop: &|| false, report: &|_| {} })
+}
+
+/// A term and its bound; terms without one have nothing to compare.
+fn bounded() -> impl Strategy<Value = (Term, Bound)> {
+    any_term().prop_filter_map("no plan is possible", |term| {
+        let bound = schedule::bound(&term)?;
+        Some((term, bound))
+    })
+}
+
+fn not_above(one: f64, other: f64) -> bool {
+    one <= other + TOLERANCE * other.abs().max(1.0)
+}
+
+/// The bound of a term that leaves more choices than one with a bound.
+fn freer(term: &Term, before: Bound) -> Result<(), TestCaseError> {
+    let after = schedule::bound(term);
+    let points = after.map(|bound| bound.points);
+    prop_assert!(points.is_some_and(|points| not_above(points, before.points)), "{after:?} after {before:?}");
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(few(24))]
+
+    #[test]
+    fn every_plan_is_sound_and_costs_no_less_than_the_bound(
+        term in any_term(),
+        seed in any::<u64>(),
+        effort in 20..=40_u64,
+    ) {
+        // Plants that stand at the start may be in each other's way; that there is no plan then is right.
+        let Ok(found) = plan(&term, seed, effort) else { return Ok(()) };
+        prop_assert_eq!(check(&term, &found), []);
+        if let Some(bound) = schedule::bound(&term) {
+            prop_assert!(not_above(bound.points, found.facts.cost), "{:?} above {:?}", bound, found.facts);
+            let (least, short) = (bound.short_grams, found.facts.short_grams);
+            prop_assert!(not_above(least, short), "{least} g above {short} g");
+        }
+        let again = plan(&term, seed, effort);
+        let mut again = again.map_err(|error| TestCaseError::fail(error.to_string()))?;
+        again.facts.seconds = found.facts.seconds;
+        prop_assert_eq!(&again, &found);
+    }
+
+    #[test]
+    fn a_plan_read_back_is_the_plan_that_was_written(term in any_term(), seed in any::<u64>()) {
+        let Ok(plan) = plan(&term, seed, 20) else { return Ok(()) };
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("plan.yaml");
+        plan_file::write(&path, &plan).unwrap();
+        let read = plan_file::read(&path).map_err(|problems| TestCaseError::fail(problems.to_string()))?;
+        prop_assert_eq!(&read, &plan);
+        prop_assert_eq!(check(&term, &read), []);
+    }
+}
+
+proptest! {
+    #![proptest_config(few(12))]
+
+    #[test]
+    fn more_holes_never_cost_more((mut term, before) in bounded(), site in any::<Index>(), tank in any::<Index>()) {
+        let tanks = &mut site.get_mut(&mut term.sites).tanks;
+        tank.get_mut(tanks).lid.columns += 1;
+        freer(&term, before)?;
+    }
+
+    /// Between the first and the last class day another one only splits a stretch in which nobody came. Before the
+    /// first, it may open a new absence over plants that stand at the start, so there it may do harm.
+    #[test]
+    fn another_class_day_never_costs_more((mut term, before) in bounded(), site in any::<Index>(), day in any::<Index>()) {
+        let days = &mut site.get_mut(&mut term.sites).class_days;
+        let free: Vec<NaiveDate> = match (days.first(), days.last()) {
+            (Some(first), Some(last)) => {
+                first.iter_days().take_while(|day| day < last).filter(|day| !days.contains(day)).collect()
+            }
+            _ => Vec::new(),
+        };
+        prop_assume!(!free.is_empty());
+        days.push(*day.get(&free));
+        days.sort();
+        freer(&term, before)?;
+    }
+
+    #[test]
+    fn another_crop_never_costs_more((mut term, before) in bounded(), regrows in any::<bool>()) {
+        let crop = if regrows { cutter("endive") } else { head("endive") };
+        term.crops.push(wanted(crop));
+        freer(&term, before)?;
+    }
+
+    #[test]
+    fn twice_of_everything_costs_twice_as_much(term in any_term()) {
+        let term = divisible(term);
+        let twice = doubled(term.clone());
+        let (once, twice) = (schedule::bound(&term).unwrap().points, schedule::bound(&twice).unwrap().points);
+        prop_assert!((twice - 2.0 * once).abs() <= TOLERANCE * (2.0 * once).max(1.0), "{once}, then {twice}");
+    }
+}
+
+/// The term without all that does not grow with its size: prices of batches and visits, the smallest batch, the
+/// share of a single tank, and batches rounded down to whole plants (which needs a plant from every plug).
+fn divisible(mut term: Term) -> Term {
+    let rules = &mut term.rules;
+    (rules.weights.sowing, rules.weights.visit) = (0.0, 0.0);
+    (rules.smallest_batch, rules.one_tank_at_most) = (1, 1.0);
+    term.standing.clear();
+    for WantedCrop { crop, .. } in &mut term.crops {
+        crop.germination = figure(1.0);
+        crop.nursery_survival = figure(1.0);
+    }
+    term
+}
+
+/// Twice the greens wanted, the cells, the minutes and the tanks, and with the tanks twice the litres. Classes may
+/// sow as many batches as before, because these may now be twice as large.
+fn doubled(mut term: Term) -> Term {
+    for serving in &mut term.servings {
+        serving.grams *= 2.0;
+    }
+    for site in &mut term.sites {
+        site.nursery.cells *= 2;
+        site.minutes_a_day = site.minutes_a_day.map(|minutes| 2.0 * minutes);
+        let mut more = site.tanks.clone();
+        for tank in &mut more {
+            tank.id = TankId::new(format!("{}-too", tank.id));
+        }
+        site.tanks.append(&mut more);
+    }
+    term
+}
