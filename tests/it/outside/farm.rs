@@ -10,7 +10,7 @@ use sowtide::domain::calendar::{Week, days_between, plus_days};
 use sowtide::domain::crop::Crop;
 use sowtide::domain::term::ServingTarget;
 
-/// Weir River Farm, blog of February 2014: for the market on 10 June 2014 about 250 heads, 45 days from
+/// Community-supported farm blog, weirriverfarmcsa.blogspot.com, February 2014: for the market on 10 June 2014 about 250 heads, 45 days from
 /// transplanting, at least two and a half weeks in the greenhouse, a quarter lost; sown in the week of
 /// 7 April, transplanted on 27 April.
 #[test]
@@ -36,9 +36,7 @@ fn a_market_day_gives_the_days_of_transplanting_and_sowing() {
     term.servings = vec![ServingTarget { date: market, grams: 25_000.0 }];
     let plan = planned(&term, 200);
     assert_eq!(check(&term, &plan), []);
-    let [batch] = plan.batches.as_slice() else {
-        panic!("{} batches", plan.batches.len())
-    };
+    let [batch] = plan.batches.as_slice() else { panic!("{} batches", plan.batches.len()) };
     assert_eq!((batch.plants(), batch.plugs), (250, 334));
     assert_eq!(Week::of(batch.sown), Week::of(day("2014-04-07")));
     assert_eq!(Week::of(batch.sown).to_string(), "2014-W15");

@@ -1,5 +1,5 @@
-//! Four plots cut in turn all winter: R. F. Heyduck, D. VanLeeuwen, S. J. Guldan, "Effect of Harvest Schedule
-//! on Organic Kale Grown during the Winter in High Tunnels", HortTechnology 30(5):570, 2020.
+//! Four plots cut in turn all winter: R. F. Heyduck, D. `VanLeeuwen`, S. J. Guldan, "Effect of Harvest Schedule
+//! on Organic Kale Grown during the Winter in High Tunnels", `HortTechnology` 30(5):570, 2020.
 //!
 //! All plots were sown on 16 October and cut four times; the cuts gave 216, 88, 109 and 104 g a square foot
 //! on average, 2.6 to 17.5 kg from the 60 square feet of a plot, up to 124 kg in the season.
@@ -71,7 +71,9 @@ fn the_planner_finds_the_published_harvests() {
     let plan = planned(&term, 600);
     assert_eq!(check(&term, &plan), []);
     // "Up to 124 kg": the printed figure is rounded.
-    assert!((plan.batches.iter().map(sowtide::domain::plan::Batch::grams).sum::<f64>() - 124_000.0).abs() < 620.0);
+    assert!(
+        (plan.batches.iter().map(sowtide::domain::plan::Batch::grams).sum::<f64>() - 124_000.0).abs() < 620.0
+    );
     let harvests = || plan.batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests);
     let mut by_week: BTreeMap<Week, f64> = BTreeMap::new();
     for harvest in harvests() {

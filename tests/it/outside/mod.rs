@@ -15,7 +15,6 @@ mod models;
 mod python;
 mod seeds;
 mod trade;
-mod wholes;
 
 use chrono::DateTime;
 use sowtide::domain::plan::Plan;

@@ -11,11 +11,11 @@ use sowtide::files::term_file;
 use sowtide::schedule::{self, Options, Watch};
 use std::path::Path;
 
-pub(super) const HIGHS: &str = include_str!("highs.py");
+const HIGHS: &str = include_str!("highs.py");
 const CBC: &str = include_str!("cbc.py");
 
 /// The optimum a solver proves for the exported model.
-pub(super) fn optimum(solver: &str, term: &Term, form: &str) -> f64 {
+fn optimum(solver: &str, term: &Term, form: &str) -> f64 {
     let (_folder, path) = python::file("model.mps", &schedule::export_model(term));
     let told = python::run(solver, &[&path, form]);
     // HiGHS prints its name first.
@@ -113,11 +113,11 @@ fn heads_and_cuts() -> Term {
         .build()
 }
 
-/// What our plan costs.
+/// What our plan costs, made with the effort people get unless they ask for another.
 fn planned(term: &Term) -> f64 {
     let options = Options {
         seed: 1,
-        effort: Some(400),
+        effort: None,
         term_id: "0123456789abcdef".to_owned(),
         made: "2026-09-01T08:00:00Z".parse().unwrap(),
     };

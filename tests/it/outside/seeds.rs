@@ -5,11 +5,7 @@ use sowtide::domain::crop::Crop;
 use sowtide::files::library::Library;
 
 fn crop(germination: f64, survival: f64) -> Crop {
-    Crop {
-        germination: figure(germination),
-        nursery_survival: figure(survival),
-        ..head("oakleaf")
-    }
+    Crop { germination: figure(germination), nursery_survival: figure(survival), ..head("oakleaf") }
 }
 
 /// 7 CFR 201.31, germination standards for vegetable seeds (2015 edition): seed of the least quality that
@@ -56,7 +52,7 @@ fn losses_are_added_before_rounding_up_once() {
     assert_eq!(crop(0.9, 1.0 / 1.2).plugs_for(100), 134);
 }
 
-/// Weir River Farm, blog of February 2014: 250 heads wanted, a quarter is lost, 315 seeded. Adding a quarter
+/// Community-supported farm blog, weirriverfarmcsa.blogspot.com, February 2014: 250 heads wanted, a quarter is lost, 315 seeded. Adding a quarter
 /// gives 313 seeds, of which only 234 heads would be left.
 #[test]
 fn losses_divide_and_are_not_added() {
@@ -73,12 +69,9 @@ fn a_pond_that_loses_a_fifth() {
 /// Chance of at least one seedling of two or three in a plug, from the binomial distribution.
 #[test]
 fn more_seeds_in_a_plug_leave_fewer_empty() {
-    for (germination, two, three) in [
-        (0.6, 0.84, 0.936),
-        (0.8, 0.96, 0.992),
-        (0.85, 0.9775, 0.996_625),
-        (0.9, 0.99, 0.999),
-    ] {
+    for (germination, two, three) in
+        [(0.6, 0.84, 0.936), (0.8, 0.96, 0.992), (0.85, 0.9775, 0.996_625), (0.9, 0.99, 0.999)]
+    {
         for (seeds, chance) in [(2, two), (3, three)] {
             let crop = Crop { seeds_per_plug: figure(seeds), ..crop(germination, 1.0) };
             assert!((crop.plants_per_plug() - chance).abs() < 1e-9, "{seeds} at {germination}");
