@@ -113,11 +113,11 @@ fn heads_and_cuts() -> Term {
         .build()
 }
 
-/// What our plan costs.
+/// What our plan costs, made with the effort people get unless they ask for another.
 fn planned(term: &Term) -> f64 {
     let options = Options {
         seed: 1,
-        effort: Some(400),
+        effort: None,
         term_id: "0123456789abcdef".to_owned(),
         made: "2026-09-01T08:00:00Z".parse().unwrap(),
     };
