@@ -10,5 +10,7 @@ mod layout;
 mod properties;
 mod reports;
 mod sample;
+mod standards;
+mod steady;
 mod support;
 mod term_file;
