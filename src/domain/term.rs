@@ -116,8 +116,8 @@ pub struct Weights {
 impl Default for Weights {
     fn default() -> Self {
         Self {
-            short: 0.1,
-            very_short: 0.3,
+            short: 0.3,
+            very_short: 0.9,
             mild_share: 0.15,
             surplus: 0.01,
             sowing: 1.0,

@@ -136,11 +136,8 @@ impl Reach {
 
     /// The reason, for a day nothing can be harvested for.
     fn reason(&self, index: usize) -> Option<Shortfall> {
-        (!self.reached[index]).then(
-            || {
-                if index < self.first { Shortfall::TooEarly } else { Shortfall::DaysOff }
-            },
-        )
+        let late = if index < self.first { Shortfall::TooEarly } else { Shortfall::DaysOff };
+        (!self.reached[index]).then_some(late)
     }
 
     /// The reason, for a day that no single limit is to blame for.

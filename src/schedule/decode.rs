@@ -163,18 +163,48 @@ fn name(batches: &mut [Batch], previous: Option<&Plan>) {
     }
 }
 
+/// A harvest and what decides whom it can serve.
+struct Source<'p> {
+    crop: usize,
+    /// Site and tank, where one tank's share is limited.
+    tank: Option<(usize, usize)>,
+    /// Last serving it keeps for.
+    last: usize,
+    harvest: &'p mut Harvest,
+}
+
 /// Shares what each serving takes out among the harvests it can come from, the oldest first.
 fn hand_out(ground: &Ground, batches: &mut [Batch], taken: &[Taken]) {
+    let mut sources = sources(ground, batches);
+    sources.sort_by_key(|source| source.harvest.date);
+    for take in taken {
+        let date = ground.net.term.servings[take.serving].date;
+        let mut left = take.grams;
+        let fits = |source: &&mut Source| {
+            (source.crop, source.tank, source.last) == (take.crop, take.tank, take.last)
+                && source.harvest.date <= date
+        };
+        for source in sources.iter_mut().filter(fits) {
+            let grams = source.harvest.surplus().min(left);
+            // Crumbs below a hundredth of a gram only come from rounding.
+            if grams > 0.005 {
+                source.harvest.serves.push(Served { date, grams });
+                left -= grams;
+            }
+        }
+    }
+}
+
+/// Every harvest that keeps for any serving.
+fn sources<'p>(ground: &Ground, batches: &'p mut [Batch]) -> Vec<Source<'p>> {
     let net = ground.net;
     let limited = net.term.rules.one_tank_at_most < 1.0;
-    let mut harvests: Vec<(usize, Option<(usize, usize)>, usize, &mut Harvest)> = Vec::new();
-    for batch in batches.iter_mut() {
+    let mut sources = Vec::new();
+    for batch in batches {
         let Some(crop) = net.term.crops.iter().position(|wanted| wanted.crop.id == batch.crop) else {
             continue;
         };
-        let Some(site) = net.sites.iter().position(|site| site.site.id == batch.site) else {
-            continue;
-        };
+        let Some(site) = net.sites.iter().position(|site| site.site.id == batch.site) else { continue };
         let shelf_life = net.sites[site].fields[crop].shelf_life;
         for part in &mut batch.parts {
             let tank = net.sites[site].tanks.iter().position(|tank| tank.tank.id == part.tank);
@@ -182,26 +212,10 @@ fn hand_out(ground: &Ground, batches: &mut [Batch], taken: &[Taken]) {
             for harvest in &mut part.harvests {
                 let day = (harvest.date - net.term.start).num_days() as i32;
                 if let Some((_, last)) = net.reach(day, shelf_life) {
-                    harvests.push((crop, tank, last, harvest));
+                    sources.push(Source { crop, tank, last, harvest });
                 }
             }
         }
     }
-    harvests.sort_by_key(|(_, _, _, harvest)| harvest.date);
-    for take in taken {
-        let date = net.term.servings[take.serving].date;
-        let mut left = take.grams;
-        let fits =
-            |(crop, tank, last, harvest): &&mut (usize, Option<(usize, usize)>, usize, &mut Harvest)| {
-                (*crop, *tank, *last) == (take.crop, take.tank, take.last) && harvest.date <= date
-            };
-        for (_, _, _, harvest) in harvests.iter_mut().filter(|harvest| fits(harvest)) {
-            let grams = harvest.surplus().min(left);
-            // Crumbs below a hundredth of a gram only come from rounding.
-            if grams > 0.005 {
-                harvest.serves.push(Served { date, grams });
-                left -= grams;
-            }
-        }
-    }
+    sources
 }

@@ -7,6 +7,7 @@ use super::network::{Day, Network, SiteNet, StandingPlace};
 use super::rules::FirstHarvest;
 use super::search::Hint;
 use crate::domain::growth::Way;
+use crate::domain::lid::Room;
 use crate::domain::term::WayWish;
 use std::ops::Range;
 
@@ -313,7 +314,7 @@ impl Yields {
                 .map(|number| ages().map(|days| field.again_grams(number, days, way)).collect())
                 .collect()
         };
-        let room: Vec<u32> = field.room.iter().map(|room| room.map_or(0, |room| room.holes())).collect();
+        let room: Vec<u32> = field.room.iter().map(|room| room.map_or(0, Room::holes)).collect();
         Self {
             pull_at: ages().map(|age| field.first_grams(age, Way::WholeHead)).collect(),
             cut_at: ages().map(|age| field.first_grams(age, Way::Cut)).collect(),

@@ -30,6 +30,13 @@ pub(super) struct Row {
     pub(super) high: f64,
 }
 
+impl Row {
+    /// Whether the sum must have one exact value.
+    pub(super) fn is_equation(&self) -> bool {
+        self.high - self.low <= 0.0
+    }
+}
+
 /// Minimise the columns' cost.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Program {
@@ -73,7 +80,7 @@ impl Program {
         }
         let mut text = String::from("NAME sowtide\nROWS\n N points\n");
         for row in &self.rows {
-            let kind = if row.low == row.high {
+            let kind = if row.is_equation() {
                 'E'
             } else if row.high.is_finite() {
                 'L'
@@ -116,7 +123,7 @@ impl Program {
         }
         text.push_str("RANGES\n");
         for row in &self.rows {
-            if row.low != row.high && row.low.is_finite() && row.high.is_finite() {
+            if !row.is_equation() && row.low.is_finite() && row.high.is_finite() {
                 let _ = writeln!(text, " rng {} {}", row.name, row.high - row.low);
             }
         }

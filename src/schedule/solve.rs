@@ -73,7 +73,7 @@ pub(super) fn relax(program: &Program, goal: Goal) -> Result<Relaxed, SolveError
         for (col, factor) in &row.terms {
             sum.add_mul(*factor, columns[col.0]);
         }
-        if row.low == row.high {
+        if row.is_equation() {
             model.add_constraint(sum.eq(row.low));
             continue;
         }

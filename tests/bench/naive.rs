@@ -1,7 +1,8 @@
 //! The rule people use without a planner: sow the same number every week, whatever the calendar says.
 //!
 //! On the first class day of every week each site sows the same number of each crop of a fixed mix, moves the
-//! seedlings at their usual age and pulls whole heads at theirs, each on that day or the next class day.
+//! seedlings at their usual age and pulls whole heads at theirs, each on that day or the next class day;
+//! seedlings that would be left alone for too long move on the last class day before, if they are old enough.
 //! What finds no cell, hole, water or time is not sown. That favours the rule, for a class would sow it
 //! and lose it; so does the sweep over mixes and numbers, of which only the best counts.
 
@@ -136,13 +137,12 @@ impl<'t> Room<'t> {
     /// Sows as many plants of the crop as fit, if the day leads to a harvest and enough of them fit.
     fn sow(&mut self, wanted: &WantedCrop, sown: NaiveDate, wish: u32) -> Option<Batch> {
         let growing = Growing::new(&wanted.crop, self.site);
-        let nursery = wanted.crop.nursery.value.usual;
-        let moved = self.class_day(sown, nursery, &growing.nursery_window())?;
+        let moved = self.moving_day(wanted, sown, &growing.nursery_window())?;
         let ripe = wanted.crop.whole_head.as_ref().or(wanted.crop.first_cut.as_ref())?;
         let pulled = self.class_day(sown, ripe.value.usual, &growing.pull_window()?)?;
         let days = Days { sown, moved, pulled };
         let limit = self.site.sowings_a_day.unwrap_or(u32::MAX);
-        if self.left_alone(&days) || self.sowings.get(&sown).is_some_and(|count| *count >= limit) {
+        if self.sowings.get(&sown).is_some_and(|count| *count >= limit) {
             return None;
         }
         let places = self.places(wanted, &days, wish);
@@ -161,11 +161,19 @@ impl<'t> Room<'t> {
         (day <= plus_days(sown, *window.end()) && day <= self.term.end).then_some(day)
     }
 
-    fn left_alone(&self, days: &Days) -> bool {
+    /// The class day on which seedlings reach the usual age or the next one, but not after they were left
+    /// alone for too long.
+    fn moving_day(&self, wanted: &WantedCrop, sown: NaiveDate, window: &DayWindow) -> Option<NaiveDate> {
+        let usual = self.class_day(sown, wanted.crop.nursery.value.usual, window);
         let endurance = i64::from(self.site.nursery.unattended_days);
-        let absences = self.site.absences();
-        let mut long = absences.iter().filter(|gap| gap.days() > endurance);
-        long.any(|gap| days.sown <= gap.leave && days.moved >= gap.back)
+        let left_alone =
+            self.site.absences().into_iter().find(|gap| gap.days() > endurance && sown <= gap.leave);
+        match left_alone {
+            Some(gap) if usual.is_none_or(|day| day >= gap.back) => {
+                window.contains(&(days_between(sown, gap.leave) as u32)).then_some(gap.leave)
+            }
+            _ => usual,
+        }
     }
 
     /// Free places for up to so many plants, by tank, the emptiest tank first.

@@ -7,6 +7,7 @@ mod cli;
 mod crop_figures;
 mod days_off;
 mod layout;
+mod outside;
 mod properties;
 mod reports;
 mod sample;

@@ -2,14 +2,15 @@
 //!
 //! For a batch sown on day `a`: plants transplanted = plants first harvested. Whoever is cut on day `h`
 //! reappears as input of harvest number 2, and so on until pulled. Which transplanting day goes with
-//! which harvest day need not be told apart, because every nursery window ends before the first
-//! harvest window begins.
+//! which harvest day need not be told apart: it is enough that no more plants are harvested up to a day than
+//! were transplanted before it, and the library's nursery windows end before harvest windows begin.
 
 use super::super::network::{Day, Network, SiteNet, StandingPlace};
 use super::super::program::{Col, Program};
 use super::{FirstHarvest, Flows, Groups, Harvest, Lifted, Sowing, Transplant};
 use crate::domain::growth::Way;
-use std::collections::BTreeMap;
+use crate::domain::lid::Room;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Plants cut on a day that must be harvested again: `(harvest number, day, group)` to inflow.
 type Regrowing = BTreeMap<(u32, Day, usize), Vec<(Col, f64)>>;
@@ -133,7 +134,7 @@ impl Builder<'_, '_> {
 
     /// Points for one plant's holes for a day.
     fn hole_day(&self, group: usize) -> f64 {
-        let room = self.site.fields[self.crop].room[self.groups[group][0]].map_or(1, |room| room.holes());
+        let room = self.site.fields[self.crop].room[self.groups[group][0]].map_or(1, Room::holes);
         self.net.term.rules.weights.hole_day * f64::from(room)
     }
 
@@ -150,11 +151,13 @@ impl Builder<'_, '_> {
     fn first_harvests(&mut self, group: usize, sown: Day, source: Source) {
         let field = &self.site.fields[self.crop];
         let mut terms = Vec::new();
+        let mut harvested = Vec::new();
         for &day in self.site.first_pulls(self.crop, sown) {
             let grams = field.first_grams(day - sown, Way::WholeHead);
             let name = self.name("pull", &format!("{}d{sown}_d{day}_g{group}", source.mark()));
             let col = self.harvest(group, day, grams, true, name);
             terms.push((col, -1.0));
+            harvested.push((col, day));
             self.note_first(source, col, sown, day, true);
         }
         for &day in self.site.first_cuts(self.crop, sown) {
@@ -165,24 +168,51 @@ impl Builder<'_, '_> {
             let name = self.name("cut", &format!("{}d{sown}_d{day}_g{group}", source.mark()));
             let col = self.harvest(group, day, grams, false, name);
             terms.push((col, -1.0));
+            harvested.push((col, day));
             self.note_first(source, col, sown, day, false);
             self.regrowing.entry((2, day, group)).or_default().push((col, 1.0));
         }
+        let moved = self.moved_into(group, sown);
+        self.harvest_after_moving(&source.mark(), sown, group, &moved, &harvested);
         let inflow = match source {
             Source::Transplants => {
-                let flows = self.flows.transplants.iter().rev();
-                let own = |flow: &&Transplant| {
-                    flow.sown == Some(sown) && flow.site == self.site_index && flow.crop == self.crop
-                };
-                terms.extend(
-                    flows.take_while(own).filter(|flow| flow.group == group).map(|flow| (flow.col, 1.0)),
-                );
+                terms.extend(moved.iter().map(|(col, _)| (*col, 1.0)));
                 0.0
             }
             Source::Standing { plants, .. } => -plants,
         };
         let name = self.name("grow", &format!("{}d{sown}_g{group}", source.mark()));
         self.program.row(name, terms, inflow, inflow);
+    }
+
+    /// Columns and days of the batch's plants moved into a group; the batch's flows are the latest ones.
+    fn moved_into(&self, group: usize, sown: Day) -> Vec<(Col, Day)> {
+        let own = |flow: &&Transplant| {
+            flow.sown == Some(sown) && flow.site == self.site_index && flow.crop == self.crop
+        };
+        let flows = self.flows.transplants.iter().rev().take_while(own);
+        flows.filter(|flow| flow.group == group).map(|flow| (flow.col, flow.day)).collect()
+    }
+
+    /// Where a nursery window reaches into a harvest window: no more plants are harvested up to a day than were
+    /// moved before it.
+    fn harvest_after_moving(
+        &mut self,
+        mark: &str,
+        sown: Day,
+        group: usize,
+        moved: &[(Col, Day)],
+        harvested: &[(Col, Day)],
+    ) {
+        let latest = moved.iter().map(|(_, day)| *day).max().unwrap_or(Day::MIN);
+        let days: BTreeSet<Day> =
+            harvested.iter().map(|(_, day)| *day).filter(|day| *day <= latest).collect();
+        for day in days {
+            let out = harvested.iter().filter(|(_, harvest)| *harvest <= day).map(|(col, _)| (*col, 1.0));
+            let before = moved.iter().filter(|(_, moved)| *moved < day).map(|(col, _)| (*col, -1.0));
+            let name = self.name("after", &format!("{mark}d{sown}_d{day}_g{group}"));
+            self.program.row(name, out.chain(before).collect(), f64::NEG_INFINITY, 0.0);
+        }
     }
 
     fn note_first(&mut self, source: Source, col: Col, sown: Day, day: Day, pulled: bool) {
@@ -212,7 +242,7 @@ impl Builder<'_, '_> {
                     self.program.row(name, vec![(entry, 1.0)], plants, plants);
                     match last_cut {
                         None => {
-                            self.first_harvests(group, standing.sown, Source::Standing { number, plants })
+                            self.first_harvests(group, standing.sown, Source::Standing { number, plants });
                         }
                         Some(cut) => {
                             self.regrowing.entry((cuts + 1, cut, group)).or_default().push((entry, 1.0));

@@ -34,7 +34,7 @@ pub(super) use supply::Taken;
 /// Points by which a step may make the plan worse at the beginning. A gram short is so dear that where
 /// greens must be short, all changes are larger.
 const HOT: f64 = 4.0;
-const HOT_IN_SCARCITY: f64 = 30.0;
+const HOT_IN_SCARCITY: f64 = 90.0;
 /// The same at the end.
 const COLD: f64 = 0.01;
 const WALKERS: usize = 2;
@@ -78,11 +78,14 @@ pub(super) struct Hints {
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(ground: &Ground) -> u64 {
-    1500 + 3 * ground.candidates.len() as u64
+    1600 + 5 * ground.candidates.len() as u64 / 2
 }
 
 /// Walks from the beginning that suit the size of a term.
 fn usual_walks(ground: &Ground) -> u64 {
+    if ground.net.servings.is_empty() {
+        return 0;
+    }
     (800 / ground.candidates.len().max(1) as u64).clamp(1, 4)
 }
 
@@ -98,7 +101,7 @@ pub(super) fn search(
     let servings = Servings::new(ground, &hints.harvests);
     let mut begun = State::new(ground, &litres);
     start::standing(&mut begun)?;
-    let walks = if ground.net.servings.is_empty() { 0 } else { usual_walks(ground) };
+    let walks = usual_walks(ground);
     let schedule = Schedule {
         hot: if hints.scarce { HOT_IN_SCARCITY } else { HOT },
         steps: effort * 1000 / u64::from(ROUNDS) / WALKERS as u64 / walks.max(1),

@@ -41,7 +41,7 @@ impl Servings {
 
 /// How often the linear program is asked where to look.
 const GUIDED: f64 = 0.7;
-/// Paths drawn for one to be tried.
+/// Most paths drawn for one to be tried.
 const DRAWS: usize = 3;
 
 /// Proposes a step; an empty list means that nothing came to mind.
@@ -158,10 +158,15 @@ fn transfer(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Opt
     } else {
         some_lot(state, rng)?
     };
+    let plants = if rng.random_bool(0.2) { lot.plants } else { few(rng).min(lot.plants) };
+    if from == to && lot.path != other.path {
+        changes.push(Change { candidate: from, path: lot.path, plants: -plants });
+        changes.push(Change { candidate: to, path: other.path, plants });
+        return Some(());
+    }
     if from == to || standing(state, from) || standing(state, to) {
         return None;
     }
-    let plants = if rng.random_bool(0.2) { lot.plants } else { few(rng).min(lot.plants) };
     let taken = take(state, (from, lot), plants, changes);
     let more = match rng.random_range(0..4) {
         0 => taken,
@@ -233,7 +238,7 @@ fn thriftiest<R: Rng>(
     mut draw: impl FnMut(&mut R) -> Option<(u32, Path)>,
     rng: &mut R,
 ) -> Option<(u32, Path)> {
-    let draws = (0..DRAWS).filter_map(|_| draw(rng)).collect::<Vec<_>>();
+    let draws = (0..rng.random_range(1..=DRAWS)).filter_map(|_| draw(rng)).collect::<Vec<_>>();
     draws.into_iter().min_by(|one, other| {
         let cost = |(candidate, path): &(u32, Path)| state.thrift(*candidate, path);
         cost(one).total_cmp(&cost(other))

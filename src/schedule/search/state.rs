@@ -254,20 +254,16 @@ impl<'g> State<'g> {
         let number = change.candidate as usize;
         let lots = &mut self.lots[number];
         let found = lots.iter().position(|lot| lot.path == change.path);
-        let appears = match found {
-            Some(place) => {
-                lots[place].plants += change.plants;
-                if lots[place].plants == 0 {
-                    lots.swap_remove(place);
-                    Some(false)
-                } else {
-                    None
-                }
+        let appears = if let Some(place) = found {
+            lots[place].plants += change.plants;
+            let gone = lots[place].plants == 0;
+            if gone {
+                lots.swap_remove(place);
             }
-            None => {
-                lots.push(Lot { path: change.path, plants: change.plants });
-                Some(true)
-            }
+            gone.then_some(false)
+        } else {
+            lots.push(Lot { path: change.path, plants: change.plants });
+            Some(true)
         };
         self.totals[number] += change.plants;
         let Some(begins) = appears else { return };

@@ -80,11 +80,11 @@ impl Supply {
             .sites
             .iter()
             .map(|site| {
-                let mut next = || {
+                let mut count_on = || {
                     number += 1;
                     number
                 };
-                site.tanks.iter().map(|_| if rules.one_tank_at_most < 1.0 { next() } else { 0 }).collect()
+                site.tanks.iter().map(|_| if rules.one_tank_at_most < 1.0 { count_on() } else { 0 }).collect()
             })
             .collect();
         let crop_limits = net.term.crops.iter().map(|wanted| (wanted.at_least, wanted.at_most)).collect();

@@ -123,7 +123,7 @@ fn cells_are_free_again_on_the_day_of_transplanting() {
 #[test]
 fn what_stands_fills_the_nursery_from_the_start() {
     only(Rule::NurseryCells, "Mon 7 Sep 2026, site annex: seedlings need 3 cells", |term, _| {
-        term.sites[1].nursery.cells = 2
+        term.sites[1].nursery.cells = 2;
     });
 }
 
@@ -137,7 +137,7 @@ fn absences_count_from_the_last_class_day_to_the_next() {
         []
     );
     also(Rule::LeftAlone, "batch chard-1: seedlings stay in the nursery until Thu 24 Sep 2026", |term, _| {
-        close(term, "2026-09-21")
+        close(term, "2026-09-21");
     });
     only(Rule::Water, "draw 8.8 litres", |term, plan| {
         // Moved to the tank on the last class day: a visit and 56 hole-days less.

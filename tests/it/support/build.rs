@@ -123,7 +123,8 @@ impl Default for TermBuilder {
                 smallest_batch: 2,
                 turnover_days: 1,
                 minutes: Minutes { sow: 1.0, transplant: 2.0, harvest: 3.0 },
-                weights: Weights::default(),
+                // Round prices, so that the cost of a plan can be worked out by hand.
+                weights: Weights { short: 0.1, very_short: 0.3, ..Weights::default() },
             },
             standing: Vec::new(),
         }

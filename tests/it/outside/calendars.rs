@@ -1,0 +1,119 @@
+//! Calendars in the eyes of other readers, and week numbers in those of another calendar.
+
+use super::python;
+use crate::sample::{plan, term};
+use chrono::NaiveDate;
+use icalendar::{Component, DatePerhapsTime};
+use serde::Deserialize;
+use sowtide::domain::calendar::Week;
+use sowtide::domain::plan::Plan;
+use sowtide::domain::term::Term;
+use sowtide::domain::units::Units;
+use sowtide::files::term_file;
+use sowtide::report::ical;
+use sowtide::report::work::tasks;
+use sowtide::schedule::{self, Options, Watch};
+use std::collections::HashSet;
+use std::path::Path;
+
+/// An event as a reader tells it.
+#[derive(Debug, PartialEq, Eq, Deserialize)]
+struct Event {
+    uid: String,
+    start: NaiveDate,
+    end: NaiveDate,
+    summary: String,
+    description: String,
+}
+
+/// A short search for the smallest example's plan.
+fn one_room() -> (Term, Plan) {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/one-room");
+    let term = term_file::read(&folder).unwrap().term;
+    let options = Options {
+        seed: 1,
+        effort: Some(20),
+        term_id: "0123456789abcdef".to_owned(),
+        made: "2027-01-04T08:00:00Z".parse().unwrap(),
+    };
+    let plan = schedule::plan(&term, None, &options, &Watch { stop: &|| false, report: &|_| {} }).unwrap();
+    (term, plan)
+}
+
+/// Names and texts with everything that must be escaped or folded.
+fn hard_to_write() -> (Term, Plan) {
+    let mut term = term();
+    "Hall \\ \"east\"; ground floor, Süd – Grüße 🌱 ".repeat(3).trim().clone_into(&mut term.sites[0].name);
+    "Oakleaf, green; red\\brown".clone_into(&mut term.crops[0].crop.name);
+    (term, plan())
+}
+
+/// RFC 5545: each reader finds the plan's tasks, their days with an exclusive end, and the same texts.
+fn every_reader_agrees((term, plan): &(Term, Plan)) {
+    let text = ical::calendar(term, plan, None, Units::Metric);
+    let ours: Vec<Event> = read_here(&text);
+    let days: Vec<(NaiveDate, Option<NaiveDate>)> =
+        ours.iter().map(|event| (event.start, Some(event.end))).collect();
+    let planned: Vec<_> = tasks(term, plan).iter().map(|task| (task.date, task.date.succ_opt())).collect();
+    assert_eq!(days, planned);
+    assert!(!ours.is_empty());
+    let uids: HashSet<&str> = ours.iter().map(|event| event.uid.as_str()).collect();
+    assert_eq!(uids.len(), ours.len());
+
+    let (_folder, path) = python::file("greens.ics", &text);
+    for (reader, script) in
+        [("icalendar", include_str!("read_icalendar.py")), ("vobject", include_str!("read_vobject.py"))]
+    {
+        let theirs: Vec<Event> = serde_json::from_str(&python::run(script, &[&path])).unwrap();
+        assert_eq!(theirs, ours, "read by {reader}");
+    }
+}
+
+/// The events as the Rust library `icalendar` reads them.
+fn read_here(text: &str) -> Vec<Event> {
+    let read: icalendar::Calendar = text.parse().unwrap();
+    let day = |date: Option<DatePerhapsTime>| match date {
+        Some(DatePerhapsTime::Date(day)) => day,
+        other => panic!("{other:?} is no whole day"),
+    };
+    read.components
+        .iter()
+        .filter_map(|component| component.as_event())
+        .map(|event| Event {
+            uid: event.get_uid().unwrap().to_owned(),
+            start: day(event.get_start()),
+            end: day(event.get_end()),
+            summary: event.get_summary().unwrap().to_owned(),
+            description: event.get_description().unwrap().to_owned(),
+        })
+        .collect()
+}
+
+#[test]
+fn other_readers_find_the_tasks_of_a_planned_term() {
+    every_reader_agrees(&one_room());
+}
+
+#[test]
+fn other_readers_find_the_tasks_of_a_stored_plan() {
+    every_reader_agrees(&(term(), plan()));
+}
+
+#[test]
+fn other_readers_find_texts_that_are_hard_to_write() {
+    every_reader_agrees(&hard_to_write());
+}
+
+/// ISO 8601 week numbers, as Python counts them.
+#[test]
+fn weeks_are_those_of_iso_8601() {
+    let printed = python::run(include_str!("weeks.py"), &[]);
+    let mut days = 0;
+    for line in printed.lines() {
+        let (day, week) = line.split_once(' ').unwrap();
+        assert_eq!(Week::of(day.parse().unwrap()).to_string(), week, "on {day}");
+        days += 1;
+    }
+    // 51 years, 13 of them leap years.
+    assert_eq!(days, 51 * 365 + 13);
+}
