@@ -80,9 +80,9 @@ fn a_farms_dates_are_counted_back_from_its_market() {
     assert_eq!(Week::of(market).to_string(), "2014-W24");
 }
 
-/// R. F. Heyduck, D. `VanLeeuwen`, S. J. Guldan, "Effect of Harvest Schedule on Organic Kale Grown during
-/// the Winter in High Tunnels", `HortTechnology` 30(5):570: four plots sown on 16 October, here of 2013, weeks
-/// from sowing to each of four cuts, and the mean grams a square foot of the first to fourth cut.
+// R. F. Heyduck, D. VanLeeuwen, S. J. Guldan, "Effect of Harvest Schedule on Organic Kale Grown during
+// the Winter in High Tunnels", HortTechnology 30(5):570: four plots sown on 16 October, here of 2013, weeks
+// from sowing to each of four cuts, and the mean grams a square foot of the first to fourth cut.
 const KALE: [(&str, [u32; 4]); 4] =
     [("a", [8, 16, 20, 24]), ("b", [10, 17, 21, 25]), ("c", [12, 18, 22, 26]), ("d", [14, 19, 23, 27])];
 const KALE_YIELDS: [f64; 4] = [216.0, 88.0, 109.0, 104.0];
