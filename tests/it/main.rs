@@ -11,5 +11,7 @@ mod outside;
 mod properties;
 mod reports;
 mod sample;
+mod standards;
+mod steady;
 mod support;
 mod term_file;

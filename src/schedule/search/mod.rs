@@ -40,7 +40,7 @@ const COLD: f64 = 0.01;
 const WALKERS: usize = 2;
 const ROUNDS: u32 = 60;
 /// One step in so many is a long one, worth about as many short ones.
-const REBUILD_EVERY: u32 = 30;
+const REBUILD_EVERY: u32 = 100;
 /// Steps between two looks at whether to stop.
 const STRIDE: u64 = 4096;
 
@@ -78,7 +78,7 @@ pub(super) struct Hints {
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(ground: &Ground) -> u64 {
-    1600 + 5 * ground.candidates.len() as u64 / 2
+    3000 + 5 * ground.candidates.len() as u64 / 2
 }
 
 /// Walks from the beginning that suit the size of a term.
