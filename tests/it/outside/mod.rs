@@ -10,11 +10,9 @@ mod closures;
 mod farm;
 mod kale;
 mod laws;
-mod meals;
 mod models;
 mod python;
 mod seeds;
-mod trade;
 
 use chrono::DateTime;
 use sowtide::domain::plan::Plan;
