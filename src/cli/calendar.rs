@@ -6,7 +6,7 @@ use super::screen::Screen;
 use crate::files::write;
 use crate::report::{ical, json};
 use clap::Args;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Write calendar files (.ics) for all sites together and for each site
 ///
@@ -35,11 +35,31 @@ impl Calendar {
         for (path, text) in &files {
             write::whole(path, text.as_bytes()).map_err(|error| Failure::unwritten(path, &error))?;
         }
+        self.tell_of_strangers(&files, screen);
         let paths: Vec<String> = files.iter().map(|(path, _)| path.display().to_string()).collect();
         if screen.json {
             screen.result(&json::written(&paths))
         } else {
             screen.result(&format!("{}\n", paths.join("\n")))
+        }
+    }
+
+    /// Calendars of sites that are no longer in the term would go on telling people to sow.
+    fn tell_of_strangers(&self, written: &[(PathBuf, String)], screen: &Screen) {
+        let entries = std::fs::read_dir(self.folder.join("out")).into_iter().flatten().flatten();
+        let of_site = |path: &Path| {
+            let named =
+                path.file_stem().and_then(|stem| stem.to_str()).is_some_and(|stem| stem.starts_with("site-"));
+            named && path.extension().is_some_and(|extension| extension == "ics")
+        };
+        for entry in entries.filter(|entry| of_site(&entry.path())) {
+            if !written.iter().any(|(path, _)| path.file_name() == Some(&entry.file_name())) {
+                screen.remark(&format!(
+                    "{} is of a site that is not in the term and was not written again. Remove it, so that nobody \
+                     works by it.",
+                    self.folder.join("out").join(entry.file_name()).display()
+                ));
+            }
         }
     }
 }

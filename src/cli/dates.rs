@@ -1,10 +1,12 @@
 //! Dates as people type them, and today.
 
-use chrono::{Local, NaiveDate};
+use chrono::{Datelike, Local, NaiveDate};
 
-/// Reads a date such as 2026-10-05.
+/// Reads a date such as 2026-10-05, of this century or the next.
 pub(super) fn parse(text: &str) -> Result<NaiveDate, String> {
-    text.parse().map_err(|_| "write a date as year-month-day, such as 2026-10-05".to_owned())
+    let date: Option<NaiveDate> = text.parse().ok();
+    date.filter(|date| (2000..2200).contains(&date.year()))
+        .ok_or_else(|| "write a date as year-month-day, such as 2026-10-05".to_owned())
 }
 
 /// Today by the computer's clock and time zone.

@@ -49,6 +49,17 @@ impl Folder {
         Ok(Some(plan_file::read(&path)?))
     }
 
+    /// The plan, for the command that makes a new one.
+    pub(super) fn plan_to_replace(&self) -> Result<Option<Plan>, Failure> {
+        self.plan().map_err(|failure| match failure {
+            Failure::Files(problems) => Failure::told(
+                format!("the plan from before cannot be read\n\n{problems}"),
+                "move plan.yaml out of the folder and plan anew; calendars will then see all work as new",
+            ),
+            other => other,
+        })
+    }
+
     /// Term and plan, for commands that need both. Tells if they no longer fit.
     pub(super) fn term_and_plan(&self, screen: &Screen) -> Result<(ReadTerm, Plan), Failure> {
         let read = self.term(screen)?;
@@ -58,6 +69,13 @@ impl Folder {
                 "make one with: sowtide plan",
             )
         })?;
+        let foreign = plan.batches.iter().find(|batch| read.term.site(&batch.site).is_none());
+        if let Some(batch) = foreign {
+            return Err(Failure::told(
+                format!("the plan has work at site \"{}\", which the term file does not know", batch.site),
+                "plan anew with: sowtide plan",
+            ));
+        }
         let findings = check::check(&read.term, &plan).len();
         if findings > 0 {
             screen.remark(&format!(

@@ -27,6 +27,12 @@ impl Interrupt {
         Self(pressed)
     }
 
+    /// Listens anew, so that what comes next is not ended by a Ctrl-C meant for what came before.
+    pub(super) fn again(&self) -> Self {
+        self.0.store(false, Ordering::Relaxed);
+        self.clone()
+    }
+
     pub(super) fn pressed(&self) -> bool {
         self.0.load(Ordering::Relaxed)
     }

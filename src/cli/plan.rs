@@ -18,14 +18,15 @@ use std::hash::{BuildHasher, RandomState};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-/// Seconds for finding out why days are short, beside those for planning.
+/// Seconds for finding out why days are short, beside those for planning; fewer for people in a hurry.
 const SECONDS_FOR_REASONS: u64 = 30;
+const HURRIED_SECONDS_FOR_REASONS: u64 = 3;
 
 /// Plan the term: what to sow, move and harvest, where and when
 ///
 /// The plan goes to plan.yaml beside the term file. It is checked before it is saved. Planning again
-/// replaces it; dates people already have in their calendars move along. Press Ctrl-C once to end the
-/// search with the best plan so far, twice to leave without a plan.
+/// replaces it, unless the plan there still fits and is better; dates people already have in their calendars
+/// move along. Press Ctrl-C once to end the search with the best plan so far, twice to leave without a plan.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  sowtide plan autumn\n  \
         sowtide plan autumn --time-limit 300   search for up to five minutes")]
@@ -58,19 +59,30 @@ impl Plan {
         if let Some(path) = &self.export_model {
             return export_model(term, path, screen);
         }
-        let previous = self.folder.plan()?;
+        let previous = self.folder.plan_to_replace()?;
         let mut plan = self.search(term, previous.as_ref(), screen)?;
         if let Some(previous) = &previous {
             count_revision(&mut plan, previous);
         }
         refuse_unsound(term, &plan)?;
+        if let Some(better) = previous.filter(|previous| outdoes(previous, &plan, term)) {
+            screen.remark(&format!(
+                "The plan from before still fits the term and costs less ({:.1} points against {:.1}). It stays.",
+                better.facts.cost, plan.facts.cost
+            ));
+            return self.tell(term, &better, screen);
+        }
         let path = self.folder.plan_path();
         plan_file::write(&path, &plan).map_err(|error| Failure::unwritten(&path, &error))?;
         screen.remark(&format!("Saved: {}, revision {}", path.display(), plan.revision));
+        self.tell(term, &plan, screen)
+    }
+
+    fn tell(&self, term: &Term, plan: &plan::Plan, screen: &Screen) -> Result<(), Failure> {
         if screen.json {
-            screen.result(&json::plan(term, &plan))
+            screen.result(&json::plan(term, plan))
         } else {
-            screen.result(&self.text(term, &plan, &screen.look))
+            screen.result(&self.text(term, plan, &screen.look))
         }
     }
 
@@ -107,8 +119,10 @@ impl Plan {
             Failure::told(error.to_string(), "see what the term file asks for: sowtide check")
         })?;
         plan.facts.seconds = tenths(started.elapsed());
-        let limit = Limit::seconds(SECONDS_FOR_REASONS);
-        let watch = Watch { stop: &|| limit.is_over(), report: &report };
+        let hurried = plan.facts.stopped;
+        let limit = Limit::seconds(if hurried { HURRIED_SECONDS_FOR_REASONS } else { SECONDS_FOR_REASONS });
+        let interrupt = interrupt.again();
+        let watch = Watch { stop: &|| limit.is_over() || interrupt.pressed(), report: &report };
         reasons::explain(term, &mut plan, &watch);
         bar.finish_and_clear();
         Ok(plan)
@@ -137,6 +151,12 @@ fn count_revision(plan: &mut plan::Plan, previous: &plan::Plan) {
     } else {
         plan.revision = previous.revision.saturating_add(1);
     }
+}
+
+/// Whether the plan from before still fits the term, and better than the new one. Who stops a search early, or lets
+/// it take fewer steps, must not lose the good plan that was saved.
+fn outdoes(previous: &plan::Plan, plan: &plan::Plan, term: &Term) -> bool {
+    previous.facts.cost < plan.facts.cost - 0.01 && check::check(term, previous).is_empty()
 }
 
 /// A plan with mistakes would be our own fault and must not reach anybody.

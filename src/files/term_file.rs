@@ -61,13 +61,16 @@ pub fn read(folder: &Path) -> Result<ReadTerm, Problems> {
             let own = own_crops(folder);
             let mut all = problems.into_vec();
             if let Err(others) = read_text(&file, folder, library, &own) {
-                all.extend(others.into_vec());
+                all.extend(others.into_vec().into_iter().filter(|other| other.message() != INCOMPLETE));
             }
             Problems::check(all)?;
             Err(file.whole_problem("the crops cannot be read", "check the crops folder").alone())
         }
     }
 }
+
+/// Said of a term that misses something although no mistake was found.
+const INCOMPLETE: &str = "the term is incomplete";
 
 /// Names of the user's own crop files.
 fn own_crops(folder: &Path) -> Vec<String> {
@@ -89,7 +92,7 @@ fn read_text(
     let remarks = reading.finish()?;
     match term {
         Some(term) => Ok(ReadTerm { term, library, remarks }),
-        None => Err(file.whole_problem("the term is incomplete", "compare with the examples").alone()),
+        None => Err(file.whole_problem(INCOMPLETE, "compare with the examples").alone()),
     }
 }
 

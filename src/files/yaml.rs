@@ -138,6 +138,11 @@ fn ill_formed(parser_words: &str) -> (String, String) {
         ("a tab stands where spaces are needed", "replace every tab by spaces")
     } else if parser_words.contains("nest") || parser_words.contains("recursion") {
         ("this is nested far too much", "check that it is the right file")
+    } else if parser_words.contains("mapping values are not allowed") {
+        (
+            "there is a second colon in this line",
+            "put a text that holds a colon in quotes, or begin a new line",
+        )
     } else {
         return (
             format!("this is not well-formed: {parser_words}"),

@@ -36,12 +36,13 @@ pub fn explain(term: &Term, plan: &mut Plan, watch: &Watch) {
         return;
     }
     let (sample, share) = sample(term);
-    let Some(short) = relaxed_shortfalls(&sample, Lifted::Nothing) else {
+    let Some(short) = relaxed_shortfalls(&sample, Lifted::Nothing, watch) else {
         return;
     };
     let mut mended: Vec<Option<(f64, Shortfall)>> = vec![None; short.len()];
     for (lifted, reason) in limits(&sample) {
-        let Some(without) = (!(watch.stop)()).then(|| relaxed_shortfalls(&sample, lifted)).flatten() else {
+        let Some(without) = (!(watch.stop)()).then(|| relaxed_shortfalls(&sample, lifted, watch)).flatten()
+        else {
             continue;
         };
         for &index in &open {

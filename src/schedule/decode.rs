@@ -30,7 +30,7 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
             Serving {
                 date: wanted.date,
                 target: wanted.grams,
-                planned: planned.min(wanted.grams),
+                planned: planned.clamp(0.0, wanted.grams),
                 shortfall: None,
             }
         })

@@ -27,6 +27,7 @@ use search::Hints;
 use solve::Goal;
 use std::collections::BTreeSet;
 use std::fmt;
+use std::sync::Arc;
 
 /// What a plan is made with, apart from the term.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -140,13 +141,18 @@ fn relax(net: &Network, ground: &Ground, watch: &Watch) -> Option<(Bound, Hints)
         return None;
     }
     let model = rules::model(net, Lifted::Nothing);
-    let relaxed = solve::relax(&model.program, Goal::Points).ok()?;
+    let program = Arc::new(model.program);
+    let relaxed = solve::relax_unless(&program, Goal::Points, watch.stop).ok()?;
     let planted = |flow: &rules::FirstHarvest| ground.hint(flow, relaxed.values[flow.col.0]);
     let harvests = model.first_harvests.iter().filter_map(planted).collect();
     let short: f64 =
-        relaxed.values.iter().zip(&model.program.columns).map(|(value, column)| value * column.short).sum();
+        relaxed.values.iter().zip(&program.columns).map(|(value, column)| value * column.short).sum();
     // The cheapest way is seldom longer on shortfall than it must be; only then a second program is needed.
-    let least = if short < 1.0 { 0.0 } else { solve::relax(&model.program, Goal::Shortfall).ok()?.value };
+    let least = if short < 1.0 {
+        0.0
+    } else {
+        solve::relax_unless(&program, Goal::Shortfall, watch.stop).ok()?.value
+    };
     Some((
         Bound { points: relaxed.value, short_grams: least.max(0.0) },
         Hints { harvests, scarce: least >= 1.0 },
@@ -188,11 +194,11 @@ pub fn bound(term: &Term) -> Option<Bound> {
 }
 
 /// Grams short on each serving day of the best plan with plants that need not be whole, one limit
-/// lifted; `None` if the solver fails.
-pub(crate) fn relaxed_shortfalls(term: &Term, lifted: Lifted) -> Option<Vec<f64>> {
+/// lifted; `None` if the solver fails or is stopped.
+pub(crate) fn relaxed_shortfalls(term: &Term, lifted: Lifted, watch: &Watch) -> Option<Vec<f64>> {
     let net = Network::new(term);
     let model = rules::model(&net, lifted);
-    let relaxed = solve::relax(&model.program, Goal::Points).ok()?;
+    let relaxed = solve::relax_unless(&Arc::new(model.program), Goal::Points, watch.stop).ok()?;
     let grams = |columns: &Vec<program::Col>| columns.iter().map(|col| relaxed.values[col.0].max(0.0)).sum();
     Some(model.short.iter().map(grams).collect())
 }

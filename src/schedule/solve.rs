@@ -6,6 +6,9 @@
 
 use super::program::Program;
 use good_lp::{Expression, ProblemVariables, ResolutionError, Solution, SolverModel, Variable, variable};
+use std::sync::Arc;
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::time::Duration;
 
 #[cfg(not(feature = "highs"))]
 use good_lp::solvers::clarabel::clarabel as backend;
@@ -41,13 +44,42 @@ pub(super) enum SolveError {
     /// The rows contradict each other.
     #[error("the planning model has no solution")]
     Infeasible,
+    /// Somebody asked to stop.
+    #[error("stopped")]
+    Stopped,
     /// Anything else the backend says.
     #[error("the solver failed: {0}")]
     Failed(String),
 }
 
+/// Time between two looks at whether to stop.
+const GLANCE: Duration = Duration::from_millis(20);
+
+/// Like [`relax`], but gives up as soon as `stop` says so. A solver at work cannot be interrupted; it has a
+/// thread of its own, which is then left to itself.
+pub(super) fn relax_unless(
+    program: &Arc<Program>,
+    goal: Goal,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Result<Relaxed, SolveError> {
+    let (sender, receiver) = mpsc::channel();
+    let program = Arc::clone(program);
+    // Nobody listens any more once planning was stopped.
+    std::thread::spawn(move || sender.send(relax(&program, goal)).unwrap_or_default());
+    loop {
+        match receiver.recv_timeout(GLANCE) {
+            Ok(relaxed) => return relaxed,
+            Err(RecvTimeoutError::Timeout) if stop() => return Err(SolveError::Stopped),
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => {
+                return Err(SolveError::Failed("it broke down".to_owned()));
+            }
+        }
+    }
+}
+
 /// Solves the program with its whole numbers let go.
-pub(super) fn relax(program: &Program, goal: Goal) -> Result<Relaxed, SolveError> {
+fn relax(program: &Program, goal: Goal) -> Result<Relaxed, SolveError> {
     let mut variables = ProblemVariables::new();
     let columns: Vec<Variable> = program
         .columns

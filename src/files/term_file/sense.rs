@@ -26,6 +26,7 @@ pub(super) fn check(reading: &mut Reading, parts: &Parts<'_>) {
     }
     shares_reach_the_target(reading, parts);
     kinds_are_possible(reading, parts);
+    a_batch_fits_somewhere(reading, parts);
     tanks_reach_the_target(reading, parts);
     something_can_be_ready(reading, parts);
 }
@@ -89,6 +90,20 @@ fn kinds_are_possible(reading: &mut Reading, parts: &Parts<'_>) {
     reading.note(&rule_place(parts, "kinds").unwrap_or(rules), title, help);
 }
 
+fn a_batch_fits_somewhere(reading: &mut Reading, parts: &Parts<'_>) {
+    let holes = |site: &Site| site.tanks.iter().map(|tank| tank.lid.holes()).sum::<u32>();
+    let room = |site: &Site| holes(site).min(site.nursery.cells);
+    let most = parts.sites.iter().map(room).max().unwrap_or(0);
+    let Some(place) = rule_place(parts, "smallest-batch") else {
+        return;
+    };
+    if parts.rules.smallest_batch > most {
+        let title = format!("no site has room for a batch of {} plants", parts.rules.smallest_batch);
+        let help = format!("the most that any site has holes and nursery cells for is {most}; ask for fewer");
+        reading.note(&place, title, help);
+    }
+}
+
 fn tanks_reach_the_target(reading: &mut Reading, parts: &Parts<'_>) {
     let tanks: usize = parts.sites.iter().map(|site| site.tanks.len()).sum();
     let share = parts.rules.one_tank_at_most;
@@ -141,9 +156,9 @@ fn something_can_be_ready(reading: &mut Reading, parts: &Parts<'_>) {
         let place =
             parts.entries.get("end").map_or_else(|| parts.entries.span.clone(), |node| node.span.clone());
         let title = format!("nothing can be ready by the last serving day, {}", last.date);
+        let later = if spare == -1 { "a day".to_owned() } else { format!("{} days", -spare) };
         let help = format!(
-            "even {name} takes {days} days from sowing; end the term at least {} days later, start earlier, or add a quicker crop",
-            -spare
+            "even {name} takes {days} days from sowing; end the term at least {later} later, start earlier, or add a quicker crop"
         );
         reading.note(&place, title, help);
     }

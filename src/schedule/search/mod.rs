@@ -39,8 +39,11 @@ const HOT_IN_SCARCITY: f64 = 90.0;
 const COLD: f64 = 0.01;
 const WALKERS: usize = 2;
 const ROUNDS: u32 = 60;
+/// Heat and rounds of a hurried walk.
+const HURRIED: f64 = 1.0;
+const HURRIED_ROUNDS: u32 = 20;
 /// One step in so many is a long one, worth about as many short ones.
-const REBUILD_EVERY: u32 = 30;
+const REBUILD_EVERY: u32 = 100;
 /// Steps between two looks at whether to stop.
 const STRIDE: u64 = 4096;
 
@@ -78,7 +81,7 @@ pub(super) struct Hints {
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(ground: &Ground) -> u64 {
-    1600 + 5 * ground.candidates.len() as u64 / 2
+    3000 + 5 * ground.candidates.len() as u64 / 2
 }
 
 /// Walks from the beginning that suit the size of a term.
@@ -114,9 +117,25 @@ pub(super) fn search(
         anneal(walkers, &mut best, &servings, &schedule, walk, watch);
     }
     let stopped = (watch.stop)();
+    if stopped {
+        hurry(&mut best, &servings, seed);
+    }
     let mut walker = Walker::new(best, seed.wrapping_add(WALKERS as u64));
     let batches = settle::settle(&mut walker, &servings, schedule.steps / 4, watch);
     Ok(Found { batches, taken: walker.state.taken(), points: walker.state.points(), stopped })
+}
+
+/// A walk so short that even who stops at once gets a plan worth having.
+fn hurry(best: &mut State, servings: &Servings, seed: u64) {
+    let steps = (best.ground.candidates.len() as u64 * 8).clamp(1_000, 50_000);
+    let mut walkers = vec![Walker::new(best.clone(), seed)];
+    for round in 0..HURRIED_ROUNDS {
+        let heat = HURRIED * (COLD / HURRIED).powf(f64::from(round) / f64::from(HURRIED_ROUNDS - 1));
+        for walker in &mut walkers {
+            walker.walk(servings, heat, steps, &|| false);
+        }
+        gather(&mut walkers, best);
+    }
 }
 
 /// How long and how hot the walks are.
