@@ -13,7 +13,7 @@ use std::ops::Range;
 pub(super) struct Stay {
     pub(super) plants: u32,
     pub(super) room: Room,
-    /// Class days, by index, on which the holes are taken.
+    /// Slots of time in which the holes are taken: 0 before the first class day, then one a class day.
     pub(super) days: Range<usize>,
     /// Holes the plants already stand in.
     pub(super) holes: Vec<u32>,
@@ -67,7 +67,7 @@ fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize]) -> Pl
 
 /// Which holes are taken on which day.
 struct Board {
-    /// By hole (from 0), then day.
+    /// By hole (from 0), then slot of time.
     taken: Vec<Vec<bool>>,
     places: [(Room, Vec<Place>); 3],
     /// Rooms larger than a single hole that occur in this tank.

@@ -3,15 +3,15 @@
 //! The bound is the optimum of a linear program, so more room, more days or more crops can only lower it.
 
 use crate::support::any::any_term;
-use crate::support::build::wanted;
+use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{cutter, figure, head};
-use chrono::NaiveDate;
+use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use proptest::sample::Index;
 use sowtide::check::check;
-use sowtide::domain::ids::TankId;
+use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::plan::Plan;
-use sowtide::domain::term::{Term, WantedCrop};
+use sowtide::domain::term::{Stage, Standing, Term, WantedCrop};
 use sowtide::files::plan_file;
 use sowtide::schedule::{self, Bound, Options, ScheduleError, Watch};
 
@@ -161,4 +161,32 @@ fn doubled(mut term: Term) -> Term {
         site.tanks.append(&mut more);
     }
     term
+}
+
+/// Random terms once came upon this: without rest between plants, all of these were put into hole 1.
+#[test]
+fn plants_pulled_on_the_first_day_stood_in_holes_of_their_own() {
+    let sown = TermBuilder::start() - Days::new(49);
+    let term = TermBuilder::default()
+        .site(site("hall").tank(tank("a", 2, 3)))
+        .crop(wanted(head("oakleaf")))
+        .rules(|rules| rules.turnover_days = 0)
+        .standing(Standing {
+            batch: BatchId::new("old"),
+            crop: CropId::new("oakleaf"),
+            site: SiteId::new("hall"),
+            sown,
+            plants: 4,
+            stage: Stage::Tank {
+                tank: TankId::new("a"),
+                transplanted: sown + Days::new(14),
+                holes: Vec::new(),
+                cuts: Vec::new(),
+            },
+        })
+        .build();
+    let found = plan(&term, 1, 20).unwrap();
+    assert_eq!(check(&term, &found), []);
+    let old = found.batches.iter().find(|batch| batch.standing).unwrap();
+    assert_eq!(old.parts[0].leaves(), Some(term.start));
 }

@@ -53,6 +53,10 @@ fn place_all(state: &State) -> Places {
             let take = known.len().min(lot.plants as usize);
             let mut stay = stay(state, candidate, number);
             stay.holes = known.drain(..take).collect();
+            // Slot 0 is the time before the first class day: even plants that are pulled on that very day have
+            // stood beside all others until then.
+            let in_tank = state.ground.candidates[candidate as usize].in_tank();
+            stay.days = if in_tank { 0 } else { stay.days.start + 1 }..stay.days.end + 1;
             by_tank.entry((site, lot.path.tank)).or_default().push(((candidate, number), stay));
         }
     }
@@ -61,7 +65,7 @@ fn place_all(state: &State) -> Places {
         let site = &net.sites[site];
         let (keys, stays): (Vec<PartKey>, Vec<Stay>) = stays.into_iter().unzip();
         let Placed { places, missing } =
-            place(&site.tanks[usize::from(tank)].tank.lid, site.class_days.len(), &stays);
+            place(&site.tanks[usize::from(tank)].tank.lid, site.class_days.len() + 1, &stays);
         for (key, found) in keys.into_iter().zip(places.into_iter().zip(missing)) {
             all.insert(key, found);
         }
