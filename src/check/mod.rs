@@ -4,7 +4,7 @@
 //! plans are made; windows, yields and costs are worked out here a second time from the crop figures.
 //! So a mistake in the planner, and a slip of a person who edited a plan, both come to light.
 //!
-//! One file holds one group of rules. A new rule is a function that adds to [`Findings`], called from
+//! One file holds one group of rules. A new rule is a function that adds to `Findings`, called from
 //! [`check`].
 
 mod arithmetic;

@@ -38,7 +38,7 @@ pub(super) struct Plan {
           value_parser = clap::value_parser!(u64).range(1..=86_400))]
     time_limit: u64,
     /// Let the search take this many thousand steps [default: what suits the term's size]. Unless time
-    /// runs out, the same input, seed and number of steps give the same plan
+    /// runs out, the same input, seed and number of steps give the same plan in a folder without one
     #[arg(long, value_name = "THOUSANDS", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
     effort: Option<u64>,
     /// Start the search elsewhere; another number may lead to another plan
@@ -66,6 +66,9 @@ impl Plan {
         }
         refuse_unsound(term, &plan)?;
         if let Some(better) = previous.filter(|previous| outdoes(previous, &plan, term)) {
+            let better = seen_anew(better, &plan);
+            let path = self.folder.plan_path();
+            plan_file::write(&path, &better).map_err(|error| Failure::unwritten(&path, &error))?;
             screen.remark(&format!(
                 "The plan from before still fits the term and costs less ({:.1} points against {:.1}). It stays.",
                 better.facts.cost, plan.facts.cost
@@ -116,7 +119,7 @@ impl Plan {
         let planned = schedule::plan(term, previous, &options, &watch);
         let mut plan = planned.map_err(|error| {
             bar.finish_and_clear();
-            Failure::told(error.to_string(), "see what the term file asks for: sowtide check")
+            Failure::told(error.to_string(), "then plan again")
         })?;
         plan.facts.seconds = tenths(started.elapsed());
         let hurried = plan.facts.stopped;
@@ -148,8 +151,6 @@ fn count_revision(plan: &mut plan::Plan, previous: &plan::Plan) {
     if plan.batches == previous.batches && plan.servings == previous.servings {
         plan.revision = previous.revision;
         plan.made = previous.made;
-    } else {
-        plan.revision = previous.revision.saturating_add(1);
     }
 }
 
@@ -157,6 +158,17 @@ fn count_revision(plan: &mut plan::Plan, previous: &plan::Plan) {
 /// it take fewer steps, must not lose the good plan that was saved.
 fn outdoes(previous: &plan::Plan, plan: &plan::Plan, term: &Term) -> bool {
     previous.facts.cost < plan.facts.cost - 0.01 && check::check(term, previous).is_empty()
+}
+
+/// The plan from before with what the new one knows of bounds and reasons: the term may have changed since.
+fn seen_anew(mut plan: plan::Plan, new: &plan::Plan) -> plan::Plan {
+    plan.facts.cost_bound = new.facts.cost_bound.map(|bound| bound.min(plan.facts.cost));
+    plan.facts.short_bound_grams = new.facts.short_bound_grams.map(|bound| bound.min(plan.facts.short_grams));
+    for (serving, seen) in plan.servings.iter_mut().zip(&new.servings) {
+        let short = serving.short() >= 1.0;
+        serving.shortfall = short.then(|| seen.shortfall.unwrap_or(plan::Shortfall::Search));
+    }
+    plan
 }
 
 /// A plan with mistakes would be our own fault and must not reach anybody.

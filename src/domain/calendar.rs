@@ -69,7 +69,8 @@ impl Absence {
     }
 }
 
-/// Finds the absences among sorted class days.
+/// Finds the absences among sorted class days. Days off before the first class day or after the last one are none:
+/// nothing is known of when people were last there, or come next.
 pub fn absences(class_days: &[NaiveDate], days_off: &[DaysOff]) -> Vec<Absence> {
     class_days
         .windows(2)

@@ -13,6 +13,9 @@ pub struct Plan {
     pub term_name: String,
     /// 1 for the first plan of a term, then counting up.
     pub revision: u32,
+    /// Highest number given to a batch in this or an earlier plan of the term, so that no id comes back for other
+    /// plants.
+    pub last_number: u32,
     /// When it was made.
     pub made: DateTime<Utc>,
     /// The batches, sorted by sowing day, then id.
@@ -141,6 +144,8 @@ pub enum Shortfall {
     Hands,
     /// The nutrient set-points or share limits exclude too many crops, or kinds are missing.
     Crops,
+    /// Several limits together; lifting any single one would not help much.
+    Together,
     /// One tank may not carry more.
     OneTank,
     /// Too little water for an absence.

@@ -91,8 +91,11 @@ pub struct Minutes {
     pub harvest: f64,
 }
 
-/// Price of everything a plan should avoid, in points. Shortfall comes first, then surplus, then work,
-/// then seeds and room; the prices keep that order for any plant of 3 g or more.
+/// Price of everything a plan should avoid, in points.
+///
+/// A gram short is so dear that a plant is grown for it wherever one fits: a plant's plug and four weeks in a hole
+/// cost about as much as half a gram short, a whole small batch with its visits as much as six grams. What does not
+/// touch the shortfall is weighed up: a batch more or 100 g of surplus, a visit or 10 g.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Weights {
     /// For a gram short, up to `mild_share` of the day's target.

@@ -143,6 +143,6 @@ impl Reach {
 
     /// The reason, for a day that no single limit is to blame for.
     fn timing(&self, index: usize) -> Shortfall {
-        if index < self.early { Shortfall::TooEarly } else { Shortfall::Holes }
+        if index < self.early { Shortfall::TooEarly } else { Shortfall::Together }
     }
 }

@@ -46,7 +46,9 @@ pub fn calendar(term: &Term, plan: &Plan, site: Option<&SiteId>, units: Units) -
 
 /// Identifies a task in every calendar, whatever becomes of its date or size.
 pub fn uid(plan: &Plan, task: &Task) -> String {
-    format!("{}-{}-{}-{}", plan.term_id, task.batch.id, task.kind, task.number)
+    let uid = format!("{}-{}-{}-{}", plan.term_id, task.batch.id, task.kind, task.number);
+    // A plan edited by hand must not be able to begin a line of its own.
+    uid.chars().filter(|c| !c.is_control()).collect()
 }
 
 /// How often a task was revised since it was first published.
@@ -96,7 +98,8 @@ fn text(value: &str) -> String {
 /// Some calendar programs show the backslash of an escaped character in a calendar's name, so names go
 /// without any character that would need one.
 fn calendar_name(name: &str) -> String {
-    name.chars().map(|c| if matches!(c, ',' | ';' | '\\') || c.is_control() { ' ' } else { c }).collect()
+    let blank = |c: char| matches!(c, ',' | ';' | '\\') || c.is_control() || c.is_whitespace();
+    name.split(blank).filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
 }
 
 /// Folds lines anew: the writer forgets that the blank before a continued line counts too.
@@ -133,6 +136,6 @@ mod tests {
     #[test]
     fn text_is_escaped_and_names_need_no_escape() {
         assert_eq!(text("a, b; c\\d\ne\u{7}"), "a\\, b\\; c\\\\d\\ne");
-        assert_eq!(calendar_name("A, B; C\\D"), "A  B  C D");
+        assert_eq!(calendar_name("A, B; C\\D"), "A B C D");
     }
 }

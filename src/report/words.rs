@@ -117,6 +117,7 @@ pub fn reason(shortfall: Shortfall) -> &'static str {
         Shortfall::Hands => "too little class time",
         Shortfall::Crops => "too few crops fit",
         Shortfall::OneTank => "one-tank limit",
+        Shortfall::Together => "several limits at once",
         Shortfall::Water => "too little water",
         Shortfall::Search => "no closer fit found",
     }
@@ -142,6 +143,10 @@ pub fn reason_in_full(shortfall: Shortfall) -> &'static str {
         Shortfall::Crops => {
             "the tanks' nutrient set-points, the share limits or the kinds wanted leave too few crops. \
              Allowing more crops or larger shares would help."
+        }
+        Shortfall::Together => {
+            "several limits hold it back together, and lifting any one of them would help little. More of \
+             everything, or a smaller target, would help."
         }
         Shortfall::OneTank => {
             "no single tank may carry more of a day's target. A larger share for one tank, or greens in \

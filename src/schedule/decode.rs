@@ -14,7 +14,7 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
     let net = ground.net;
     let mut batches: Vec<Batch> = found.batches.iter().map(|batch| write_batch(ground, batch)).collect();
     batches.sort_by(|a, b| (a.sown, &a.site, &a.crop, &a.id).cmp(&(b.sown, &b.site, &b.crop, &b.id)));
-    name(&mut batches, previous);
+    let last_number = name(&mut batches, previous);
     hand_out(ground, &mut batches, &found.taken);
     let servings: Vec<Serving> = net
         .term
@@ -51,7 +51,8 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
     Plan {
         term_id: options.term_id.clone(),
         term_name: net.term.name.clone(),
-        revision: previous.map_or(1, |plan| plan.revision + 1),
+        revision: previous.map_or(1, |plan| plan.revision.saturating_add(1)),
+        last_number,
         made: options.made,
         batches,
         servings,
@@ -139,28 +140,31 @@ fn write_harvest(
     }
 }
 
-/// Keeps the ids of batches the previous plan had too and numbers the others on.
-fn name(batches: &mut [Batch], previous: Option<&Plan>) {
+/// Keeps the ids of batches the previous plan had too and numbers the others on, so that no number is given twice
+/// in a term. Returns the highest number.
+fn name(batches: &mut [Batch], previous: Option<&Plan>) -> u32 {
     let known: &[Batch] = previous.map_or(&[], |plan| &plan.batches);
-    let mut used: BTreeSet<String> =
-        known.iter().chain(batches.iter()).map(|batch| batch.id.to_string()).collect();
-    let mut number = 0;
+    let taken: BTreeSet<BatchId> =
+        batches.iter().filter(|batch| batch.standing).map(|batch| batch.id.clone()).collect();
+    let mut number = previous.map_or(0, |plan| plan.last_number);
     for batch in batches.iter_mut().filter(|batch| !batch.standing) {
         let same = |other: &&Batch| {
             !other.standing
+                && !taken.contains(&other.id)
                 && (&other.crop, &other.site, other.sown) == (&batch.crop, &batch.site, batch.sown)
         };
-        batch.id = known.iter().find(same).map_or_else(
-            || loop {
+        let kept = known.iter().find(same).map(|other| other.id.clone());
+        batch.id = kept.unwrap_or_else(|| {
+            loop {
                 number += 1;
-                let id = format!("b{number:03}");
-                if used.insert(id.clone()) {
-                    break BatchId::new(id);
+                let id = BatchId::new(format!("b{number:03}"));
+                if !taken.contains(&id) && known.iter().all(|other| other.id != id) {
+                    break id;
                 }
-            },
-            |other| other.id.clone(),
-        );
+            }
+        });
     }
+    number
 }
 
 /// A harvest and what decides whom it can serve.

@@ -1,11 +1,11 @@
 //! From a term to a plan.
 //!
-//! 1. [`network`] lists every choice: what could be sown, moved and harvested, and when.
-//! 2. [`rules`] writes the choices as a linear program, one file a rule; [`solve`] finds its optimum with
+//! 1. `network` lists every choice: what could be sown, moved and harvested, and when.
+//! 2. `rules` writes the choices as a linear program, one file a rule; `solve` finds its optimum with
 //!    plants that need not be whole. No plan can be better, so this is the bound.
-//! 3. [`search`] finds whole plants in batches worth sowing.
-//! 4. [`holes`] gives every plant a numbered hole for its whole stay.
-//! 5. [`decode`] writes it all down as a [`Plan`].
+//! 3. `search` finds whole plants in batches worth sowing.
+//! 4. `holes` gives every plant a numbered hole for its whole stay.
+//! 5. `decode` writes it all down as a [`Plan`].
 
 mod decode;
 mod ground;

@@ -89,6 +89,7 @@ fn finished(term: &Term, batches: Vec<Batch>) -> Plan {
         term_id: "naive".into(),
         term_name: term.name.clone(),
         revision: 1,
+        last_number: 0,
         made: DateTime::UNIX_EPOCH,
         facts: facts(term, &batches, &servings),
         batches,

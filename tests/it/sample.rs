@@ -158,6 +158,7 @@ pub(crate) fn plan() -> Plan {
         term_id: "0f1e2d3c4b5a6978".into(),
         term_name: "Autumn 2026".into(),
         revision: 3,
+        last_number: 0,
         made: "2026-09-01T08:30:00Z".parse::<DateTime<Utc>>().unwrap(),
         batches,
         servings: servings(),

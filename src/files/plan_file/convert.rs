@@ -15,6 +15,7 @@ impl From<&Plan> for PlanShape {
             term_id: plan.term_id.clone(),
             term_name: plan.term_name.clone(),
             revision: plan.revision,
+            last_number: plan.last_number,
             made: plan.made,
             facts: (&plan.facts).into(),
             servings: plan
@@ -40,6 +41,7 @@ impl From<PlanShape> for Plan {
             term_id: shape.term_id,
             term_name: shape.term_name,
             revision: shape.revision,
+            last_number: shape.last_number,
             made: shape.made,
             batches: shape.batches.into_iter().map(Into::into).collect(),
             servings: shape

@@ -30,6 +30,8 @@ block! {
         term_id: String,
         term_name: String,
         revision: u32,
+        #[serde(default)]
+        last_number: u32,
         #[serde(deserialize_with = "moment")]
         made: DateTime<Utc>,
         facts: FactsShape,
@@ -43,11 +45,11 @@ block! {
         solver: String,
         #[serde(deserialize_with = "number")]
         cost: f64,
-        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[serde(default, deserialize_with = "maybe_number", skip_serializing_if = "Option::is_none")]
         cost_bound: Option<f64>,
         #[serde(deserialize_with = "number")]
         short_grams: f64,
-        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[serde(default, deserialize_with = "maybe_number", skip_serializing_if = "Option::is_none")]
         short_bound_grams: Option<f64>,
         #[serde(deserialize_with = "number")]
         surplus_grams: f64,
@@ -166,7 +168,7 @@ macro_rules! choice {
 
 choice!(WayShape for Way { Cut, WholeHead });
 choice!(ShortfallShape for Shortfall {
-    TooEarly, DaysOff, Holes, Nursery, Hands, Crops, OneTank, Water, Search,
+    TooEarly, DaysOff, Holes, Nursery, Hands, Crops, OneTank, Water, Together, Search,
 });
 
 fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
@@ -197,6 +199,10 @@ fn number<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
     } else {
         Err(D::Error::invalid_value(Unexpected::Float(number), &"a number such as 12.5"))
     }
+}
+
+fn maybe_number<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Error> {
+    number(from).map(Some)
 }
 
 fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {

@@ -102,6 +102,7 @@ fn serving() -> impl Strategy<Value = Serving> {
         Shortfall::Hands,
         Shortfall::Crops,
         Shortfall::OneTank,
+        Shortfall::Together,
         Shortfall::Water,
         Shortfall::Search,
     ]);
@@ -138,6 +139,7 @@ fn plan() -> impl Strategy<Value = Plan> {
             term_id: names[0].clone(),
             term_name: names[1].clone(),
             revision,
+            last_number: revision / 2,
             made,
             batches,
             servings,
@@ -180,6 +182,7 @@ fn small() -> Plan {
         term_id: "k3v9".into(),
         term_name: "Autumn: year 5".into(),
         revision: 1,
+        last_number: 7,
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
         batches: vec![Batch {
             id: BatchId::new("oakleaf-1"),
@@ -206,7 +209,7 @@ fn small() -> Plan {
             shortfall: Some(Shortfall::TooEarly),
         }],
         facts: Facts {
-            solver: "microlp".into(),
+            solver: "Clarabel".into(),
             cost: 12.5,
             cost_bound: None,
             short_grams: 100.0,
@@ -229,9 +232,10 @@ fn the_file_can_be_read_by_people() {
     term-id: k3v9
     term-name: "Autumn: year 5"
     revision: 1
+    last-number: 7
     made: 2026-08-20T09:30:00Z
     facts:
-      solver: microlp
+      solver: Clarabel
       cost: 12.5
       short-grams: 100.0
       short-bound-grams: 80.0
@@ -313,13 +317,13 @@ fn slips_are_placed_and_plain() {
         .collect();
     insta::assert_snapshot!(complaints.join("\n"), @r#"
     "format: 2" 3:1 a plan of another format cannot stand here | write format: 1, the only one known here; a newer sowtide may have written this plan
-    "plugs: 4000000000" 25:3 integer `4000000000` cannot stand here | write a number up to 100000
-    "plugs: many" 25:10 this is not a whole number in range | write digits only, such as 12
-    "sown: 2026-02-30" 24:3 string "2026-02-30" cannot stand here | write a date such as 2026-09-01
-    "way: whole" 36:12 "whole" is not known here | known here: cut, whole-head
-    "  tnak: a" 29:5 unknown key "tnak" | did you mean "tank"?
-    "taken: .nan" 39:53 floating point `NaN` cannot stand here | write a number such as 12.5
-    "" 19:1 "revision" is missing here | add a line "revision: ..."
-    "made: yesterday" 7:1 string "yesterday" cannot stand here | write a time such as 2026-09-01T12:00:00Z
+    "plugs: 4000000000" 26:3 integer `4000000000` cannot stand here | write a number up to 100000
+    "plugs: many" 26:10 this is not a whole number in range | write digits only, such as 12
+    "sown: 2026-02-30" 25:3 string "2026-02-30" cannot stand here | write a date such as 2026-09-01
+    "way: whole" 37:12 "whole" is not known here | known here: cut, whole-head
+    "  tnak: a" 30:5 unknown key "tnak" | did you mean "tank"?
+    "taken: .nan" 40:53 floating point `NaN` cannot stand here | write a number such as 12.5
+    "" 20:1 "revision" is missing here | add a line "revision: ..."
+    "made: yesterday" 8:1 string "yesterday" cannot stand here | write a time such as 2026-09-01T12:00:00Z
     "#);
 }

@@ -220,6 +220,7 @@ fn reason_key(shortfall: Shortfall) -> &'static str {
         Shortfall::Hands => "hands",
         Shortfall::Crops => "crops",
         Shortfall::OneTank => "one-tank",
+        Shortfall::Together => "together",
         Shortfall::Water => "water",
         Shortfall::Search => "search",
     }

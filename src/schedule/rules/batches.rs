@@ -90,7 +90,7 @@ impl Builder<'_, '_> {
             let mut planted = Vec::new();
             for transplant in self.site.transplants(self.crop, day) {
                 for (group, _) in &groups {
-                    planted.push((self.transplant(*group, Some(day), transplant, day), 1.0));
+                    planted.push((self.transplant(*group, Some(day), transplant, None), 1.0));
                 }
             }
             for (group, _) in &groups {
@@ -117,9 +117,9 @@ impl Builder<'_, '_> {
 
     /// A column for plants moved into a group's tanks. Room is paid from here to the release, so this
     /// end takes its day off the bill.
-    fn transplant(&mut self, group: usize, sown: Option<Day>, day: Day, batch_day: Day) -> Col {
+    fn transplant(&mut self, group: usize, sown: Option<Day>, day: Day, standing: Option<usize>) -> Col {
         let cost = -f64::from(day) * self.hole_day(group);
-        let name = self.name("move", &format!("d{batch_day}_d{day}_g{group}"));
+        let name = self.name("move", &format!("d{}_d{day}_g{group}", sown.unwrap_or(day)));
         let col = self.program.column(name, f64::INFINITY, true, cost);
         self.flows.transplants.push(Transplant {
             col,
@@ -127,6 +127,7 @@ impl Builder<'_, '_> {
             crop: self.crop,
             group,
             sown,
+            standing,
             day,
         });
         col
@@ -172,7 +173,7 @@ impl Builder<'_, '_> {
             self.note_first(source, col, sown, day, false);
             self.regrowing.entry((2, day, group)).or_default().push((col, 1.0));
         }
-        let moved = self.moved_into(group, sown);
+        let moved = self.moved_into(group, sown, source.standing());
         self.harvest_after_moving(&source.mark(), sown, group, &moved, &harvested);
         let inflow = match source {
             Source::Transplants => {
@@ -186,9 +187,10 @@ impl Builder<'_, '_> {
     }
 
     /// Columns and days of the batch's plants moved into a group; the batch's flows are the latest ones.
-    fn moved_into(&self, group: usize, sown: Day) -> Vec<(Col, Day)> {
+    fn moved_into(&self, group: usize, sown: Day, standing: Option<usize>) -> Vec<(Col, Day)> {
         let own = |flow: &&Transplant| {
-            flow.sown == Some(sown) && flow.site == self.site_index && flow.crop == self.crop
+            (flow.sown, flow.standing) == (Some(sown), standing)
+                && (flow.site, flow.crop) == (self.site_index, self.crop)
         };
         let flows = self.flows.transplants.iter().rev().take_while(own);
         flows.filter(|flow| flow.group == group).map(|flow| (flow.col, flow.day)).collect()
@@ -236,7 +238,7 @@ impl Builder<'_, '_> {
                         continue;
                     };
                     let day = transplanted.max(0);
-                    let entry = self.transplant(group, None, day, standing.sown);
+                    let entry = self.transplant(group, None, day, Some(number));
                     self.program.columns[entry.0].name = self.name("stands", &format!("s{number}"));
                     let name = self.name("stood", &format!("s{number}"));
                     self.program.row(name, vec![(entry, 1.0)], plants, plants);
@@ -259,7 +261,7 @@ impl Builder<'_, '_> {
             let mut here = Vec::new();
             let days: Vec<Day> = self.site.transplants(self.crop, sown).collect();
             for day in days {
-                let col = self.transplant(group, Some(sown), day, sown);
+                let col = self.transplant(group, Some(sown), day, Some(number));
                 self.program.columns[col.0].name = self.name("move", &format!("s{number}_d{day}_g{group}"));
                 here.push((col, 1.0));
             }
@@ -314,6 +316,13 @@ enum Source {
 }
 
 impl Source {
+    fn standing(self) -> Option<usize> {
+        match self {
+            Self::Transplants => None,
+            Self::Standing { number, .. } => Some(number),
+        }
+    }
+
     fn mark(self) -> String {
         match self {
             Self::Transplants => String::new(),

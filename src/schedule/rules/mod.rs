@@ -64,6 +64,8 @@ struct Transplant {
     group: usize,
     /// Sowing day; `None` for plants no nursery cell was used for.
     sown: Option<Day>,
+    /// Number in [`Network::standing`], for plants that stand at the start.
+    standing: Option<usize>,
     day: Day,
 }
 

@@ -22,8 +22,9 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
             terms.extend(before.map(|col| (col, 1.0)));
             for flow in flows.transplants.iter().filter(|flow| flow.site == index) {
                 let Some(sown) = flow.sown else { continue };
-                let plugs = if sown < 0 { 1.0 } else { 1.0 / site.fields[flow.crop].plants_per_plug };
-                if sown == day {
+                let stands = flow.standing.is_some();
+                let plugs = if stands { 1.0 } else { 1.0 / site.fields[flow.crop].plants_per_plug };
+                if sown == day && !stands {
                     terms.push((flow.col, plugs));
                 }
                 if flow.day == day {

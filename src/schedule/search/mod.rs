@@ -121,20 +121,20 @@ pub(super) fn search(
         hurry(&mut best, &servings, seed);
     }
     let mut walker = Walker::new(best, seed.wrapping_add(WALKERS as u64));
-    let batches = settle::settle(&mut walker, &servings, schedule.steps / 4, watch);
+    let batches = settle::settle(&mut walker, &servings, schedule.steps / 4, watch)?;
     Ok(Found { batches, taken: walker.state.taken(), points: walker.state.points(), stopped })
 }
 
 /// A walk so short that even who stops at once gets a plan worth having.
 fn hurry(best: &mut State, servings: &Servings, seed: u64) {
     let steps = (best.ground.candidates.len() as u64 * 8).clamp(1_000, 50_000);
-    let mut walkers = vec![Walker::new(best.clone(), seed)];
+    let mut walker = Walker::new(best.clone(), seed);
     for round in 0..HURRIED_ROUNDS {
         let heat = HURRIED * (COLD / HURRIED).powf(f64::from(round) / f64::from(HURRIED_ROUNDS - 1));
-        for walker in &mut walkers {
-            walker.walk(servings, heat, steps, &|| false);
-        }
-        gather(&mut walkers, best);
+        walker.walk(servings, heat, steps, &|| false);
+    }
+    if walker.state.points() < best.points() {
+        *best = walker.state;
     }
 }
 

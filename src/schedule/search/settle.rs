@@ -4,23 +4,30 @@
 
 use super::super::ground::Index;
 use super::super::holes::{Placed, Stay, place};
-use super::super::{Phase, Progress, Watch};
+use super::super::{Phase, Progress, ScheduleError, Watch};
 use super::moves::Servings;
 use super::state::{Change, State};
 use super::{COLD, FoundBatch, FoundPart, Walker};
+use crate::domain::ids::BatchId;
 use crate::domain::lid::Room;
 use crate::domain::term::Stage;
 use std::collections::BTreeMap;
 
-/// Times to try before plants without a place are simply given up.
+/// Times to go on searching with what room is left; after that, plants without a place are given up and not
+/// replaced.
 const TRIES: usize = 12;
 
 /// A part by candidate and number among its parts.
 type PartKey = (u32, usize);
 
-pub(super) fn settle(walker: &mut Walker, servings: &Servings, steps: u64, watch: &Watch) -> Vec<FoundBatch> {
+pub(super) fn settle(
+    walker: &mut Walker,
+    servings: &Servings,
+    steps: u64,
+    watch: &Watch,
+) -> Result<Vec<FoundBatch>, ScheduleError> {
     (watch.report)(Progress { phase: Phase::Holes, done: 0.0, short_grams: None, points: None });
-    for tried in 0..=TRIES {
+    for tried in 0.. {
         let placed = place_all(&walker.state);
         let misfits: Vec<(PartKey, u32)> = placed
             .iter()
@@ -28,14 +35,14 @@ pub(super) fn settle(walker: &mut Walker, servings: &Servings, steps: u64, watch
             .map(|(key, (_, missing))| (*key, *missing))
             .collect();
         if misfits.is_empty() {
-            return batches(&walker.state, &placed);
+            return Ok(batches(&walker.state, &placed));
         }
-        give_up(&mut walker.state, &misfits, tried < TRIES);
+        give_up(&mut walker.state, &misfits, tried < TRIES)?;
         if tried < TRIES {
             walker.walk(servings, COLD, steps, watch.stop);
         }
     }
-    batches(&walker.state, &place_all(&walker.state))
+    Ok(Vec::new())
 }
 
 /// Places of each part, and how many of its plants have none.
@@ -100,12 +107,15 @@ fn stay(state: &State, candidate: u32, number: usize) -> Stay {
 }
 
 /// Drops plants without a place; with `close`, also takes their room out of use for the time they wanted
-/// it, so that they do not come back.
-fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) {
+/// it, so that they do not come back. Fails if only plants are left that stood before the term.
+fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result<(), ScheduleError> {
+    if misfits.iter().all(|((candidate, _), _)| stands(state, *candidate)) {
+        return misfits.first().map_or(Ok(()), |misfit| Err(homeless(state, misfit)));
+    }
     let mut changes = Vec::new();
     for ((candidate, number), missing) in misfits {
         let own = &state.ground.candidates[*candidate as usize];
-        if own.standing.is_some() {
+        if stands(state, *candidate) {
             continue;
         }
         let path = state.lots(*candidate)[*number].path;
@@ -130,6 +140,19 @@ fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) {
         }
     }
     state.settle();
+    Ok(())
+}
+
+/// Whether the plants stood before the term, so that they cannot be given up.
+fn stands(state: &State, candidate: u32) -> bool {
+    state.ground.candidates[candidate as usize].standing.is_some()
+}
+
+fn homeless(state: &State, ((candidate, _), missing): &(PartKey, u32)) -> ScheduleError {
+    let standing = state.ground.candidates[*candidate as usize].standing;
+    let batch = standing
+        .map_or_else(|| BatchId::new(""), |number| state.ground.net.standing[number].standing.batch.clone());
+    ScheduleError::Standing { batch, plants: *missing }
 }
 
 fn batches(state: &State, placed: &Places) -> Vec<FoundBatch> {

@@ -109,6 +109,7 @@ pub(super) fn plan() -> Plan {
         term_id: "k3v9".to_owned(),
         term_name: "Autumn".to_owned(),
         revision: 1,
+        last_number: 0,
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
         batches,
         servings: servings(),

@@ -1,0 +1,76 @@
+//! Plans of small terms, where something once went wrong or easily could.
+
+use crate::support::build::{TermBuilder, site, tank, wanted};
+use crate::support::crops::{head, young};
+use chrono::Weekday::{Fri, Mon};
+use sowtide::check::check;
+use sowtide::domain::crop::Crop;
+use sowtide::domain::ids::{BatchId, CropId, SiteId};
+use sowtide::domain::plan::Plan;
+use sowtide::domain::term::{Stage, Standing, Term};
+use sowtide::schedule::{self, Options, Watch};
+use std::collections::BTreeSet;
+
+fn plan(term: &Term, previous: Option<&Plan>) -> Plan {
+    let options = Options {
+        seed: 1,
+        effort: Some(50),
+        term_id: "0123456789abcdef".to_owned(),
+        made: chrono::DateTime::UNIX_EPOCH,
+    };
+    let plan = schedule::plan(term, previous, &options, &Watch { stop: &|| false, report: &|_| {} }).unwrap();
+    assert_eq!(check(term, &plan), []);
+    plan
+}
+
+fn term(crop: Crop) -> TermBuilder {
+    TermBuilder::default()
+        .weeks(12)
+        .site(site("hall").meets(&[Mon, Fri]).tank(tank("a", 4, 6)))
+        .serves(Fri, 150.0)
+        .crop(wanted(crop))
+}
+
+fn ids(plan: &Plan) -> BTreeSet<BatchId> {
+    plan.batches.iter().map(|batch| batch.id.clone()).collect()
+}
+
+/// A calendar that still holds the first plan's batches must not see other plants under their names.
+#[test]
+fn an_id_never_comes_back_for_other_plants() {
+    let (heads, leaves) = (term(head("round")).build(), term(young("small")).build());
+    let first = plan(&heads, None);
+    let second = plan(&leaves, Some(&first));
+    let third = plan(&heads, Some(&second));
+    assert!(!first.batches.is_empty() && !second.batches.is_empty() && !third.batches.is_empty());
+    for (one, other) in [(&first, &second), (&second, &third), (&first, &third)] {
+        assert!(ids(one).is_disjoint(&ids(other)));
+    }
+    assert_eq!(third.revision, 3);
+    assert_eq!(ids(&plan(&heads, Some(&first))), ids(&first), "the same plants keep their ids");
+}
+
+/// Seedlings sown on the first day stand there already and must not be counted as sown once more.
+#[test]
+fn seedlings_sown_on_the_first_day_take_their_cells_once() {
+    let standing = Standing {
+        batch: BatchId::new("early"),
+        crop: CropId::new("round"),
+        site: SiteId::new("hall"),
+        sown: TermBuilder::start(),
+        plants: 10,
+        stage: Stage::Nursery,
+    };
+    let hall = site("hall").meets(&[Mon, Fri]).tank(tank("a", 4, 6)).nursery(12, 7);
+    let term = TermBuilder::default()
+        .weeks(9)
+        .site(hall)
+        .serves(Fri, 100.0)
+        .crop(wanted(head("round")))
+        .standing(standing)
+        .build();
+    let plan = plan(&term, None);
+    let bound = schedule::bound(&term).expect("ten seedlings fit into twelve cells");
+    assert!(bound.points <= plan.facts.cost + 1e-6);
+    assert!(plan.batches.iter().any(|batch| batch.standing && batch.plants() == 10));
+}
