@@ -124,6 +124,8 @@ pub(super) struct Yields {
     /// First and last serving of a harvest by class day.
     pub(super) reach: Vec<Option<(usize, usize)>>,
     pub(super) harvests: u32,
+    /// Plugs to sow for so many plants, up to as many as the site has holes.
+    plugs: Vec<u32>,
     wish: WayWish,
 }
 
@@ -188,6 +190,16 @@ impl<'n> Ground<'n> {
 
     pub(super) fn yields(&self, candidate: &Candidate) -> &Yields {
         &self.yields[candidate.site][candidate.crop]
+    }
+
+    /// Plugs for so many plants; a standing seedling has its plug already.
+    pub(super) fn plugs(&self, candidate: &Candidate, plants: i32) -> u32 {
+        let plants = plants.max(0) as u32;
+        if candidate.standing.is_some() {
+            return plants;
+        }
+        let known = self.yields(candidate).plugs.get(plants as usize).copied();
+        known.unwrap_or_else(|| self.net.term.crops[candidate.crop].crop.plugs_for(plants))
     }
 
     pub(super) fn ripe_on(&self, site: usize, crop: usize, day: Index) -> &[u32] {
@@ -314,6 +326,7 @@ impl Yields {
                 .map(|number| ages().map(|days| field.again_grams(number, days, way)).collect())
                 .collect()
         };
+        let holes = site.tanks.iter().map(|tank| tank.holes).sum::<u32>();
         let room: Vec<u32> = field.room.iter().map(|room| room.map_or(0, Room::holes)).collect();
         Self {
             pull_at: ages().map(|age| field.first_grams(age, Way::WholeHead)).collect(),
@@ -325,6 +338,7 @@ impl Yields {
             room,
             reach: site.class_days.iter().map(|day| net.reach(*day, field.shelf_life)).collect(),
             harvests: field.harvests.min(MOST_HARVESTS as u32),
+            plugs: (0..=holes).map(|plants| field.wanted.crop.plugs_for(plants)).collect(),
             wish: field.wanted.way,
         }
     }

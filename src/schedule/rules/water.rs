@@ -1,30 +1,36 @@
 //! Reservoirs: what stands in a tank over an absence must not drink it dry.
 
-use super::super::network::Network;
-use super::super::program::Program;
+use super::super::network::{Day, Network};
+use super::super::program::{Col, Program};
 use super::{Flows, Groups};
 
+/// For each group of tanks, the litres a day its plants drink at each absence. Each absence counts on from the
+/// one before, which keeps the rows short.
 pub(super) fn add(program: &mut Program, net: &Network, groups: &Groups, flows: &Flows) {
     for (index, site) in net.sites.iter().enumerate() {
         for (group, tanks) in groups.of(index).iter().enumerate() {
-            let tank = &site.tanks[tanks[0]];
-            let litres = tank.tank.usable_litres * tanks.len() as f64;
+            let litres = site.tanks[tanks[0]].tank.usable_litres * tanks.len() as f64;
+            let here = |site: usize, at: usize| (site, at) == (index, group);
+            let mut before: Option<(Col, Day)> = None;
             for gap in &site.absences {
-                let days = f64::from(gap.back - gap.leave);
-                let mut terms = Vec::new();
-                for flow in flows.transplants.iter().filter(|flow| (flow.site, flow.group) == (index, group))
-                {
-                    if flow.day <= gap.leave {
-                        terms.push((flow.col, site.fields[flow.crop].water * days));
-                    }
-                }
-                for flow in flows.harvests.iter().filter(|flow| (flow.site, flow.group) == (index, group)) {
-                    if flow.pulled && flow.day <= gap.leave {
-                        terms.push((flow.col, -site.fields[flow.crop].water * days));
-                    }
-                }
-                let name = format!("water_{}_g{group}_d{}", site.site.id, gap.leave);
-                program.row(name, terms, f64::NEG_INFINITY, litres);
+                let leave = gap.leave;
+                let id = format!("{}_g{group}_d{leave}", site.site.id);
+                let most = litres / f64::from(gap.back - leave);
+                let thirst = program.column(format!("thirst_{id}"), most, false, 0.0);
+                let since = before.map_or(Day::MIN, |(_, day)| day);
+                let moved = flows.transplants.iter().filter(|flow| here(flow.site, flow.group));
+                let drinking = moved
+                    .filter(|flow| since < flow.day && flow.day <= leave)
+                    .map(|flow| (flow.col, site.fields[flow.crop].water));
+                let pulled = flows.harvests.iter().filter(|flow| flow.pulled && here(flow.site, flow.group));
+                let gone = pulled
+                    .filter(|flow| since < flow.day && flow.day <= leave)
+                    .map(|flow| (flow.col, -site.fields[flow.crop].water));
+                let mut terms: Vec<_> = drinking.chain(gone).collect();
+                terms.push((thirst, -1.0));
+                terms.extend(before.map(|(col, _)| (col, 1.0)));
+                program.row(format!("water_{id}"), terms, 0.0, 0.0);
+                before = Some((thirst, leave));
             }
         }
     }

@@ -6,30 +6,47 @@
 use super::super::network::Network;
 use std::ops::Range;
 
-/// Use of one thing over the class days of a site.
+/// What is left of one thing over the class days of a site; below nought where too much is used.
 #[derive(Clone)]
-struct Account {
-    used: Vec<f64>,
-    limit: Vec<f64>,
+struct Account<T> {
+    left: Vec<T>,
 }
+
+/// Holes, cells or batches: whole numbers, which are quick to book over many days.
+type Counts = Account<i32>;
+
+/// Minutes or litres.
+type Amounts = Account<f64>;
 
 /// Rounding of sums of minutes and litres must not look like overuse.
 const SLACK: f64 = 1e-6;
 
-impl Account {
-    fn new(entries: usize, limit: f64) -> Self {
-        Self { used: vec![0.0; entries], limit: vec![limit; entries] }
+impl<T: Copy> Account<T> {
+    fn new(entries: usize, limit: T) -> Self {
+        Self { left: vec![limit; entries] }
     }
+}
 
-    /// Books an amount and returns by how many the entries above their limit grew.
-    fn book(&mut self, range: Range<usize>, amount: f64) -> i32 {
+impl Counts {
+    /// Books a number and returns by how many the overused entries grew.
+    fn book(&mut self, range: Range<usize>, number: i32) -> i32 {
         let mut over = 0;
-        for (used, limit) in self.used[range.clone()].iter_mut().zip(&self.limit[range]) {
-            over -= i32::from(*used > *limit + SLACK);
-            *used += amount;
-            over += i32::from(*used > *limit + SLACK);
+        for left in &mut self.left[range] {
+            over -= i32::from(*left < 0);
+            *left -= number;
+            over += i32::from(*left < 0);
         }
         over
+    }
+}
+
+impl Amounts {
+    /// Books an amount in one entry and returns by how many the overused entries grew.
+    fn book(&mut self, entry: usize, amount: f64) -> i32 {
+        let left = &mut self.left[entry];
+        let before = i32::from(*left < -SLACK);
+        *left -= amount;
+        i32::from(*left < -SLACK) - before
     }
 }
 
@@ -42,9 +59,9 @@ pub(super) struct Ledger {
 
 #[derive(Clone)]
 struct SiteAccounts {
-    cells: Account,
-    minutes: Account,
-    sowings: Account,
+    cells: Counts,
+    minutes: Amounts,
+    sowings: Counts,
     /// Batches or parts with something to do, by class day.
     work: Vec<u32>,
     days: usize,
@@ -53,12 +70,12 @@ struct SiteAccounts {
 
 #[derive(Clone)]
 struct TankAccounts {
-    holes: Account,
+    holes: Counts,
     /// Holes taken in pairs or blocks, and in blocks only, where the lid's odd holes make a difference.
-    pairs: Option<Account>,
-    blocks: Option<Account>,
+    pairs: Option<Counts>,
+    blocks: Option<Counts>,
     /// Litres by absence, and the class days before and after it.
-    water: Account,
+    water: Amounts,
     absences: Vec<(u16, u16)>,
 }
 
@@ -78,10 +95,10 @@ impl Ledger {
                     .map(|tank| {
                         let partial = |places: u32, room: u32| {
                             let holes = places * room;
-                            (holes < tank.holes).then(|| Account::new(days, f64::from(holes)))
+                            (holes < tank.holes).then(|| Account::new(days, holes as i32))
                         };
                         TankAccounts {
-                            holes: Account::new(days, f64::from(tank.holes)),
+                            holes: Account::new(days, tank.holes as i32),
                             pairs: partial(tank.pairs, 2),
                             blocks: partial(tank.blocks, 4),
                             water: Account::new(absences.len(), tank.tank.usable_litres),
@@ -90,9 +107,9 @@ impl Ledger {
                     })
                     .collect();
                 SiteAccounts {
-                    cells: Account::new(days, f64::from(site.site.nursery.cells)),
+                    cells: Account::new(days, site.site.nursery.cells as i32),
                     minutes: Account::new(days, site.site.minutes_a_day.unwrap_or(f64::INFINITY)),
-                    sowings: Account::new(days, site.site.sowings_a_day.map_or(f64::INFINITY, f64::from)),
+                    sowings: Account::new(days, site.site.sowings_a_day.map_or(i32::MAX, |most| most as i32)),
                     work: vec![0; days],
                     days,
                     tanks,
@@ -119,12 +136,12 @@ impl Ledger {
         if range.is_empty() {
             return;
         }
-        let amount = f64::from(plants) * f64::from(room);
+        let number = plants * room as i32;
         let tank = &mut accounts.tanks[usize::from(tank)];
-        self.over += tank.holes.book(range.clone(), amount);
+        self.over += tank.holes.book(range.clone(), number);
         for (least, account) in [(2, &mut tank.pairs), (4, &mut tank.blocks)] {
             if let Some(account) = account.as_mut().filter(|_| room >= least) {
-                self.over += account.book(range.clone(), amount);
+                self.over += account.book(range.clone(), number);
             }
         }
     }
@@ -142,27 +159,26 @@ impl Ledger {
         let tank = &mut self.sites[site].tanks[usize::from(tank)];
         for (number, (leave, back)) in tank.absences.iter().enumerate() {
             if moved <= *leave && last >= *back {
-                self.over += tank.water.book(number..number + 1, litres[number] * f64::from(plants));
+                self.over += tank.water.book(number, litres[number] * f64::from(plants));
             }
         }
     }
 
     /// Books nursery cells from one class day until before another.
-    pub(super) fn cells(&mut self, site: usize, days: Range<u16>, cells: i64) {
+    pub(super) fn cells(&mut self, site: usize, days: Range<u16>, cells: i32) {
         let range = usize::from(days.start)..usize::from(days.end).max(usize::from(days.start));
-        self.over += self.sites[site].cells.book(range, cells as f64);
+        self.over += self.sites[site].cells.book(range, cells);
     }
 
     /// Books minutes on a class day.
     pub(super) fn minutes(&mut self, site: usize, day: u16, minutes: f64) {
-        let day = usize::from(day);
-        self.over += self.sites[site].minutes.book(day..day + 1, minutes);
+        self.over += self.sites[site].minutes.book(usize::from(day), minutes);
     }
 
     /// Books sowings on a class day.
     pub(super) fn sowings(&mut self, site: usize, day: u16, sowings: i32) {
         let day = usize::from(day);
-        self.over += self.sites[site].sowings.book(day..day + 1, f64::from(sowings));
+        self.over += self.sites[site].sowings.book(day..day + 1, sowings);
     }
 
     /// Notes that something is to do on a class day (or no longer is); returns by how many the days with
@@ -181,10 +197,7 @@ impl Ledger {
     /// Takes holes of a tank out of use from one class day until before another.
     pub(super) fn close_holes(&mut self, site: usize, tank: u16, days: Range<u16>, holes: u32) {
         let account = &mut self.sites[site].tanks[usize::from(tank)].holes;
-        for day in usize::from(days.start)..usize::from(days.end).min(account.used.len()) {
-            let before = account.used[day] > account.limit[day] + SLACK;
-            account.limit[day] -= f64::from(holes);
-            self.over += i32::from(account.used[day] > account.limit[day] + SLACK) - i32::from(before);
-        }
+        let end = usize::from(days.end).min(account.left.len());
+        self.over += account.book(usize::from(days.start).min(end)..end, holes as i32);
     }
 }

@@ -12,6 +12,12 @@ pub(super) struct Change {
     pub(super) plants: i32,
 }
 
+impl Change {
+    fn reverse(&self) -> Self {
+        Self { plants: -self.plants, ..*self }
+    }
+}
+
 /// Plants on one path.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Lot {
@@ -23,7 +29,7 @@ pub(super) struct Lot {
 #[derive(Clone)]
 pub(super) struct State<'g> {
     pub(super) ground: &'g Ground<'g>,
-    /// By candidate.
+    /// By candidate, in order of transplanting.
     lots: Vec<Vec<Lot>>,
     totals: Vec<i32>,
     /// Candidates with plants, and where each is found in that list.
@@ -35,8 +41,6 @@ pub(super) struct State<'g> {
     effort_points: f64,
     /// Litres a plant draws over each absence, by site and crop.
     litres: &'g [Vec<Vec<f64>>],
-    /// Scratch space for [`Self::seedlings`].
-    moves: Vec<(Index, i32)>,
 }
 
 /// Litres a plant draws over each absence, by site and crop.
@@ -63,7 +67,6 @@ impl<'g> State<'g> {
             supply: Supply::new(ground.net),
             effort_points: 0.0,
             litres,
-            moves: Vec::new(),
         }
     }
 
@@ -97,20 +100,27 @@ impl<'g> State<'g> {
     pub(super) fn attempt(&mut self, changes: &[Change], accept: impl FnOnce(f64) -> bool) -> bool {
         let before = self.effort_points;
         for change in changes {
-            self.book(change);
+            self.occupy(change);
         }
+        // Most changes fail for want of room; their greens need not be looked at.
         if self.ledger.sound() {
+            for change in changes {
+                self.bring(change);
+            }
             let points = self.effort_points - before + self.supply.try_out();
             if accept(points) {
                 self.supply.agree();
                 return true;
             }
+            for change in changes.iter().rev() {
+                self.bring(&change.reverse());
+            }
+            self.supply.forget();
         }
         for change in changes.iter().rev() {
-            self.book(&Change { plants: -change.plants, ..*change });
+            self.occupy(&change.reverse());
         }
         self.effort_points = before;
-        self.supply.forget();
         false
     }
 
@@ -157,6 +167,12 @@ impl<'g> State<'g> {
 
     /// Books a change, sound or not.
     pub(super) fn book(&mut self, change: &Change) {
+        self.occupy(change);
+        self.bring(change);
+    }
+
+    /// Books what the plants of a change use.
+    fn occupy(&mut self, change: &Change) {
         let ground = self.ground;
         let candidate = &ground.candidates[change.candidate as usize];
         self.batch(change.candidate, candidate, -1);
@@ -164,7 +180,6 @@ impl<'g> State<'g> {
         self.shift(change, candidate);
         self.seedlings(change.candidate, candidate, 1);
         self.batch(change.candidate, candidate, 1);
-        self.supply_from(change, candidate);
     }
 
     /// Settles what was booked without asking.
@@ -180,7 +195,7 @@ impl<'g> State<'g> {
             return;
         };
         let rules = &self.ground.net.term.rules;
-        let plugs = f64::from(self.plugs(candidate, plants));
+        let plugs = f64::from(self.ground.plugs(candidate, plants));
         let site = candidate.site;
         if plants < rules.smallest_batch as i32 {
             self.ledger.blame(sign);
@@ -193,34 +208,21 @@ impl<'g> State<'g> {
             f64::from(sign) * (weights.sowing + weights.plug * plugs) + weights.visit * visits;
     }
 
-    /// Plugs for so many plants; a standing seedling has its plug already.
-    fn plugs(&self, candidate: &Candidate, plants: i32) -> u32 {
-        match candidate.standing {
-            Some(_) => plants.max(0) as u32,
-            None => self.ground.net.term.crops[candidate.crop].crop.plugs_for(plants.max(0) as u32),
-        }
-    }
-
     /// Books (or unbooks) the nursery cells of a batch: after each transplanting, those still waiting.
-    fn seedlings(&mut self, number: u32, candidate: &Candidate, sign: i64) {
+    fn seedlings(&mut self, number: u32, candidate: &Candidate, sign: i32) {
         if candidate.in_tank() || self.totals[number as usize] <= 0 {
             return;
         }
-        let mut moves = std::mem::take(&mut self.moves);
-        moves.clear();
-        moves.extend(self.lots[number as usize].iter().map(|lot| (lot.path.moved, lot.plants)));
-        moves.sort_unstable();
         let mut from = candidate.sow_index.unwrap_or(0);
         let mut waiting = self.totals[number as usize];
-        for (moved, plants) in &moves {
-            if *moved > from {
-                let cells = i64::from(self.plugs(candidate, waiting));
-                self.ledger.cells(candidate.site, from..*moved, sign * cells);
-                from = *moved;
+        for lot in &self.lots[number as usize] {
+            if lot.path.moved > from {
+                let cells = self.ground.plugs(candidate, waiting) as i32;
+                self.ledger.cells(candidate.site, from..lot.path.moved, sign * cells);
+                from = lot.path.moved;
             }
-            waiting -= plants;
+            waiting -= lot.plants;
         }
-        self.moves = moves;
     }
 
     /// Books plants on (or off) a path: holes, water, minutes, visits, and the list of parts.
@@ -258,11 +260,12 @@ impl<'g> State<'g> {
             lots[place].plants += change.plants;
             let gone = lots[place].plants == 0;
             if gone {
-                lots.swap_remove(place);
+                lots.remove(place);
             }
             gone.then_some(false)
         } else {
-            lots.push(Lot { path: change.path, plants: change.plants });
+            let place = lots.partition_point(|lot| lot.path.moved <= change.path.moved);
+            lots.insert(place, Lot { path: change.path, plants: change.plants });
             Some(true)
         };
         self.totals[number] += change.plants;
@@ -294,8 +297,9 @@ impl<'g> State<'g> {
         }
     }
 
-    /// Books the greens of the plants on a path.
-    fn supply_from(&mut self, change: &Change, candidate: &Candidate) {
+    /// Books the greens that the plants of a change bring.
+    fn bring(&mut self, change: &Change) {
+        let candidate = &self.ground.candidates[change.candidate as usize];
         let weights = &self.ground.net.term.rules.weights;
         let yields = self.ground.yields(candidate);
         for (position, day) in change.path.harvests().iter().enumerate() {
