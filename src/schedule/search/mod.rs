@@ -81,7 +81,7 @@ pub(super) struct Hints {
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(ground: &Ground) -> u64 {
-    3000 + 5 * ground.candidates.len() as u64 / 2
+    2200 + 2 * ground.candidates.len() as u64
 }
 
 /// Walks from the beginning that suit the size of a term.
