@@ -10,6 +10,7 @@ mod hands;
 mod holes;
 mod nursery;
 mod servings;
+mod tally;
 mod visits;
 mod water;
 

@@ -166,7 +166,7 @@ impl Ledger {
 
     /// Books nursery cells from one class day until before another.
     pub(super) fn cells(&mut self, site: usize, days: Range<u16>, cells: i32) {
-        let range = usize::from(days.start)..usize::from(days.end).max(usize::from(days.start));
+        let range = usize::from(days.start)..usize::from(days.end);
         self.over += self.sites[site].cells.book(range, cells);
     }
 

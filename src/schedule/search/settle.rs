@@ -27,7 +27,8 @@ pub(super) fn settle(
     watch: &Watch,
 ) -> Result<Vec<FoundBatch>, ScheduleError> {
     (watch.report)(Progress { phase: Phase::Holes, done: 0.0, short_grams: None, points: None });
-    for tried in 0.. {
+    let mut tries = TRIES;
+    loop {
         let placed = place_all(&walker.state);
         let misfits: Vec<(PartKey, u32)> = placed
             .iter()
@@ -37,12 +38,12 @@ pub(super) fn settle(
         if misfits.is_empty() {
             return Ok(batches(&walker.state, &placed));
         }
-        give_up(&mut walker.state, &misfits, tried < TRIES)?;
-        if tried < TRIES {
+        give_up(&mut walker.state, &misfits, tries > 0)?;
+        if tries > 0 {
             walker.walk(servings, COLD, steps, watch.stop);
+            tries -= 1;
         }
     }
-    Ok(Vec::new())
 }
 
 /// Places of each part, and how many of its plants have none.

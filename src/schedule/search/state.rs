@@ -102,7 +102,7 @@ impl<'g> State<'g> {
         for change in changes {
             self.occupy(change);
         }
-        // Most changes fail for want of room; their greens need not be looked at.
+        // Where something does not fit, its greens need not be looked at.
         if self.ledger.sound() {
             for change in changes {
                 self.bring(change);
