@@ -5,6 +5,7 @@ use super::violation::{Findings, Rule, Violation, count, say};
 use super::{GRAMS, exceeds};
 use crate::domain::calendar::Absence;
 use crate::domain::site::{Site, Tank};
+use crate::domain::water;
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     solution(subject, found);
@@ -40,16 +41,7 @@ fn solution(subject: &Subject<'_>, found: &mut Findings) {
 }
 
 fn reserve(subject: &Subject<'_>, site: &Site, tank: &Tank, absence: Absence, found: &mut Findings) {
-    let litres_a_day: f64 = subject
-        .parts()
-        .filter(|(known, part)| known.site.id == site.id && part.part.tank == tank.id)
-        .filter(|(_, part)| {
-            let stays = part.part.leaves().is_none_or(|day| day >= absence.back);
-            part.part.transplant <= absence.leave && stays
-        })
-        .map(|(known, part)| f64::from(part.part.plants) * known.wanted.crop.water_a_day.value)
-        .sum();
-    let needed = litres_a_day * absence.days() as f64;
+    let needed = water::reserve(subject.term, subject.plan, site, tank, absence).needed;
     // A hundredth of a litre is far below what anybody can measure in a tank.
     if exceeds(needed, tank.usable_litres, GRAMS) {
         let message = format!(

@@ -197,6 +197,11 @@ impl Batch {
 }
 
 impl Part {
+    /// Whether the plants stand in their tank at the end of `day`.
+    pub fn stands_on(&self, day: NaiveDate) -> bool {
+        self.transplant <= day && self.leaves().is_none_or(|leaves| day < leaves)
+    }
+
     /// Day the plants leave the tank.
     pub fn leaves(&self) -> Option<NaiveDate> {
         self.harvests.last().map(|harvest| harvest.date)

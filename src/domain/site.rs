@@ -49,10 +49,20 @@ pub struct Tank {
     pub lid: Lid,
     /// Litres plants can draw before roots hang dry.
     pub usable_litres: f64,
+    /// Litres in the whole reservoir when full, if known; at least the usable ones.
+    pub reservoir_litres: Option<f64>,
     /// Electrical conductivity the solution is kept at, mS/cm.
     pub ec: f64,
     /// pH the solution is kept at.
     pub ph: f64,
+}
+
+impl Tank {
+    /// Litres to fill it anew: the whole reservoir, or at least what the plants can draw where the whole is not
+    /// known.
+    pub fn filling_litres(&self) -> f64 {
+        self.reservoir_litres.unwrap_or(self.usable_litres)
+    }
 }
 
 impl Site {

@@ -3,6 +3,7 @@
 use super::crop::Crop;
 use super::ids::{BatchId, CropId, SiteId, TankId};
 use super::site::Site;
+use super::supplies::Supplies;
 use chrono::NaiveDate;
 
 /// Everything a plan is made from, already checked by the readers.
@@ -24,6 +25,10 @@ pub struct Term {
     pub rules: Rules,
     /// What already stands at the start.
     pub standing: Vec<Standing>,
+    /// Stock, packs and habits of buying.
+    pub supplies: Supplies,
+    /// Ready-to-eat grams of one serving, if the target is given in servings of one size.
+    pub serving_grams: Option<f64>,
 }
 
 /// A serving day and the ready-to-eat mass wanted on it.

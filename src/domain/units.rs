@@ -1,9 +1,12 @@
-//! Masses, lengths and temperatures as people write them, and the two ways of showing them.
+//! Masses, lengths, temperatures and volumes as people write them, and the two ways of showing them.
 //!
 //! A bare number is refused: "5" might be ounces or grams, and the mistake would only show at harvest.
 
+mod volume;
+
 use std::fmt;
 use std::str::FromStr;
+pub use volume::{LITRES_PER_GALLON, Volume};
 
 /// One avoirdupois ounce in grams: a sixteenth of the international pound of 453.59237 g
 /// (exact by definition, international yard and pound agreement of 1959).

@@ -9,6 +9,7 @@ mod rules;
 mod sense;
 mod sites;
 mod standing;
+mod supplies;
 mod tanks;
 mod target;
 #[cfg(test)]
@@ -24,9 +25,9 @@ use std::path::Path;
 /// Name of the file within a term's folder.
 pub const FILE_NAME: &str = "term.yaml";
 
-const KEYS: [&str; 12] = [
+const KEYS: [&str; 13] = [
     "format", "name", "start", "end", "breaks", "closures", "import", "sites", "target", "crops", "rules",
-    "standing",
+    "standing", "supplies",
 ];
 
 /// A term as it was read.
@@ -109,16 +110,18 @@ fn read_parts(
     let shared = calendar::days_off(reading, entries, span, folder, "");
     let sites = sites::read(reading, entries, span, &shared, folder);
     let crops = crops::read(reading, entries, library, unreadable_crops);
-    let servings = target::read(reading, entries, span, &shared, sites.as_deref());
+    let target = target::read(reading, entries, span, &shared, sites.as_deref());
     let rules = rules::read(reading, entries);
     let around = standing::Around { term: span, sites: sites.as_deref(), crops: crops.as_deref() };
     let standing = standing::read(reading, entries, around);
+    let supplies = supplies::read(reading, entries, crops.as_deref());
+    let target = target?;
     let parts = sense::Parts {
         entries,
         span: span?,
         sites: &sites?,
         crops: &crops?,
-        servings: &servings?,
+        servings: &target.servings,
         rules: &rules?,
         standing: &standing?,
     };
@@ -132,6 +135,8 @@ fn read_parts(
         crops: parts.crops.iter().map(|draft| draft.wanted.clone()).collect(),
         rules: parts.rules.clone(),
         standing: parts.standing.clone(),
+        supplies: supplies?,
+        serving_grams: target.serving_grams,
     })
 }
 

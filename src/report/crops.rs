@@ -4,11 +4,8 @@ use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::words::{counted, percent};
 use crate::domain::crop::{Crop, DaySpan, Figure, Limits};
-use crate::domain::units::{Temperature, Units};
+use crate::domain::units::{LITRES_PER_GALLON, Temperature, Units};
 use std::fmt;
-
-/// Litres in a US gallon of 231 cubic inches (exact by definition).
-const LITRES_PER_GALLON: f64 = 3.785_411_784;
 
 /// All crops in a table.
 pub fn list<'a>(crops: impl Iterator<Item = &'a Crop>, look: &Look) -> String {

@@ -1,7 +1,7 @@
 //! How full nurseries and tanks are on a day.
 
 use crate::domain::ids::{SiteId, TankId};
-use crate::domain::plan::{Batch, Part, Plan};
+use crate::domain::plan::{Batch, Plan};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 
@@ -40,14 +40,10 @@ pub fn holes(plan: &Plan, site: &SiteId, tank: &TankId, day: NaiveDate) -> Holes
         .iter()
         .filter(|batch| batch.site == *site)
         .flat_map(|batch| &batch.parts)
-        .filter(|part| part.tank == *tank && stands(part, day));
+        .filter(|part| part.tank == *tank && part.stands_on(day));
     for part in standing {
         use_now.planted += part.plants;
         use_now.holes += part.plants + part.kept_empty.len() as u32;
     }
     use_now
-}
-
-fn stands(part: &Part, day: NaiveDate) -> bool {
-    part.transplant <= day && part.leaves().is_none_or(|leaves| day < leaves)
 }

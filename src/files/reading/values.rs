@@ -2,7 +2,7 @@
 
 use super::{Reading, shorten};
 use crate::domain::ids::is_plain;
-use crate::domain::units::{Length, Mass, QuantityError};
+use crate::domain::units::{Length, Mass, QuantityError, Volume};
 use crate::files::problem::suggest;
 use crate::files::tree::Node;
 use chrono::{Datelike, NaiveDate, Weekday};
@@ -131,6 +131,14 @@ impl Reading {
         let length: Length = self.quantity(&node.span, text, "a length")?;
         let help = format!("write a length from {} cm to {} cm", limits.start(), limits.end());
         self.within(node, length.cm(), &limits, help)
+    }
+
+    /// A volume with its unit, in litres, within limits in litres.
+    pub(in crate::files) fn volume(&mut self, node: &Node, limits: RangeInclusive<f64>) -> Option<f64> {
+        let text = self.text(node)?;
+        let volume: Volume = self.quantity(&node.span, text, "a volume")?;
+        let help = format!("write a volume from {} to {} litres", limits.start(), limits.end());
+        self.within(node, volume.litres(), &limits, help)
     }
 
     /// One of a few words.

@@ -4,12 +4,12 @@ use super::sites::optional;
 use crate::domain::ids::TankId;
 use crate::domain::lid::Lid;
 use crate::domain::site::Tank;
-use crate::files::reading::{Entries, Reading, shorten};
+use crate::domain::units::LITRES_PER_GALLON;
+use crate::files::reading::{Entries, Noted, Reading, shorten};
 use crate::files::tree::Node;
 use std::ops::Range;
 
-/// Litres in a US liquid gallon of 231 cubic inches (NIST Handbook 44, appendix C).
-const LITRES_PER_GALLON: f64 = 3.785_411_784;
+const KEYS: [&str; 9] = ["id", "count", "holes", "spacing", "litres", "gallons", "reservoir", "ec", "ph"];
 
 /// All tanks of a site; none if any of them could not be read.
 pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Vec<Tank>> {
@@ -42,7 +42,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Vec<T
 
 /// One entry of the list: a tank, or several alike.
 fn tank_entry(reading: &mut Reading, node: &Node) -> Option<(Range<usize>, Vec<Tank>)> {
-    let entries = reading.map(node, &["id", "count", "holes", "spacing", "litres", "gallons", "ec", "ph"])?;
+    let entries = reading.map(node, &KEYS)?;
     let id_node = reading.need(&entries, "id", "id: a");
     let id = id_node.and_then(|node| reading.id(node));
     let count = optional(reading, &entries, "count", |r, node| r.whole(node, 1..=50));
@@ -51,6 +51,7 @@ fn tank_entry(reading: &mut Reading, node: &Node) -> Option<(Range<usize>, Vec<T
         .need(&entries, "spacing", "spacing: 15 cm")
         .and_then(|node| reading.length(node, 2.0..=100.0));
     let litres = litres(reading, &entries);
+    let reservoir = reservoir(reading, &entries, litres);
     let ec = reading.need(&entries, "ec", "ec: 1.6").and_then(|node| reading.number(node, 0.2..=6.0));
     let ph = reading.need(&entries, "ph", "ph: 6.0").and_then(|node| reading.number(node, 4.0..=8.5));
     let (id, count, (rows, columns)) = (id?, count.ok()?, holes?);
@@ -58,6 +59,7 @@ fn tank_entry(reading: &mut Reading, node: &Node) -> Option<(Range<usize>, Vec<T
         id: TankId::new(id),
         lid: Lid { rows, columns, spacing_cm: spacing? },
         usable_litres: litres?,
+        reservoir_litres: reservoir.ok()?,
         ec: ec?,
         ph: ph?,
     };
@@ -99,5 +101,23 @@ fn litres(reading: &mut Reading, entries: &Entries<'_>) -> Option<f64> {
             reading.note(&place, "the water is given both in litres and in gallons", "keep one of the two");
             None
         }
+    }
+}
+
+/// All the water of a full tank, at least what plants can draw.
+fn reservoir(
+    reading: &mut Reading,
+    entries: &Entries<'_>,
+    usable: Option<f64>,
+) -> Result<Option<f64>, Noted> {
+    let whole = optional(reading, entries, "reservoir", |r, node| r.volume(node, 0.5..=20_000.0))?;
+    match (whole, usable) {
+        // What was given in gallons may differ by rounding.
+        (Some(whole), Some(usable)) if whole < usable - 0.05 => {
+            let title = "the whole reservoir holds less than plants can draw from it";
+            reading.note(&entries.key_span("reservoir"), title, "make reservoir the larger of the two");
+            Err(Noted)
+        }
+        _ => Ok(whole),
     }
 }

@@ -23,6 +23,7 @@ struct Weekly {
     every: Vec<Weekday>,
     span: DateSpan,
     grams: Option<f64>,
+    serving_grams: Option<f64>,
     exceptions: Vec<Exception>,
 }
 
@@ -33,14 +34,22 @@ struct Exception {
     grams: Option<f64>,
 }
 
-/// All serving days, sorted, one entry a day.
+/// The target as it was read.
+pub(super) struct Target {
+    /// All serving days, sorted, one entry a day.
+    pub(super) servings: Vec<ServingTarget>,
+    /// Grams of one serving, where every part of the target that counts in servings has the same size.
+    pub(super) serving_grams: Option<f64>,
+}
+
+/// All serving days, and the size of a serving.
 pub(super) fn read(
     reading: &mut Reading,
     entries: &Entries<'_>,
     term: Option<DateSpan>,
     shared: &[Off],
     sites: Option<&[Site]>,
-) -> Option<Vec<ServingTarget>> {
+) -> Option<Target> {
     let node = reading.need(entries, "target", "target: with every, mass or servings below it")?;
     let blocks: Vec<Option<(Weekly, &Node)>> = Reading::items(node)
         .iter()
@@ -62,7 +71,12 @@ pub(super) fn read(
         reading.note(&key, "there is no serving day in the term", "check weekdays, dates and breaks");
         return None;
     }
-    Some(servings.into_iter().map(|(date, grams)| ServingTarget { date, grams }).collect())
+    let mut sizes: Vec<f64> = blocks.iter().filter_map(|(weekly, _)| weekly.serving_grams).collect();
+    sizes.dedup();
+    Some(Target {
+        servings: servings.into_iter().map(|(date, grams)| ServingTarget { date, grams }).collect(),
+        serving_grams: if let [size] = sizes[..] { Some(size) } else { None },
+    })
 }
 
 fn weekly(reading: &mut Reading, node: &Node, term: Option<DateSpan>) -> Option<Weekly> {
@@ -96,6 +110,7 @@ fn weekly(reading: &mut Reading, node: &Node, term: Option<DateSpan>) -> Option<
         every: every?,
         span: DateSpan { first: from, last: until },
         grams: grams.ok()?,
+        serving_grams: serving.map(Mass::grams),
         exceptions,
     })
 }

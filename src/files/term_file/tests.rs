@@ -1,5 +1,6 @@
 //! One mistake at a time, put into a term that reads well.
 
+mod supplies;
 mod wishes;
 
 use super::*;
@@ -98,7 +99,7 @@ fn mistakes_of_the_file_as_a_whole() {
         == breaks:
         7:1 "breaks" is given twice | keep only one of them
         == holidays:
-        7:1 unknown key "holidays" | known here: format, name, start, end, breaks, closures, import, sites, target, crops, rules, standing
+        7:1 unknown key "holidays" | known here: format, name, start, end, breaks, closures, import, sites, target, crops, rules, standing, supplies
         "#);
 }
 
@@ -230,7 +231,7 @@ fn mistakes_of_tanks() {
         14:51 "15 miles" is not a length | unknown unit "miles": write 15 cm or 6 in
         == water: 60
         14:11 "litres" is missing here | add a line such as litres: 40 (or gallons: 10), the water plants can draw
-        14:58 unknown key "water" | known here: id, count, holes, spacing, litres, gallons, ec, ph
+        14:58 unknown key "water" | known here: id, count, holes, spacing, litres, gallons, reservoir, ec, ph
         == litres: 60, gallons: 15
         14:70 the water is given both in litres and in gallons | keep one of the two
         == ec: 16, ph: 1e1

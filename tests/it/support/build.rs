@@ -7,6 +7,7 @@ use sowtide::domain::crop::Crop;
 use sowtide::domain::ids::{SiteId, TankId};
 use sowtide::domain::lid::Lid;
 use sowtide::domain::site::{Nursery, Site, Tank};
+use sowtide::domain::supplies::Supplies;
 use sowtide::domain::term::{Minutes, Rules, ServingTarget, Standing, Term, WantedCrop, WayWish, Weights};
 
 /// A term to be: starts on Monday, 7 September 2026, runs for 16 weeks, has no days off, and wants
@@ -55,6 +56,7 @@ pub(crate) fn tank(id: &str, rows: u32, columns: u32) -> Tank {
         id: TankId::new(id),
         lid: Lid { rows, columns, spacing_cm: 20.0 },
         usable_litres: 100.0,
+        reservoir_litres: None,
         ec: 1.5,
         ph: 6.0,
     }
@@ -211,6 +213,8 @@ impl TermBuilder {
             crops: self.crops,
             rules: self.rules,
             standing: self.standing,
+            supplies: Supplies::default(),
+            serving_grams: None,
         }
     }
 }
