@@ -1,6 +1,6 @@
 //! Days on which work can be done, stretches when nobody comes, and weeks.
 
-use chrono::{Datelike, Days, NaiveDate};
+use chrono::{Datelike, Days, NaiveDate, Weekday};
 use std::fmt;
 
 /// A stretch of days, both ends included.
@@ -66,6 +66,17 @@ impl Absence {
     /// Day-steps from the last class day to the next.
     pub fn days(&self) -> i64 {
         days_between(self.leave, self.back)
+    }
+
+    /// Days off in it from Monday to Friday: 1 for a single closed day, 5 for a break of a week.
+    pub fn weekdays_off(&self, days_off: &[DaysOff]) -> usize {
+        let first = plus_days(self.leave, 1);
+        first
+            .iter_days()
+            .take_while(|day| *day < self.back)
+            .filter(|day| !matches!(day.weekday(), Weekday::Sat | Weekday::Sun))
+            .filter(|day| days_off.iter().any(|off| off.span.contains(*day)))
+            .count()
     }
 }
 
@@ -165,6 +176,10 @@ mod tests {
             ]
         );
         assert_eq!(found[1].days(), 14);
+        // From Thursday 10 to Sunday 20 September lie seven days from Monday to Friday.
+        let long = off("2026-09-10", "2026-09-20");
+        assert_eq!(found[1].weekdays_off(&[long.clone(), off("2026-09-11", "2026-09-14")]), 7);
+        assert_eq!(found[0].weekdays_off(&[long]), 0);
     }
 
     /// Dates and week numbers from documentation pages of several date libraries and from ISO 8601.

@@ -15,3 +15,15 @@ pub const TANK: &str = "Unplug pump and lamp before reaching into the water, and
 
 /// For handling seeds.
 pub const SOWING: &str = "Wash hands after sowing; seeds may be treated, so nobody eats them.";
+
+/// For nutrients, acids and bases (common practice, no source).
+pub const CHEMICALS: &str = "Nutrients, acids and bases are measured and poured by an adult with gloves and eye \
+     protection. Acid goes into water, never water into acid. Add a little, stir, wait, measure again. Never mix two \
+     concentrates, or acid and base, undiluted. They stay in their labelled bottles, locked away.";
+
+/// For electricity near water (common practice, no source).
+pub const ELECTRICITY: &str = "Unplug pump and lamp before reaching into the water. Plugs and timers stay dry and above \
+     the water, cables hang in a loop below the socket, and the circuit has a residual-current device (RCD, GFCI).";
+
+/// For hands that were in the water (common practice, no source).
+pub const HANDS: &str = "Cover cuts. Wash hands with soap before and after work at the tank; nobody drinks the water.";

@@ -7,6 +7,7 @@ mod cli;
 mod crop_figures;
 mod days_off;
 mod layout;
+mod order;
 mod outside;
 mod planning;
 mod properties;
