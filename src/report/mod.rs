@@ -13,6 +13,7 @@ pub mod instructions;
 pub mod json;
 mod look;
 pub mod room;
+pub mod sheets;
 pub mod steps;
 pub mod summary;
 pub mod week;
