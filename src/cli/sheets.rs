@@ -57,6 +57,14 @@ pub(super) struct Sheets {
 enum KindChoice {
     /// What to sow
     Sowing,
+    /// How to keep the tanks in a week, with room for what is measured
+    Care,
+    /// What to see to before days off
+    Before,
+    /// What to see to after days off
+    After,
+    /// What to buy for the term, all sites together
+    Order,
 }
 
 /// Paper to choose from.
@@ -82,7 +90,9 @@ impl Sheets {
             write::whole(&path, file.html.as_bytes()).map_err(|error| Failure::unwritten(&path, &error))?;
             paths.push(path.display().to_string());
         }
-        if screen.json {
+        if screen.json && wish.kinds.contains(&Kind::Order) {
+            screen.result(&json::written_with_order(&paths, term, &plan))
+        } else if screen.json {
             screen.result(&json::written(&paths))
         } else {
             screen.result(&format!("{}\n", paths.join("\n")))
@@ -127,6 +137,10 @@ impl Sheets {
         }
         let kind = |choice: &KindChoice| match choice {
             KindChoice::Sowing => Kind::Sowing,
+            KindChoice::Care => Kind::Care,
+            KindChoice::Before => Kind::Before,
+            KindChoice::After => Kind::After,
+            KindChoice::Order => Kind::Order,
         };
         self.kinds.iter().map(kind).collect()
     }

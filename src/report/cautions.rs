@@ -26,4 +26,5 @@ pub const ELECTRICITY: &str = "Unplug pump and lamp before reaching into the wat
      the water, cables hang in a loop below the socket, and the circuit has a residual-current device (RCD, GFCI).";
 
 /// For hands that were in the water (common practice, no source).
-pub const HANDS: &str = "Cover cuts. Wash hands with soap before and after work at the tank; nobody drinks the water.";
+pub const HANDS: &str =
+    "Cover cuts. Wash hands with soap before and after work at the tank; nobody drinks the water.";

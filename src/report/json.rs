@@ -6,10 +6,12 @@
 //! whatever units the reader prefers elsewhere. A value that is not known is `null`.
 
 mod crops;
+mod order;
 mod plan;
 mod week;
 
 pub use crops::{crop, crop_list};
+pub use order::written_with_order;
 pub use plan::{batch, plan};
 pub use week::week;
 

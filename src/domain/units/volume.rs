@@ -1,6 +1,6 @@
 //! Volumes of water and liquids.
 
-use super::{QuantityError, Units, number_and_unit};
+use super::{QuantityError, Units, number_and_unit, tidy};
 use std::fmt;
 use std::str::FromStr;
 
@@ -38,11 +38,11 @@ impl Volume {
         let litres = self.0 + 0.0;
         match units {
             Units::Metric if litres < 0.9995 => format!("{:.0} ml", litres * 1000.0),
-            Units::Metric => format!("{litres:.1} litres"),
+            Units::Metric => format!("{} litres", tidy(litres)),
             Units::Us if litres < LITRES_PER_GALLON / 4.0 => {
-                format!("{:.1} fl oz", litres / LITRES_PER_GALLON * OUNCES_PER_GALLON)
+                format!("{} fl oz", tidy(litres / LITRES_PER_GALLON * OUNCES_PER_GALLON))
             }
-            Units::Us => format!("{:.1} gal", litres / LITRES_PER_GALLON),
+            Units::Us => format!("{} gal", tidy(litres / LITRES_PER_GALLON)),
         }
     }
 }
@@ -95,7 +95,7 @@ mod tests {
     #[test]
     fn volumes_show_in_both_units() {
         for (litres, metric, us) in
-            [(0.0, "0 ml", "0.0 fl oz"), (0.25, "250 ml", "8.5 fl oz"), (9.96, "10.0 litres", "2.6 gal")]
+            [(0.0, "0 ml", "0 fl oz"), (0.25, "250 ml", "8.5 fl oz"), (9.96, "10 litres", "2.6 gal")]
         {
             let volume = Volume::from_litres(litres);
             assert_eq!(volume.show(Units::Metric).to_string(), metric);

@@ -71,11 +71,11 @@ pub(super) fn read(
         reading.note(&key, "there is no serving day in the term", "check weekdays, dates and breaks");
         return None;
     }
-    let mut sizes: Vec<f64> = blocks.iter().filter_map(|(weekly, _)| weekly.serving_grams).collect();
-    sizes.dedup();
+    let mut one_serving: Vec<f64> = blocks.iter().filter_map(|(weekly, _)| weekly.serving_grams).collect();
+    one_serving.dedup();
     Some(Target {
         servings: servings.into_iter().map(|(date, grams)| ServingTarget { date, grams }).collect(),
-        serving_grams: if let [size] = sizes[..] { Some(size) } else { None },
+        serving_grams: if let [size] = one_serving[..] { Some(size) } else { None },
     })
 }
 

@@ -7,7 +7,11 @@
 //! A new kind of sheet is a file here that makes `Sheet`s, a [`Kind`], and its line in [`class_sheets`] (for a sheet
 //! that a class gets with the others of its day) or in [`files`] (for one that makes a file of its own).
 
+mod away;
+mod care;
 mod cells;
+mod figures;
+mod order;
 pub mod page;
 mod parts;
 mod sowing;
@@ -29,6 +33,14 @@ use page::Sheet;
 pub enum Kind {
     /// What to sow.
     Sowing,
+    /// How to keep the tanks in a week.
+    Care,
+    /// What to see to before days off.
+    Before,
+    /// What to see to after days off.
+    After,
+    /// What to buy for the term.
+    Order,
 }
 
 impl Kind {
@@ -36,12 +48,16 @@ impl Kind {
     fn name(self) -> &'static str {
         match self {
             Self::Sowing => "sowing",
+            Self::Care => "care",
+            Self::Before => "before",
+            Self::After => "after",
+            Self::Order => "order",
         }
     }
 }
 
 /// Kinds that a class gets together in one file.
-pub const CLASS_KINDS: [Kind; 1] = [Kind::Sowing];
+pub const CLASS_KINDS: [Kind; 4] = [Kind::Sowing, Kind::Care, Kind::Before, Kind::After];
 
 /// Which sheets are wanted, and how.
 #[derive(Debug, Clone)]
@@ -128,6 +144,11 @@ pub fn files(term: &Term, plan: &Plan, sites: &[&Site], wish: &Wish) -> Vec<Prin
             files.push(class_file(&setting, &class));
         }
     }
+    if wish.kinds.contains(&Kind::Order) {
+        let foot = foot(term, plan);
+        let html = page::document("Order list", &foot, &[order::sheet(term, plan, wish)], wish.paper);
+        files.push(PrintFile { name: "order.html".to_owned(), html });
+    }
     files
 }
 
@@ -155,10 +176,18 @@ fn class_file(setting: &Setting<'_>, kinds: &[Kind]) -> PrintFile {
 fn class_sheets(setting: &Setting<'_>, kind: Kind, day: NaiveDate) -> Vec<Sheet> {
     match kind {
         Kind::Sowing => sowing::sheet(setting, day).into_iter().collect(),
+        Kind::Care => care::sheet(setting, day).into_iter().collect(),
+        Kind::Before => away::before(setting, day).into_iter().collect(),
+        Kind::After => away::after(setting, day).into_iter().collect(),
+        // Not of one site and day: a file of its own.
+        Kind::Order => Vec::new(),
     }
 }
 
 fn document(setting: &Setting<'_>, title: &str, sheets: &[Sheet]) -> String {
-    let foot = format!("{}, plan revision {}", setting.term.name, setting.plan.revision);
-    page::document(title, &foot, sheets, setting.wish.paper)
+    page::document(title, &foot(setting.term, setting.plan), sheets, setting.wish.paper)
+}
+
+fn foot(term: &Term, plan: &Plan) -> String {
+    format!("{}, plan revision {}", term.name, plan.revision)
 }

@@ -1,0 +1,204 @@
+//! The tank care sheet: what each tank of a site should be like in a week, and room for what is measured.
+
+use super::figures::{Named, WATER, each_once, sources};
+use super::page::Sheet;
+use super::{Setting, parts};
+use crate::domain::calendar::{DateSpan, Week};
+use crate::domain::crop::{Crop, Limits};
+use crate::domain::site::Tank;
+use crate::domain::units::Volume;
+use crate::domain::water::{self, Solution};
+use crate::report::cautions::{CHEMICALS, ELECTRICITY, HANDS};
+use crate::report::words::{self, and, counted};
+use chrono::NaiveDate;
+use maud::{Markup, html};
+
+/// A tank with what stands in it in the week.
+struct Kept<'a> {
+    tank: &'a Tank,
+    crops: Vec<&'a Crop>,
+    /// Most plants that stand in it on a day.
+    plants: u32,
+    /// Litres of topping up in the week, at most.
+    litres: f64,
+    /// Day of the week on which the whole solution is changed.
+    change: Option<NaiveDate>,
+}
+
+/// The sheet of a week, made for the first of its class days that is wanted.
+pub(super) fn sheet(setting: &Setting<'_>, day: NaiveDate) -> Option<Sheet> {
+    let week = Week::of(day);
+    let span = setting.wish.days.span();
+    let days = class_days(setting, week);
+    if days.iter().find(|class_day| span.contains(**class_day)) != Some(&day) {
+        return None;
+    }
+    let tanks: Vec<Kept<'_>> = setting.site.tanks.iter().map(|tank| kept(setting, tank, week)).collect();
+    let used: Vec<&Kept<'_>> = tanks.iter().filter(|kept| !kept.crops.is_empty()).collect();
+    let body = html! { div.compact {
+        (should_be(setting, &tanks))
+        @if used.is_empty() {
+            p.lead { "Nothing stands in the tanks this week, so there is nothing to measure." }
+        } @else {
+            (how_to_use())
+            (measured(&days, &used))
+            (parts::cautions(&[CHEMICALS, ELECTRICITY, HANDS].map(str::to_owned)))
+            (figures(&used))
+        }
+    } };
+    let title = format!("Tank care, {}", setting.site.name);
+    Some(Sheet::new(title, setting_week(week), body))
+}
+
+fn setting_week(week: Week) -> String {
+    let (first, last) = (words::short_day(week.monday()), words::long_day(week.sunday()));
+    format!("{first} to {last}, week {week}")
+}
+
+fn class_days(setting: &Setting<'_>, week: Week) -> Vec<NaiveDate> {
+    setting.site.class_days.iter().copied().filter(|day| Week::of(*day) == week).collect()
+}
+
+fn kept<'a>(setting: &Setting<'a>, tank: &'a Tank, week: Week) -> Kept<'a> {
+    let Setting { term, plan, site, .. } = *setting;
+    let span = DateSpan { first: week.monday(), last: week.sunday() };
+    let plants = span
+        .days()
+        .map(|day| water::standing(plan, site, &tank.id, day).map(|(_, part)| part.plants).sum())
+        .max()
+        .unwrap_or(0);
+    let solution = Solution::of(term, plan, site, &tank.id);
+    Kept {
+        tank,
+        crops: water::crops(term, plan, site, &tank.id, span),
+        plants,
+        litres: water::litres(term, plan, site, &tank.id, span),
+        change: solution.changes.into_iter().find(|day| span.contains(*day)),
+    }
+}
+
+/// The part of a range that suits all crops.
+fn common<'a>(crops: &[&'a Crop], range: impl Fn(&'a Crop) -> Limits<f64>) -> Limits<f64> {
+    let whole = Limits { low: f64::NEG_INFINITY, high: f64::INFINITY };
+    crops
+        .iter()
+        .map(|crop| range(crop))
+        .fold(whole, |all, one| Limits { low: all.low.max(one.low), high: all.high.min(one.high) })
+}
+
+fn range(limits: Limits<f64>) -> String {
+    format!("{:.1} to {:.1}", limits.low, limits.high)
+}
+
+fn should_be(setting: &Setting<'_>, tanks: &[Kept<'_>]) -> Markup {
+    html! {
+        h2 { "How each tank should be" }
+        table {
+            thead {
+                tr {
+                    th { "Tank" }
+                    th { "Standing this week" }
+                    th { "pH: set to" }
+                    th { "may be" }
+                    th { "EC, mS/cm: set to" }
+                    th { "may be" }
+                    th { "Top up this week, at most" }
+                    th { "Change all the solution" }
+                }
+            }
+            tbody {
+                @for kept in tanks { (tank_row(setting, kept)) }
+            }
+        }
+    }
+}
+
+fn tank_row(setting: &Setting<'_>, kept: &Kept<'_>) -> Markup {
+    let units = setting.wish.units;
+    let tank = kept.tank;
+    html! {
+        tr {
+            td { strong { (tank.id) } }
+            @if kept.crops.is_empty() {
+                td colspan="7" { "empty" }
+            } @else {
+                td { (standing(kept)) }
+                td.number { strong { (format!("{:.1}", tank.ph)) } }
+                td.number { (range(common(&kept.crops, |crop| crop.ph.value))) }
+                td.number { strong { (format!("{:.1}", tank.ec)) } }
+                td.number { (range(common(&kept.crops, |crop| crop.ec.value))) }
+                td.number { (Volume::from_litres(kept.litres).show(units)) }
+                td {
+                    @match kept.change {
+                        Some(day) => {
+                            strong { (words::day(day)) } ", "
+                            (Volume::from_litres(tank.filling_litres()).show(units))
+                            @if tank.reservoir_litres.is_none() { " or more" }
+                        }
+                        None => "not due",
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn standing(kept: &Kept<'_>) -> String {
+    let names: Vec<String> = kept.crops.iter().map(|crop| crop.name.clone()).collect();
+    format!("{}: {}", counted(kept.plants, "plant"), and(&names))
+}
+
+fn how_to_use() -> Markup {
+    html! {
+        p {
+            "Measure before you top up, and write down what you read. EC above its range: top up with plain water. EC \
+             below it: an adult adds nutrient as the label says. pH outside its range: an adult brings it back in \
+             small steps. Plants may need less water than the table says; fill up to the mark of the tank."
+        }
+    }
+}
+
+fn measured(days: &[NaiveDate], used: &[&Kept<'_>]) -> Markup {
+    html! {
+        h2 { "Measured" }
+        table.fill {
+            colgroup {
+                col style="width: 13%"; col style="width: 10%";
+                @for width in [9, 9, 11, 17, 9, 9, 13] { col style=(format!("width: {width}%")); }
+            }
+            thead {
+                tr {
+                    th { "Day" }
+                    th { "Tank" }
+                    th { "pH" }
+                    th { "EC" }
+                    th { "Water added" }
+                    th { "Nutrient, acid or base added" }
+                    th { "pH after" }
+                    th { "EC after" }
+                    th { "Measured by" }
+                }
+            }
+            tbody {
+                @for day in days {
+                    @for (index, kept) in used.iter().enumerate() {
+                        tr {
+                            @if index == 0 {
+                                td rowspan=(used.len()) { strong { (words::day(*day)) } }
+                            }
+                            td { (kept.tank.id) }
+                            @for _ in 0..7 { td {} }
+                        }
+                    }
+                }
+            }
+        }
+        p.small { "Pump or air runs, roots are pale and in the water, nothing leaks: tick each tank once you have looked." }
+    }
+}
+
+fn figures(used: &[&Kept<'_>]) -> Markup {
+    let crops: Vec<&Crop> = used.iter().flat_map(|kept| kept.crops.iter().copied()).collect();
+    let named: [Named; 3] = [("pH", |crop| &crop.ph.source), ("EC", |crop| &crop.ec.source), WATER];
+    sources(&each_once(crops), &named)
+}
