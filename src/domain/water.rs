@@ -67,8 +67,8 @@ pub struct Reserve {
 pub fn reserve(term: &Term, plan: &Plan, site: &Site, tank: &Tank, absence: Absence) -> Reserve {
     let a_day = litres_a_day(term, plan, site, &tank.id, absence.leave);
     let lasts_until = (a_day > 0.0).then(|| {
-        // The small allowance keeps 40 litres at 4 a day from lasting nine days by a rounding error.
-        let days = (tank.usable_litres / a_day + 1e-9).floor();
+        // A hundredth of a litre is far below what anybody can measure in a tank.
+        let days = ((tank.usable_litres + 0.01) / a_day).floor();
         plus_days(absence.leave, days as u32)
     });
     Reserve {

@@ -22,7 +22,7 @@ pub const CHEMICALS: &str = "Nutrients, acids and bases are measured and poured 
      concentrates, or acid and base, undiluted. They stay in their labelled bottles, locked away.";
 
 /// For electricity near water (common practice, no source).
-pub const ELECTRICITY: &str = "Unplug pump and lamp before reaching into the water. Plugs and timers stay dry and above \
+pub const ELECTRICITY: &str = "Unplug pump and lamp before reaching into the water. Power plugs and timers stay dry and above \
      the water, cables hang in a loop below the socket, and the circuit has a residual-current device (RCD, GFCI).";
 
 /// For hands that were in the water (common practice, no source).

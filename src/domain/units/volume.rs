@@ -38,7 +38,10 @@ impl Volume {
         let litres = self.0 + 0.0;
         match units {
             Units::Metric if litres < 0.9995 => format!("{:.0} ml", litres * 1000.0),
-            Units::Metric => format!("{} litres", tidy(litres)),
+            Units::Metric => match tidy(litres).as_str() {
+                "1" => "1 litre".to_owned(),
+                number => format!("{number} litres"),
+            },
             Units::Us if litres < LITRES_PER_GALLON / 4.0 => {
                 format!("{} fl oz", tidy(litres / LITRES_PER_GALLON * OUNCES_PER_GALLON))
             }
@@ -94,9 +97,12 @@ mod tests {
 
     #[test]
     fn volumes_show_in_both_units() {
-        for (litres, metric, us) in
-            [(0.0, "0 ml", "0 fl oz"), (0.25, "250 ml", "8.5 fl oz"), (9.96, "10 litres", "2.6 gal")]
-        {
+        for (litres, metric, us) in [
+            (0.0, "0 ml", "0 fl oz"),
+            (0.25, "250 ml", "8.5 fl oz"),
+            (1.0, "1 litre", "0.3 gal"),
+            (9.96, "10 litres", "2.6 gal"),
+        ] {
             let volume = Volume::from_litres(litres);
             assert_eq!(volume.show(Units::Metric).to_string(), metric);
             assert_eq!(volume.show(Units::Us).to_string(), us);

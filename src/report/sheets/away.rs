@@ -108,8 +108,8 @@ fn water(setting: &Setting<'_>, absence: Absence) -> Markup {
             thead {
                 tr {
                     th { "Tank" }
-                    th { "Plants that stay" }
-                    th { "They drink a day, at most" }
+                    th { "Plants" }
+                    th { "They drink a day" }
                     th { "Until you are back" }
                     th { "They can draw" }
                     th { "A full tank lasts until" }
@@ -135,7 +135,7 @@ fn water(setting: &Setting<'_>, absence: Absence) -> Markup {
                 }
             }
         }
-        p { "Counted from a tank filled up to its mark today, with every plant as thirsty as a full-grown one." }
+        p { "From a tank filled up to its mark today, at most: every plant is taken to be as thirsty as a full-grown one." }
     }
 }
 
@@ -143,7 +143,7 @@ fn lasts(reserve: Reserve, absence: Absence) -> Markup {
     html! {
         @match reserve.lasts_until {
             None => "any time",
-            Some(day) if day >= absence.back => { strong { (short(day)) } ", long enough" },
+            Some(day) if day >= absence.back => { span.day { strong { (short(day)) } ", enough" } },
             Some(day) => { strong { (short(day)) } ", TOO SHORT: somebody must top up by then" },
         }
     }
@@ -191,20 +191,20 @@ fn before_ticks(setting: &Setting<'_>, absence: Absence, stay: &[&Crop]) -> Vec<
     let mut lines = Vec::new();
     if !stay.is_empty() {
         lines.push(
-            "Measure pH and EC; an adult brings them back into range. Fill every tank up to its mark."
+            "Fill every tank up to its mark, then measure pH and EC; an adult brings them back into range."
                 .to_owned(),
         );
         lines.push("Take out dead and yellow leaves. Roots of every plant reach the water.".to_owned());
     }
     lines.extend(change_before_back(setting, absence));
     lines.push(nursery(setting, absence));
+    lines.push("Pump and air run; hoses sit tight; nothing drips. Power plugs, timers and leads lie dry and above the water.".to_owned());
     lines.push(
-        "Lights: the timer shows the right time and has its hours; lamps are firm and touch nothing that burns."
+        "The residual-current device (RCD, GFCI) was tested with its button, before the timer was set."
             .to_owned(),
     );
-    lines.push("Pump and air run; hoses sit tight; nothing drips.".to_owned());
     lines.push(
-        "Plugs, timers and extension leads lie dry and above the water; the RCD (GFCI) was tested with its button."
+        "Lights: the timer has the right time and hours; lamps are firm and touch nothing that burns."
             .to_owned(),
     );
     lines.extend(air(setting, stay));

@@ -163,20 +163,20 @@ fn measured(days: &[NaiveDate], used: &[&Kept<'_>]) -> Markup {
         h2 { "Measured" }
         table.fill {
             colgroup {
-                col style="width: 13%"; col style="width: 10%";
-                @for width in [9, 9, 11, 17, 9, 9, 13] { col style=(format!("width: {width}%")); }
+                @for width in [13, 9, 11, 8, 8, 11, 15, 8, 8, 9] { col style=(format!("width: {width}%")); }
             }
             thead {
                 tr {
                     th { "Day" }
                     th { "Tank" }
+                    th { "Looked over" }
                     th { "pH" }
                     th { "EC" }
                     th { "Water added" }
                     th { "Nutrient, acid or base added" }
                     th { "pH after" }
                     th { "EC after" }
-                    th { "Measured by" }
+                    th { "By" }
                 }
             }
             tbody {
@@ -187,13 +187,13 @@ fn measured(days: &[NaiveDate], used: &[&Kept<'_>]) -> Markup {
                                 td rowspan=(used.len()) { strong { (words::day(*day)) } }
                             }
                             td { (kept.tank.id) }
-                            @for _ in 0..7 { td {} }
+                            @for _ in 0..8 { td {} }
                         }
                     }
                 }
             }
         }
-        p.small { "Pump or air runs, roots are pale and in the water, nothing leaks: tick each tank once you have looked." }
+        p.small { "Looked over: pump or air runs, roots are pale and in the water, no dead leaves, nothing leaks." }
     }
 }
 

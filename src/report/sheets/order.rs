@@ -9,7 +9,7 @@ use crate::domain::supplies::{DoseKind, SeedAmount};
 use crate::domain::term::Term;
 use crate::domain::units::{GRAMS_PER_OUNCE, Mass, Units, Volume};
 use crate::report::cautions::CHEMICALS;
-use crate::report::words::{counted, crop_name, day as short, percent, site_name};
+use crate::report::words::{counted, crop_name, day as short, percent, short_day, site_name};
 use maud::{Markup, html};
 
 /// The sheet for all sites and the whole term.
@@ -61,7 +61,7 @@ impl List<'_> {
                             th { "On hand" }
                             th { "To buy" }
                             th { "Cost" }
-                            th { "Ordered" }
+                            th { "Done" }
                         }
                     }
                     tbody { @for line in lines { (self.seed_row(line)) } }
@@ -75,8 +75,8 @@ impl List<'_> {
         html! {
             tr {
                 td { strong { (crop_name(self.term, &line.crop)) } }
-                td { (order_by(bought)) }
-                td { (short(bought.first_use)) }
+                td.day { (order_by(bought)) }
+                td.day { (short_day(bought.first_use)) }
                 td.number { (line.laid) }
                 td.number { (line.wanted) }
                 td.number { (self.small_mass(line.grams)) }
@@ -120,7 +120,7 @@ impl List<'_> {
                             th { "On hand" }
                             th { "To buy" }
                             th { "Cost" }
-                            th { "Ordered" }
+                            th { "Done" }
                         }
                     }
                     tbody { @for line in &self.order.things { (self.thing_row(line)) } }
@@ -147,8 +147,8 @@ impl List<'_> {
                     strong { (name(&line.thing)) }
                     @if let Some(note) = note(&line.thing) { br; (note) }
                 }
-                td { (order_by(bought)) }
-                td { (short(bought.first_use)) }
+                td.day { (order_by(bought)) }
+                td.day { (short_day(bought.first_use)) }
                 td.number { (self.amount(&line.thing, line.wanted)) }
                 td.number { (self.amount(&line.thing, bought.on_hand)) }
                 td { strong { (self.thing_to_buy(line)) } }
@@ -261,13 +261,13 @@ impl List<'_> {
     }
 
     fn tank_row(&self, tank: &TankWater) -> Markup {
-        let changes: Vec<String> = tank.solution.changes.iter().map(|day| short(*day)).collect();
+        let changes: Vec<String> = tank.solution.changes.iter().map(|day| short_day(*day)).collect();
         html! {
             tr {
                 td { (site_name(self.term, &tank.site)) }
                 td { (tank.tank) }
                 td.number { (self.volume(tank.filling_litres)) @if !tank.whole_known { " *" } }
-                td { @match tank.solution.filled { Some(day) => (short(day)), None => "-" } }
+                td.day { @match tank.solution.filled { Some(day) => (short_day(day)), None => "-" } }
                 td { @if changes.is_empty() { "-" } @else { (changes.join("; ")) } }
                 td.number { (self.volume(tank.top_up_litres)) }
                 td.number { (self.volume(tank.litres())) }
