@@ -261,14 +261,16 @@ impl List<'_> {
     }
 
     fn tank_row(&self, tank: &TankWater) -> Markup {
-        let changes: Vec<String> = tank.solution.changes.iter().map(|day| short_day(*day)).collect();
         html! {
             tr {
-                td { (site_name(self.term, &tank.site)) }
+                td.day { (site_name(self.term, &tank.site)) }
                 td { (tank.tank) }
                 td.number { (self.volume(tank.filling_litres)) @if !tank.whole_known { " *" } }
                 td.day { @match tank.solution.filled { Some(day) => (short_day(day)), None => "-" } }
-                td { @if changes.is_empty() { "-" } @else { (changes.join("; ")) } }
+                td {
+                    @if tank.solution.changes.is_empty() { "-" }
+                    @for day in &tank.solution.changes { span.day { (short_day(*day)) "; " } " " }
+                }
                 td.number { (self.volume(tank.top_up_litres)) }
                 td.number { (self.volume(tank.litres())) }
             }
