@@ -5,7 +5,7 @@
 
 use super::calendar::{Absence, DateSpan, days_between, plus_days};
 use super::crop::Crop;
-use super::ids::TankId;
+use super::ids::{SiteId, TankId};
 use super::plan::{Batch, Part, Plan};
 use super::site::{Site, Tank};
 use super::term::Term;
@@ -14,19 +14,21 @@ use chrono::NaiveDate;
 /// Parts that stand in a tank at the end of `day`, with their batches.
 pub fn standing<'a>(
     plan: &'a Plan,
-    site: &'a Site,
-    tank: &'a TankId,
+    site: &SiteId,
+    tank: &TankId,
     day: NaiveDate,
 ) -> impl Iterator<Item = (&'a Batch, &'a Part)> {
-    let here = plan.batches.iter().filter(|batch| batch.site == site.id);
-    here.flat_map(|batch| batch.parts.iter().map(move |part| (batch, part)))
+    plan.batches
+        .iter()
+        .filter(move |batch| batch.site == *site)
+        .flat_map(|batch| batch.parts.iter().map(move |part| (batch, part)))
         .filter(move |(_, part)| part.tank == *tank && part.stands_on(day))
 }
 
 /// Litres a day that a tank's plants use from the end of `day` on. Crops the term does not know count
 /// nothing.
 pub fn litres_a_day(term: &Term, plan: &Plan, site: &Site, tank: &TankId, day: NaiveDate) -> f64 {
-    standing(plan, site, tank, day)
+    standing(plan, &site.id, tank, day)
         .filter_map(|(batch, part)| {
             Some(f64::from(part.plants) * term.crop(&batch.crop)?.crop.water_a_day.value)
         })
@@ -42,7 +44,7 @@ pub fn litres(term: &Term, plan: &Plan, site: &Site, tank: &TankId, span: DateSp
 pub fn crops<'a>(term: &'a Term, plan: &Plan, site: &Site, tank: &TankId, span: DateSpan) -> Vec<&'a Crop> {
     let mut crops: Vec<&Crop> = span
         .days()
-        .flat_map(|day| standing(plan, site, tank, day).map(|(batch, _)| &batch.crop).collect::<Vec<_>>())
+        .flat_map(|day| standing(plan, &site.id, tank, day).map(|(batch, _)| &batch.crop).collect::<Vec<_>>())
         .filter_map(|id| Some(&term.crop(id)?.crop))
         .collect();
     crops.sort_by(|one, other| one.id.cmp(&other.id));
@@ -103,7 +105,7 @@ impl Solution {
         let mut changes = Vec::new();
         for &day in &site.class_days {
             let due = days_between(last, day) >= 7 * i64::from(term.supplies.change_weeks);
-            if due && standing(plan, site, tank, day).next().is_some() {
+            if due && standing(plan, &site.id, tank, day).next().is_some() {
                 changes.push(day);
                 last = day;
             }

@@ -5,6 +5,8 @@ use crate::domain::plan::{Batch, Plan};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 
+pub(super) use crate::domain::water::standing;
+
 /// Holes of a tank in use.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub struct HolesInUse {
@@ -36,13 +38,7 @@ pub(super) fn waiting(term: &Term, batch: &Batch, day: NaiveDate) -> u32 {
 /// Holes in use in a tank at the end of `day`.
 pub fn holes(plan: &Plan, site: &SiteId, tank: &TankId, day: NaiveDate) -> HolesInUse {
     let mut use_now = HolesInUse::default();
-    let standing = plan
-        .batches
-        .iter()
-        .filter(|batch| batch.site == *site)
-        .flat_map(|batch| &batch.parts)
-        .filter(|part| part.tank == *tank && part.stands_on(day));
-    for part in standing {
+    for (_, part) in standing(plan, site, tank, day) {
         use_now.planted += part.plants;
         use_now.holes += part.plants + part.kept_empty.len() as u32;
     }

@@ -119,9 +119,9 @@ fn water(setting: &Setting<'_>, absence: Absence) -> Markup {
                 @for tank in &site.tanks {
                     @let reserve = water::reserve(term, plan, site, tank, absence);
                     @let plants: u32 =
-                        water::standing(plan, site, &tank.id, absence.leave).map(|(_, part)| part.plants).sum();
+                        water::standing(plan, &site.id, &tank.id, absence.leave).map(|(_, part)| part.plants).sum();
                     tr {
-                        td { strong { (tank.id) } }
+                        td { b { (tank.id) } }
                         @if plants == 0 {
                             td colspan="5" { "empty" }
                         } @else {
@@ -143,8 +143,8 @@ fn lasts(reserve: Reserve, absence: Absence) -> Markup {
     html! {
         @match reserve.lasts_until {
             None => "any time",
-            Some(day) if day >= absence.back => { span.day { strong { (short(day)) } ", enough" } },
-            Some(day) => { strong { (short(day)) } ", TOO SHORT: somebody must top up by then" },
+            Some(day) if day >= absence.back => { span.day { b { (short(day)) } ", enough" } },
+            Some(day) => { b { (short(day)) } ", TOO SHORT: somebody must top up by then" },
         }
     }
 }
@@ -316,9 +316,9 @@ fn found(setting: &Setting<'_>, absence: Absence) -> Markup {
                 @for tank in &site.tanks {
                     @let reserve = water::reserve(term, plan, site, tank, absence);
                     @let plants: u32 =
-                        water::standing(plan, site, &tank.id, absence.leave).map(|(_, part)| part.plants).sum();
+                        water::standing(plan, &site.id, &tank.id, absence.leave).map(|(_, part)| part.plants).sum();
                     tr {
-                        td { strong { (tank.id) } }
+                        td { b { (tank.id) } }
                         @if plants == 0 {
                             td colspan="7" { "empty" }
                         } @else {

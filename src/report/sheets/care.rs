@@ -64,7 +64,7 @@ fn kept<'a>(setting: &Setting<'a>, tank: &'a Tank, week: Week) -> Kept<'a> {
     let span = DateSpan { first: week.monday(), last: week.sunday() };
     let plants = span
         .days()
-        .map(|day| water::standing(plan, site, &tank.id, day).map(|(_, part)| part.plants).sum())
+        .map(|day| water::standing(plan, &site.id, &tank.id, day).map(|(_, part)| part.plants).sum())
         .max()
         .unwrap_or(0);
     let solution = Solution::of(term, plan, site, &tank.id);
@@ -118,20 +118,20 @@ fn tank_row(setting: &Setting<'_>, kept: &Kept<'_>) -> Markup {
     let tank = kept.tank;
     html! {
         tr {
-            td { strong { (tank.id) } }
+            td { b { (tank.id) } }
             @if kept.crops.is_empty() {
                 td colspan="7" { "empty" }
             } @else {
                 td { (standing(kept)) }
-                td.number { strong { (format!("{:.1}", tank.ph)) } }
+                td.number { b { (format!("{:.1}", tank.ph)) } }
                 td.number { (range(common(&kept.crops, |crop| crop.ph.value))) }
-                td.number { strong { (format!("{:.1}", tank.ec)) } }
+                td.number { b { (format!("{:.1}", tank.ec)) } }
                 td.number { (range(common(&kept.crops, |crop| crop.ec.value))) }
                 td.number { (Volume::from_litres(kept.litres).show(units)) }
                 td {
                     @match kept.change {
                         Some(day) => {
-                            strong { (words::day(day)) } ", "
+                            b { (words::day(day)) } ", "
                             (Volume::from_litres(tank.filling_litres()).show(units))
                             @if tank.reservoir_litres.is_none() { " or more" }
                         }
@@ -184,7 +184,7 @@ fn measured(days: &[NaiveDate], used: &[&Kept<'_>]) -> Markup {
                     @for (index, kept) in used.iter().enumerate() {
                         tr {
                             @if index == 0 {
-                                td rowspan=(used.len()) { strong { (words::day(*day)) } }
+                                td rowspan=(used.len()) { b { (words::day(*day)) } }
                             }
                             td { (kept.tank.id) }
                             @for _ in 0..8 { td {} }

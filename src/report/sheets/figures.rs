@@ -27,7 +27,7 @@ pub(super) fn sources(crops: &[&Crop], wanted: &[Named]) -> Markup {
             figures.push((format!("{} ({})", crop.name, and(&names)), source));
         }
     }
-    parts::sources(&figures)
+    parts::sources(&figures, &["Cautions: common practice, no source."])
 }
 
 /// Each crop once, by name.

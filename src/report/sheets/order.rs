@@ -74,14 +74,14 @@ impl List<'_> {
         let bought = &line.purchase;
         html! {
             tr {
-                td { strong { (crop_name(self.term, &line.crop)) } }
+                td { b { (crop_name(self.term, &line.crop)) } }
                 td.day { (order_by(bought)) }
                 td.day { (short_day(bought.first_use)) }
                 td.number { (line.laid) }
                 td.number { (line.wanted) }
                 td.number { (self.small_mass(line.grams)) }
                 td.number { (whole(bought.on_hand)) }
-                td { strong { (self.seed_to_buy(line)) } }
+                td { b { (self.seed_to_buy(line)) } }
                 td.number { (price(bought)) }
                 td {}
             }
@@ -144,14 +144,14 @@ impl List<'_> {
         html! {
             tr {
                 td {
-                    strong { (name(&line.thing)) }
+                    b { (name(&line.thing)) }
                     @if let Some(note) = note(&line.thing) { br; (note) }
                 }
                 td.day { (order_by(bought)) }
                 td.day { (short_day(bought.first_use)) }
                 td.number { (self.amount(&line.thing, line.wanted)) }
                 td.number { (self.amount(&line.thing, bought.on_hand)) }
-                td { strong { (self.thing_to_buy(line)) } }
+                td { b { (self.thing_to_buy(line)) } }
                 td.number { (price(bought)) }
                 td {}
             }
@@ -252,8 +252,8 @@ impl List<'_> {
                 tbody {
                     @for tank in &self.order.water { (self.tank_row(tank)) }
                     tr {
-                        td colspan="6" { strong { "All tanks" } }
-                        td.number { strong { (self.volume(self.all_litres())) } }
+                        td colspan="6" { b { "All tanks" } }
+                        td.number { b { (self.volume(self.all_litres())) } }
                     }
                 }
             }
