@@ -94,10 +94,14 @@ impl Sheets {
         let (read, plan) = self.folder.term_and_plan(screen)?;
         let term = &read.term;
         let days = self.days(term)?;
-        tell_if_outside(term, days, screen);
+        let kinds = self.kinds();
+        // The order and the term's overview are for the whole term on whatever day they are asked for.
+        if kinds.iter().any(|kind| !matches!(kind, Kind::Order | Kind::Term)) {
+            tell_if_outside(term, days, screen);
+        }
         let wish = Wish {
             days,
-            kinds: self.kinds(),
+            kinds,
             paper: self.paper(),
             units: screen.look.units,
             labels: self.labels.wish(self.paper())?,

@@ -1,11 +1,14 @@
 //! What has to be bought, and what tanks drink, against calculations by hand and published figures.
 
+use crate::properties::{few, plan as any_plan};
 use crate::sample::{date, plan, term};
+use crate::support::any::any_term;
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{figure, head};
-use sowtide::domain::calendar::{Absence, DateSpan};
+use proptest::prelude::*;
+use sowtide::domain::calendar::{Absence, DateSpan, days_between};
 use sowtide::domain::ids::{BatchId, CropId, SiteId};
-use sowtide::domain::order::{Thing, order};
+use sowtide::domain::order::{Purchase, Thing, order};
 use sowtide::domain::plan::{Batch, Plan};
 use sowtide::domain::supplies::{Dose, DoseKind, Medium, Seed, SeedAmount, Stock, Supplies};
 use sowtide::domain::term::Term;
@@ -220,4 +223,76 @@ fn json_holds_the_order() {
     assert_eq!(order["things"][3]["first_use"], "2026-09-07");
     assert_eq!(order["water"][0]["changes"][0], "2026-09-28");
     assert_eq!((&order["cost"], &order["cost_per_serving"]), (&23.0.into(), &0.25.into()));
+}
+
+/// What is bought covers what is missing, and one pack less would not.
+fn covers(wanted: f64, pack: Option<f64>, bought: &Purchase) -> bool {
+    let missing = (wanted - bought.on_hand).max(0.0);
+    let enough = pack.zip(bought.packs).is_none_or(|(pack, packs)| {
+        let all = pack * f64::from(packs);
+        all >= missing - 1e-6 && (packs == 0 || all - pack < missing)
+    });
+    near(bought.missing, missing) && enough
+}
+
+proptest! {
+    #![proptest_config(few(16))]
+
+    #[test]
+    fn orders_cover_any_plan(
+        mut term in any_term(),
+        seed in any::<u64>(),
+        spare in 0.0..0.5_f64,
+        (pack, on_hand) in (1.0..80.0_f64, 0.0..200.0_f64),
+        lead_days in 0..40_u32,
+    ) {
+        let Ok(plan) = any_plan(&term, seed, 20) else { return Ok(()) };
+        term.supplies = Supplies { spare_seed: spare, lead_days, ..supplies() };
+        term.supplies.plugs = Stock { on_hand: on_hand.round(), pack: Some(pack.round()), price: Some(2.0) };
+        term.supplies.doses[0].stock = Stock { on_hand: on_hand / 100.0, pack: Some(pack / 10.0), price: None };
+        let order = order(&term, &plan);
+        let laid: u32 = order.seeds.iter().map(|line| line.laid).sum();
+        prop_assert_eq!(laid, plan.batches.iter().map(Batch::seeds).sum::<u32>());
+        for line in &order.seeds {
+            let crop = &term.crop(&line.crop).unwrap().crop;
+            let packet = line.packet.map(|amount| amount.seeds(crop.seeds_per_gram.value));
+            prop_assert!(covers(f64::from(line.wanted), packet, &line.purchase), "{:?}", line);
+            prop_assert!(f64::from(line.wanted) >= f64::from(line.laid) * (1.0 + spare) - 1e-6, "{:?}", line);
+        }
+        for line in &order.things {
+            prop_assert!(covers(line.wanted, line.pack, &line.purchase), "{:?}", line);
+        }
+        let purchases = order.seeds.iter().map(|line| &line.purchase);
+        for bought in purchases.chain(order.things.iter().map(|line| &line.purchase)) {
+            let ahead = days_between(bought.order_by, bought.first_use);
+            prop_assert!(ahead >= i64::from(lead_days), "{:?}", bought);
+        }
+    }
+
+    /// Added up part by part instead of day by day, and where the checker is content no sheet says otherwise.
+    #[test]
+    fn water_agrees_with_plants_and_checker(term in any_term(), seed in any::<u64>()) {
+        let Ok(plan) = any_plan(&term, seed, 20) else { return Ok(()) };
+        let drunk: f64 = plan
+            .batches
+            .iter()
+            .flat_map(|batch| batch.parts.iter().map(move |part| (batch, part)))
+            .map(|(batch, part)| {
+                let leaves = part.leaves().unwrap();
+                let days = days_between(part.transplant.max(term.start), leaves);
+                let a_day = term.crop(&batch.crop).unwrap().crop.water_a_day.value;
+                days as f64 * f64::from(part.plants) * a_day
+            })
+            .sum();
+        let topped: f64 = order(&term, &plan).water.iter().map(|tank| tank.top_up_litres).sum();
+        prop_assert!((drunk - topped).abs() < 1e-6, "{drunk} against {topped}");
+        for site in &term.sites {
+            for absence in site.absences() {
+                for tank in &site.tanks {
+                    let reserve = water::reserve(&term, &plan, site, tank, absence);
+                    prop_assert!(reserve.lasts_until.is_none_or(|day| day >= absence.back), "{:?}", reserve);
+                }
+            }
+        }
+    }
 }

@@ -19,11 +19,11 @@ use sowtide::schedule::{self, Bound, Options, ScheduleError, Watch};
 /// get there.
 const TOLERANCE: f64 = 1e-5;
 
-fn few(cases: u32) -> ProptestConfig {
+pub(crate) fn few(cases: u32) -> ProptestConfig {
     ProptestConfig { cases, failure_persistence: None, max_shrink_iters: 200, ..ProptestConfig::default() }
 }
 
-fn plan(term: &Term, seed: u64, effort: u64) -> Result<Plan, ScheduleError> {
+pub(crate) fn plan(term: &Term, seed: u64, effort: u64) -> Result<Plan, ScheduleError> {
     let options = Options {
         seed,
         effort: Some(effort),

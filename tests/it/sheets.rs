@@ -1,16 +1,20 @@
 //! Sheets to print: what stands on them, word for word and number for number.
 
 use crate::sample::{date, plan, term};
+use crate::support::any::any_term;
 use chrono::NaiveDate;
+use proptest::prelude::*;
+use sowtide::check::check;
 use sowtide::domain::calendar::{DateSpan, Week};
 use sowtide::domain::growth::Way;
+use sowtide::domain::plan::Plan;
 use sowtide::domain::site::Site;
 use sowtide::domain::term::Term;
 use sowtide::domain::units::{Mass, Units};
 use sowtide::report::sheets::{Days, Kind, LabelFor, LabelPaper, LabelWish, Paper, Wish, cell_stays, files};
-use sowtide::report::words::long_day;
 use sowtide::report::work::{TaskKind, tasks};
-use std::collections::HashSet;
+use sowtide::schedule::{self, Options, Watch};
+use std::collections::{BTreeSet, HashSet};
 
 /// Every kind of sheet there is.
 pub(crate) const ALL_KINDS: &[Kind] = &[
@@ -25,6 +29,7 @@ pub(crate) const ALL_KINDS: &[Kind] = &[
     Kind::Order,
 ];
 
+/// Labels on plain paper, one for each plug and hole.
 const LABELS: LabelWish = LabelWish { paper: LabelPaper::Plain, one_for: LabelFor::EachPlant };
 
 /// A wish for these kinds of sheets for all days of a term.
@@ -108,89 +113,151 @@ fn a_week_without_work_is_told() {
     assert!(files.iter().all(|file| words(&file.html).contains("Nothing to do on these days")));
 }
 
-/// What the lid maps of a file say, as (day, batch if told, tank, hole, word).
-fn holes_on_maps(html: &str) -> Vec<(String, String, String, u32, String)> {
+/// A hole on a lid map that has a word in it.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Hole {
+    day: NaiveDate,
+    /// The batch written into the hole, or that of the card with the map.
+    batch: String,
+    tank: String,
+    number: u32,
+    word: String,
+}
+
+/// What the lid maps of a file say, sorted.
+fn holes_on_maps(html: &str, plan: &Plan) -> Vec<Hole> {
+    let ids: HashSet<&str> = plan.batches.iter().map(|batch| batch.id.as_str()).collect();
     let text = words(html);
-    let (mut day, mut card, mut tank) = (String::new(), String::new(), String::new());
-    let mut found = Vec::new();
+    let mut day = NaiveDate::MIN;
+    let (mut card, mut tank) = ("", "");
+    let mut found: Vec<Hole> = Vec::new();
+    let mut map_from = 0;
     for line in text.lines() {
+        let before_comma = line.split_once(", ").map_or("", |(before, _)| before);
         if let Some((date, _)) = line.split_once(", week ") {
-            date.clone_into(&mut day);
+            day = NaiveDate::parse_from_str(date, "%A %-d %B %Y").unwrap();
         } else if let Some(name) = line.strip_prefix("Tank ") {
-            name.clone_into(&mut tank);
-        } else if let Some((id, _)) = line.split_once(", ").filter(|(id, _)| id.starts_with("b-")) {
-            id.clone_into(&mut card);
+            tank = name;
+            map_from = found.len();
+        } else if line.split(' ').nth(1) == Some("is") {
+            // Letters stand for names too long for a hole: `A is b001 B is b002`.
+            let told: Vec<&str> = line.split(' ').collect();
+            for hole in &mut found[map_from..] {
+                let name = told.chunks(3).find(|told| told[0] == hole.batch).map(|told| told[2]);
+                name.unwrap_or(&hole.batch.clone()).clone_into(&mut hole.batch);
+            }
+        } else if ids.contains(before_comma) {
+            card = before_comma;
         } else if let [number, middle @ .., word] = &line.split(' ').collect::<Vec<_>>()[..]
-            && let Ok(hole) = number.parse()
+            && let Ok(number) = number.parse()
             && ["new", "empty", "cut", "pull"].contains(word)
         {
-            let batch = middle.first().map_or(card.clone(), ToString::to_string);
-            found.push((day.clone(), batch, tank.clone(), hole, (*word).to_owned()));
+            let batch = (*middle.first().unwrap_or(&card)).to_owned();
+            found.push(Hole { day, batch, tank: tank.to_owned(), number, word: (*word).to_owned() });
         }
     }
     found.sort();
     found
 }
 
-/// Today's holes on every lid map are just those of the plan.
-#[test]
-fn lid_maps_show_the_holes_of_the_plan() {
-    let (term, plan) = (term(), plan());
+/// The holes of tasks of this kind at a site as the plan has them, sorted.
+fn holes_in_plan(term: &Term, plan: &Plan, site: &Site, kind: TaskKind) -> Vec<Hole> {
+    let mut holes = Vec::new();
+    for task in tasks(term, plan).iter().filter(|task| task.batch.site == site.id && task.kind == kind) {
+        for part in &task.parts {
+            let word = match part.harvest.map(|harvest| harvest.way) {
+                None => "new",
+                Some(Way::Cut) => "cut",
+                Some(Way::WholeHead) => "pull",
+            };
+            holes.extend(part.part.holes.iter().map(|number| Hole {
+                day: task.date,
+                batch: task.batch.id.to_string(),
+                tank: part.part.tank.to_string(),
+                number: *number,
+                word: word.to_owned(),
+            }));
+        }
+    }
+    holes.sort();
+    holes
+}
+
+/// Holes that the plan leaves empty beside plants standing on the days and in the tanks of these holes.
+fn kept_empty(plan: &Plan, site: &Site, moved: &[Hole]) -> BTreeSet<(NaiveDate, String, u32)> {
+    let mut kept = BTreeSet::new();
+    for Hole { day, tank, .. } in moved {
+        let parts = plan.batches.iter().filter(|batch| batch.site == site.id).flat_map(|batch| &batch.parts);
+        for part in parts.filter(|part| part.tank.as_str() == tank) {
+            if part.transplant <= *day && part.leaves().is_none_or(|leaves| *day < leaves) {
+                kept.extend(part.kept_empty.iter().map(|hole| (*day, tank.clone(), *hole)));
+            }
+        }
+    }
+    kept
+}
+
+/// Every lid map has just the holes of the plan.
+fn lid_maps_agree(term: &Term, plan: &Plan) {
     for site in &term.sites {
         let on_paper = |kind| {
-            let files = files(&term, &plan, &[site], &whole_term(&term, &[kind], Paper::Letter));
-            holes_on_maps(&files[0].html)
+            let files = files(term, plan, &[site], &whole_term(term, &[kind], Paper::Letter));
+            holes_on_maps(&files[0].html, plan)
         };
-        let (mut moved, mut harvested) = (Vec::new(), Vec::new());
-        for task in tasks(&term, &plan).iter().filter(|task| task.batch.site == site.id) {
-            let day = long_day(task.date);
-            for part in &task.parts {
-                let entry = |hole: &u32, word: &str| {
-                    (
-                        day.clone(),
-                        task.batch.id.to_string(),
-                        part.part.tank.to_string(),
-                        *hole,
-                        word.to_owned(),
-                    )
-                };
-                match (task.kind, part.harvest) {
-                    (TaskKind::Transplant, _) => {
-                        moved.extend(part.part.holes.iter().map(|hole| entry(hole, "new")));
-                    }
-                    (TaskKind::Harvest, Some(harvest)) => {
-                        let word = if harvest.way == Way::Cut { "cut" } else { "pull" };
-                        harvested.extend(part.part.holes.iter().map(|hole| entry(hole, word)));
-                    }
-                    _ => {}
-                }
-            }
-        }
-        moved.sort();
-        harvested.sort();
-        let transplants = on_paper(Kind::Transplant);
-        let (empty, new): (Vec<_>, Vec<_>) = transplants.into_iter().partition(|hole| hole.4 == "empty");
-        assert_eq!(new, moved);
-        assert_eq!(on_paper(Kind::Harvest), harvested);
-        // Every hole left empty for spacing is one of a part that stands there on that day.
-        let mut kept = Vec::new();
-        for (day, ..) in &new {
-            let here =
-                plan.batches.iter().filter(|batch| batch.site == site.id).flat_map(|batch| &batch.parts);
-            for part in
-                here.filter(|part| part.transplant <= date_of(day) && part.leaves().unwrap() > date_of(day))
-            {
-                kept.extend(part.kept_empty.iter().map(|hole| (day.clone(), *hole)));
-            }
-        }
-        kept.sort();
-        kept.dedup();
-        assert_eq!(empty.iter().map(|hole| (hole.0.clone(), hole.3)).collect::<Vec<_>>(), kept);
+        assert_eq!(on_paper(Kind::Harvest), holes_in_plan(term, plan, site, TaskKind::Harvest));
+        let (empty, new): (Vec<_>, Vec<_>) =
+            on_paper(Kind::Transplant).into_iter().partition(|hole| hole.word == "empty");
+        assert_eq!(new, holes_in_plan(term, plan, site, TaskKind::Transplant));
+        let empty: BTreeSet<_> = empty.into_iter().map(|hole| (hole.day, hole.tank, hole.number)).collect();
+        assert_eq!(empty, kept_empty(plan, site, &new));
     }
 }
 
-fn date_of(long: &str) -> NaiveDate {
-    NaiveDate::parse_from_str(long, "%A %-d %B %Y").unwrap()
+/// Two batches never share a cell, no cell is beyond the nursery, and every plug has one.
+fn cells_are_enough(term: &Term, plan: &Plan) {
+    for site in &term.sites {
+        let stays = cell_stays(term, plan, site);
+        let batches = || plan.batches.iter().filter(|batch| batch.site == site.id);
+        for batch in batches().filter(|batch| !batch.standing) {
+            assert_eq!(stays[&batch.id].cells.len() as u32, batch.plugs, "{}", batch.id);
+        }
+        for day in (DateSpan { first: term.start, last: term.end }).days() {
+            let there = batches().filter(|batch| batch.sown <= day).filter_map(|batch| stays.get(&batch.id));
+            let cells: Vec<u32> = there.flat_map(|stay| stay.on(day)).copied().collect();
+            assert_eq!(cells.iter().collect::<HashSet<_>>().len(), cells.len(), "{} on {day}", site.id);
+            assert!(cells.iter().all(|cell| (1..=site.nursery.cells).contains(cell)));
+        }
+    }
+}
+
+#[test]
+fn lid_maps_show_the_holes_of_the_stored_plan() {
+    lid_maps_agree(&term(), &plan());
+}
+
+#[test]
+fn every_plug_of_the_stored_plan_has_a_cell_of_its_own() {
+    cells_are_enough(&term(), &plan());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 16, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn sheets_of_any_plan_agree_with_it(term in any_term(), seed in any::<u64>()) {
+        let options = Options {
+            seed,
+            effort: Some(20),
+            term_id: "0123456789abcdef".to_owned(),
+            made: "2026-09-01T08:30:00Z".parse().unwrap(),
+        };
+        let watch = Watch { stop: &|| false, report: &|_| {} };
+        // Plants that stand at the start may be in each other's way; that there is no plan then is right.
+        let Ok(plan) = schedule::plan(&term, None, &options, &watch) else { return Ok(()) };
+        prop_assert_eq!(check(&term, &plan), []);
+        lid_maps_agree(&term, &plan);
+        cells_are_enough(&term, &plan);
+    }
 }
 
 /// Every figure of the plan stands on its sheet: plugs, seeds, plants, and masses before and after trimming.
@@ -232,25 +299,6 @@ fn figures_on_paper_are_those_of_the_plan() {
             for line in lines {
                 assert!(text.contains(&line), "{line:?} is not in:\n{text}");
             }
-        }
-    }
-}
-
-/// Two batches never share a cell, and no cell is beyond the nursery.
-#[test]
-fn every_plug_has_a_cell_of_its_own() {
-    let (term, plan) = (term(), plan());
-    for site in &term.sites {
-        let stays = cell_stays(&term, &plan, site);
-        let batches = || plan.batches.iter().filter(|batch| batch.site == site.id);
-        for batch in batches().filter(|batch| !batch.standing) {
-            assert_eq!(stays[&batch.id].cells.len() as u32, batch.plugs);
-        }
-        for day in (DateSpan { first: term.start, last: term.end }).days() {
-            let there = batches().filter(|batch| batch.sown <= day).filter_map(|batch| stays.get(&batch.id));
-            let cells: Vec<u32> = there.flat_map(|stay| stay.on(day)).copied().collect();
-            assert_eq!(cells.iter().collect::<HashSet<_>>().len(), cells.len(), "{} on {day}", site.id);
-            assert!(cells.iter().all(|cell| (1..=site.nursery.cells).contains(cell)));
         }
     }
 }

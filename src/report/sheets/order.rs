@@ -7,7 +7,7 @@ use crate::domain::order::{Cost, Order, Purchase, SeedLine, TankWater, Thing, Th
 use crate::domain::plan::Plan;
 use crate::domain::supplies::{DoseKind, SeedAmount};
 use crate::domain::term::Term;
-use crate::domain::units::{GRAMS_PER_OUNCE, Mass, Units, Volume};
+use crate::domain::units::{GRAMS_PER_OUNCE, LITRES_PER_GALLON, Mass, Units, Volume};
 use crate::report::cautions::CHEMICALS;
 use crate::report::words::{counted, crop_name, day as short, percent, short_day, site_name};
 use maud::{Markup, html};
@@ -145,7 +145,7 @@ impl List<'_> {
             tr {
                 td {
                     b { (name(&line.thing)) }
-                    @if let Some(note) = note(&line.thing) { br; (note) }
+                    @if let Some(note) = self.dose(&line.thing) { br; (note) }
                 }
                 td.day { (order_by(bought)) }
                 td.day { (short_day(bought.first_use)) }
@@ -156,6 +156,15 @@ impl List<'_> {
                 td {}
             }
         }
+    }
+
+    /// The dose of a concentrate, as labels give it.
+    fn dose(&self, thing: &Thing) -> Option<String> {
+        let Thing::Concentrate(dose) = thing else { return None };
+        Some(match self.units {
+            Units::Metric => format!("{} ml a litre", decimals(dose.ml_per_litre, 3)),
+            Units::Us => format!("{} ml a gallon", decimals(dose.ml_per_litre * LITRES_PER_GALLON, 2)),
+        })
     }
 
     fn thing_to_buy(&self, line: &ThingLine) -> String {
@@ -269,7 +278,10 @@ impl List<'_> {
                 td.day { @match tank.solution.filled { Some(day) => (short_day(day)), None => "-" } }
                 td {
                     @if tank.solution.changes.is_empty() { "-" }
-                    @for day in &tank.solution.changes { span.day { (short_day(*day)) "; " } " " }
+                    @for (index, day) in tank.solution.changes.iter().enumerate() {
+                        @if index > 0 { "; " }
+                        span.day { (short_day(*day)) }
+                    }
                 }
                 td.number { (self.volume(tank.top_up_litres)) }
                 td.number { (self.volume(tank.litres())) }
@@ -330,13 +342,6 @@ fn name(thing: &Thing) -> &str {
         Thing::NetCups => "Net cups",
         Thing::Medium => "Growing medium",
         Thing::Concentrate(dose) => &dose.name,
-    }
-}
-
-fn note(thing: &Thing) -> Option<String> {
-    match thing {
-        Thing::Concentrate(dose) => Some(format!("{} ml a litre", decimals(dose.ml_per_litre, 3))),
-        _ => None,
     }
 }
 

@@ -152,7 +152,7 @@ fn styles(foot: &str, sheets: &[Sheet], paper: Paper) -> String {
 }
 
 /// How text in the edges of a page looks.
-const FURNITURE: &str = "font: 9pt/1.2 Helvetica, Arial, sans-serif; white-space: nowrap;";
+const FURNITURE: &str = "font: 9pt/1.2 Helvetica, Arial, sans-serif;";
 
 /// Text as a string of CSS. Whatever could end the string, the rule or the style element is written by its number.
 fn css_string(text: &str) -> String {

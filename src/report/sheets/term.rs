@@ -88,7 +88,7 @@ pub(super) fn sheets(setting: &Setting<'_>, sites: &[&Site]) -> Vec<Sheet> {
             let body = html! {
                 (chart::drawing(setting, &rows, scale))
                 (chart::legend())
-                p.small { (LOCAL_RULES) }
+                p { (LOCAL_RULES) }
             };
             let title = format!("The term at a glance, {}", setting.term.name);
             sheets.push(Sheet { turn: Turn::Landscape, ..Sheet::new(title, when, body) });

@@ -3,6 +3,7 @@
 mod haste;
 mod planning;
 mod reading;
+mod sheets;
 mod supply;
 
 use crate::sample::{folder, plan};

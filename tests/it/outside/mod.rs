@@ -7,6 +7,7 @@
 
 mod browser;
 mod calendars;
+mod care;
 mod closures;
 mod farm;
 mod kale;
