@@ -1,19 +1,17 @@
-//! Tank care, days off and the order as a browser prints them.
+//! Tank care and days off as a browser prints them.
 
 use super::browser;
-use crate::order::supplies;
 use crate::sample::{plan, term};
 use crate::sheets::whole_term;
-use sowtide::domain::term::Term;
 use sowtide::report::sheets::{Kind, Paper, files};
 
 /// A site with one tank needs one page for each sheet, on both papers.
 #[test]
 fn small_sheets_fit_one_page() {
-    let (term, plan) = (Term { supplies: supplies(), ..term() }, plan());
+    let (term, plan) = (term(), plan());
     let sites: Vec<_> = term.sites.iter().collect();
     for paper in [Paper::Letter, Paper::A4] {
-        for kind in [Kind::Care, Kind::Before, Kind::After, Kind::Order] {
+        for kind in [Kind::Care, Kind::Before, Kind::After] {
             for file in files(&term, &plan, &sites, &whole_term(&term, &[kind], paper)) {
                 let sheets = file.html.matches("<h1>").count();
                 assert!(sheets > 0, "{} has no sheet", file.name);
