@@ -5,7 +5,7 @@ use super::page::{Sheet, Turn};
 use super::parts::{glued, mass};
 use super::{Kind, Setting, parts};
 use crate::domain::calendar::plus_days;
-use crate::domain::crop::Crop;
+use crate::domain::crop::{Crop, Source};
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
 use crate::domain::plan::Part;
@@ -25,15 +25,15 @@ pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -
     if tasks.is_empty() {
         return None;
     }
-    let crops: Vec<&Crop> = tasks.iter().filter_map(|task| crop(setting, task)).collect();
+    let crops = tasks.iter().filter_map(|task| crop(setting, task));
     let mut lines: Vec<String> = HARVEST_POINTS.iter().map(ToString::to_string).collect();
-    lines.extend(parts::allergies(crops.iter().copied()));
+    lines.extend(parts::allergies(crops));
     let body = html! {
         (parts::intro(setting, Kind::Harvest, day, &people(), &lines))
         (lid_map::legend(&[Use::Today, Use::Stands, Use::KeptEmpty, Use::Free], "harvest today"))
         @for task in &tasks { (card(setting, task)) }
         (keeping(setting, &tasks, day))
-        (parts::sources(&figures(&crops), &[HARVEST_SOURCE]))
+        (parts::sources(&figures(setting, &tasks), &[HARVEST_SOURCE]))
     };
     Some(Sheet::new(format!("Harvest, {}", setting.site.name), parts::on(day), body))
 }
@@ -55,8 +55,7 @@ fn people() -> Markup {
 
 fn card(setting: &Setting<'_>, task: &Task<'_>) -> Markup {
     let units = setting.wish.units;
-    let cuts = task.parts.iter().any(|part| !pulls(part));
-    let regrowth = crop(setting, task).and_then(|crop| crop.regrowth.as_ref()).filter(|_| cuts);
+    let regrowth = crop(setting, task).and_then(|crop| crop.regrowth.as_ref()).filter(|_| cuts(task));
     let regrowth = regrowth.map(|regrowth| regrowth.interval.value.usual);
     html! {
         section.card.long {
@@ -107,6 +106,11 @@ fn in_tank<'a>(task: &'a Task<'a>, id: &'a TankId) -> impl Iterator<Item = &'a T
 
 fn pulls(part: &TaskPart<'_>) -> bool {
     part.harvest.is_none_or(|harvest| harvest.way == Way::WholeHead)
+}
+
+/// Whether any of its plants are cut and stay.
+fn cuts(task: &Task<'_>) -> bool {
+    !task.parts.iter().all(pulls)
 }
 
 fn instruction(setting: &Setting<'_>, part: &TaskPart<'_>) -> Markup {
@@ -189,7 +193,7 @@ fn samples(task: &Task<'_>, units: Units) -> Markup {
             @for (tank, hole) in sampled(task) {
                 tbody {
                     tr.blank {
-                        td rowspan="2" { b { @if !one_tank { (tank) br; } "hole " (hole) } }
+                        td rowspan="2" { b { @if !one_tank { (tank) br; } "hole" br; (hole) } }
                         @for _ in what { td.guess {} td {} }
                     }
                     tr { td.why colspan="10" { "Why I think so:" } }
@@ -239,12 +243,14 @@ fn keeping(setting: &Setting<'_>, tasks: &[&Task<'_>], day: NaiveDate) -> Markup
     }
 }
 
-fn figures<'a>(crops: &[&'a Crop]) -> Vec<(String, &'a crate::domain::crop::Source)> {
+/// What the sheet says of the crops, with where it comes from.
+fn figures<'a>(setting: &Setting<'a>, tasks: &[&Task<'_>]) -> Vec<(String, &'a Source)> {
     let mut figures = Vec::new();
-    for crop in crops {
+    for task in tasks {
+        let Some(crop) = crop(setting, task) else { continue };
         figures.push((format!("{}, days to use by", crop.name), &crop.shelf_life.source));
         figures.push((format!("{}, storage", crop.name), &crop.storage.source));
-        if let Some(regrowth) = &crop.regrowth {
+        if let Some(regrowth) = crop.regrowth.as_ref().filter(|_| cuts(task)) {
             figures.push((format!("{}, share to cut", crop.name), &regrowth.taken.source));
             figures.push((format!("{}, days to grow back", crop.name), &regrowth.interval.source));
         }

@@ -255,12 +255,12 @@ pub(super) fn uses(marks: &[Mark<'_>]) -> Vec<Use> {
 }
 
 /// What frames and patterns mean; `today` says what today's holes are.
-pub(super) fn legend(uses: &[Use], today: &str) -> Markup {
+pub(super) fn legend(uses: &[Use], today: &'static str) -> Markup {
     let words = |purpose: &Use| match purpose {
-        Use::Today => today.to_owned(),
-        Use::Stands => "stands there, leave it".to_owned(),
-        Use::KeptEmpty => "stays empty for its neighbours".to_owned(),
-        Use::Free => "free".to_owned(),
+        Use::Today => today,
+        Use::Stands => "stands there, leave it",
+        Use::KeptEmpty => "keep empty",
+        Use::Free => "free",
     };
     html! {
         p.legend {

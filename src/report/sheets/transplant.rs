@@ -24,7 +24,8 @@ pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -
         (parts::intro(setting, Kind::Transplant, day, &steps(), &[TANK.to_owned()]))
         (nursery(setting, &tasks, day))
         @for tank in touched { (tank_section(setting, &tasks, tank, day)) }
-        (parts::write(&["Moved by", "Checked by", "Spare plants", "Roots bad"]))
+        (parts::write(&["Moved by", "Checked by"]))
+        (parts::write(&["Spare plants", "Plants with bad roots"]))
     };
     Some(Sheet::new(format!("Transplanting, {}", setting.site.name), parts::on(day), body))
 }
@@ -35,7 +36,7 @@ fn steps() -> Markup {
             li { "Lay the sheet so that hole 1 is where it is on the lid; count as you read." }
             li { "Take the strongest plants. Hold them by the leaves, never by the stem." }
             li { "One plant in each hole with a thick frame. Tick it off here." }
-            li { "Hatched holes stay empty. Dotted ones have plants: leave them." }
+            li { "Hatched holes stay empty, so that their neighbours have room." }
         }
     }
 }
