@@ -121,7 +121,7 @@ fn water(setting: &Setting<'_>, absence: Absence) -> Markup {
                     @let plants: u32 =
                         water::standing(plan, &site.id, &tank.id, absence.leave).map(|(_, part)| part.plants).sum();
                     tr {
-                        td { b { (tank.id) } }
+                        td.tank { b { (tank.id) } }
                         @if plants == 0 {
                             td colspan="5" { "empty" }
                         } @else {
@@ -318,7 +318,7 @@ fn found(setting: &Setting<'_>, absence: Absence) -> Markup {
                     @let plants: u32 =
                         water::standing(plan, &site.id, &tank.id, absence.leave).map(|(_, part)| part.plants).sum();
                     tr {
-                        td { b { (tank.id) } }
+                        td.tank { b { (tank.id) } }
                         @if plants == 0 {
                             td colspan="7" { "empty" }
                         } @else {

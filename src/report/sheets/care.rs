@@ -118,7 +118,7 @@ fn tank_row(setting: &Setting<'_>, kept: &Kept<'_>) -> Markup {
     let tank = kept.tank;
     html! {
         tr {
-            td { b { (tank.id) } }
+            td.tank { b { (tank.id) } }
             @if kept.crops.is_empty() {
                 td colspan="7" { "empty" }
             } @else {
@@ -186,7 +186,7 @@ fn measured(days: &[NaiveDate], used: &[&Kept<'_>]) -> Markup {
                             @if index == 0 {
                                 td rowspan=(used.len()) { b { (words::day(*day)) } }
                             }
-                            td { (kept.tank.id) }
+                            td.tank { (kept.tank.id) }
                             @for _ in 0..8 { td {} }
                         }
                     }

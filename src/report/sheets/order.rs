@@ -81,7 +81,7 @@ impl List<'_> {
                 td.number { (line.wanted) }
                 td.number { (self.small_mass(line.grams)) }
                 td.number { (whole(bought.on_hand)) }
-                td { b { (self.seed_to_buy(line)) } }
+                td { b { (parts::glued(&self.seed_to_buy(line))) } }
                 td.number { (price(bought)) }
                 td {}
             }
@@ -151,7 +151,7 @@ impl List<'_> {
                 td.day { (short_day(bought.first_use)) }
                 td.number { (self.amount(&line.thing, line.wanted)) }
                 td.number { (self.amount(&line.thing, bought.on_hand)) }
-                td { b { (self.thing_to_buy(line)) } }
+                td { b { (parts::glued(&self.thing_to_buy(line))) } }
                 td.number { (price(bought)) }
                 td {}
             }
@@ -273,7 +273,7 @@ impl List<'_> {
         html! {
             tr {
                 td.day { (site_name(self.term, &tank.site)) }
-                td { (tank.tank) }
+                td.tank { (tank.tank) }
                 td.number { (self.volume(tank.filling_litres)) @if !tank.whole_known { " *" } }
                 td.day { @match tank.solution.filled { Some(day) => (short_day(day)), None => "-" } }
                 td {
