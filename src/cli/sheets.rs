@@ -25,7 +25,8 @@ use std::path::PathBuf;
         sowtide sheets autumn --of 2026-10-05     the week that holds 5 October 2026\n  \
         sowtide sheets autumn --site hall --kind sowing,labels --paper letter\n  \
         sowtide sheets autumn --kind labels --label-grid 3x8\n  \
-        sowtide sheets autumn --kind term         the term on one page")]
+        sowtide sheets autumn --kind term         the term on one page\n  \
+        sowtide sheets autumn --kind order        what to buy for the whole term")]
 pub(super) struct Sheets {
     #[command(flatten)]
     folder: Folder,
