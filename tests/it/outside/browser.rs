@@ -103,6 +103,8 @@ fn printed_pages_have_size_and_text() {
     let texts: Vec<&str> = pages.iter().map(|page| page.text.trim()).collect();
     assert_eq!(texts, ["one", "two"]);
     assert!(pages.iter().all(|page| page.measures((297.0, 210.0)) && page.keeps_to_the_paper()), "{pages:?}");
-    let off = print("<style>@page { size: A4; margin: 0 } p { margin: 400mm 0 0 1mm }</style><p>here");
+    let off = print(
+        "<style>@page { size: A4; margin: 0 } body { margin: 0 } p { margin: 10mm 0 0 1mm }</style><p>here",
+    );
     assert!(off.iter().any(|page| !page.keeps_to_the_paper()), "{off:?}");
 }
