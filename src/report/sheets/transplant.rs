@@ -23,9 +23,9 @@ pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -
     let body = html! {
         (parts::intro(setting, Kind::Transplant, day, &steps(), &[TANK.to_owned()]))
         (nursery(setting, &tasks, day))
-        @for tank in touched { (tank_section(setting, &tasks, tank, day)) }
         (parts::write(&["Moved by", "Checked by"]))
         (parts::write(&["Spare plants", "Plants with bad roots"]))
+        @for tank in touched { (tank_section(setting, &tasks, tank, day)) }
     };
     Some(Sheet::new(format!("Transplanting, {}", setting.site.name), parts::on(day), body))
 }
