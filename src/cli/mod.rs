@@ -14,6 +14,7 @@ mod folder;
 mod new;
 mod patience;
 mod plan;
+mod report;
 mod screen;
 mod show;
 mod week;
@@ -32,7 +33,8 @@ use std::process::ExitCode;
         sowtide check autumn      look for mistakes\n  \
         sowtide plan autumn       make the plan\n  \
         sowtide week autumn       see what to do this week\n  \
-        sowtide calendar autumn   write calendar files to subscribe to\n\n\
+        sowtide calendar autumn   write calendar files to subscribe to\n  \
+        sowtide report autumn     write a page with charts to show around\n\n\
         Every command explains itself: sowtide plan --help"
 )]
 struct Cli {
@@ -88,6 +90,7 @@ enum Command {
     Show(show::Show),
     Week(week::Week),
     Calendar(calendar::Calendar),
+    Report(report::Report),
     Crops(crops::Crops),
     Completions(completions::Completions),
 }
@@ -103,6 +106,7 @@ pub fn run() -> ExitCode {
         Command::Show(command) => command.run(&screen),
         Command::Week(command) => command.run(&screen),
         Command::Calendar(command) => command.run(&screen),
+        Command::Report(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),
         Command::Completions(command) => command.run(&screen),
     };
