@@ -16,6 +16,7 @@ mod patience;
 mod plan;
 mod report;
 mod screen;
+mod sheets;
 mod show;
 mod week;
 
@@ -33,6 +34,7 @@ use std::process::ExitCode;
         sowtide check autumn      look for mistakes\n  \
         sowtide plan autumn       make the plan\n  \
         sowtide week autumn       see what to do this week\n  \
+        sowtide sheets autumn     write sheets to print\n  \
         sowtide calendar autumn   write calendar files to subscribe to\n  \
         sowtide report autumn     write a page with charts to show around\n\n\
         Every command explains itself: sowtide plan --help"
@@ -89,6 +91,7 @@ enum Command {
     Plan(plan::Plan),
     Show(show::Show),
     Week(week::Week),
+    Sheets(sheets::Sheets),
     Calendar(calendar::Calendar),
     Report(report::Report),
     Crops(crops::Crops),
@@ -105,6 +108,7 @@ pub fn run() -> ExitCode {
         Command::Plan(command) => command.run(&screen),
         Command::Show(command) => command.run(&screen),
         Command::Week(command) => command.run(&screen),
+        Command::Sheets(command) => command.run(&screen),
         Command::Calendar(command) => command.run(&screen),
         Command::Report(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),

@@ -14,6 +14,7 @@ pub mod json;
 mod look;
 pub mod page;
 pub mod room;
+pub mod sheets;
 pub mod steps;
 pub mod summary;
 pub mod supply;

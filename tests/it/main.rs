@@ -12,6 +12,7 @@ mod planning;
 mod properties;
 mod reports;
 mod sample;
+mod sheets;
 mod standards;
 mod steady;
 mod support;

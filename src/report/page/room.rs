@@ -13,8 +13,8 @@ const WIDE_SITES: usize = 2;
 
 pub(super) fn tanks(page: &Page) -> Markup {
     html! {
-        p { "Holes in use at the end of each day, all tanks of a site together." }
-        ul.keys {
+        p.lead { "Holes in use at the end of each day, all tanks of a site together." }
+        ul.keys.lead {
             (key(charts::PLANTED, "planted"))
             @if keeps_holes_empty(page) { (key(charts::KEPT_EMPTY, "left empty beside wide plants")) }
             (capacity_key("all holes"))
@@ -26,8 +26,8 @@ pub(super) fn tanks(page: &Page) -> Markup {
 
 pub(super) fn nurseries(page: &Page) -> Markup {
     html! {
-        p { "Nursery cells in use at the end of each day." }
-        ul.keys {
+        p.lead { "Nursery cells in use at the end of each day." }
+        ul.keys.lead {
             (key(charts::CELLS, "cells in use"))
             (capacity_key("all cells"))
             (shade_key(page))

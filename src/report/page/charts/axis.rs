@@ -1,10 +1,9 @@
 //! Axes: round numbers upwards, Mondays along.
 
-use super::{fill, px, shortened};
+use super::{BREAK, fill, px, shortened};
 use crate::domain::calendar::DaysOff;
 use crate::domain::calendar::{DateSpan, Week, days_between, plus_days};
 use crate::domain::units::{GRAMS_PER_OUNCE, Units};
-use crate::report::page::charts::BREAK;
 use chrono::{Datelike, NaiveDate};
 use maud::{Markup, html};
 
@@ -108,17 +107,17 @@ impl Plot {
             .collect()
     }
 
-    /// Days off as shaded bands, with their names where there is room.
-    pub(super) fn breaks(&self, breaks: &[&DaysOff], named: bool) -> Markup {
+    /// Days off as shaded bands: behind the values with their names where there is room, or as a veil over them.
+    pub(super) fn breaks(&self, breaks: &[&DaysOff], veil: bool) -> Markup {
         html! {
             @for off in breaks {
                 @let (from, to) = self.band(off.span);
                 @if to > from {
                     rect x=(px(from)) y=(px(self.top)) width=(px(to - from)) height=(px(self.bottom - self.top))
-                        fill=(fill(BREAK)) {
+                        fill=(fill(BREAK)) class=[veil.then_some("veil")] {
                         title { (off.name) }
                     }
-                    @if named && to - from >= 1.2 * self.letters {
+                    @if !veil && to - from >= 1.2 * self.letters {
                         @let (x, y) = (px(f64::midpoint(from, to) + 0.35 * self.letters), px(self.top + 4.0));
                         text.off x=(x) y=(y) transform={ "rotate(-90 " (x) " " (y) ")" } {
                             (shortened(&off.name, 28))

@@ -72,7 +72,7 @@ impl Columns<'_> {
             letters,
         };
         let shapes = html! {
-            (plot.breaks(&self.breaks, true))
+            (plot.breaks(&self.breaks, false))
             (plot.values(self.unit, false))
             @for column in &self.columns { (draw_column(&plot, column)) }
             path.axis d={ "M" (px(plot.left)) " " (px(plot.bottom)) "H" (px(plot.right)) } {}

@@ -40,11 +40,11 @@ impl Steps<'_> {
         };
         let full = plot.y(f64::from(self.capacity));
         let shapes = html! {
-            (plot.breaks(&self.breaks, self.wide))
             (plot.values(self.unit, true))
             @for (ink, numbers) in &self.areas {
                 path.edge d=(outline(&plot, numbers)) fill=(fill(ink)) {}
             }
+            (plot.breaks(&self.breaks, true))
             path.axis d={ "M" (px(plot.left)) " " (px(plot.bottom)) "H" (px(plot.right)) } {}
             path.capacity d={ "M" (px(plot.left)) " " (px(full)) "H" (px(plot.right)) } {}
             text.end x=(px(plot.right)) y=(px(full - 5.0)) { "all " (self.capacity) }
