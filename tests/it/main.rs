@@ -8,6 +8,7 @@ mod crop_figures;
 mod days_off;
 mod layout;
 mod outside;
+mod pages;
 mod planning;
 mod properties;
 mod reports;

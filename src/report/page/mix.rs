@@ -46,7 +46,7 @@ pub(super) fn part(page: &Page) -> Markup {
         .collect();
     let head = ["Crop", "Served", "Share", "Whole heads", "Cut and come again", "Weeks"];
     figure(
-        Figure {
+        &Figure {
             id: "mix-chart",
             title: "Greens served in the whole term by crop",
             description: &description(page, all),

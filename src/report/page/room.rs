@@ -136,7 +136,7 @@ fn site_figure(
     chart: &Steps,
 ) -> Markup {
     figure(
-        Figure {
+        &Figure {
             id,
             title: &site.name,
             description: words,

@@ -47,11 +47,11 @@ pub(super) fn part(page: &Page) -> Markup {
     let unit = MassUnit::of(most, page.look.units);
     let chart = Columns {
         unit: &format!("{} ready to eat", unit.sign),
-        columns: weeks.iter().map(|week| column(page, week, unit, &reasons)).collect(),
+        weeks: weeks.iter().map(|week| column(page, week, unit, &reasons)).collect(),
         breaks: common_breaks(page.term),
     };
     figure(
-        Figure {
+        &Figure {
             id: "supply-chart",
             title: "Planned supply and target by week",
             description: &description(&weeks, page),
@@ -83,12 +83,11 @@ fn description(weeks: &[WeekSupply], page: &Page) -> String {
 }
 
 fn column(page: &Page, week: &WeekSupply, unit: MassUnit, reasons: &[Reason]) -> Column {
-    let parts: [(bool, &str, fn(&Ways) -> f64); 2] =
-        [(false, "whole heads", |ways| ways.whole_heads), (true, "cut and come again", |ways| ways.cuts)];
     let mut stack = Vec::new();
-    for (striped, name, grams) in parts {
+    for (striped, name) in [(false, "whole heads"), (true, "cut and come again")] {
         for (place, crop) in page.crops.iter().enumerate() {
-            let grams = week.crops.get(crop).map_or(0.0, grams);
+            let ways = week.crops.get(crop).copied().unwrap_or_default();
+            let grams = if striped { ways.cuts } else { ways.whole_heads };
             if grams > 0.0 {
                 let crop = crop_name(page.term, crop);
                 stack.push(Segment {

@@ -12,7 +12,7 @@ pub(super) fn part(page: &Page) -> Markup {
     let breaks = common_breaks(page.term);
     let chart = Columns {
         unit: "minutes, all sites together",
-        columns: weeks.iter().map(column).collect(),
+        weeks: weeks.iter().map(column).collect(),
         breaks: breaks.clone(),
     };
     let minutes = page.term.rules.minutes;
@@ -29,7 +29,7 @@ pub(super) fn part(page: &Page) -> Markup {
         }
     };
     figure(
-        Figure {
+        &Figure {
             id: "work-chart",
             title: "Minutes of work by week",
             description: &description(&weeks),

@@ -38,7 +38,7 @@ pub(in crate::report::page) struct Columns<'a> {
     /// What the values mean, with their unit.
     pub(in crate::report::page) unit: &'a str,
     /// Every week, without gaps; at least one.
-    pub(in crate::report::page) columns: Vec<Column>,
+    pub(in crate::report::page) weeks: Vec<Column>,
     /// Breaks to shade.
     pub(in crate::report::page) breaks: Vec<&'a DaysOff>,
 }
@@ -60,21 +60,21 @@ impl Columns<'_> {
     pub(in crate::report::page) fn draw(&self) -> Drawing {
         const HEIGHT: f64 = 320.0;
         let letters = 12.0;
-        let highest = self.columns.iter().map(Column::height).fold(0.0, f64::max);
+        let highest = self.weeks.iter().map(Column::height).fold(0.0, f64::max);
         let plot = Plot {
             left: 44.0,
             right: WIDE - 6.0,
             top: 42.0,
             bottom: HEIGHT - 58.0,
             most: if highest > 0.0 { highest } else { 1.0 },
-            first: self.columns.first().map_or(chrono::NaiveDate::MIN, |column| column.week.monday()),
-            days: 7.0 * self.columns.len().max(1) as f64,
+            first: self.weeks.first().map_or(chrono::NaiveDate::MIN, |column| column.week.monday()),
+            days: 7.0 * self.weeks.len().max(1) as f64,
             letters,
         };
         let shapes = html! {
             (plot.breaks(&self.breaks, false))
             (plot.values(self.unit, false))
-            @for column in &self.columns { (draw_column(&plot, column)) }
+            @for column in &self.weeks { (draw_column(&plot, column)) }
             path.axis d={ "M" (px(plot.left)) " " (px(plot.bottom)) "H" (px(plot.right)) } {}
             (plot.mondays("week beginning on Monday"))
         };

@@ -55,21 +55,22 @@ pub(super) struct Table {
 }
 
 /// The chart with its heading, legend and figures.
-pub(super) fn figure(figure: Figure, drawing: &Drawing) -> Markup {
+pub(super) fn figure(figure: &Figure, drawing: &Drawing) -> Markup {
     let (title_id, text_id) = (format!("{}-title", figure.id), format!("{}-text", figure.id));
     let view = format!("0 0 {} {}", px(drawing.width), px(drawing.height));
-    let size = if drawing.width > SMALL { "wide" } else { "small" };
+    let wide = drawing.width > SMALL;
     html! {
         div.chart id=(figure.id) {
             figure {
                 figcaption { h3 { (figure.title) } }
-                div.box tabindex=[(size == "wide").then_some("0")] role="group" aria-label=(figure.title) {
-                    svg class=(size) viewBox=(view) role="img" aria-labelledby={ (title_id) " " (text_id) } {
+                div.box tabindex=[wide.then_some("0")] role="group" aria-label=(figure.title) {
+                    svg class=(if wide { "wide" } else { "small" }) viewBox=(view) role="img" aria-labelledby={ (title_id) " " (text_id) } {
                         title id=(title_id) { (figure.title) }
                         desc id=(text_id) { (figure.description) }
                         (drawing.shapes)
                     }
                 }
+                @if wide { p.hint { "Move the chart sideways to see all of it." } }
                 (figure.below)
             }
             details {

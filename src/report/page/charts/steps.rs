@@ -56,15 +56,15 @@ impl Steps<'_> {
 
 /// The outline of an area that keeps each day's number until the next day begins.
 fn outline(plot: &Plot, numbers: &[u32]) -> String {
-    let mut path = format!("M{} {}", px(plot.left), px(plot.bottom));
     let mut before = None;
+    let mut corners: Vec<String> = Vec::new();
     for (index, &number) in numbers.iter().enumerate() {
         if before != Some(number) {
             let x = plot.x(plus_days(plot.first, index as u32));
-            path.push_str(&format!("H{}V{}", px(x), px(plot.y(f64::from(number)))));
+            corners.push(format!("H{}V{}", px(x), px(plot.y(f64::from(number)))));
             before = Some(number);
         }
     }
-    path.push_str(&format!("H{}V{}Z", px(plot.right), px(plot.bottom)));
-    path
+    let (left, right, bottom) = (px(plot.left), px(plot.right), px(plot.bottom));
+    format!("M{left} {bottom}{}H{right}V{bottom}Z", corners.concat())
 }
