@@ -48,6 +48,7 @@ pub(super) fn part(page: &Page) -> Markup {
     figure(
         &Figure {
             id: "mix-chart",
+            heading: "Greens served in the whole term by crop",
             title: "Greens served in the whole term by crop",
             description: &description(page, all),
             below: html! { ul.keys { (whole_heads_key()) (cuts_key()) } },

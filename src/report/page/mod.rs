@@ -37,7 +37,7 @@ pub fn html(term: &Term, plan: &Plan, look: &Look) -> String {
     let page = Page { term, plan, look, crops: super::supply::crops(term, plan) };
     let title = format!("{}: greens of the term", term.name);
     let parts = [
-        ("summary", "In short", summary::part(&page)),
+        ("summary", "Summary", summary::part(&page)),
         ("supply", "Supply week by week", supply::part(&page)),
         ("mix", "Mix of greens", mix::part(&page)),
         ("tanks", "Room in the tanks", room::tanks(&page)),

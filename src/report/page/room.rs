@@ -138,7 +138,8 @@ fn site_figure(
     figure(
         &Figure {
             id,
-            title: &site.name,
+            heading: &site.name,
+            title: &format!("{}: {}", site.name, chart.unit),
             description: words,
             below: html! { p.under { (words) } },
             table: Table { head: head.iter().map(ToString::to_string).collect(), words: 0, rows },

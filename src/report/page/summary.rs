@@ -65,6 +65,7 @@ fn verdict(page: &Page) -> String {
         (_, 0) => return "No serving day is planned.".to_owned(),
         (_, 1) if met == 1 => "The target is met on the only serving day".to_owned(),
         (met, all) if met == all => format!("The target is met on all {all} serving days"),
+        (0, all) => format!("The target is met on none of the {all} serving days"),
         (met, all) => format!("The target is met on {met} of {}", counted(all as u32, "serving day")),
     };
     let amounts = format!(

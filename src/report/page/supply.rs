@@ -53,6 +53,7 @@ pub(super) fn part(page: &Page) -> Markup {
     figure(
         &Figure {
             id: "supply-chart",
+            heading: "Planned supply and target by week",
             title: "Planned supply and target by week",
             description: &description(&weeks, page),
             below: html! { (legend(page, &weeks)) (notes(page, &reasons)) },

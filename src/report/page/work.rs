@@ -31,6 +31,7 @@ pub(super) fn part(page: &Page) -> Markup {
     figure(
         &Figure {
             id: "work-chart",
+            heading: "Minutes of work by week",
             title: "Minutes of work by week",
             description: &description(&weeks),
             below,

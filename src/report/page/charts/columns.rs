@@ -58,7 +58,7 @@ impl Column {
 impl Columns<'_> {
     /// Draws it.
     pub(in crate::report::page) fn draw(&self) -> Drawing {
-        const HEIGHT: f64 = 320.0;
+        const HEIGHT: f64 = 300.0;
         let letters = 12.0;
         let highest = self.weeks.iter().map(Column::height).fold(0.0, f64::max);
         let plot = Plot {
@@ -72,8 +72,8 @@ impl Columns<'_> {
             letters,
         };
         let shapes = html! {
-            (plot.breaks(&self.breaks, false))
             (plot.values(self.unit, false))
+            (plot.breaks(&self.breaks, false))
             @for column in &self.weeks { (draw_column(&plot, column)) }
             path.axis d={ "M" (px(plot.left)) " " (px(plot.bottom)) "H" (px(plot.right)) } {}
             (plot.mondays("week beginning on Monday"))

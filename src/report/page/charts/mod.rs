@@ -35,6 +35,8 @@ pub(super) struct Figure<'a> {
     /// Unique in the page; ids of parts begin with it.
     pub(super) id: &'a str,
     /// Heading above the chart.
+    pub(super) heading: &'a str,
+    /// What the chart is, for those who cannot see where it stands.
     pub(super) title: &'a str,
     /// What the chart shows, in a sentence or two, for those who cannot see it.
     pub(super) description: &'a str,
@@ -62,7 +64,7 @@ pub(super) fn figure(figure: &Figure, drawing: &Drawing) -> Markup {
     html! {
         div.chart id=(figure.id) {
             figure {
-                figcaption { h3 { (figure.title) } }
+                figcaption { h3 { (figure.heading) } }
                 div.box tabindex=[wide.then_some("0")] role="group" aria-label=(figure.title) {
                     svg class=(if wide { "wide" } else { "small" }) viewBox=(view) role="img" aria-labelledby={ (title_id) " " (text_id) } {
                         title id=(title_id) { (figure.title) }

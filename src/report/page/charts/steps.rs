@@ -25,7 +25,7 @@ pub(in crate::report::page) struct Steps<'a> {
 impl Steps<'_> {
     /// Draws it.
     pub(in crate::report::page) fn draw(&self) -> Drawing {
-        let (width, height, letters) = if self.wide { (WIDE, 250.0, 12.0) } else { (SMALL, 176.0, 11.0) };
+        let (width, height, letters) = if self.wide { (WIDE, 220.0, 12.0) } else { (SMALL, 176.0, 11.0) };
         let days = self.areas.iter().map(|(_, numbers)| numbers.len()).max().unwrap_or(0).max(1);
         let highest = self.areas.iter().flat_map(|(_, numbers)| numbers).max().copied().unwrap_or(0);
         let plot = Plot {
