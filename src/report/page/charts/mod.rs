@@ -1,7 +1,7 @@
 //! Charts as inline SVG, drawn for paper and screen alike.
 //!
-//! A drawing is laid out for a fixed width and scaled to the page; [`WIDE`] ones scroll in a box of their own
-//! where a screen is narrower than they can be read, [`SMALL`] ones fit a phone. Everything a colour says is
+//! A drawing is laid out for a fixed width and scaled to the page; wide ones scroll in a box of their own where a
+//! screen is narrower than they can be read, small ones fit a phone. Everything a colour says is
 //! also said by tone, pattern, shape or words.
 
 mod axis;

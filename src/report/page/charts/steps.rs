@@ -25,13 +25,13 @@ pub(in crate::report::page) struct Steps<'a> {
 impl Steps<'_> {
     /// Draws it.
     pub(in crate::report::page) fn draw(&self) -> Drawing {
-        let (width, height, letters) = if self.wide { (WIDE, 220.0, 12.0) } else { (SMALL, 176.0, 11.0) };
+        let (width, height, letters) = if self.wide { (WIDE, 210.0, 12.0) } else { (SMALL, 160.0, 11.0) };
         let days = self.areas.iter().map(|(_, numbers)| numbers.len()).max().unwrap_or(0).max(1);
         let highest = self.areas.iter().flat_map(|(_, numbers)| numbers).max().copied().unwrap_or(0);
         let plot = Plot {
             left: 36.0,
             right: width - 8.0,
-            top: 34.0,
+            top: 20.0,
             bottom: height - 4.6 * letters,
             most: f64::from(highest.max(self.capacity).max(1)),
             first: self.first,
