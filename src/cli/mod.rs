@@ -11,6 +11,7 @@ mod crops;
 mod dates;
 mod failure;
 mod folder;
+mod labels;
 mod new;
 mod patience;
 mod plan;

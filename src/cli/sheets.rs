@@ -3,6 +3,7 @@
 use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
+use super::labels::Labels;
 use super::screen::Screen;
 use crate::domain::calendar::{DateSpan, Week};
 use crate::domain::site::Site;
@@ -15,14 +16,16 @@ use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
-/// Write sheets to print: what a class sows, with room for names and counts
+/// Write sheets to print: what a class sows, moves and harvests, with room to write
 ///
 /// The files go to the folder "out" beside the term file, one for each site. Open them in a browser and print them,
 /// black and white will do.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  sowtide sheets autumn                     this week, all sites\n  \
         sowtide sheets autumn --of 2026-10-05     the week that holds 5 October 2026\n  \
-        sowtide sheets autumn --site hall --kind sowing --paper letter")]
+        sowtide sheets autumn --site hall --kind sowing,labels --paper letter\n  \
+        sowtide sheets autumn --kind labels --label-grid 3x8\n  \
+        sowtide sheets autumn --kind term         the term on one page")]
 pub(super) struct Sheets {
     #[command(flatten)]
     folder: Folder,
@@ -47,6 +50,8 @@ pub(super) struct Sheets {
     /// Paper to print on
     #[arg(long, value_enum, default_value_t = PaperChoice::A4)]
     paper: PaperChoice,
+    #[command(flatten)]
+    labels: Labels,
     /// Folder to write to [default: "out" in the term's folder]
     #[arg(long, value_name = "FOLDER")]
     out: Option<PathBuf>,
@@ -55,8 +60,16 @@ pub(super) struct Sheets {
 /// Kinds of sheets to choose from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum KindChoice {
+    /// What to cut and pull, with room for estimates and measurements
+    Harvest,
+    /// What to move where, with a map of each lid
+    Transplant,
     /// What to sow
     Sowing,
+    /// Labels for plugs and holes
+    Labels,
+    /// The term on one page, as many as needed where the tanks are many
+    Term,
 }
 
 /// Paper to choose from.
@@ -74,7 +87,13 @@ impl Sheets {
         let term = &read.term;
         let days = self.days(term)?;
         tell_if_outside(term, days, screen);
-        let wish = Wish { days, kinds: self.kinds(), paper: self.paper(), units: screen.look.units };
+        let wish = Wish {
+            days,
+            kinds: self.kinds(),
+            paper: self.paper(),
+            units: screen.look.units,
+            labels: self.labels.wish(self.paper())?,
+        };
         let folder = self.out.clone().unwrap_or_else(|| self.folder.join("out"));
         let mut paths = Vec::new();
         for file in sheets::files(term, &plan, &self.sites(term)?, &wish) {
@@ -126,7 +145,11 @@ impl Sheets {
             return CLASS_KINDS.to_vec();
         }
         let kind = |choice: &KindChoice| match choice {
+            KindChoice::Harvest => Kind::Harvest,
+            KindChoice::Transplant => Kind::Transplant,
             KindChoice::Sowing => Kind::Sowing,
+            KindChoice::Labels => Kind::Labels,
+            KindChoice::Term => Kind::Term,
         };
         self.kinds.iter().map(kind).collect()
     }

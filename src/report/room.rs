@@ -38,17 +38,25 @@ pub(super) fn waiting(term: &Term, batch: &Batch, day: NaiveDate) -> u32 {
 /// Holes in use in a tank at the end of `day`.
 pub fn holes(plan: &Plan, site: &SiteId, tank: &TankId, day: NaiveDate) -> HolesInUse {
     let mut use_now = HolesInUse::default();
-    let standing = plan
-        .batches
-        .iter()
-        .filter(|batch| batch.site == *site)
-        .flat_map(|batch| &batch.parts)
-        .filter(|part| part.tank == *tank && stands(part, day));
-    for part in standing {
+    for (_, part) in standing(plan, site, tank, day) {
         use_now.planted += part.plants;
         use_now.holes += part.plants + part.kept_empty.len() as u32;
     }
     use_now
+}
+
+/// Every part that stands in a tank at the end of `day`, with its batch.
+pub(super) fn standing<'a>(
+    plan: &'a Plan,
+    site: &SiteId,
+    tank: &TankId,
+    day: NaiveDate,
+) -> impl Iterator<Item = (&'a Batch, &'a Part)> {
+    plan.batches
+        .iter()
+        .filter(move |batch| batch.site == *site)
+        .flat_map(|batch| batch.parts.iter().map(move |part| (batch, part)))
+        .filter(move |(_, part)| part.tank == *tank && stands(part, day))
 }
 
 fn stands(part: &Part, day: NaiveDate) -> bool {

@@ -8,14 +8,21 @@
 //! that a class gets with the others of its day) or in [`files`] (for one that makes a file of its own).
 
 mod cells;
+mod harvest;
+mod labels;
+mod lid_map;
 pub mod page;
 mod parts;
 mod sowing;
+mod term;
+mod transplant;
 
 pub use cells::{CellStay, cell_stays};
+pub use labels::{LabelFor, LabelGrid, LabelPaper, LabelWish, SMALLEST_LABEL};
 pub use page::Paper;
 
 use super::words;
+use super::work::{self, Task};
 use crate::domain::calendar::{DateSpan, Week};
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
@@ -27,21 +34,34 @@ use page::Sheet;
 /// Kinds of sheets, in the order a class needs them on a day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
+    /// What to cut and pull.
+    Harvest,
+    /// What to move where.
+    Transplant,
     /// What to sow.
     Sowing,
+    /// Labels for plugs and holes, a file of their own.
+    Labels,
+    /// The whole term for all sites, a file of its own.
+    Term,
 }
 
 impl Kind {
     /// As part of a file's name.
     fn name(self) -> &'static str {
         match self {
+            Self::Harvest => "harvest",
+            Self::Transplant => "transplant",
             Self::Sowing => "sowing",
+            Self::Labels => "labels",
+            Self::Term => "term",
         }
     }
 }
 
-/// Kinds that a class gets together in one file.
-pub const CLASS_KINDS: [Kind; 1] = [Kind::Sowing];
+/// Kinds that a class gets together in one file. Harvesting frees holes and hands are cleanest then; transplanting frees
+/// cells.
+pub const CLASS_KINDS: [Kind; 3] = [Kind::Harvest, Kind::Transplant, Kind::Sowing];
 
 /// Which sheets are wanted, and how.
 #[derive(Debug, Clone)]
@@ -54,6 +74,8 @@ pub struct Wish {
     pub paper: Paper,
     /// Units of every quantity.
     pub units: Units,
+    /// How labels are printed.
+    pub labels: LabelWish,
 }
 
 /// A stretch of days that has a name.
@@ -115,6 +137,15 @@ pub(super) struct Setting<'a> {
     pub(super) wish: &'a Wish,
 }
 
+impl<'a> Setting<'a> {
+    /// Tasks of the site on a day.
+    fn tasks_on(&self, day: NaiveDate) -> Vec<Task<'a>> {
+        let mut tasks = work::tasks(self.term, self.plan);
+        tasks.retain(|task| task.date == day && task.batch.site == self.site.id);
+        tasks
+    }
+}
+
 /// The files wanted for these sites.
 ///
 /// A site without work on these days gets a file, too, which says so: otherwise one printed from an older plan could
@@ -128,6 +159,12 @@ pub fn files(term: &Term, plan: &Plan, sites: &[&Site], wish: &Wish) -> Vec<Prin
             files.push(class_file(&setting, &class));
         }
     }
+    if wish.kinds.contains(&Kind::Labels) {
+        files.extend(sites.iter().map(|site| label_file(&Setting { term, plan, site, wish })));
+    }
+    if let (true, Some(site)) = (wish.kinds.contains(&Kind::Term), sites.first()) {
+        files.push(term_file(&Setting { term, plan, site, wish }, sites));
+    }
     files
 }
 
@@ -135,9 +172,8 @@ pub fn files(term: &Term, plan: &Plan, sites: &[&Site], wish: &Wish) -> Vec<Prin
 fn class_file(setting: &Setting<'_>, kinds: &[Kind]) -> PrintFile {
     let mut sheets = Vec::new();
     for day in setting.wish.days.span().days() {
-        for kind in kinds {
-            sheets.extend(class_sheets(setting, *kind, day));
-        }
+        let tasks = setting.tasks_on(day);
+        sheets.extend(kinds.iter().flat_map(|kind| class_sheets(setting, &tasks, *kind, day)));
     }
     if sheets.is_empty() {
         sheets.push(parts::nothing_to_do(setting, kinds));
@@ -151,11 +187,36 @@ fn class_file(setting: &Setting<'_>, kinds: &[Kind]) -> PrintFile {
     PrintFile { name: format!("{name}.html"), html: document(setting, &setting.site.name, &sheets) }
 }
 
-/// The sheets of one kind for one day, none if there is no such work.
-fn class_sheets(setting: &Setting<'_>, kind: Kind, day: NaiveDate) -> Vec<Sheet> {
-    match kind {
-        Kind::Sowing => sowing::sheet(setting, day).into_iter().collect(),
+fn label_file(setting: &Setting<'_>) -> PrintFile {
+    let mut sheets = labels::sheets(setting, setting.wish.labels);
+    if sheets.is_empty() {
+        sheets.push(parts::nothing_to_do(setting, &[Kind::Labels]));
     }
+    let name = format!("{}-{}-labels.html", setting.wish.days.file_name(), setting.site.id);
+    PrintFile { name, html: document(setting, &format!("Labels, {}", setting.site.name), &sheets) }
+}
+
+/// The term's file carries the sites' names unless it has all of them.
+fn term_file(setting: &Setting<'_>, sites: &[&Site]) -> PrintFile {
+    let mut name = "term".to_owned();
+    if sites.len() < setting.term.sites.len() {
+        for site in sites {
+            name = format!("{name}-{}", site.id);
+        }
+    }
+    let sheets = term::sheets(setting, sites);
+    PrintFile { name: format!("{name}.html"), html: document(setting, &setting.term.name, &sheets) }
+}
+
+/// The sheets of one kind for one day, none if there is no such work.
+fn class_sheets(setting: &Setting<'_>, tasks: &[Task<'_>], kind: Kind, day: NaiveDate) -> Vec<Sheet> {
+    let sheet = match kind {
+        Kind::Harvest => harvest::sheet(setting, tasks, day),
+        Kind::Transplant => transplant::sheet(setting, tasks, day),
+        Kind::Sowing => sowing::sheet(setting, tasks, day),
+        Kind::Labels | Kind::Term => None,
+    };
+    sheet.into_iter().collect()
 }
 
 fn document(setting: &Setting<'_>, title: &str, sheets: &[Sheet]) -> String {

@@ -80,8 +80,10 @@ pub struct Sheet {
     pub when: String,
     /// How it is turned.
     pub turn: Turn,
-    /// Its edges. A sheet whose top edge has no room for a running header gets none, and no title either.
+    /// Its edges. A sheet whose edges have no room for a running header and footer gets none.
     pub edges: Edges,
+    /// Whether the title stands on the sheet itself, above the body.
+    pub titled: bool,
     /// Everything below the title.
     pub body: Markup,
 }
@@ -89,10 +91,10 @@ pub struct Sheet {
 impl Sheet {
     /// An upright sheet with the usual edges.
     pub fn new(title: String, when: String, body: Markup) -> Self {
-        Self { title, when, turn: Turn::Portrait, edges: Edges::USUAL, body }
+        Self { title, when, turn: Turn::Portrait, edges: Edges::USUAL, titled: true, body }
     }
 
-    /// Whether header, footer and title are shown.
+    /// Whether there is room for header and footer.
     fn has_header(&self) -> bool {
         self.edges.top >= Edges::USUAL.top && self.edges.bottom >= Edges::USUAL.bottom
     }
@@ -112,7 +114,7 @@ pub fn document(title: &str, foot: &str, sheets: &[Sheet], paper: Paper) -> Stri
             body {
                 @for (index, sheet) in sheets.iter().enumerate() {
                     section.sheet style=(format!("page: sheet-{index}")) {
-                        @if sheet.has_header() {
+                        @if sheet.titled {
                             header { h1 { (sheet.title) } p.when { (sheet.when) } }
                         }
                         (sheet.body)
@@ -150,7 +152,7 @@ fn styles(foot: &str, sheets: &[Sheet], paper: Paper) -> String {
 }
 
 /// How text in the edges of a page looks.
-const FURNITURE: &str = "font: 9pt/1.2 Helvetica, Arial, sans-serif; white-space: nowrap;";
+const FURNITURE: &str = "font: 9pt/1.2 Helvetica, Arial, sans-serif;";
 
 /// Text as a string of CSS. Whatever could end the string, the rule or the style element is written by its number.
 fn css_string(text: &str) -> String {

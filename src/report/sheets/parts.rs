@@ -1,11 +1,14 @@
 //! Pieces that sheets share: cautions, sources, room to write.
 
+use super::lid_map::Mark;
 use super::page::Sheet;
 use super::{Kind, Setting};
 use crate::domain::calendar::Week;
 use crate::domain::crop::{Crop, Source};
+use crate::domain::units::{Mass, Units};
 use crate::report::cautions::LOCAL_RULES;
-use crate::report::words::{and, long_day};
+use crate::report::words::{and, long_day, numbers};
+use crate::report::work::TaskKind;
 use chrono::NaiveDate;
 use maud::{Markup, html};
 use std::collections::BTreeMap;
@@ -13,6 +16,43 @@ use std::collections::BTreeMap;
 /// `Monday 18 January 2027, week 2027-W03`.
 pub(super) fn on(day: NaiveDate) -> String {
     format!("{}, week {}", long_day(day), Week::of(day))
+}
+
+/// Text whose numbers stay in one line with their units.
+pub(super) fn glued(text: &str) -> String {
+    let units = ["g", "kg", "oz", "lb", "cm", "in", "°C", "°F", "hours", "days", "mS/cm"];
+    let mut glued = String::with_capacity(text.len());
+    let mut number = false;
+    for (index, word) in text.split(' ').enumerate() {
+        let unit = units.contains(&word.trim_end_matches(['.', ',', ';', ':', ')']));
+        if index > 0 {
+            glued.push(if number && unit { '\u{a0}' } else { ' ' });
+        }
+        glued.push_str(word);
+        number = word.ends_with(|c: char| c.is_ascii_digit());
+    }
+    glued
+}
+
+/// Sorted numbers, `1-6, 9`, whose runs are never broken at the end of a line.
+pub(super) fn runs(sorted: &[u32]) -> Markup {
+    let text = numbers(sorted);
+    html! {
+        @for (index, run) in text.split(", ").enumerate() {
+            @if index > 0 { ", " }
+            span.run { (run) }
+        }
+    }
+}
+
+/// `hole 4`, `holes 1-6, 9`.
+pub(super) fn hole_runs(sorted: &[u32]) -> Markup {
+    html! { (if sorted.len() == 1 { "hole " } else { "holes " }) (runs(sorted)) }
+}
+
+/// Grams in the reader's units.
+pub(super) fn mass(grams: f64, units: Units) -> String {
+    glued(&Mass::from_grams(grams).show(units).to_string())
 }
 
 /// Facts side by side, each a small name over a large value.
@@ -33,19 +73,49 @@ pub(super) fn write(names: &[&str]) -> Markup {
     }
 }
 
+/// The head of a sheet: where it comes in the day's work, what to do, and what to mind.
+pub(super) fn intro(
+    setting: &Setting<'_>,
+    kind: Kind,
+    day: NaiveDate,
+    steps: &Markup,
+    lines: &[String],
+) -> Markup {
+    let mut kinds: Vec<TaskKind> = setting.tasks_on(day).iter().map(|task| task.kind).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    // In the order of the sheets: harvest, transplant, sow.
+    let kinds: Vec<String> = kinds.iter().rev().map(ToString::to_string).collect();
+    html! {
+        @if kinds.len() > 1 {
+            p { "Today's order: " (kinds.join(", then ")) ". This is the sheet for " b { (kind.name()) } "." }
+        }
+        div.intro { div { (steps) } (cautions(lines)) }
+    }
+}
+
+/// Gives the holes a mark; holes the lid does not have are left out.
+pub(super) fn set<'a>(marks: &mut [Mark<'a>], holes: &[u32], mark: Mark<'a>) {
+    for hole in holes {
+        if let Some(place) = marks.get_mut((*hole as usize).wrapping_sub(1)) {
+            *place = mark;
+        }
+    }
+}
+
 /// The cautions of a sheet, and who has the last word.
 pub(super) fn cautions(lines: &[String]) -> Markup {
     html! {
         section.cautions {
             h2 { "Take care" }
-            ul { @for line in lines { li { (line) } } }
+            ul { @for line in lines { li { (glued(line)) } } }
             p { (LOCAL_RULES) }
         }
     }
 }
 
-/// Where a sheet's figures come from: each source once, with the figures it gives.
-pub(super) fn sources(figures: &[(String, &Source)]) -> Markup {
+/// Where a sheet's figures come from: each source once, with the figures it gives; then sentences as they are.
+pub(super) fn sources(figures: &[(String, &Source)], sentences: &[&str]) -> Markup {
     let mut by_source: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for (figure, source) in figures {
         let all = by_source.entry(source.to_string()).or_default();
@@ -58,6 +128,7 @@ pub(super) fn sources(figures: &[(String, &Source)]) -> Markup {
             @for (source, figures) in by_source {
                 div { (and(&figures)) ": " (source) "." }
             }
+            @for sentence in sentences { div { (glued(sentence)) } }
         }
     }
 }

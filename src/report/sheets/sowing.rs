@@ -1,23 +1,20 @@
 //! The sowing sheet: what a class sows on a day, and where in the nursery it goes.
 
 use super::page::Sheet;
-use super::{Setting, cell_stays, parts};
+use super::{Kind, Setting, cell_stays, parts};
 use crate::domain::calendar::plus_days;
 use crate::domain::crop::Crop;
 use crate::domain::plan::Batch;
 use crate::report::cautions::SOWING;
 use crate::report::words::{and, counted, crop_name, day as short, numbers};
+use crate::report::work::{Task, TaskKind};
 use chrono::NaiveDate;
 use maud::{Markup, html};
 
 /// The sheet of a day, if anything is sown on it.
-pub(super) fn sheet(setting: &Setting<'_>, day: NaiveDate) -> Option<Sheet> {
-    let batches: Vec<&Batch> = setting
-        .plan
-        .batches
-        .iter()
-        .filter(|batch| batch.site == setting.site.id && batch.sown == day && !batch.standing)
-        .collect();
+pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -> Option<Sheet> {
+    let batches: Vec<&Batch> =
+        tasks.iter().filter(|task| task.kind == TaskKind::Sow).map(|task| task.batch).collect();
     if batches.is_empty() {
         return None;
     }
@@ -37,10 +34,9 @@ pub(super) fn sheet(setting: &Setting<'_>, day: NaiveDate) -> Option<Sheet> {
         })
         .collect();
     let body = html! {
-        (steps())
+        (parts::intro(setting, Kind::Sowing, day, &steps(), &lines))
         @for batch in &batches { (card(setting, batch)) }
-        (parts::cautions(&lines))
-        (parts::sources(&figures))
+        (parts::sources(&figures, &[]))
     };
     Some(Sheet::new(format!("Sowing, {}", setting.site.name), parts::on(day), body))
 }

@@ -3,6 +3,7 @@
 mod haste;
 mod planning;
 mod reading;
+mod sheets;
 
 use crate::sample::{folder, plan};
 use assert_cmd::Command;

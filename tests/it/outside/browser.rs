@@ -26,6 +26,8 @@ pub(crate) struct Page {
     pub(crate) height: f64,
     /// All text on it, header and footer included.
     pub(crate) text: String,
+    /// Where pieces of text begin, from the lower left corner, points.
+    spots: Vec<(f64, f64)>,
 }
 
 impl Page {
@@ -33,6 +35,14 @@ impl Page {
     pub(crate) fn measures(&self, (width, height): (f64, f64)) -> bool {
         let near = |points: f64, mm: f64| (points / POINTS - mm).abs() < 0.5;
         near(self.width, width) && near(self.height, height)
+    }
+
+    /// Whether all text begins on the paper, at least 3 mm from its edges, where printers can print.
+    pub(crate) fn keeps_to_the_paper(&self) -> bool {
+        let edge = 3.0 * POINTS;
+        self.spots
+            .iter()
+            .all(|(x, y)| (edge..self.width - edge).contains(x) && (edge..self.height - edge).contains(y))
     }
 }
 
@@ -138,7 +148,9 @@ fn printed_pages_have_size_and_text() {
     let pages = print(html);
     let texts: Vec<&str> = pages.iter().map(|page| page.text.trim()).collect();
     assert_eq!(texts, ["one", "two"]);
-    assert!(pages.iter().all(|page| page.measures((297.0, 210.0))), "{pages:?}");
+    assert!(pages.iter().all(|page| page.measures((297.0, 210.0)) && page.keeps_to_the_paper()), "{pages:?}");
+    let off = print("<style>@page { size: A4; margin: 0 } p { margin: 400mm 0 0 1mm }</style><p>here");
+    assert!(off.iter().any(|page| !page.keeps_to_the_paper()), "{off:?}");
 }
 
 #[test]
