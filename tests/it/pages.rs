@@ -1,11 +1,13 @@
 //! The report page: its words, its figures and its shape.
 
 use crate::sample::{plan, term};
-use crate::sheets::words;
+use crate::sheets::words as words_of;
+use sowtide::domain::calendar::Week;
 use sowtide::domain::units::Units;
+use sowtide::files::plan_file;
 use sowtide::report::supply::WeekSupply;
 use sowtide::report::work::{TaskKind, tasks};
-use sowtide::report::{Look, page, room, supply, workload};
+use sowtide::report::{Look, page, room, supply, words, workload};
 use std::collections::HashSet;
 
 const METRIC: Look = Look { units: Units::Metric, width: 80, colour: false };
@@ -13,12 +15,12 @@ const US: Look = Look { units: Units::Us, ..METRIC };
 
 #[test]
 fn words_of_the_page() {
-    insta::assert_snapshot!(words(&page::html(&term(), &plan(), &METRIC)));
+    insta::assert_snapshot!(words_of(&page::html(&term(), &plan(), &METRIC)));
 }
 
 #[test]
 fn us_units_throughout() {
-    let text = words(&page::html(&term(), &plan(), &US));
+    let text = words_of(&page::html(&term(), &plan(), &US));
     assert!(text.contains("oz ready to eat") || text.contains("lb ready to eat"), "{text}");
     assert!(!text.contains(" kg") && !text.contains(" g\n"), "{text}");
 }
@@ -75,6 +77,61 @@ fn room_over_time_is_that_of_each_day() {
         let most = room::weekly_most(&days).iter().map(|(_, room)| room.holes.holes).max();
         assert_eq!(most, days.iter().map(|(_, room)| room.holes.holes).max());
     }
+}
+
+/// Cells of the tables' rows.
+fn rows(html: &str) -> Vec<Vec<String>> {
+    let text = |cell: &str| cell.split_once('>').unwrap().1.split_once("</t").unwrap().0.to_owned();
+    let row = |row: &str| row.replace("<th", "<td").split("<td").skip(1).map(text).collect();
+    html.split("<tr").skip(1).map(|after| row(after.split("</tr>").next().unwrap())).collect()
+}
+
+#[test]
+fn figures_are_those_of_the_plan_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("plan.yaml");
+    plan_file::write(&path, &plan()).unwrap();
+    let plan = plan_file::read(&path).unwrap();
+    let html = page::html(&term(), &plan, &METRIC);
+    let rows = rows(&html);
+    let find =
+        |first: &str| rows.iter().find(|row| row[0] == first).unwrap_or_else(|| panic!("no row {first}"));
+    for serving in &plan.servings {
+        let row = find(&words::short_day(Week::of(serving.date).monday()));
+        let figures = [serving.target, serving.planned, serving.short()].map(|grams| METRIC.grams(grams));
+        assert_eq!(row[1..4], figures);
+    }
+    for batch in &plan.batches {
+        let row = find(batch.id.as_str());
+        let sown = if batch.standing { "stands".to_owned() } else { words::short_day(batch.sown) };
+        assert_eq!(
+            (&row[2], &row[5], &row[8]),
+            (&sown, &batch.plants().to_string(), &METRIC.grams(batch.grams()))
+        );
+        for harvest in batch.parts.iter().flat_map(|part| &part.harvests) {
+            assert!(row[7].contains(&words::short_day(harvest.date)), "{row:?}");
+        }
+    }
+}
+
+/// Columns are as high as their figures say, and end where the plan says that the day's supply ends.
+#[test]
+fn columns_are_drawn_to_scale() {
+    let html = page::html(&term(), &plan(), &METRIC);
+    let chart = between(&html, "id=\"supply-chart\"", "</svg>");
+    let mut grams_drawn = 0.0;
+    let mut scales = Vec::new();
+    for piece in chart.split("<rect class=\"edge\"").skip(1).filter(|piece| piece.contains("<title>")) {
+        let number = |name| between(piece, &format!(" {name}=\""), "\"").parse::<f64>().unwrap();
+        let grams: f64 = between(between(piece, "<title>", "</title>"), ": ", " g").parse().unwrap();
+        assert!(number("height") > 0.0 && number("width") > 0.0);
+        grams_drawn += grams;
+        scales.push(number("height") / grams);
+    }
+    let planned: f64 = plan().servings.iter().map(|serving| serving.planned).sum();
+    assert!((grams_drawn - planned).abs() < 2.0, "{grams_drawn} g drawn, {planned} g planned");
+    // Heights are rounded to a tenth of a unit, masses to a gram.
+    assert!(scales.iter().all(|scale| (scale / scales[0] - 1.0).abs() < 0.01), "{scales:?}");
 }
 
 #[test]

@@ -77,17 +77,17 @@ pub(super) fn figure(figure: &Figure, drawing: &Drawing) -> Markup {
             }
             details {
                 summary { "Figures of this chart" }
-                (table(&figure.table))
+                (table(&figure.table, figure.title))
             }
         }
     }
 }
 
-fn table(table: &Table) -> Markup {
+fn table(table: &Table, title: &str) -> Markup {
     let words_from = table.head.len() - table.words;
     let class = |column: usize| (0 < column && column < words_from).then_some("n");
     html! {
-        div.box tabindex="0" role="group" aria-label="Table" {
+        div.box tabindex="0" role="group" aria-label={ "Figures of: " (title) } {
             table {
                 thead { tr {
                     @for (column, heading) in table.head.iter().enumerate() {
