@@ -28,6 +28,7 @@ pub(super) fn part(page: &Page) -> Markup {
         p.lead {
             "A batch is the plants of one crop sown on one day at one site. \u{201c}Pull\u{201d} takes whole plants;              after \u{201c}cut\u{201d} they grow again."
         }
+        p.hint.lead { "Move the table sideways to see all of it." }
         div.box tabindex="0" role="group" aria-label="Table of batches" {
             table.batches {
                 thead { tr {
@@ -45,7 +46,7 @@ fn rows_of_site(page: &Page, site: &Site) -> Markup {
     let batches: Vec<&Batch> = page.plan.batches.iter().filter(|batch| batch.site == site.id).collect();
     html! {
         tbody {
-            tr.site { th scope="rowgroup" colspan=(HEAD.len()) { (site.name) } }
+            tr.site { th scope="rowgroup" colspan=(HEAD.len()) { span { (site.name) } } }
             @if batches.is_empty() { tr { td colspan=(HEAD.len()) { "No batch is planned here." } } }
             @for batch in batches { (row(page, batch)) }
         }

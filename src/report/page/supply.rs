@@ -214,13 +214,19 @@ fn table(page: &Page, weeks: &[WeekSupply]) -> Table {
         .iter()
         .map(|week| {
             let short: f64 = week.short_days().map(Serving::short).sum();
-            let mut row = vec![short_day(week.week.monday())];
-            row.extend(
-                [week.target(), week.planned(), short, week.surplus].map(|grams| page.look.grams(grams)),
-            );
+            let grams = |grams: f64, shown: bool| if shown { page.look.grams(grams) } else { "-".to_owned() };
+            let days = !week.servings.is_empty();
+            let mut row = vec![
+                short_day(week.week.monday()),
+                grams(week.target(), days),
+                grams(week.planned(), days),
+                grams(short, days),
+                grams(week.surplus, days || week.has_surplus()),
+            ];
             row.extend(harvested.iter().map(|(crop, cut)| {
                 let ways = week.crops.get(crop).copied().unwrap_or_default();
-                page.look.grams(if *cut { ways.cuts } else { ways.whole_heads })
+                let served = if *cut { ways.cuts } else { ways.whole_heads };
+                grams(served, served > 0.0)
             }));
             row.push(remarks(page, week));
             row

@@ -85,7 +85,11 @@ pub(super) fn figure(figure: &Figure, drawing: &Drawing) -> Markup {
 
 fn table(table: &Table, title: &str) -> Markup {
     let words_from = table.head.len() - table.words;
-    let class = |column: usize| (0 < column && column < words_from).then_some("n");
+    let class = |column: usize| match column {
+        0 => None,
+        _ if column < words_from => Some("n"),
+        _ => Some("words"),
+    };
     html! {
         div.box tabindex="0" role="group" aria-label={ "Figures of: " (title) } {
             table {
