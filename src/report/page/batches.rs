@@ -63,7 +63,7 @@ fn row(page: &Page, batch: &Batch) -> Markup {
     html! {
         tr {
             th scope="row" { (batch.id) }
-            td { (crop_name(page.term, &batch.crop)) }
+            td.crop { (crop_name(page.term, &batch.crop)) }
             td { (sow) }
             td { (plugs) }
             td { (lines(moves.into_iter().map(short_day))) }
