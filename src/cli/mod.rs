@@ -15,6 +15,7 @@ mod labels;
 mod new;
 mod patience;
 mod plan;
+mod report;
 mod screen;
 mod sheets;
 mod show;
@@ -35,7 +36,8 @@ use std::process::ExitCode;
         sowtide plan autumn       make the plan\n  \
         sowtide week autumn       see what to do this week\n  \
         sowtide sheets autumn     write sheets to print\n  \
-        sowtide calendar autumn   write calendar files to subscribe to\n\n\
+        sowtide calendar autumn   write calendar files to subscribe to\n  \
+        sowtide report autumn     write a page with charts to show around\n\n\
         Every command explains itself: sowtide plan --help"
 )]
 struct Cli {
@@ -92,6 +94,7 @@ enum Command {
     Week(week::Week),
     Sheets(sheets::Sheets),
     Calendar(calendar::Calendar),
+    Report(report::Report),
     Crops(crops::Crops),
     Completions(completions::Completions),
 }
@@ -108,6 +111,7 @@ pub fn run() -> ExitCode {
         Command::Week(command) => command.run(&screen),
         Command::Sheets(command) => command.run(&screen),
         Command::Calendar(command) => command.run(&screen),
+        Command::Report(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),
         Command::Completions(command) => command.run(&screen),
     };

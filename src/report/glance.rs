@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) const NOTICEABLE: f64 = 1.5;
 
 /// Share of a day's target below which surplus of its week is not worth a word.
-const NOTICEABLE_SHARE: f64 = 0.01;
+pub(super) const NOTICEABLE_SHARE: f64 = 0.01;
 
 /// What one serving day gets, by way of harvesting.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -12,13 +12,16 @@ pub mod ical;
 pub mod instructions;
 pub mod json;
 mod look;
+pub mod page;
 pub mod room;
 pub mod sheets;
 pub mod steps;
 pub mod summary;
+pub mod supply;
 pub mod week;
 pub mod weights;
 pub mod words;
 pub mod work;
+pub mod workload;
 
 pub use look::Look;

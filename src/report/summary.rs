@@ -54,10 +54,7 @@ fn work(plan: &Plan) -> String {
 
 /// What is known about the best possible plan, in sentences.
 pub fn quality(facts: &Facts, target: f64, look: &Look) -> Vec<String> {
-    let mut sentences = vec![match facts.short_bound_grams {
-        None => "How close this is to the best possible plan was not worked out.".to_owned(),
-        Some(bound) => shortfall_gap(facts.short_grams, bound, target, look),
-    }];
+    let mut sentences = vec![closeness(facts, target, look)];
     if let Some(bound) = facts.cost_bound {
         sentences.push(cost_gap(facts.cost, bound));
     }
@@ -65,6 +62,14 @@ pub fn quality(facts: &Facts, target: f64, look: &Look) -> Vec<String> {
         sentences.push("The search was ended early; with more time it may find a better plan.".to_owned());
     }
     sentences
+}
+
+/// How close the plan comes to the target against the best possible one.
+pub(super) fn closeness(facts: &Facts, target: f64, look: &Look) -> String {
+    match facts.short_bound_grams {
+        None => "How close this is to the best possible plan was not worked out.".to_owned(),
+        Some(bound) => shortfall_gap(facts.short_grams, bound, target, look),
+    }
 }
 
 fn shortfall_gap(short: f64, bound: f64, target: f64, look: &Look) -> String {

@@ -10,6 +10,7 @@ mod days_off;
 mod layout;
 mod order;
 mod outside;
+mod pages;
 mod planning;
 mod properties;
 mod reports;

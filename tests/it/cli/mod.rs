@@ -74,6 +74,7 @@ fn every_command_has_help_with_an_example() {
         &["week"],
         &["sheets"],
         &["calendar"],
+        &["report"],
         &["crops", "list"],
         &["crops", "show"],
         &["completions"],
@@ -120,7 +121,7 @@ fn wrong_usage_ends_with_2() {
 #[test]
 fn a_folder_without_a_term_is_told() {
     let here = tempfile::tempdir().unwrap();
-    for command in ["check", "show", "week", "sheets", "calendar"] {
+    for command in ["check", "show", "week", "sheets", "calendar", "report"] {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("there is no term here"), "{}", ran.err);
@@ -130,7 +131,7 @@ fn a_folder_without_a_term_is_told() {
 #[test]
 fn commands_that_need_a_plan_say_so() {
     let here = term();
-    for command in ["show", "week", "sheets", "calendar"] {
+    for command in ["show", "week", "sheets", "calendar", "report"] {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("sowtide plan"), "{}", ran.err);

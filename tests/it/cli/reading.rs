@@ -48,6 +48,25 @@ fn calendars_go_to_the_out_folder_and_stay_the_same() {
 }
 
 #[test]
+fn the_report_is_one_file_where_it_is_wanted() {
+    let here = planned_term();
+    let path = here.path().to_str().unwrap();
+    let elsewhere = tempfile::tempdir().unwrap();
+    let ran = run(elsewhere.path(), &["report", path]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let first = fs::read_to_string(ran.out.trim_end()).unwrap();
+    assert!(ran.out.ends_with("report.html\n") && first.starts_with("<!DOCTYPE html>"), "{}", ran.out);
+    let ran = run(elsewhere.path(), &["report", path, "--out", "shown/term.html", "--json"]);
+    assert_eq!(json(&ran.out)["written"][0], "shown/term.html");
+    assert_eq!(fs::read_to_string(elsewhere.path().join("shown/term.html")).unwrap(), first);
+    let us = run(elsewhere.path(), &["report", path, "--out", "us.html", "--units", "us"]);
+    assert!(us.code == 0 && fs::read_to_string(elsewhere.path().join("us.html")).unwrap().contains(" oz"));
+    fs::create_dir(elsewhere.path().join("taken")).unwrap();
+    let ran = run(elsewhere.path(), &["report", path, "--out", "taken"]);
+    assert!(ran.code == 1 && ran.err.contains("could not be written"), "{}", ran.err);
+}
+
+#[test]
 fn a_plan_that_no_longer_fits_its_term_is_remarked() {
     let here = planned_term();
     edit(&here.path().join("term.yaml"), "[Monday, Thursday]", "[Monday, Friday]");

@@ -6,7 +6,7 @@ use super::python;
 use serde::Deserialize;
 use std::ffi::OsString;
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::{Command, Output, Stdio};
 
 /// Names under which Chromium and its kin are installed.
 const NAMES: [&str; 5] = ["chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome"];
@@ -48,24 +48,70 @@ impl Page {
 
 /// Prints a page of HTML, the paper being what its style asks for.
 pub(crate) fn print(html: &str) -> Vec<Page> {
-    let browser = match find(std::env::var_os(VARIABLE)) {
-        Ok(browser) => browser,
-        Err(missing) => panic!("{missing}"),
-    };
+    let browser = browser();
     let (folder, html) = python::file("page.html", html);
     let pdf = folder.path().join("page.pdf");
-    let output = Command::new(browser)
-        // Root and many containers cannot have the browser's sandbox; it only ever sees our own page.
-        .args(["--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run"])
-        .arg("--no-pdf-header-footer")
-        .arg(with_path("--user-data-dir=", &folder.path().join("profile")))
-        .arg(with_path("--print-to-pdf=", &pdf))
-        .arg(with_path("file://", Path::new(&html)))
-        .output()
-        .unwrap();
+    let output = run(
+        &browser,
+        folder.path(),
+        &["--no-pdf-header-footer".into(), with_path("--print-to-pdf=", &pdf)],
+        &html,
+    );
     let said = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success() && pdf.exists(), "the browser printed nothing: {said}");
     serde_json::from_str(&python::run(include_str!("read_pdf.py"), &[pdf.to_str().unwrap()])).unwrap()
+}
+
+/// How a page looks on a screen.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+pub(crate) struct Sight {
+    /// Pixels its widest part takes; more than the window has means that one must scroll sideways.
+    pub(crate) width: f64,
+    /// Pieces of text in drawings that reach out of their drawing or cover another piece.
+    pub(crate) cramped: Vec<String>,
+    /// What the browser complains about in its console.
+    #[serde(skip)]
+    pub(crate) console: Vec<String>,
+}
+
+/// Shows a page of HTML in a window so many pixels wide.
+pub(crate) fn look(html: &str, width: u32) -> Sight {
+    // A window of its own may not be this narrow, so the page stands in a frame that is.
+    let measure = include_str!("measure.js");
+    let page = serde_json::to_string(html).unwrap().replace("</", "<\\/");
+    let frame = format!(
+        "<meta charset=\"utf-8\"><iframe width=\"{width}\" height=\"800\" style=\"border: 0\"></iframe>\
+         <script>const page = {page};\n{measure}</script>"
+    );
+    let (folder, html) = python::file("frame.html", &frame);
+    let args = ["--enable-logging=stderr", "--virtual-time-budget=5000", "--dump-dom"].map(OsString::from);
+    let output = run(&browser(), folder.path(), &args, &html);
+    let (said, shown) = (String::from_utf8_lossy(&output.stderr), String::from_utf8_lossy(&output.stdout));
+    let sight = shown.split_once("<pre>").and_then(|(_, rest)| rest.split_once("</pre>"));
+    let Some((sight, _)) = sight else {
+        panic!("the browser measured nothing: {said}\n{shown}");
+    };
+    let mut sight: Sight = serde_json::from_str(&sight.replace("&lt;", "<").replace("&amp;", "&")).unwrap();
+    sight.console = said.lines().filter(|line| line.contains("CONSOLE")).map(str::to_owned).collect();
+    sight
+}
+
+fn browser() -> OsString {
+    match find(std::env::var_os(VARIABLE)) {
+        Ok(browser) => browser,
+        Err(missing) => panic!("{missing}"),
+    }
+}
+
+fn run(browser: &OsString, folder: &Path, args: &[OsString], html: &str) -> Output {
+    Command::new(browser)
+        // Root and many containers cannot have the browser's sandbox; it only ever sees our own page.
+        .args(["--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run"])
+        .arg(with_path("--user-data-dir=", &folder.join("profile")))
+        .args(args)
+        .arg(with_path("file://", Path::new(html)))
+        .output()
+        .unwrap()
 }
 
 fn with_path(start: &str, path: &Path) -> OsString {
@@ -107,4 +153,20 @@ fn printed_pages_have_size_and_text() {
         "<style>@page { size: A4; margin: 0 } body { margin: 0 } p { margin: 10mm 0 0 1mm }</style><p>here",
     );
     assert!(off.iter().any(|page| !page.keeps_to_the_paper()), "{off:?}");
+}
+
+#[test]
+fn wide_pages_cramped_drawings_and_complaints_are_seen() {
+    let fine =
+        "<p>a</p><svg width='90' height='40'><text y='20'>one</text><text x='50' y='20'>two</text></svg>";
+    assert_eq!(look(fine, 360), Sight { width: 360.0, cramped: vec![], console: vec![] });
+    let wide = look("<div style='width: 500px'>a</div>", 360);
+    assert!(wide.width >= 500.0, "{wide:?}");
+    let cramped =
+        look("<svg width='90' height='40'><text y='20'>one</text><text x='4' y='22'>two</text></svg>", 360);
+    assert_eq!(cramped.cramped, ["one / two"]);
+    let outside = look("<svg width='30' height='40'><text y='20'>much too long</text></svg>", 360);
+    assert_eq!(outside.cramped, ["much too long"]);
+    let angry = look("<script>console.error('no', 'good')</script>", 360);
+    assert!(angry.console.len() == 1 && angry.console[0].contains("no good"), "{angry:?}");
 }

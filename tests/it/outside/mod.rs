@@ -13,6 +13,7 @@ mod farm;
 mod kale;
 mod laws;
 mod models;
+mod pages;
 mod printing;
 mod python;
 mod seeds;

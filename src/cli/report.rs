@@ -1,0 +1,36 @@
+//! `sowtide report`: the term on one page with charts.
+
+use super::failure::Failure;
+use super::folder::Folder;
+use super::screen::Screen;
+use crate::files::write;
+use crate::report::{json, page};
+use clap::Args;
+use std::path::PathBuf;
+
+/// Write a page with charts on the whole term, to read in a browser or to print
+///
+/// The page shows what every week brings against its target and why if it falls short, how full tanks and
+/// nurseries get, how much work there is, and every batch. It is one file that needs no internet and no
+/// other file, so it can be sent as it is.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  sowtide report autumn\n  \
+        sowtide report autumn --units us --out to-print.html")]
+pub(super) struct Report {
+    #[command(flatten)]
+    folder: Folder,
+    /// Where to write it [default: out/report.html in the term's folder]
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+impl Report {
+    pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
+        let (read, plan) = self.folder.term_and_plan(screen)?;
+        let path = self.out.clone().unwrap_or_else(|| self.folder.join("out/report.html"));
+        let text = page::html(&read.term, &plan, &screen.look);
+        write::whole(&path, text.as_bytes()).map_err(|error| Failure::unwritten(&path, &error))?;
+        let path = path.display().to_string();
+        if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }
+    }
+}

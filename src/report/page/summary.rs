@@ -1,0 +1,159 @@
+//! The term in a few sentences.
+
+use super::supply::{reasons, surplus_weeks};
+use super::{Page, sentence};
+use crate::domain::plan::Serving;
+use crate::report::glance::NOTICEABLE;
+use crate::report::supply::is_short;
+use crate::report::words::{self, counted, day, percent, short_day};
+use crate::report::work::TaskKind;
+use crate::report::{summary, workload};
+use maud::{Markup, html};
+
+pub(super) fn part(page: &Page) -> Markup {
+    let short = page.plan.servings.iter().any(is_short);
+    html! {
+        p { (frame(page)) }
+        p.verdict { (verdict(page)) }
+        @if short {
+            ul {
+                @for reason in reasons(page) {
+                    li {
+                        b { (sentence(words::reason(reason.why))) ": " }
+                        (page.look.grams(reason.grams())) " short on "
+                        (counted(reason.servings.len() as u32, "serving day")) ". "
+                        (sentence(words::reason_in_full(reason.why)))
+                    }
+                }
+            }
+        }
+        p {
+            (summary::closeness(&page.plan.facts, target(page), page.look)) " "
+            @if page.plan.facts.stopped { "The search was ended early; with more time it may find a better plan. " }
+            (surplus(page))
+        }
+        p { (sowing(page)) }
+        p { (work(page)) }
+    }
+}
+
+fn frame(page: &Page) -> String {
+    let term = page.term;
+    let holes: u32 = term.sites.iter().map(crate::report::room::all_holes).sum();
+    let tanks: usize = term.sites.iter().map(|site| site.tanks.len()).sum();
+    format!(
+        "From {} to {}: {} with {} of {} in all, greens for {}.",
+        words::long_day(term.start),
+        words::long_day(term.end),
+        counted(term.sites.len() as u32, "site"),
+        counted(tanks as u32, "tank"),
+        counted(holes, "hole"),
+        counted(page.plan.servings.len() as u32, "serving day")
+    )
+}
+
+fn target(page: &Page) -> f64 {
+    page.plan.servings.iter().map(|serving| serving.target).sum()
+}
+
+fn verdict(page: &Page) -> String {
+    let servings = &page.plan.servings;
+    let (target, planned) = (target(page), servings.iter().map(|serving| serving.planned).sum::<f64>());
+    let short: Vec<&Serving> = servings.iter().filter(|serving| is_short(serving)).collect();
+    let met = servings.len() - short.len();
+    let days = match (met, servings.len()) {
+        (_, 0) => return "No serving day is planned.".to_owned(),
+        (_, 1) if met == 1 => "The target is met on the only serving day".to_owned(),
+        (met, all) if met == all => format!("The target is met on all {all} serving days"),
+        (0, all) => format!("The target is met on none of the {all} serving days"),
+        (met, all) => format!("The target is met on {met} of {}", counted(all as u32, "serving day")),
+    };
+    let amounts = format!(
+        "{} of {} ({})",
+        page.look.grams(planned),
+        page.look.grams(target),
+        percent(if target > 0.0 { planned / target } else { 1.0 })
+    );
+    if short.is_empty() {
+        return format!("{days}: {amounts}.");
+    }
+    let grams: f64 = short.iter().map(|serving| serving.short()).sum();
+    format!("{days}: {amounts}, {} short.", page.look.grams(grams))
+}
+
+fn surplus(page: &Page) -> String {
+    let grams = page.plan.facts.surplus_grams;
+    if grams < NOTICEABLE {
+        return "Everything harvested is served.".to_owned();
+    }
+    let weeks: Vec<String> = surplus_weeks(page).iter().map(|week| short_day(week.week.monday())).collect();
+    let most = if weeks.is_empty() {
+        String::new()
+    } else {
+        format!(", most of it in the {} of {}", plural(weeks.len(), "week"), words::and(&weeks))
+    };
+    format!("Harvested, but of no use on a serving day: {}{most}.", page.look.grams(grams))
+}
+
+fn plural(count: usize, noun: &str) -> String {
+    if count == 1 { noun.to_owned() } else { format!("{noun}s") }
+}
+
+fn sowing(page: &Page) -> String {
+    let batches = &page.plan.batches;
+    let sown: Vec<_> = batches.iter().filter(|batch| !batch.standing).collect();
+    let standing = batches.len() - sown.len();
+    let plugs: u32 = sown.iter().map(|batch| batch.plugs).sum();
+    let seeds: u32 = sown.iter().map(|batch| batch.seeds()).sum();
+    let mut text = format!(
+        "To sow: {} of {}, with {} and {}.",
+        counted(sown.len() as u32, "batch"),
+        kinds(page),
+        counted(plugs, "plug"),
+        counted(seeds, "seed")
+    );
+    if standing > 0 {
+        text = format!("{text} Standing at the start: {}.", counted(standing as u32, "batch"));
+    }
+    text
+}
+
+fn kinds(page: &Page) -> String {
+    match page.crops.len() {
+        1 => "one kind of greens".to_owned(),
+        kinds => format!("{kinds} kinds of greens"),
+    }
+}
+
+fn work(page: &Page) -> String {
+    let weeks = workload::weeks(page.term, page.plan);
+    let visits: u32 = weeks.iter().map(|week| week.visits).sum();
+    let minutes: f64 = weeks.iter().map(workload::WeekWork::minutes).sum();
+    let tasks = |kind: TaskKind| -> u32 { weeks.iter().map(|week| week.load(kind).tasks).sum() };
+    let mut text = format!(
+        "Work: {} at the sites, with {}, {} and {}, about {} in all.",
+        counted(visits, "class visit"),
+        counted(tasks(TaskKind::Sow), "sowing"),
+        counted(tasks(TaskKind::Transplant), "transplanting"),
+        counted(tasks(TaskKind::Harvest), "harvest"),
+        hours(minutes)
+    );
+    if let Some((date, site, minutes)) = workload::fullest_day(page.term, page.plan) {
+        text = format!(
+            "{text} The fullest class day is {} at {}, with about {}.",
+            day(date),
+            words::site_name(page.term, site),
+            hours(minutes)
+        );
+    }
+    text
+}
+
+/// `40 minutes`, `3 hours`.
+fn hours(minutes: f64) -> String {
+    if minutes < 119.5 {
+        counted(minutes.round() as u32, "minute")
+    } else {
+        counted((minutes / 60.0).round() as u32, "hour")
+    }
+}
