@@ -11,6 +11,8 @@ pub mod growth;
 pub mod ids;
 pub mod lid;
 pub mod plan;
+pub mod published;
 pub mod site;
+pub mod tasks;
 pub mod term;
 pub mod units;

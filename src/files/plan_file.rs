@@ -18,9 +18,6 @@ const HEADER: &str = "\
 # Masses are grams, ready to eat where nothing else is said.
 ";
 
-/// Values in a file. The largest plans, with dozens of sites, have about a tenth of it.
-const MOST_VALUES: usize = 1_000_000;
-
 /// Reads a plan. Whether it is sound is for the checker to tell.
 ///
 /// # Errors
@@ -56,12 +53,7 @@ fn to_text(plan: &Plan) -> io::Result<String> {
 }
 
 fn from_file(file: &TextFile) -> Result<Plan, Problems> {
-    let mut options = yaml::options();
-    if let Some(budget) = &mut options.budget {
-        budget.max_nodes = MOST_VALUES;
-        budget.max_events = 2 * MOST_VALUES;
-    }
-    serde_yaml::from_str_with_options::<PlanShape>(file.text(), options)
+    serde_yaml::from_str_with_options::<PlanShape>(file.text(), yaml::long_options())
         .map(Plan::from)
         .map_err(|error| yaml::placed(file, &error).alone())
 }

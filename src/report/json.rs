@@ -13,6 +13,7 @@ pub use crops::{crop, crop_list};
 pub use plan::{batch, plan};
 pub use week::week;
 
+use crate::domain::published::Tally;
 use serde::Serialize;
 
 /// Number of the present layout.
@@ -64,6 +65,26 @@ pub fn written(paths: &[String]) -> String {
         written: &'a [String],
     }
     write(&Written { format: FORMAT, written: paths })
+}
+
+/// Calendar files written. Keys: `format`, `written` (paths), `events`: how many are `new`, `changed`, `cancelled`
+/// and `kept` as they were.
+pub fn calendars(paths: &[String], tally: Tally) -> String {
+    #[derive(Serialize)]
+    struct Calendars<'a> {
+        format: u32,
+        written: &'a [String],
+        events: Events,
+    }
+    #[derive(Serialize)]
+    struct Events {
+        new: u32,
+        changed: u32,
+        cancelled: u32,
+        kept: u32,
+    }
+    let Tally { new, changed, cancelled, kept } = tally;
+    write(&Calendars { format: FORMAT, written: paths, events: Events { new, changed, cancelled, kept } })
 }
 
 fn write(value: &impl Serialize) -> String {

@@ -18,6 +18,5 @@ pub mod summary;
 pub mod week;
 pub mod weights;
 pub mod words;
-pub mod work;
 
 pub use look::Look;

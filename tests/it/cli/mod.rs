@@ -1,5 +1,6 @@
 //! The commands as people type them: results, remarks, complaints and exit codes.
 
+mod calendars;
 mod haste;
 mod planning;
 mod reading;
@@ -99,6 +100,8 @@ fn wrong_usage_ends_with_2() {
         &["plan", "--time-limit", "0"],
         &["plan", "--effort", "many"],
         &["check", "one", "two"],
+        &["calendar", "--alarm", "early"],
+        &["calendar", "--days-before", "1"],
         &["--units", "stone", "check"],
     ] {
         let ran = run(here.path(), args);

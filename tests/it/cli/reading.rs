@@ -1,7 +1,6 @@
 //! Reading a plan and the crop library.
 
 use super::{Ran, edit, json, planned_term, run, term};
-use std::fs;
 
 #[test]
 fn show_tells_the_term_the_batches_and_how_good_the_plan_is() {
@@ -29,22 +28,6 @@ fn week_lists_the_week_of_a_day() {
     let ran = run(here.path(), &["week", "--of", "2020-01-01", "--quiet", "--json"]);
     assert_eq!((json(&ran.out)["week"].as_str(), ran.err.as_str()), (Some("2020-W01"), ""));
     assert_eq!(run(here.path(), &["week"]).code, 0);
-}
-
-#[test]
-fn calendars_go_to_the_out_folder_and_stay_the_same() {
-    let here = planned_term();
-    let path = here.path().to_str().unwrap();
-    let elsewhere = tempfile::tempdir().unwrap();
-    let ran = run(elsewhere.path(), &["calendar", path]);
-    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-    let files: Vec<&str> = ran.out.lines().collect();
-    assert_eq!(files.len(), 3);
-    let read = || files.iter().map(|file| fs::read(file).unwrap()).collect::<Vec<_>>();
-    let first = read();
-    assert!(first.iter().all(|file| file.starts_with(b"BEGIN:VCALENDAR\r\n")));
-    assert_eq!(run(here.path(), &["calendar", "--json"]).code, 0);
-    assert_eq!(first, read());
 }
 
 #[test]
