@@ -15,6 +15,7 @@ mod new;
 mod patience;
 mod plan;
 mod screen;
+mod sheets;
 mod show;
 mod week;
 
@@ -32,6 +33,7 @@ use std::process::ExitCode;
         sowtide check autumn      look for mistakes\n  \
         sowtide plan autumn       make the plan\n  \
         sowtide week autumn       see what to do this week\n  \
+        sowtide sheets autumn     write sheets to print\n  \
         sowtide calendar autumn   write calendar files to subscribe to\n\n\
         Every command explains itself: sowtide plan --help"
 )]
@@ -87,6 +89,7 @@ enum Command {
     Plan(plan::Plan),
     Show(show::Show),
     Week(week::Week),
+    Sheets(sheets::Sheets),
     Calendar(calendar::Calendar),
     Crops(crops::Crops),
     Completions(completions::Completions),
@@ -102,6 +105,7 @@ pub fn run() -> ExitCode {
         Command::Plan(command) => command.run(&screen),
         Command::Show(command) => command.run(&screen),
         Command::Week(command) => command.run(&screen),
+        Command::Sheets(command) => command.run(&screen),
         Command::Calendar(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),
         Command::Completions(command) => command.run(&screen),

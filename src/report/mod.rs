@@ -13,10 +13,12 @@ pub mod instructions;
 pub mod json;
 mod look;
 pub mod room;
+pub mod sheets;
 pub mod steps;
 pub mod summary;
 pub mod week;
 pub mod weights;
 pub mod words;
 
+pub use crate::domain::tasks as work;
 pub use look::Look;

@@ -24,7 +24,8 @@ pub fn cells(term: &Term, plan: &Plan, site: &SiteId, day: NaiveDate) -> u32 {
         .sum()
 }
 
-fn waiting(term: &Term, batch: &Batch, day: NaiveDate) -> u32 {
+/// Cells a batch takes at the end of `day`, on or after the day it was sown.
+pub(super) fn waiting(term: &Term, batch: &Batch, day: NaiveDate) -> u32 {
     let plants = batch.parts.iter().filter(|part| day < part.transplant).map(|part| part.plants).sum();
     match term.crop(&batch.crop) {
         Some(wanted) if !batch.standing => wanted.crop.plugs_for(plants),

@@ -13,6 +13,7 @@ mod planning;
 mod properties;
 mod reports;
 mod sample;
+mod sheets;
 mod standards;
 mod steady;
 mod support;

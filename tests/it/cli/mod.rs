@@ -71,6 +71,7 @@ fn every_command_has_help_with_an_example() {
         &["plan"],
         &["show"],
         &["week"],
+        &["sheets"],
         &["calendar"],
         &["crops", "list"],
         &["crops", "show"],
@@ -96,6 +97,12 @@ fn wrong_usage_ends_with_2() {
         &["week", "--of", "yesterday"],
         &["week", "--of", "2026-02-30"],
         &["show", "--batch", "b-9"],
+        &["sheets", "--site", "hal"],
+        &["sheets", "--kind", "lunch"],
+        &["sheets", "--paper", "a5"],
+        &["sheets", "--from", "2026-10-05"],
+        &["sheets", "--from", "2026-10-05", "--to", "2026-10-04"],
+        &["sheets", "--whole-term", "--of", "2026-10-05"],
         &["completions", "no-shell"],
         &["plan", "--time-limit", "0"],
         &["plan", "--effort", "many"],
@@ -114,7 +121,7 @@ fn wrong_usage_ends_with_2() {
 #[test]
 fn a_folder_without_a_term_is_told() {
     let here = tempfile::tempdir().unwrap();
-    for command in ["check", "show", "week", "calendar"] {
+    for command in ["check", "show", "week", "sheets", "calendar"] {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("there is no term here"), "{}", ran.err);
@@ -124,7 +131,7 @@ fn a_folder_without_a_term_is_told() {
 #[test]
 fn commands_that_need_a_plan_say_so() {
     let here = term();
-    for command in ["show", "week", "calendar"] {
+    for command in ["show", "week", "sheets", "calendar"] {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("sowtide plan"), "{}", ran.err);

@@ -1,16 +1,18 @@
 //! Our results against programs, standards and published figures that know nothing of ours.
 //!
 //! Linear and mixed-integer optima come from HiGHS and CBC; calendars are read by two independent readers of
-//! iCalendar (RFC 5545); week numbers follow Python's own reading of ISO 8601. All of them run in a Python
+//! iCalendar (RFC 5545); sheets are printed by a real browser; week numbers follow Python's own reading of ISO 8601. All of them run in a Python
 //! environment of pinned versions that the tests make for themselves; see [`python`]. The source of every
 //! published figure stands beside it.
 
+mod browser;
 mod calendars;
 mod closures;
 mod farm;
 mod kale;
 mod laws;
 mod models;
+mod printing;
 mod python;
 mod seeds;
 

@@ -1,0 +1,152 @@
+//! `sowtide sheets`: sheets to print.
+
+use super::dates;
+use super::failure::Failure;
+use super::folder::Folder;
+use super::screen::Screen;
+use crate::domain::calendar::{DateSpan, Week};
+use crate::domain::site::Site;
+use crate::domain::term::Term;
+use crate::files::problem::suggest;
+use crate::files::write;
+use crate::report::sheets::{self, CLASS_KINDS, Days, Kind, Paper, Wish};
+use crate::report::{json, words};
+use chrono::NaiveDate;
+use clap::{Args, ValueEnum};
+use std::path::PathBuf;
+
+/// Write sheets to print: what a class sows, with room for names and counts
+///
+/// The files go to the folder "out" beside the term file, one for each site. Open them in a browser and print them,
+/// black and white will do.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  sowtide sheets autumn                     this week, all sites\n  \
+        sowtide sheets autumn --of 2026-10-05     the week that holds 5 October 2026\n  \
+        sowtide sheets autumn --site hall --kind sowing --paper letter")]
+pub(super) struct Sheets {
+    #[command(flatten)]
+    folder: Folder,
+    /// Any day of the week wanted, such as 2026-10-05 [default: today]
+    #[arg(long, value_name = "DATE", value_parser = dates::parse, conflicts_with_all = ["from", "whole_term"])]
+    of: Option<NaiveDate>,
+    /// The first day wanted
+    #[arg(long, value_name = "DATE", value_parser = dates::parse, requires = "to", conflicts_with = "whole_term")]
+    from: Option<NaiveDate>,
+    /// The last day wanted
+    #[arg(long, value_name = "DATE", value_parser = dates::parse, requires = "from")]
+    to: Option<NaiveDate>,
+    /// All days of the term
+    #[arg(long)]
+    whole_term: bool,
+    /// Only this site; give it again for another one [default: all sites]
+    #[arg(long = "site", value_name = "SITE")]
+    sites: Vec<String>,
+    /// Only these kinds of sheets [default: all a class needs]
+    #[arg(long = "kind", value_enum, value_name = "KIND", value_delimiter = ',')]
+    kinds: Vec<KindChoice>,
+    /// Paper to print on
+    #[arg(long, value_enum, default_value_t = PaperChoice::A4)]
+    paper: PaperChoice,
+    /// Folder to write to [default: "out" in the term's folder]
+    #[arg(long, value_name = "FOLDER")]
+    out: Option<PathBuf>,
+}
+
+/// Kinds of sheets to choose from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum KindChoice {
+    /// What to sow
+    Sowing,
+}
+
+/// Paper to choose from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum PaperChoice {
+    /// US Letter, 8.5 x 11 in
+    Letter,
+    /// A4, 210 x 297 mm
+    A4,
+}
+
+impl Sheets {
+    pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
+        let (read, plan) = self.folder.term_and_plan(screen)?;
+        let term = &read.term;
+        let days = self.days(term)?;
+        tell_if_outside(term, days, screen);
+        let wish = Wish { days, kinds: self.kinds(), paper: self.paper(), units: screen.look.units };
+        let folder = self.out.clone().unwrap_or_else(|| self.folder.join("out"));
+        let mut paths = Vec::new();
+        for file in sheets::files(term, &plan, &self.sites(term)?, &wish) {
+            let path = folder.join(&file.name);
+            write::whole(&path, file.html.as_bytes()).map_err(|error| Failure::unwritten(&path, &error))?;
+            paths.push(path.display().to_string());
+        }
+        if screen.json {
+            screen.result(&json::written(&paths))
+        } else {
+            screen.result(&format!("{}\n", paths.join("\n")))
+        }
+    }
+
+    fn days(&self, term: &Term) -> Result<Days, Failure> {
+        if self.whole_term {
+            return Ok(Days::Term(DateSpan { first: term.start, last: term.end }));
+        }
+        let (Some(first), Some(last)) = (self.from, self.to) else {
+            return Ok(Days::Week(Week::of(self.of.unwrap_or_else(dates::today))));
+        };
+        let span = DateSpan { first, last };
+        // Nobody prints more than a term; a slip of the pen in the year would ask for thousands of days.
+        if !(1..=400).contains(&span.len_days()) {
+            return Err(Failure::Usage {
+                what: format!("there are no sheets from {first} to {last}"),
+                help: "let --from be the earlier day, and --to at most a year later".to_owned(),
+            });
+        }
+        Ok(Days::Span(span))
+    }
+
+    fn sites<'a>(&self, term: &'a Term) -> Result<Vec<&'a Site>, Failure> {
+        for name in &self.sites {
+            if !term.sites.iter().any(|site| site.id.as_str() == name) {
+                return Err(Failure::Usage {
+                    what: format!("there is no site \"{name}\" in the term"),
+                    help: suggest(name, term.sites.iter().map(|site| site.id.as_str())),
+                });
+            }
+        }
+        let wanted =
+            |site: &&Site| self.sites.is_empty() || self.sites.iter().any(|name| name == site.id.as_str());
+        Ok(term.sites.iter().filter(wanted).collect())
+    }
+
+    fn kinds(&self) -> Vec<Kind> {
+        if self.kinds.is_empty() {
+            return CLASS_KINDS.to_vec();
+        }
+        let kind = |choice: &KindChoice| match choice {
+            KindChoice::Sowing => Kind::Sowing,
+        };
+        self.kinds.iter().map(kind).collect()
+    }
+
+    fn paper(&self) -> Paper {
+        match self.paper {
+            PaperChoice::Letter => Paper::Letter,
+            PaperChoice::A4 => Paper::A4,
+        }
+    }
+}
+
+fn tell_if_outside(term: &Term, days: Days, screen: &Screen) {
+    let DateSpan { first, last } = days.span();
+    if last < term.start || term.end < first {
+        screen.remark(&format!(
+            "{} is outside the term, which runs from {} to {}",
+            days.title(),
+            words::long_day(term.start),
+            words::long_day(term.end)
+        ));
+    }
+}

@@ -1,0 +1,115 @@
+//! The sowing sheet: what a class sows on a day, and where in the nursery it goes.
+
+use super::page::Sheet;
+use super::{Setting, cell_stays, parts};
+use crate::domain::calendar::plus_days;
+use crate::domain::crop::Crop;
+use crate::domain::plan::Batch;
+use crate::report::cautions::SOWING;
+use crate::report::words::{and, counted, crop_name, day as short, numbers};
+use chrono::NaiveDate;
+use maud::{Markup, html};
+
+/// The sheet of a day, if anything is sown on it.
+pub(super) fn sheet(setting: &Setting<'_>, day: NaiveDate) -> Option<Sheet> {
+    let batches: Vec<&Batch> = setting
+        .plan
+        .batches
+        .iter()
+        .filter(|batch| batch.site == setting.site.id && batch.sown == day && !batch.standing)
+        .collect();
+    if batches.is_empty() {
+        return None;
+    }
+    let crops: Vec<&Crop> = batches
+        .iter()
+        .filter_map(|batch| setting.term.crop(&batch.crop).map(|wanted| &wanted.crop))
+        .collect();
+    let mut lines = vec![SOWING.to_owned()];
+    lines.extend(parts::allergies(crops.iter().copied()));
+    let figures: Vec<_> = crops
+        .iter()
+        .flat_map(|crop| {
+            [
+                (format!("{}, days until seedlings show", crop.name), &crop.emergence.source),
+                (format!("{}, seeds in a plug", crop.name), &crop.seeds_per_plug.source),
+            ]
+        })
+        .collect();
+    let body = html! {
+        (steps())
+        @for batch in &batches { (card(setting, batch)) }
+        (parts::cautions(&lines))
+        (parts::sources(&figures))
+    };
+    Some(Sheet::new(format!("Sowing, {}", setting.site.name), parts::on(day), body))
+}
+
+fn steps() -> Markup {
+    html! {
+        ol {
+            li { "Wet the plugs and set them into their cells of the nursery." }
+            li { "Lay the seeds, so many in each plug. Count aloud." }
+            li { "Put a label with the batch and today's date beside them." }
+            li { "Write your names. Wash your hands." }
+        }
+    }
+}
+
+fn card(setting: &Setting<'_>, batch: &Batch) -> Markup {
+    let crop = setting.term.crop(&batch.crop).map(|wanted| &wanted.crop);
+    let mut facts = vec![
+        ("plugs", batch.plugs.to_string()),
+        ("seeds in each plug", batch.seeds_per_plug.to_string()),
+        ("seeds in all", batch.seeds().to_string()),
+        ("nursery cells", cells(setting, batch)),
+    ];
+    if let Some(crop) = crop {
+        facts.push(("count what came up", count_on(setting, batch, crop)));
+    }
+    html! {
+        section.card {
+            h2 { (batch.id) ", " (crop_name(setting.term, &batch.crop)) }
+            (parts::facts(&facts))
+            @if let Some(crop) = crop {
+                p {
+                    "Seedlings usually show after " (counted(crop.emergence.value.usual, "day")) ". "
+                    "They move to the tank on " (moves(batch)) " (" (counted(batch.plants(), "plant")) ")."
+                }
+            }
+            (parts::write(&["Sown by", "Plugs sown"]))
+            (parts::write(&["Counted by", "on", &format!("Came up, of {}", batch.plugs)]))
+        }
+    }
+}
+
+fn cells(setting: &Setting<'_>, batch: &Batch) -> String {
+    let stays = cell_stays(setting.term, setting.plan, setting.site);
+    let cells = stays.get(&batch.id).map_or(&[][..], |stay| &stay.cells);
+    let missing = batch.plugs.saturating_sub(cells.len() as u32);
+    match (cells.is_empty(), missing) {
+        (true, _) => "no cell is free".to_owned(),
+        (false, 0) => numbers(cells),
+        (false, missing) => format!("{}; {missing} more are not free", numbers(cells)),
+    }
+}
+
+/// The first class day on which all that will come up should have: later ones would be counted as lost.
+fn count_on(setting: &Setting<'_>, batch: &Batch, crop: &Crop) -> String {
+    let from = plus_days(batch.sown, crop.emergence.value.max);
+    let class_day = setting.site.class_days.iter().find(|day| **day >= from);
+    let moved = batch.parts.iter().map(|part| part.transplant).min();
+    match (class_day, moved) {
+        (Some(class_day), Some(moved)) => short(moved.min(*class_day)),
+        (Some(day), None) => short(*day),
+        (None, Some(moved)) => short(moved),
+        (None, None) => "before the term ends".to_owned(),
+    }
+}
+
+fn moves(batch: &Batch) -> String {
+    let mut days: Vec<NaiveDate> = batch.parts.iter().map(|part| part.transplant).collect();
+    days.sort_unstable();
+    days.dedup();
+    and(&days.into_iter().map(short).collect::<Vec<_>>())
+}
