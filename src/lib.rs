@@ -41,5 +41,6 @@ pub mod cli;
 pub mod domain;
 pub mod files;
 pub mod insight;
+pub mod replan;
 pub mod report;
 pub mod schedule;

@@ -61,7 +61,7 @@ enum KindChoice {
 
 /// Paper to choose from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum PaperChoice {
+pub(super) enum PaperChoice {
     /// US Letter, 8.5 x 11 in
     Letter,
     /// A4, 210 x 297 mm
@@ -74,7 +74,7 @@ impl Sheets {
         let term = &read.term;
         let days = self.days(term)?;
         tell_if_outside(term, days, screen);
-        let wish = Wish { days, kinds: self.kinds(), paper: self.paper(), units: screen.look.units };
+        let wish = Wish { days, kinds: self.kinds(), paper: self.paper.paper(), units: screen.look.units };
         let folder = self.out.clone().unwrap_or_else(|| self.folder.join("out"));
         let mut paths = Vec::new();
         for file in sheets::files(term, &plan, &self.sites(term)?, &wish) {
@@ -130,11 +130,13 @@ impl Sheets {
         };
         self.kinds.iter().map(kind).collect()
     }
+}
 
-    fn paper(&self) -> Paper {
-        match self.paper {
-            PaperChoice::Letter => Paper::Letter,
-            PaperChoice::A4 => Paper::A4,
+impl PaperChoice {
+    pub(super) fn paper(self) -> Paper {
+        match self {
+            Self::Letter => Paper::Letter,
+            Self::A4 => Paper::A4,
         }
     }
 }

@@ -7,6 +7,7 @@
 
 pub mod calendar;
 pub mod crop;
+pub mod difference;
 pub mod growth;
 pub mod ids;
 pub mod lid;

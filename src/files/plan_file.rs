@@ -32,9 +32,21 @@ pub fn read(path: &Path) -> Result<Plan, Problems> {
 /// If the plan would not be the same when read back, which means it holds numbers nobody can mean, or
 /// if the file cannot be written. The old file is then unharmed.
 pub fn write(path: &Path, plan: &Plan) -> io::Result<()> {
+    write_by(disk::whole, path, plan)
+}
+
+/// Writes a plan to a file that must not be there yet, otherwise as [`write`].
+///
+/// # Errors
+/// As [`write`], and if the file exists.
+pub fn write_new(path: &Path, plan: &Plan) -> io::Result<()> {
+    write_by(disk::new, path, plan)
+}
+
+fn write_by(put: fn(&Path, &[u8]) -> io::Result<()>, path: &Path, plan: &Plan) -> io::Result<()> {
     let text = to_text(plan)?;
     match from_file(&TextFile::new(path.display().to_string(), &text)) {
-        Ok(read) if read == *plan => disk::whole(path, text.as_bytes()),
+        Ok(read) if read == *plan => put(path, text.as_bytes()),
         Ok(_) => Err(io::Error::new(
             io::ErrorKind::InvalidData,
             "the plan would change when read back, so it was not written",

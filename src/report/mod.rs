@@ -5,9 +5,11 @@
 
 pub mod batches;
 pub mod cautions;
+pub mod changes;
 pub mod crops;
 pub mod glance;
 mod grid;
+pub mod history;
 pub mod ical;
 pub mod instructions;
 pub mod json;

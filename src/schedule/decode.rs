@@ -56,6 +56,7 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
         revision: previous.map_or(1, |plan| plan.revision.saturating_add(1)),
         last_number,
         made: options.made,
+        reason: String::new(),
         batches,
         servings,
         facts,

@@ -7,6 +7,7 @@ mod check;
 mod cli;
 mod crop_figures;
 mod days_off;
+mod difference;
 mod layout;
 mod outside;
 mod planning;

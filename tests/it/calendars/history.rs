@@ -32,7 +32,7 @@ fn last_day(lines: &Lines) -> NaiveDate {
 
 /// Something that happens to a plan between two exports. Numbers choose among what there is.
 #[derive(Debug, Clone)]
-enum Edit {
+pub(crate) enum Edit {
     Nothing,
     MoveHarvests {
         batch: usize,
@@ -68,7 +68,7 @@ enum Edit {
     },
 }
 
-fn any_edit() -> impl Strategy<Value = Edit> {
+pub(crate) fn any_edit() -> impl Strategy<Value = Edit> {
     let (batch, days) = (0..8_usize, -20..40_i64);
     prop_oneof![
         1 => Just(Edit::Nothing),
@@ -86,7 +86,7 @@ fn any_edit() -> impl Strategy<Value = Edit> {
 }
 
 impl Edit {
-    fn apply(&self, term: &mut Term, plan: &mut Plan) {
+    pub(crate) fn apply(&self, term: &mut Term, plan: &mut Plan) {
         let shifted = |day: NaiveDate, days: i64| day + chrono::Duration::days(days);
         let chosen = |plan: &mut Plan, number: usize| {
             let count = plan.batches.len().max(1);

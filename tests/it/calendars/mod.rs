@@ -1,6 +1,6 @@
 //! Calendar files: word for word, to the standard, and from one export to the next.
 
-mod history;
+pub(crate) mod history;
 pub(crate) mod texts;
 
 use crate::sample::{date, plan, term};

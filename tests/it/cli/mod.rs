@@ -2,6 +2,7 @@
 
 mod calendars;
 mod haste;
+mod history;
 mod planning;
 mod reading;
 
@@ -106,6 +107,12 @@ fn wrong_usage_ends_with_2() {
         &["completions", "no-shell"],
         &["plan", "--time-limit", "0"],
         &["plan", "--effort", "many"],
+        &["plan", "--why", " "],
+        &["plan", "--history", "--why", "fun"],
+        &["plan", "--back-to", "9"],
+        &["show", "--since", "1"],
+        &["show", "--changes", "--since", "9"],
+        &["show", "--page"],
         &["check", "one", "two"],
         &["calendar", "--alarm", "early"],
         &["calendar", "--days-before", "1"],
