@@ -184,7 +184,7 @@ fn small() -> Plan {
         term_name: "Autumn: year 5".into(),
         revision: 1,
         last_number: 7,
-        reason: "first plan".into(),
+        reason: String::new(),
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
         batches: vec![Batch {
             id: BatchId::new("oakleaf-1"),
