@@ -35,10 +35,10 @@ pub fn write(path: &Path, plan: &Plan) -> io::Result<()> {
     write_by(disk::whole, path, plan)
 }
 
-/// Writes a plan to a file that must not be there yet, otherwise as [`write`].
+/// Writes a plan to a file that must not be there yet, otherwise as [`write()`].
 ///
 /// # Errors
-/// As [`write`], and if the file exists.
+/// As [`write()`], and if the file exists.
 pub fn write_new(path: &Path, plan: &Plan) -> io::Result<()> {
     write_by(disk::new, path, plan)
 }
