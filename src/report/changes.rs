@@ -104,7 +104,7 @@ fn detail(detail: &Detail) -> String {
             };
             match (before, after) {
                 (Some(before), Some(after)) => format!("{task} on {} (was {})", day(after), day(before)),
-                (Some(before), None) => format!("no {task} on {}", day(before)),
+                (Some(before), None) => format!("do not {task} on {}", day(before)),
                 (None, Some(after)) => format!("{task} on {}", day(after)),
                 (None, None) => task,
             }

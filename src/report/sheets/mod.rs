@@ -4,7 +4,7 @@
 //! sheets, each on paper of its own with a running header; any browser prints it. Everything a sheet says is said in
 //! words or patterns, never by colour alone.
 //!
-//! A new kind of sheet is a file here that makes `Sheet`s, a [`Kind`], and its line in [`class_sheets`] (for a sheet
+//! A new kind of sheet is a file here that makes `Sheet`s, a [`Kind`], and its line in `class_sheets` (for a sheet
 //! that a class gets with the others of its day) or in [`files`] (for one that makes a file of its own).
 
 mod cells;
