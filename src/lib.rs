@@ -29,8 +29,10 @@
 //! assert!(check::check(&read.term, &plan).is_empty());
 //!
 //! let units = sowtide::domain::units::Units::Metric;
-//! let calendar = report::ical::calendar(&read.term, &plan, None, units);
-//! assert!(calendar.starts_with("BEGIN:VCALENDAR"));
+//! let wishes = report::ical::Wishes { units, alarm: None, breaks: true };
+//! let clock = (read.term.start, options.made);
+//! let export = report::ical::export(&read.term, &plan, None, &wishes, clock);
+//! assert!(export.calendars[0].text.starts_with("BEGIN:VCALENDAR"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
@@ -39,5 +41,6 @@ pub mod cli;
 pub mod domain;
 pub mod files;
 pub mod insight;
+pub mod replan;
 pub mod report;
 pub mod schedule;

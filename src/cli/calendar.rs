@@ -1,65 +1,108 @@
-//! `sowtide calendar`: calendar files for all sites together and for each.
+//! `sowtide calendar`: calendar files for all sites together, for each, and for each kind of work.
 
+use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
-use crate::files::write;
-use crate::report::{ical, json};
+use crate::domain::published::Tally;
+use crate::files::{lock, published_file, write};
+use crate::report::ical::{self, Alarm, Wishes};
+use crate::report::json;
+use chrono::{NaiveTime, SubsecRound, Timelike, Utc};
 use clap::Args;
 use std::path::{Path, PathBuf};
 
-/// Write calendar files (.ics) for all sites together and for each site
+const MINUTES_A_DAY: i32 = 24 * 60;
+
+/// Write calendar files (.ics) for all sites together, for each site and for each kind of work
 ///
-/// The files go to the folder "out" beside the term file: all-sites.ics, and site-NAME.ics for each
-/// site. Put them where people can subscribe to them and write them again after each planning: events
-/// keep their identity, so that subscribed calendars change in place.
+/// The files go to the folder "out" beside the term file: all-sites.ics, site-NAME.ics for each site, sowing.ics,
+/// transplanting.ics and harvest.ics. Put them where people can subscribe to them and write them again, with the
+/// same options, after each planning: events keep their identity, so that subscribed calendars change in place,
+/// and work that is no longer planned is called off. What was published is remembered in calendar.yaml.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  sowtide calendar autumn")]
+#[command(after_help = "Examples:\n  sowtide calendar autumn\n  \
+        sowtide calendar autumn --breaks --alarm 7:30   with breaks, and a reminder on each morning\n  \
+        sowtide calendar autumn --alarm 18:00 --days-before 1   a reminder the evening before")]
 pub(super) struct Calendar {
     #[command(flatten)]
     folder: Folder,
+    /// Remind of each task at this time of its day. Some programs ignore reminders of calendars they subscribe to
+    #[arg(long, value_name = "TIME", value_parser = time)]
+    alarm: Option<NaiveTime>,
+    /// Remind so many days before
+    #[arg(long, value_name = "DAYS", requires = "alarm", default_value_t = 0,
+          value_parser = clap::value_parser!(i32).range(0..=14))]
+    days_before: i32,
+    /// Put breaks and closures into the calendars of sites, too
+    #[arg(long)]
+    breaks: bool,
 }
 
 impl Calendar {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (read, plan) = self.folder.term_and_plan(screen)?;
-        let units = screen.look.units;
-        let mut files: Vec<(PathBuf, String)> =
-            vec![(self.folder.join("out/all-sites.ics"), ical::calendar(&read.term, &plan, None, units))];
-        for site in &read.term.sites {
-            files.push((
-                self.folder.join(format!("out/site-{}.ics", site.id)),
-                ical::calendar(&read.term, &plan, Some(&site.id), units),
-            ));
+        let _lock =
+            lock::take(self.folder.path()).map_err(|error| Failure::unwritten(self.folder.path(), &error))?;
+        let memory = self.folder.join(published_file::FILE_NAME);
+        let before = published_file::read(&memory)?;
+        let clock = (dates::today(), Utc::now().trunc_subsecs(0));
+        let export = ical::export(&read.term, &plan, before.as_ref(), &self.wishes(screen), clock);
+        let mut paths = Vec::new();
+        for calendar in &export.calendars {
+            let path = self.folder.join(format!("out/{}.ics", calendar.stem));
+            write::whole(&path, calendar.text.as_bytes())
+                .map_err(|error| Failure::unwritten(&path, &error))?;
+            paths.push(path);
         }
-        for (path, text) in &files {
-            write::whole(path, text.as_bytes()).map_err(|error| Failure::unwritten(path, &error))?;
-        }
-        self.tell_of_strangers(&files, screen);
-        let paths: Vec<String> = files.iter().map(|(path, _)| path.display().to_string()).collect();
+        // Only now: what no calendar holds was not published.
+        published_file::write(&memory, &export.published)
+            .map_err(|error| Failure::unwritten(&memory, &error))?;
+        self.tell_of_strangers(&paths, screen);
+        screen.remark(&told(export.tally, before.is_none()));
+        let paths: Vec<String> = paths.iter().map(|path| path.display().to_string()).collect();
         if screen.json {
-            screen.result(&json::written(&paths))
+            screen.result(&json::calendars(&paths, export.tally))
         } else {
             screen.result(&format!("{}\n", paths.join("\n")))
         }
     }
 
-    /// Calendars of sites that are no longer in the term would go on telling people to sow.
-    fn tell_of_strangers(&self, written: &[(PathBuf, String)], screen: &Screen) {
+    fn wishes(&self, screen: &Screen) -> Wishes {
+        let minutes = |time: NaiveTime| (time.hour() * 60 + time.minute()) as i32;
+        Wishes {
+            units: screen.look.units,
+            alarm: self.alarm.map(|time| Alarm { minutes: minutes(time) - self.days_before * MINUTES_A_DAY }),
+            breaks: self.breaks,
+        }
+    }
+
+    /// Calendars that were written before and not now would go on telling people what to do.
+    fn tell_of_strangers(&self, written: &[PathBuf], screen: &Screen) {
         let entries = std::fs::read_dir(self.folder.join("out")).into_iter().flatten().flatten();
-        let of_site = |path: &Path| {
-            let named =
-                path.file_stem().and_then(|stem| stem.to_str()).is_some_and(|stem| stem.starts_with("site-"));
-            named && path.extension().is_some_and(|extension| extension == "ics")
-        };
-        for entry in entries.filter(|entry| of_site(&entry.path())) {
-            if !written.iter().any(|(path, _)| path.file_name() == Some(&entry.file_name())) {
+        let is_calendar = |path: &Path| path.extension().is_some_and(|extension| extension == "ics");
+        for entry in entries.filter(|entry| is_calendar(&entry.path())) {
+            if !written.iter().any(|path| path.file_name() == Some(&entry.file_name())) {
                 screen.remark(&format!(
-                    "{} is of a site that is not in the term and was not written again. Remove it, so that nobody \
-                     works by it.",
+                    "{} was not written again: there is no work for it any more. Remove it, so that nobody works by it.",
                     self.folder.join("out").join(entry.file_name()).display()
                 ));
             }
         }
     }
+}
+
+/// What the export changes for people who subscribed.
+fn told(tally: Tally, first: bool) -> String {
+    let Tally { new, changed, cancelled, kept } = tally;
+    if first {
+        return format!("Events: {new}.");
+    }
+    format!("Events: {new} new, {changed} changed, {cancelled} called off, {kept} as before.")
+}
+
+/// Reads a time of day such as 7:30.
+fn time(text: &str) -> Result<NaiveTime, String> {
+    NaiveTime::parse_from_str(text, "%H:%M")
+        .map_err(|_| "write a time of day such as 7:30 or 18:00".to_owned())
 }

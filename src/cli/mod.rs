@@ -5,6 +5,7 @@
 //! 1 a problem in the user's data or plan, 2 wrong usage.
 
 mod calendar;
+mod changes;
 mod check;
 mod completions;
 mod crops;

@@ -1,5 +1,7 @@
 //! `sowtide plan`: from the term file to a plan.
 
+mod past;
+
 use super::failure::Failure;
 use super::folder::Folder;
 use super::patience::{Interrupt, Limit, bar};
@@ -7,7 +9,7 @@ use super::screen::Screen;
 use crate::check;
 use crate::domain::plan;
 use crate::domain::term::Term;
-use crate::files::{plan_file, write};
+use crate::files::{history, write};
 use crate::insight::reasons;
 use crate::report::{Look, glance, json, summary, weights};
 use crate::schedule::{self, Options, Progress, Watch};
@@ -26,10 +28,13 @@ const HURRIED_SECONDS_FOR_REASONS: u64 = 3;
 ///
 /// The plan goes to plan.yaml beside the term file. It is checked before it is saved. Planning again
 /// replaces it, unless the plan there still fits and is better; dates people already have in their calendars
-/// move along. Press Ctrl-C once to end the search with the best plan so far, twice to leave without a plan.
+/// move along. Every plan is kept, under its number, in the folder "plans". Press Ctrl-C once to end the search with the best plan so far, twice to leave without a plan.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  sowtide plan autumn\n  \
-        sowtide plan autumn --time-limit 300   search for up to five minutes")]
+        sowtide plan autumn --time-limit 300   search for up to five minutes\n  \
+        sowtide plan autumn --why \"new tank in the hall\"\n  \
+        sowtide plan autumn --history          list all plans so far\n  \
+        sowtide plan autumn --back-to 2        make plan 2 the newest again")]
 pub(super) struct Plan {
     #[command(flatten)]
     folder: Folder,
@@ -44,6 +49,15 @@ pub(super) struct Plan {
     /// Start the search elsewhere; another number may lead to another plan
     #[arg(long, value_name = "NUMBER", default_value_t = 1)]
     seed: u64,
+    /// Why the plan is made, for the list of plans
+    #[arg(long, value_name = "TEXT", value_parser = one_line)]
+    why: Option<String>,
+    /// List all plans so far, and do not plan
+    #[arg(long, conflicts_with_all = ["why", "back_to", "export_model"])]
+    history: bool,
+    /// Make the plan of this number the newest again, if it still fits the term, and do not plan
+    #[arg(long, value_name = "NUMBER", conflicts_with = "export_model")]
+    back_to: Option<u32>,
     /// Also print the points a plan is judged by
     #[arg(long)]
     show_weights: bool,
@@ -54,31 +68,46 @@ pub(super) struct Plan {
 
 impl Plan {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
+        if self.history {
+            return past::list(&self.folder, screen);
+        }
         let read = self.folder.term(screen)?;
         let term = &read.term;
         if let Some(path) = &self.export_model {
             return export_model(term, path, screen);
         }
         let previous = self.folder.plan_to_replace()?;
-        let mut plan = self.search(term, previous.as_ref(), screen)?;
-        if let Some(previous) = &previous {
-            count_revision(&mut plan, previous);
+        if let Some(number) = self.back_to {
+            let mut plan = past::back_to(&self.folder, term, number, previous.as_ref())?;
+            plan.reason = self.reason(&format!("back to plan {number}"));
+            plan.made = now();
+            return self.save(term, &plan, screen);
         }
+        let mut plan = self.search(term, previous.as_ref(), screen)?;
+        plan.reason = self.reason(if previous.is_some() { "planned again" } else { "first plan" });
         refuse_unsound(term, &plan)?;
         if let Some(better) = previous.filter(|previous| outdoes(previous, &plan, term)) {
             let better = seen_anew(better, &plan);
-            let path = self.folder.plan_path();
-            plan_file::write(&path, &better).map_err(|error| Failure::unwritten(&path, &error))?;
+            history::refresh(self.folder.path(), &better)?;
             screen.remark(&format!(
                 "The plan from before still fits the term and costs less ({:.1} points against {:.1}). It stays.",
                 better.facts.cost, plan.facts.cost
             ));
             return self.tell(term, &better, screen);
         }
-        let path = self.folder.plan_path();
-        plan_file::write(&path, &plan).map_err(|error| Failure::unwritten(&path, &error))?;
-        screen.remark(&format!("Saved: {}, revision {}", path.display(), plan.revision));
-        self.tell(term, &plan, screen)
+        self.save(term, &plan, screen)
+    }
+
+    /// Makes a sound plan the newest, and tells of it.
+    fn save(&self, term: &Term, plan: &plan::Plan, screen: &Screen) -> Result<(), Failure> {
+        let saved = history::save(self.folder.path(), plan)?;
+        screen.remark(&format!("Saved: {}, revision {}", self.folder.plan_path().display(), saved.revision));
+        self.tell(term, &saved, screen)
+    }
+
+    /// What the user gave as a reason, or else the usual one.
+    fn reason(&self, usual: &str) -> String {
+        self.why.clone().unwrap_or_else(|| usual.to_owned())
     }
 
     fn tell(&self, term: &Term, plan: &plan::Plan, screen: &Screen) -> Result<(), Failure> {
@@ -145,15 +174,6 @@ fn show(bar: &ProgressBar, progress: &Progress, look: &Look) {
     bar.set_message(format!("{}{best}", progress.phase));
 }
 
-/// A plan that says the same as the one before keeps its number and time, so that calendars stay as
-/// they are.
-fn count_revision(plan: &mut plan::Plan, previous: &plan::Plan) {
-    if plan.batches == previous.batches && plan.servings == previous.servings {
-        plan.revision = previous.revision;
-        plan.made = previous.made;
-    }
-}
-
 /// Whether the plan from before still fits the term, and better than the new one. Who stops a search early, or lets
 /// it take fewer steps, must not lose the good plan that was saved.
 fn outdoes(previous: &plan::Plan, plan: &plan::Plan, term: &Term) -> bool {
@@ -193,6 +213,15 @@ fn export_model(term: &Term, path: &Path, screen: &Screen) -> Result<(), Failure
     let path = path.display().to_string();
     screen.remark("The model is written; no plan was made.");
     if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }
+}
+
+/// A reason has to fit into a list.
+fn one_line(text: &str) -> Result<String, String> {
+    let text = text.trim();
+    if text.is_empty() || text.chars().count() > 200 || text.chars().any(char::is_control) {
+        return Err("write a few words on one line".to_owned());
+    }
+    Ok(text.to_owned())
 }
 
 /// Sixteen random hexadecimal digits. The keys of a fresh hasher come from the system's random source.

@@ -83,7 +83,7 @@ enum KindChoice {
 
 /// Paper to choose from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum PaperChoice {
+pub(super) enum PaperChoice {
     /// US Letter, 8.5 x 11 in
     Letter,
     /// A4, 210 x 297 mm
@@ -103,9 +103,9 @@ impl Sheets {
         let wish = Wish {
             days,
             kinds,
-            paper: self.paper(),
+            paper: self.paper.paper(),
             units: screen.look.units,
-            labels: self.labels.wish(self.paper())?,
+            labels: self.labels.wish(self.paper.paper())?,
         };
         let folder = self.out.clone().unwrap_or_else(|| self.folder.join("out"));
         let mut paths = Vec::new();
@@ -172,11 +172,13 @@ impl Sheets {
         };
         self.kinds.iter().map(kind).collect()
     }
+}
 
-    fn paper(&self) -> Paper {
-        match self.paper {
-            PaperChoice::Letter => Paper::Letter,
-            PaperChoice::A4 => Paper::A4,
+impl PaperChoice {
+    pub(super) fn paper(self) -> Paper {
+        match self {
+            Self::Letter => Paper::Letter,
+            Self::A4 => Paper::A4,
         }
     }
 }

@@ -1,29 +1,56 @@
 //! `sowtide show`: the plan as it stands.
 
+use super::changes;
+use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
-use crate::domain::plan::Batch;
+use super::sheets::PaperChoice;
+use crate::domain::plan::{Batch, Plan};
+use crate::domain::term::Term;
+use crate::files::history;
 use crate::files::problem::suggest;
+use crate::replan::difference::{Plans, difference};
 use crate::report::{batches, glance, json, steps, summary};
+use chrono::NaiveDate;
 use clap::Args;
 
 /// Show the plan: the term at a glance, every batch, and how good the plan is
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  sowtide show autumn\n  \
-        sowtide show autumn --batch b-0003   how the mass of one batch comes about")]
+        sowtide show autumn --batch b-0003   how the mass of one batch comes about\n  \
+        sowtide show autumn --changes          what changed since the plan before\n  \
+        sowtide show autumn --changes --since 2 --page   the same since plan 2, as a page to print")]
 pub(super) struct Show {
     #[command(flatten)]
     folder: Folder,
     /// Explain one batch, step by step from seed to plate
     #[arg(long, value_name = "BATCH")]
     batch: Option<String>,
+    /// Show what changed since the plan before: what to do otherwise, and which weeks get less or more
+    #[arg(long, conflicts_with = "batch")]
+    changes: bool,
+    /// Compare with the plan of this number
+    #[arg(long, value_name = "NUMBER", requires = "changes")]
+    since: Option<u32>,
+    /// Leave out what changed before this day [default: the day the plan was made]
+    #[arg(long, value_name = "DATE", value_parser = dates::parse, requires = "changes")]
+    from: Option<NaiveDate>,
+    /// Write the changes as a page to print, out/changes.html
+    #[arg(long, requires = "changes")]
+    page: bool,
+    /// Paper to print the page on
+    #[arg(long, value_enum, requires = "page", default_value_t = PaperChoice::A4)]
+    paper: PaperChoice,
 }
 
 impl Show {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (read, plan) = self.folder.term_and_plan(screen)?;
         let (term, look) = (&read.term, &screen.look);
+        if self.changes {
+            return self.tell_changes(term, &plan, screen);
+        }
         if let Some(id) = &self.batch {
             let batch = find(&plan.batches, id)?;
             return if screen.json {
@@ -41,6 +68,37 @@ impl Show {
             batches::table(term, &plan, look),
             summary::lines(&plan, look)
         ))
+    }
+
+    fn tell_changes(&self, term: &Term, plan: &Plan, screen: &Screen) -> Result<(), Failure> {
+        let before = self.plan_before(plan)?;
+        let from = self.from.unwrap_or_else(|| dates::local(plan.made));
+        let found = difference(term, Plans { before: &before, left: None, after: plan }, from);
+        changes::tell(&self.folder, term, &found, self.page.then_some(self.paper), screen)
+    }
+
+    /// The plan to compare with: the one asked for, or the last one with a lower number.
+    fn plan_before(&self, plan: &Plan) -> Result<Plan, Failure> {
+        let folder = self.folder.path();
+        let kept = history::numbers(folder).map_err(|error| {
+            Failure::told(
+                format!("the plans from before cannot be read: {error}"),
+                "check the folder \"plans\"",
+            )
+        })?;
+        let number = match self.since {
+            Some(number) if kept.contains(&number) => number,
+            Some(number) => {
+                return Err(Failure::Usage {
+                    what: format!("there is no plan {number}"),
+                    help: "see all plans with: sowtide plan --history".to_owned(),
+                });
+            }
+            None => kept.into_iter().rfind(|number| *number < plan.revision).ok_or_else(|| {
+                Failure::told("there is no plan before this one", "plan again after something changed")
+            })?,
+        };
+        Ok(history::read(folder, number)?)
     }
 }
 

@@ -7,13 +7,16 @@
 
 pub mod calendar;
 pub mod crop;
+pub mod difference;
 pub mod growth;
 pub mod ids;
 pub mod lid;
 pub mod order;
 pub mod plan;
+pub mod published;
 pub mod site;
 pub mod supplies;
+pub mod tasks;
 pub mod term;
 pub mod units;
 pub mod water;

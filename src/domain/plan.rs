@@ -18,6 +18,8 @@ pub struct Plan {
     pub last_number: u32,
     /// When it was made.
     pub made: DateTime<Utc>,
+    /// Why it was made, in a few words on one line; empty if nobody knows.
+    pub reason: String,
     /// The batches, sorted by sowing day, then id.
     pub batches: Vec<Batch>,
     /// Every serving day, sorted.
@@ -177,6 +179,17 @@ pub struct Facts {
     pub seconds: f64,
     /// Whether it ended because time was up or a person stopped it.
     pub stopped: bool,
+}
+
+impl Plan {
+    /// Whether both plans ask for the same work and serve the same. Facts about the search, and why days are short,
+    /// may differ.
+    pub fn says_the_same(&self, other: &Self) -> bool {
+        let served = |plan: &Self| -> Vec<(NaiveDate, f64, f64)> {
+            plan.servings.iter().map(|serving| (serving.date, serving.target, serving.planned)).collect()
+        };
+        self.batches == other.batches && served(self) == served(other)
+    }
 }
 
 impl Batch {

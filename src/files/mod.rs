@@ -2,10 +2,13 @@
 
 pub mod crop_file;
 pub mod days_off;
+pub mod history;
 pub mod library;
+pub mod lock;
 pub mod new_term;
 pub mod plan_file;
 pub mod problem;
+pub mod published_file;
 mod reading;
 pub mod term_file;
 mod tree;

@@ -18,9 +18,6 @@ const HEADER: &str = "\
 # Masses are grams, ready to eat where nothing else is said.
 ";
 
-/// Values in a file. The largest plans, with dozens of sites, have about a tenth of it.
-const MOST_VALUES: usize = 1_000_000;
-
 /// Reads a plan. Whether it is sound is for the checker to tell.
 ///
 /// # Errors
@@ -35,9 +32,21 @@ pub fn read(path: &Path) -> Result<Plan, Problems> {
 /// If the plan would not be the same when read back, which means it holds numbers nobody can mean, or
 /// if the file cannot be written. The old file is then unharmed.
 pub fn write(path: &Path, plan: &Plan) -> io::Result<()> {
+    write_by(disk::whole, path, plan)
+}
+
+/// Writes a plan to a file that must not be there yet, otherwise as [`write()`].
+///
+/// # Errors
+/// As [`write()`], and if the file exists.
+pub fn write_new(path: &Path, plan: &Plan) -> io::Result<()> {
+    write_by(disk::new, path, plan)
+}
+
+fn write_by(put: fn(&Path, &[u8]) -> io::Result<()>, path: &Path, plan: &Plan) -> io::Result<()> {
     let text = to_text(plan)?;
     match from_file(&TextFile::new(path.display().to_string(), &text)) {
-        Ok(read) if read == *plan => disk::whole(path, text.as_bytes()),
+        Ok(read) if read == *plan => put(path, text.as_bytes()),
         Ok(_) => Err(io::Error::new(
             io::ErrorKind::InvalidData,
             "the plan would change when read back, so it was not written",
@@ -56,12 +65,7 @@ fn to_text(plan: &Plan) -> io::Result<String> {
 }
 
 fn from_file(file: &TextFile) -> Result<Plan, Problems> {
-    let mut options = yaml::options();
-    if let Some(budget) = &mut options.budget {
-        budget.max_nodes = MOST_VALUES;
-        budget.max_events = 2 * MOST_VALUES;
-    }
-    serde_yaml::from_str_with_options::<PlanShape>(file.text(), options)
+    serde_yaml::from_str_with_options::<PlanShape>(file.text(), yaml::long_options())
         .map(Plan::from)
         .map_err(|error| yaml::placed(file, &error).alone())
 }

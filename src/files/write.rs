@@ -28,6 +28,23 @@ pub fn whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     sync_folder(folder)
 }
 
+/// Writes `bytes` to a new file at `path`, whole or not at all, making its folder if there is none.
+///
+/// # Errors
+/// If a file of that name exists, which then stays as it is, or the new one cannot be written.
+pub fn new(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    fs::create_dir_all(folder)?;
+    let mut temporary = builder().tempfile_in(folder)?;
+    temporary.write_all(bytes)?;
+    temporary.as_file().sync_all()?;
+    temporary.persist_noclobber(path)?;
+    sync_folder(folder)
+}
+
 /// Other people may read what we write, as with any file; temporary files are private by default.
 #[cfg(unix)]
 fn builder() -> tempfile::Builder<'static, 'static> {
@@ -65,6 +82,16 @@ mod tests {
         assert_eq!(fs::read(&path).unwrap(), b"second");
         let beside = fs::read_dir(path.parent().unwrap()).unwrap().count();
         assert_eq!(beside, 1, "no temporary file is left");
+    }
+
+    #[test]
+    fn a_new_file_replaces_none() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("plans/plan-0001.yaml");
+        new(&path, b"first").unwrap();
+        assert_eq!(new(&path, b"second").unwrap_err().kind(), io::ErrorKind::AlreadyExists);
+        assert_eq!(fs::read(&path).unwrap(), b"first");
+        assert_eq!(fs::read_dir(path.parent().unwrap()).unwrap().count(), 1);
     }
 
     #[test]

@@ -13,6 +13,19 @@ pub fn from_text<T: DeserializeOwned>(file: &TextFile) -> Result<T, Problem> {
     serde_yaml::from_str_with_options(file.text(), options()).map_err(|error| placed(file, &error))
 }
 
+/// Values in a file that sowtide writes itself. The largest, of terms with dozens of sites, have about a tenth of it.
+const MOST_VALUES: usize = 1_000_000;
+
+/// How files are read that sowtide writes itself: as [`options`], but they may be long.
+pub(super) fn long_options() -> serde_yaml::Options {
+    let mut options = options();
+    if let Some(budget) = &mut options.budget {
+        budget.max_nodes = MOST_VALUES;
+        budget.max_events = 2 * MOST_VALUES;
+    }
+    options
+}
+
 /// How every file is read. The limits stand far above any real file and keep a hostile one from using
 /// up memory or stack.
 pub(super) fn options() -> serde_yaml::Options {

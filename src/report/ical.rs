@@ -1,141 +1,188 @@
-//! A plan's tasks as iCalendar events (RFC 5545, with names of RFC 7986).
+//! A plan's tasks as iCalendar files (RFC 5545, with names of RFC 7986).
 //!
 //! An event keeps its UID for good: term id, batch, kind of task, running number, and nothing that can
-//! change. SEQUENCE and the time stamps come from the plan, not from the clock, so that writing the
-//! same plan twice gives the same bytes. There is no METHOD: these files are for subscribing, and
-//! without METHOD a DTSTAMP is the time of the last revision (RFC 5545, 3.8.7.2).
+//! change. SEQUENCE and the time stamps come from what was published before: they change when the event
+//! does, and only then, so that writing the same plan twice gives the same bytes. Work that is no longer
+//! planned stays in the files, called off, until its day is past. There is no METHOD: these files are for
+//! subscribing, and without METHOD a DTSTAMP is the time of the last revision (RFC 5545, 3.8.7.2).
 
-use super::instructions;
-use super::look::Look;
+mod event;
+mod live;
+mod text;
+
 use super::words::site_name;
-use super::work::{Task, TaskKind, tasks};
-use crate::domain::calendar::plus_days;
 use crate::domain::ids::SiteId;
 use crate::domain::plan::Plan;
+use crate::domain::published::{EventKind, Published, PublishedEvent, Tally};
+use crate::domain::tasks::TaskKind;
 use crate::domain::term::Term;
 use crate::domain::units::Units;
-use chrono::NaiveDate;
-use ics::properties::{
-    Categories, Description, DtEnd, DtStart, LastModified, Location, Name, RefreshInterval, Sequence,
-    Summary, Transp,
-};
-use ics::{Event, ICalendar, escape_text, parameters};
+use chrono::{DateTime, NaiveDate, Utc};
+use ics::ICalendar;
+use ics::components::Property;
+use ics::properties::{Description, LastModified, Name, RefreshInterval, UID};
+use live::Live;
+pub use live::task_uid;
+use std::collections::{BTreeMap, BTreeSet};
 
-/// Octets in a content line, its break not counted (RFC 5545, 3.1).
-const LINE_OCTETS: usize = 75;
+/// How often programs should look for changes. People plan anew in the evening and look in the morning.
+const REFRESH: &str = "PT12H";
 
-/// The calendar of one site, or of all sites together.
-pub fn calendar(term: &Term, plan: &Plan, site: Option<&SiteId>, units: Units) -> String {
+/// What people want in their calendars.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Wishes {
+    /// Units of masses and temperatures.
+    pub units: Units,
+    /// When to remind of each task, if at all.
+    pub alarm: Option<Alarm>,
+    /// Whether to have breaks and closures as events, too.
+    pub breaks: bool,
+}
+
+/// When a calendar reminds of a task.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Alarm {
+    /// Minutes after the day begins; negative before it.
+    pub minutes: i32,
+}
+
+/// Calendar files, and what is published once they are written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Export {
+    /// The files; none without events, because a calendar must hold one (RFC 5545, 3.6).
+    pub calendars: Vec<Calendar>,
+    /// To be remembered for the next export.
+    pub published: Published,
+    /// What changes for people.
+    pub tally: Tally,
+}
+
+/// A calendar file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Calendar {
+    /// Name of its file, without folder and ending.
+    pub stem: String,
+    /// The whole text.
+    pub text: String,
+}
+
+/// Whose events a file holds.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Scope {
+    All,
+    Site(SiteId),
+    Kind(TaskKind),
+}
+
+/// Calendar files for all sites together, for each site and for each kind of work.
+///
+/// `before` is what earlier exports published. Where nobody remembers, events begin to count with the plan's
+/// revision, which is as high as plans alone can have brought them.
+pub fn export(
+    term: &Term,
+    plan: &Plan,
+    before: Option<&Published>,
+    wishes: &Wishes,
+    (today, now): (NaiveDate, DateTime<Utc>),
+) -> Export {
+    let live = live::events(term, plan, wishes);
+    let entries = live.iter().map(|event| event.entry.clone()).collect();
+    let first_sequence = before.map_or(plan.revision.saturating_sub(1), |_| 0);
+    let nothing = Published::default();
+    let (published, tally) = before.unwrap_or(&nothing).after(entries, first_sequence, today, now);
+    let shown = shown(&published, &live, today);
+    let calendars =
+        scopes(term, &shown).iter().filter_map(|scope| file(term, plan, scope, &shown, wishes)).collect();
+    Export { calendars, published, tally }
+}
+
+/// An event and its text; none if it is called off.
+type Shown<'a> = (&'a PublishedEvent, Option<&'a str>);
+
+/// Every event that calendars must hold, by day.
+fn shown<'a>(published: &'a Published, live: &'a [Live], today: NaiveDate) -> Vec<Shown<'a>> {
+    let bodies: BTreeMap<&str, &str> =
+        live.iter().map(|event| (event.entry.uid.as_str(), event.body.as_str())).collect();
+    let mut shown: Vec<Shown> = published
+        .events
+        .values()
+        .map(|event| (event, bodies.get(event.entry.uid.as_str()).copied()))
+        .filter(|(event, body)| body.is_some() || event.is_called_off_on(today))
+        .collect();
+    shown.sort_by_key(|(event, _)| {
+        let entry = &event.entry;
+        (entry.days, &entry.sites, entry.kind, &entry.uid)
+    });
+    shown
+}
+
+/// The files to write; a site that left the term has one as long as work there is called off.
+fn scopes(term: &Term, shown: &[Shown]) -> Vec<Scope> {
+    let known = term.sites.iter().map(|site| site.id.clone());
+    let mut sites: Vec<SiteId> = known.collect();
+    let named: BTreeSet<&SiteId> = shown.iter().flat_map(|(event, _)| &event.entry.sites).collect();
+    for site in named {
+        if !sites.contains(site) {
+            sites.push(site.clone());
+        }
+    }
+    let kinds = [TaskKind::Sow, TaskKind::Transplant, TaskKind::Harvest];
+    [Scope::All]
+        .into_iter()
+        .chain(sites.into_iter().map(Scope::Site))
+        .chain(kinds.into_iter().map(Scope::Kind))
+        .collect()
+}
+
+impl Scope {
+    fn holds(&self, event: &PublishedEvent) -> bool {
+        match self {
+            Self::All => true,
+            Self::Site(site) => event.entry.sites.contains(site),
+            Self::Kind(kind) => event.entry.kind == EventKind::Task(*kind),
+        }
+    }
+
+    fn stem(&self) -> String {
+        match self {
+            Self::All => "all-sites".to_owned(),
+            Self::Site(site) => format!("site-{site}"),
+            Self::Kind(TaskKind::Sow) => "sowing".to_owned(),
+            Self::Kind(TaskKind::Transplant) => "transplanting".to_owned(),
+            Self::Kind(TaskKind::Harvest) => "harvest".to_owned(),
+        }
+    }
+
+    fn name(&self, term: &Term) -> String {
+        match self {
+            Self::All => "all sites".to_owned(),
+            Self::Site(site) => site_name(term, site).to_owned(),
+            Self::Kind(_) => self.stem(),
+        }
+    }
+}
+
+fn file(term: &Term, plan: &Plan, scope: &Scope, shown: &[Shown], wishes: &Wishes) -> Option<Calendar> {
+    let events: Vec<&Shown> = shown.iter().filter(|(event, _)| scope.holds(event)).collect();
+    let changed = events.iter().map(|(event, _)| event.changed).max()?;
     let mut calendar = ICalendar::new("2.0", "-//Sowtide//Sowtide//EN");
-    let name = match site {
-        Some(site) => format!("Greens {} - {}", term.name, site_name(term, site)),
-        None => format!("Greens {} - all sites", term.name),
-    };
-    let name = calendar_name(&name);
+    let name = text::calendar_name(&format!("Greens {} - {}", term.name, scope.name(term)));
+    calendar.push(UID::new(live::uid(plan, &scope.stem())));
+    calendar.push(LastModified::new(event::stamp(changed)));
     calendar.push(Name::new(name.clone()));
-    // Older readers know the name only by this property.
-    calendar.push(ics::components::Property::new("X-WR-CALNAME", name));
-    calendar.push(RefreshInterval::new("PT12H"));
-    for task in tasks(term, plan) {
-        if site.is_none_or(|site| task.batch.site == *site) {
-            calendar.add_event(event(term, plan, &task, units));
-        }
+    // Older readers know the name, and how often to look, only by these properties.
+    calendar.push(Property::new("X-WR-CALNAME", name));
+    calendar.push(Description::new(text::escaped(&format!(
+        "Greens to grow, {}: what to do when.",
+        scope.name(term)
+    ))));
+    calendar.push(RefreshInterval::new(REFRESH));
+    calendar.push(Property::new("X-PUBLISHED-TTL", REFRESH));
+    for (event, body) in events {
+        calendar.add_event(match body {
+            Some(body) => event::standing(event, body, wishes),
+            None => event::cancelled(event),
+        });
     }
-    refold(&calendar.to_string())
-}
-
-/// Identifies a task in every calendar, whatever becomes of its date or size.
-pub fn uid(plan: &Plan, task: &Task) -> String {
-    let uid = format!("{}-{}-{}-{}", plan.term_id, task.batch.id, task.kind, task.number);
-    // A plan edited by hand must not be able to begin a line of its own.
-    uid.chars().filter(|c| !c.is_control()).collect()
-}
-
-/// How often a task was revised since it was first published.
-pub fn sequence(plan: &Plan) -> u32 {
-    plan.revision.saturating_sub(1)
-}
-
-fn event<'a>(term: &Term, plan: &Plan, task: &Task, units: Units) -> Event<'a> {
-    let look = Look { units, width: usize::MAX, colour: false };
-    let stamp = plan.made.format("%Y%m%dT%H%M%SZ").to_string();
-    let mut event = Event::new(uid(plan, task), stamp.clone());
-    let mut start = DtStart::new(date(task.date));
-    start.append(parameters!("VALUE" => "DATE"));
-    event.push(start);
-    // The end is the first day that no longer belongs to the event.
-    let mut end = DtEnd::new(date(plus_days(task.date, 1)));
-    end.append(parameters!("VALUE" => "DATE"));
-    event.push(end);
-    event.push(LastModified::new(stamp));
-    event.push(Sequence::new(sequence(plan).to_string()));
-    event.push(Summary::new(text(&instructions::title(term, task))));
-    event.push(Description::new(text(&instructions::body(term, task, &look))));
-    event.push(Categories::new(category(task.kind)));
-    event.push(Location::new(text(site_name(term, &task.batch.site))));
-    event.push(Transp::transparent());
-    event
-}
-
-fn category(kind: TaskKind) -> &'static str {
-    match kind {
-        TaskKind::Sow => "Sow",
-        TaskKind::Transplant => "Transplant",
-        TaskKind::Harvest => "Harvest",
-    }
-}
-
-fn date(day: NaiveDate) -> String {
-    day.format("%Y%m%d").to_string()
-}
-
-/// A value of type TEXT: control characters other than line ends have no place in it (RFC 5545, 3.1).
-fn text(value: &str) -> String {
-    let clean: String = value.chars().filter(|c| !c.is_control() || *c == '\n').collect();
-    escape_text(clean).into_owned()
-}
-
-/// Some calendar programs show the backslash of an escaped character in a calendar's name, so names go
-/// without any character that would need one.
-fn calendar_name(name: &str) -> String {
-    let blank = |c: char| matches!(c, ',' | ';' | '\\') || c.is_control() || c.is_whitespace();
-    name.split(blank).filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
-}
-
-/// Folds lines anew: the writer forgets that the blank before a continued line counts too.
-fn refold(calendar: &str) -> String {
-    let mut folded = String::with_capacity(calendar.len() + calendar.len() / 40);
-    let whole_lines = calendar.replace("\r\n ", "");
-    for line in whole_lines.split_terminator("\r\n") {
-        let mut octets = 0;
-        for c in line.chars() {
-            if octets + c.len_utf8() > LINE_OCTETS {
-                folded.push_str("\r\n ");
-                octets = 1;
-            }
-            folded.push(c);
-            octets += c.len_utf8();
-        }
-        folded.push_str("\r\n");
-    }
-    folded
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn folded_lines_count_their_blank_and_split_no_character() {
-        let value = "ä€😀".repeat(40);
-        let folded = refold(&format!("SUMMARY:{value}\r\nEND:X\r\n"));
-        assert!(folded.split("\r\n").all(|line| line.len() <= 75));
-        assert_eq!(folded.replace("\r\n ", ""), format!("SUMMARY:{value}\r\nEND:X\r\n"));
-    }
-
-    #[test]
-    fn text_is_escaped_and_names_need_no_escape() {
-        assert_eq!(text("a, b; c\\d\ne\u{7}"), "a\\, b\\; c\\\\d\\ne");
-        assert_eq!(calendar_name("A, B; C\\D"), "A B C D");
-    }
+    Some(Calendar { stem: scope.stem(), text: text::refold(&calendar.to_string()) })
 }

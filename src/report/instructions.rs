@@ -3,9 +3,9 @@
 use super::cautions;
 use super::look::Look;
 use super::words::{counted, crop_name, holes, left, long_day, numbers, taken};
-use super::work::{Task, TaskKind, TaskPart};
 use crate::domain::crop::Crop;
 use crate::domain::growth::Way;
+use crate::domain::tasks::{Task, TaskKind, TaskPart};
 use crate::domain::term::Term;
 
 /// The task in a few words: `Sow Oakleaf (b-0007): 14 plugs x 3 seeds`.

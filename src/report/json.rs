@@ -5,16 +5,21 @@
 //! ending in `_g`), shares run from 0 to 1, dates are `YYYY-MM-DD`, weeks `YYYY-Www` (ISO 8601),
 //! whatever units the reader prefers elsewhere. A value that is not known is `null`.
 
+mod changes;
 mod crops;
 mod order;
 mod plan;
 mod week;
 
+pub use changes::changes;
 pub use crops::{crop, crop_list};
 pub use order::written_with_order;
 pub use plan::{batch, plan};
 pub use week::week;
 
+use super::history::Past;
+use crate::domain::published::Tally;
+use chrono::NaiveDate;
 use serde::Serialize;
 
 /// Number of the present layout.
@@ -66,6 +71,56 @@ pub fn written(paths: &[String]) -> String {
         written: &'a [String],
     }
     write(&Written { format: FORMAT, written: paths })
+}
+
+/// All plans. Keys: `format`, `plans`: `revision`, `day`, `reason`, `cost` (points), `short_g`, `newest`.
+pub fn history(plans: &[Past]) -> String {
+    #[derive(Serialize)]
+    struct History<'a> {
+        format: u32,
+        plans: Vec<PastJson<'a>>,
+    }
+    #[derive(Serialize)]
+    struct PastJson<'a> {
+        revision: u32,
+        day: NaiveDate,
+        reason: &'a str,
+        cost: f64,
+        short_g: f64,
+        newest: bool,
+    }
+    let plans = plans
+        .iter()
+        .map(|plan| PastJson {
+            revision: plan.number,
+            day: plan.day,
+            reason: &plan.reason,
+            cost: plan.points,
+            short_g: tenths(plan.short_grams),
+            newest: plan.newest,
+        })
+        .collect();
+    write(&History { format: FORMAT, plans })
+}
+
+/// Calendar files written. Keys: `format`, `written` (paths), `events`: how many are `new`, `changed`, `cancelled`
+/// and `kept` as they were.
+pub fn calendars(paths: &[String], tally: Tally) -> String {
+    #[derive(Serialize)]
+    struct Calendars<'a> {
+        format: u32,
+        written: &'a [String],
+        events: Events,
+    }
+    #[derive(Serialize)]
+    struct Events {
+        new: u32,
+        changed: u32,
+        cancelled: u32,
+        kept: u32,
+    }
+    let Tally { new, changed, cancelled, kept } = tally;
+    write(&Calendars { format: FORMAT, written: paths, events: Events { new, changed, cancelled, kept } })
 }
 
 fn write(value: &impl Serialize) -> String {

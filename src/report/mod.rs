@@ -5,9 +5,11 @@
 
 pub mod batches;
 pub mod cautions;
+pub mod changes;
 pub mod crops;
 pub mod glance;
 mod grid;
+pub mod history;
 pub mod ical;
 pub mod instructions;
 pub mod json;
@@ -21,7 +23,7 @@ pub mod supply;
 pub mod week;
 pub mod weights;
 pub mod words;
-pub mod work;
 pub mod workload;
 
+pub use crate::domain::tasks as work;
 pub use look::Look;

@@ -2,8 +2,8 @@
 
 use super::look::{Look, Mood};
 use super::words::{counted, crop_name, day, percent, site_name};
-use super::work::TaskPart;
 use crate::domain::plan::{Batch, Harvest, Part};
+use crate::domain::tasks::TaskPart;
 use crate::domain::term::Term;
 
 /// A batch from seed to plate.

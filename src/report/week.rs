@@ -5,11 +5,11 @@ use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::room::{HolesInUse, cells, holes};
 use super::words::{self, counted, crop_name, day, numbers};
-use super::work::{Task, TaskKind, TaskPart, tasks};
 use crate::domain::calendar::Week;
 use crate::domain::growth::Way;
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
+use crate::domain::tasks::{Task, TaskKind, TaskPart, tasks};
 use crate::domain::term::Term;
 
 /// The list of `week`: for each site its tasks, and how full nursery and tanks get.

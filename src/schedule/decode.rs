@@ -4,9 +4,11 @@ use super::Options;
 use super::ground::{Candidate, Ground};
 use super::network::StandingPlace;
 use super::search::{Found, FoundBatch, FoundPart, Taken};
+use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
 use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
+use chrono::NaiveDate;
 use std::collections::BTreeSet;
 
 /// Writes down the plan; facts about bounds and solver are left to the caller.
@@ -14,7 +16,7 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
     let net = ground.net;
     let mut batches: Vec<Batch> = found.batches.iter().map(|batch| write_batch(ground, batch)).collect();
     batches.sort_by(|a, b| (a.sown, &a.site, &a.crop, &a.id).cmp(&(b.sown, &b.site, &b.crop, &b.id)));
-    let last_number = name(&mut batches, previous);
+    let last_number = name(&mut batches, previous, options.made.date_naive());
     hand_out(ground, &mut batches, &found.taken);
     let servings: Vec<Serving> = net
         .term
@@ -54,6 +56,7 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
         revision: previous.map_or(1, |plan| plan.revision.saturating_add(1)),
         last_number,
         made: options.made,
+        reason: String::new(),
         batches,
         servings,
         facts,
@@ -140,31 +143,61 @@ fn write_harvest(
     }
 }
 
+/// Days by which a batch may be sown earlier or later than before and still count as the same.
+const MOVED_DAYS: u64 = 14;
+
 /// Keeps the ids of batches the previous plan had too and numbers the others on, so that no number is given twice
 /// in a term. Returns the highest number.
-fn name(batches: &mut [Batch], previous: Option<&Plan>) -> u32 {
+///
+/// A batch is the same if crop, site and sowing day are. While neither day has come, a batch of the same crop and
+/// site that is sown a little earlier or later is the same, too: nobody has labelled a tray with its id yet, and
+/// people's calendars then show work that moves instead of work that goes and other work that comes.
+fn name(batches: &mut [Batch], previous: Option<&Plan>, today: NaiveDate) -> u32 {
     let known: &[Batch] = previous.map_or(&[], |plan| &plan.batches);
-    let taken: BTreeSet<BatchId> =
+    let mut taken: BTreeSet<BatchId> =
         batches.iter().filter(|batch| batch.standing).map(|batch| batch.id.clone()).collect();
+    let nameless = |batch: &&mut Batch| batch.id.as_str().is_empty();
+    for batch in batches.iter_mut().filter(nameless) {
+        let same = heirs(known, batch, &taken).find(|other| other.sown == batch.sown);
+        if let Some(id) = same.map(|other| other.id.clone()) {
+            taken.insert(id.clone());
+            batch.id = id;
+        }
+    }
+    for batch in batches.iter_mut().filter(nameless).filter(|batch| batch.sown > today) {
+        let days = |other: &&Batch| days_between(other.sown, batch.sown).unsigned_abs();
+        let near = heirs(known, batch, &taken)
+            .filter(|other| other.sown > today && days(other) <= MOVED_DAYS)
+            .min_by_key(days);
+        if let Some(id) = near.map(|other| other.id.clone()) {
+            taken.insert(id.clone());
+            batch.id = id;
+        }
+    }
     let mut number = previous.map_or(0, |plan| plan.last_number);
-    for batch in batches.iter_mut().filter(|batch| !batch.standing) {
-        let same = |other: &&Batch| {
-            !other.standing
-                && !taken.contains(&other.id)
-                && (&other.crop, &other.site, other.sown) == (&batch.crop, &batch.site, batch.sown)
-        };
-        let kept = known.iter().find(same).map(|other| other.id.clone());
-        batch.id = kept.unwrap_or_else(|| {
-            loop {
-                number += 1;
-                let id = BatchId::new(format!("b{number:03}"));
-                if !taken.contains(&id) && known.iter().all(|other| other.id != id) {
-                    break id;
-                }
+    for batch in batches.iter_mut().filter(nameless) {
+        batch.id = loop {
+            number += 1;
+            let id = BatchId::new(format!("b{number:03}"));
+            if !taken.contains(&id) && known.iter().all(|other| other.id != id) {
+                break id;
             }
-        });
+        };
     }
     number
+}
+
+/// Batches of the plan before whose id `batch` could take over.
+fn heirs<'k>(
+    known: &'k [Batch],
+    batch: &Batch,
+    taken: &BTreeSet<BatchId>,
+) -> impl Iterator<Item = &'k Batch> {
+    known.iter().filter(move |other| {
+        !other.standing
+            && !taken.contains(&other.id)
+            && (&other.crop, &other.site) == (&batch.crop, &batch.site)
+    })
 }
 
 /// A harvest and what decides whom it can serve.

@@ -90,6 +90,7 @@ fn finished(term: &Term, batches: Vec<Batch>) -> Plan {
         term_name: term.name.clone(),
         revision: 1,
         last_number: 0,
+        reason: String::new(),
         made: DateTime::UNIX_EPOCH,
         facts: facts(term, &batches, &servings),
         batches,

@@ -2,11 +2,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
 
+mod calendars;
 mod care;
 mod check;
 mod cli;
 mod crop_figures;
 mod days_off;
+mod difference;
 mod layout;
 mod order;
 mod outside;

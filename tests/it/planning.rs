@@ -2,22 +2,22 @@
 
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{head, young};
-use chrono::Weekday::{Fri, Mon};
+use chrono::Weekday::{Fri, Mon, Tue};
+use chrono::{DateTime, Utc};
 use sowtide::check::check;
 use sowtide::domain::crop::Crop;
 use sowtide::domain::ids::{BatchId, CropId, SiteId};
 use sowtide::domain::plan::Plan;
 use sowtide::domain::term::{Stage, Standing, Term};
 use sowtide::schedule::{self, Options, Watch};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 fn plan(term: &Term, previous: Option<&Plan>) -> Plan {
-    let options = Options {
-        seed: 1,
-        effort: Some(50),
-        term_id: "0123456789abcdef".to_owned(),
-        made: chrono::DateTime::UNIX_EPOCH,
-    };
+    plan_made(term, previous, DateTime::UNIX_EPOCH)
+}
+
+fn plan_made(term: &Term, previous: Option<&Plan>, made: DateTime<Utc>) -> Plan {
+    let options = Options { seed: 1, effort: Some(50), term_id: "0123456789abcdef".to_owned(), made };
     let plan = schedule::plan(term, previous, &options, &Watch { stop: &|| false, report: &|_| {} }).unwrap();
     assert_eq!(check(term, &plan), []);
     plan
@@ -48,6 +48,27 @@ fn an_id_never_comes_back_for_other_plants() {
     }
     assert_eq!(third.revision, 3);
     assert_eq!(ids(&plan(&heads, Some(&first))), ids(&first), "the same plants keep their ids");
+}
+
+/// Classes meet a day later: calendars should show the same work on other days. Once a tray bears a batch's id, though,
+/// no other plants may have it.
+#[test]
+fn batches_that_move_keep_their_ids_until_they_are_sown() {
+    let on = |days| {
+        let hall = site("hall").meets(days).tank(tank("a", 4, 6));
+        TermBuilder::default().weeks(12).site(hall).serves(Fri, 150.0).crop(wanted(head("round"))).build()
+    };
+    let first = plan(&on(&[Mon, Fri]), None);
+    let moved = plan(&on(&[Tue, Fri]), Some(&first));
+    let sown = |plan: &Plan| -> BTreeMap<_, _> {
+        plan.batches.iter().map(|batch| (batch.id.clone(), batch.sown)).collect()
+    };
+    let (old, new) = (sown(&first), sown(&moved));
+    let kept = new.iter().filter(|(id, day)| old.get(id).is_some_and(|before| before != *day)).count();
+    assert!(kept > 0, "{old:?} {new:?}");
+    let end_of_term = "2026-12-24T08:00:00Z".parse().unwrap();
+    let late = sown(&plan_made(&on(&[Tue, Fri]), Some(&first), end_of_term));
+    assert!(late.iter().all(|(id, day)| old.get(id).is_none_or(|before| before == day)), "{old:?} {late:?}");
 }
 
 /// Seedlings sown on the first day stand there already and must not be counted as sown once more.

@@ -159,6 +159,7 @@ pub(crate) fn plan() -> Plan {
         term_name: "Autumn 2026".into(),
         revision: 3,
         last_number: 0,
+        reason: "planned again".into(),
         made: "2026-09-01T08:30:00Z".parse::<DateTime<Utc>>().unwrap(),
         batches,
         servings: servings(),

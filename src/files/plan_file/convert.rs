@@ -17,6 +17,7 @@ impl From<&Plan> for PlanShape {
             revision: plan.revision,
             last_number: plan.last_number,
             made: plan.made,
+            reason: plan.reason.clone(),
             facts: (&plan.facts).into(),
             servings: plan
                 .servings
@@ -43,6 +44,7 @@ impl From<PlanShape> for Plan {
             revision: shape.revision,
             last_number: shape.last_number,
             made: shape.made,
+            reason: shape.reason,
             batches: shape.batches.into_iter().map(Into::into).collect(),
             servings: shape
                 .servings

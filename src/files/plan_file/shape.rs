@@ -34,6 +34,8 @@ block! {
         last_number: u32,
         #[serde(deserialize_with = "moment")]
         made: DateTime<Utc>,
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
         facts: FactsShape,
         servings: Vec<FlowMap<ServingShape>>,
         batches: Vec<BatchShape>,

@@ -140,6 +140,7 @@ fn plan() -> impl Strategy<Value = Plan> {
             term_name: names[1].clone(),
             revision,
             last_number: revision / 2,
+            reason: "first plan".into(),
             made,
             batches,
             servings,
@@ -183,6 +184,7 @@ fn small() -> Plan {
         term_name: "Autumn: year 5".into(),
         revision: 1,
         last_number: 7,
+        reason: String::new(),
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
         batches: vec![Batch {
             id: BatchId::new("oakleaf-1"),

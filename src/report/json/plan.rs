@@ -17,6 +17,7 @@ struct PlanJson<'a> {
     term_id: &'a str,
     revision: u32,
     made: String,
+    reason: &'a str,
     facts: FactsJson<'a>,
     weights: WeightsJson,
     weeks: Vec<WeekJson>,
@@ -116,7 +117,7 @@ struct ServedJson {
 
 /// A plan. Keys:
 ///
-/// - `format`, `term`, `term_id`, `revision`, `made` (UTC, RFC 3339)
+/// - `format`, `term`, `term_id`, `revision`, `made` (UTC, RFC 3339), `reason` (why it was made)
 /// - `facts`: `target_g`, `planned_g`, `short_g`, `short_bound_g` (no plan is shorter), `surplus_g`,
 ///   `cost` and `cost_bound` (points), `solver`, `effort` (thousand steps), `seed`, `seconds`, `stopped`
 /// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `surplus`,
@@ -134,6 +135,7 @@ pub fn plan(term: &Term, plan: &Plan) -> String {
         term_id: &plan.term_id,
         revision: plan.revision,
         made: plan.made.to_rfc3339_opts(chrono::SecondsFormat::Secs, true),
+        reason: &plan.reason,
         facts: facts(&plan.facts, plan),
         weights: weights(&term.rules.weights),
         weeks: weeks(term, plan),

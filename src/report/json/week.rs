@@ -4,10 +4,10 @@ use super::plan::way;
 use super::{FORMAT, tenths, write};
 use crate::domain::calendar::Week;
 use crate::domain::plan::Plan;
+use crate::domain::tasks::{Task, TaskKind, TaskPart, tasks};
 use crate::domain::term::Term;
-use crate::report::ical::uid;
+use crate::report::ical::task_uid;
 use crate::report::room::{cells, holes};
-use crate::report::work::{Task, TaskKind, TaskPart, tasks};
 use chrono::NaiveDate;
 use serde::Serialize;
 
@@ -106,7 +106,7 @@ pub fn week(term: &Term, plan: &Plan, week: Week) -> String {
 fn task<'a>(plan: &Plan, task: &Task<'a>) -> TaskJson<'a> {
     let sow = task.kind == TaskKind::Sow;
     TaskJson {
-        uid: uid(plan, task),
+        uid: task_uid(plan, task),
         date: task.date,
         task: task.kind.to_string(),
         batch: task.batch.id.as_str(),

@@ -110,6 +110,7 @@ pub(super) fn plan() -> Plan {
         term_name: "Autumn".to_owned(),
         revision: 1,
         last_number: 0,
+        reason: String::new(),
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
         batches,
         servings: servings(),

@@ -1,6 +1,8 @@
 //! The commands as people type them: results, remarks, complaints and exit codes.
 
+mod calendars;
 mod haste;
+mod history;
 mod planning;
 mod reading;
 mod sheets;
@@ -108,7 +110,15 @@ fn wrong_usage_ends_with_2() {
         &["completions", "no-shell"],
         &["plan", "--time-limit", "0"],
         &["plan", "--effort", "many"],
+        &["plan", "--why", " "],
+        &["plan", "--history", "--why", "fun"],
+        &["plan", "--back-to", "9"],
+        &["show", "--since", "1"],
+        &["show", "--changes", "--since", "9"],
+        &["show", "--page"],
         &["check", "one", "two"],
+        &["calendar", "--alarm", "early"],
+        &["calendar", "--days-before", "1"],
         &["--units", "stone", "check"],
     ] {
         let ran = run(here.path(), args);

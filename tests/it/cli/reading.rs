@@ -32,22 +32,6 @@ fn week_lists_the_week_of_a_day() {
 }
 
 #[test]
-fn calendars_go_to_the_out_folder_and_stay_the_same() {
-    let here = planned_term();
-    let path = here.path().to_str().unwrap();
-    let elsewhere = tempfile::tempdir().unwrap();
-    let ran = run(elsewhere.path(), &["calendar", path]);
-    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-    let files: Vec<&str> = ran.out.lines().collect();
-    assert_eq!(files.len(), 3);
-    let read = || files.iter().map(|file| fs::read(file).unwrap()).collect::<Vec<_>>();
-    let first = read();
-    assert!(first.iter().all(|file| file.starts_with(b"BEGIN:VCALENDAR\r\n")));
-    assert_eq!(run(here.path(), &["calendar", "--json"]).code, 0);
-    assert_eq!(first, read());
-}
-
-#[test]
 fn the_report_is_one_file_where_it_is_wanted() {
     let here = planned_term();
     let path = here.path().to_str().unwrap();

@@ -1,17 +1,20 @@
 //! Calendars in the eyes of other readers, and week numbers in those of another calendar.
 
 use super::python;
+use crate::calendars::texts::{any_text, long_line};
+use crate::calendars::{PLAIN, early, exported, file};
 use crate::sample::{plan, term};
 use chrono::NaiveDate;
 use icalendar::{Component, DatePerhapsTime};
+use proptest::strategy::{Strategy, ValueTree};
+use proptest::test_runner::TestRunner;
 use serde::Deserialize;
 use sowtide::domain::calendar::Week;
 use sowtide::domain::plan::Plan;
+use sowtide::domain::tasks::tasks;
 use sowtide::domain::term::Term;
-use sowtide::domain::units::Units;
 use sowtide::files::term_file;
-use sowtide::report::ical;
-use sowtide::report::work::tasks;
+use sowtide::report::ical::{self, Alarm, Wishes};
 use sowtide::schedule::{self, Options, Watch};
 use std::collections::HashSet;
 use std::path::Path;
@@ -24,6 +27,9 @@ struct Event {
     end: NaiveDate,
     summary: String,
     description: String,
+    sequence: u32,
+    status: String,
+    categories: Vec<String>,
 }
 
 /// A short search for the smallest example's plan.
@@ -50,8 +56,9 @@ fn hard_to_write() -> (Term, Plan) {
 
 /// RFC 5545: each reader finds the plan's tasks, their days with an exclusive end, and the same texts.
 fn every_reader_agrees((term, plan): &(Term, Plan)) {
-    let text = ical::calendar(term, plan, None, Units::Metric);
-    let ours: Vec<Event> = read_here(&text);
+    let export = exported(term, plan, &PLAIN);
+    let text = file(&export, "all-sites");
+    let ours: Vec<Event> = read_here(text);
     let days: Vec<(NaiveDate, Option<NaiveDate>)> =
         ours.iter().map(|event| (event.start, Some(event.end))).collect();
     let planned: Vec<_> = tasks(term, plan).iter().map(|task| (task.date, task.date.succ_opt())).collect();
@@ -60,7 +67,11 @@ fn every_reader_agrees((term, plan): &(Term, Plan)) {
     let uids: HashSet<&str> = ours.iter().map(|event| event.uid.as_str()).collect();
     assert_eq!(uids.len(), ours.len());
 
-    let (_folder, path) = python::file("greens.ics", &text);
+    readers_agree(text, &ours);
+}
+
+fn readers_agree(text: &str, ours: &[Event]) {
+    let (_folder, path) = python::file("greens.ics", text);
     for (reader, script) in
         [("icalendar", include_str!("read_icalendar.py")), ("vobject", include_str!("read_vobject.py"))]
     {
@@ -85,6 +96,12 @@ fn read_here(text: &str) -> Vec<Event> {
             end: day(event.get_end()),
             summary: event.get_summary().unwrap().to_owned(),
             description: event.get_description().unwrap().to_owned(),
+            sequence: event.get_sequence().unwrap(),
+            status: event.property_value("STATUS").unwrap().to_owned(),
+            categories: event.multi_properties()["CATEGORIES"]
+                .iter()
+                .map(|property| property.value().to_owned())
+                .collect(),
         })
         .collect()
 }
@@ -102,6 +119,37 @@ fn other_readers_find_the_tasks_of_a_stored_plan() {
 #[test]
 fn other_readers_find_texts_that_are_hard_to_write() {
     every_reader_agrees(&hard_to_write());
+}
+
+#[test]
+fn other_readers_find_accents_emoji_line_ends_and_long_lines() {
+    let mut runner = TestRunner::deterministic();
+    for _ in 0..4 {
+        let (mut term, plan) = (term(), plan());
+        term.sites[1].name = any_text().new_tree(&mut runner).unwrap().current();
+        term.crops[0].crop.name = any_text().new_tree(&mut runner).unwrap().current();
+        let note = any_text().new_tree(&mut runner).unwrap().current();
+        for allergy in term.crops.iter_mut().filter_map(|wanted| wanted.crop.allergy.as_mut()) {
+            allergy.value = format!("{note}\n{}", long_line());
+        }
+        every_reader_agrees(&(term, plan));
+    }
+}
+
+/// Work that is called off, breaks over days and alarms.
+#[test]
+fn other_readers_find_what_is_called_off() {
+    let wishes = Wishes { alarm: Some(Alarm { minutes: 450 }), breaks: true, ..PLAIN };
+    let first = exported(&term(), &plan(), &wishes);
+    let mut later = plan();
+    later.batches.remove(2);
+    let second = ical::export(&term(), &later, Some(&first.published), &wishes, early());
+    let text = file(&second, "all-sites");
+    let ours = read_here(text);
+    assert_eq!(ours.iter().filter(|event| event.status == "CANCELLED").count(), 3);
+    assert_eq!(ours.iter().filter(|event| event.sequence == 3).count(), 3);
+    assert!(ours.iter().any(|event| event.categories == ["Break"]));
+    readers_agree(text, &ours);
 }
 
 /// ISO 8601 week numbers, as Python counts them.

@@ -16,6 +16,9 @@ events = [
         "end": event.decoded("DTEND").isoformat(),
         "summary": str(event["SUMMARY"]),
         "description": str(event["DESCRIPTION"]),
+        "sequence": int(event["SEQUENCE"]),
+        "status": str(event["STATUS"]),
+        "categories": [str(category) for category in event["CATEGORIES"].cats],
     }
     for event in calendar.walk("VEVENT")
 ]

@@ -14,6 +14,9 @@ events = [
         "end": event.dtend.value.isoformat(),
         "summary": event.summary.value,
         "description": event.description.value,
+        "sequence": int(event.sequence.value),
+        "status": event.status.value,
+        "categories": event.categories.value,
     }
     for event in calendar.vevent_list
 ]

@@ -1,11 +1,11 @@
 //! The tasks in a plan: what has to be done where, on which day.
 //!
 //! Parts of a batch with the same kind of task on the same day make one task, because a class does
-//! them in one go. Calendars, the week's list and JSON all show these tasks.
+//! them in one go. Calendars, the week's list, JSON and the comparison of plans all use these tasks.
 
-use crate::domain::growth::Way;
-use crate::domain::plan::{Batch, Harvest, Part, Plan};
-use crate::domain::term::{Stage, Term};
+use super::growth::Way;
+use super::plan::{Batch, Harvest, Part, Plan};
+use super::term::{Stage, Term};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 use std::fmt;

@@ -1,0 +1,35 @@
+//! Telling what a plan changes, on the screen, as JSON or on a page to print.
+
+use super::failure::Failure;
+use super::folder::Folder;
+use super::screen::Screen;
+use super::sheets::PaperChoice;
+use crate::domain::difference::Difference;
+use crate::domain::term::Term;
+use crate::files::write;
+use crate::report::{changes, json};
+
+/// Where a page goes within a term's folder.
+const PAGE: &str = "out/changes.html";
+
+/// Tells the difference: as JSON if the user wants that, else as a table, or written as a page for this paper.
+pub(super) fn tell(
+    folder: &Folder,
+    term: &Term,
+    difference: &Difference,
+    paper: Option<PaperChoice>,
+    screen: &Screen,
+) -> Result<(), Failure> {
+    let Some(paper) = paper else {
+        return if screen.json {
+            screen.result(&json::changes(difference))
+        } else {
+            screen.result(&changes::table(term, difference, &screen.look))
+        };
+    };
+    let path = folder.join(PAGE);
+    let page = changes::page::page(term, difference, &screen.look, paper.paper());
+    write::whole(&path, page.as_bytes()).map_err(|error| Failure::unwritten(&path, &error))?;
+    let path = path.display().to_string();
+    if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }
+}

@@ -1,0 +1,180 @@
+//! What is different between two plans of a term, in terms people can act on.
+
+use super::calendar::Week;
+use super::ids::{BatchId, CropId, SiteId};
+use super::tasks::TaskKind;
+use chrono::NaiveDate;
+
+/// Grams that nobody notices: less than half of what the kitchen's scale shows in ounces.
+pub const NOTICEABLE_GRAMS: f64 = 1.5;
+
+/// The difference of two plans from a day on. What lies before that day cannot be changed and is left out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Difference {
+    /// The first day looked at.
+    pub from: NaiveDate,
+    /// Number of the plan before.
+    pub before: u32,
+    /// Number of the plan after.
+    pub after: u32,
+    /// Every batch of either plan, by site as the term has them, then by the day of its first change, or of its
+    /// sowing if there is none.
+    pub batches: Vec<BatchChange>,
+    /// Every week with a serving day from the first day on, sorted.
+    pub weeks: Vec<WeekChange>,
+    /// How many tasks change; each is one entry in people's calendars.
+    pub tasks: TaskTally,
+}
+
+/// What becomes of a batch.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BatchChange {
+    /// The batch.
+    pub batch: BatchId,
+    /// Its crop.
+    pub crop: CropId,
+    /// Its site.
+    pub site: SiteId,
+    /// Day of its first change, the earlier one of before and after; the sowing day if nothing changes.
+    pub day: NaiveDate,
+    /// What becomes of it, in a word.
+    pub change: Change,
+    /// What exactly changes; empty if nothing does.
+    pub details: Vec<Detail>,
+}
+
+/// What becomes of a batch, in a word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Change {
+    /// Nothing to be done otherwise.
+    Kept,
+    /// Other days, holes or ways of harvesting.
+    Moved,
+    /// Other numbers of plugs or plants.
+    Resized,
+    /// Both.
+    MovedAndResized,
+    /// Nothing more to be done.
+    Dropped,
+    /// Not in the plan before.
+    Added,
+}
+
+impl Change {
+    /// All of them, in the order in which they are told.
+    pub const ALL: [Self; 6] =
+        [Self::Kept, Self::Moved, Self::Resized, Self::MovedAndResized, Self::Dropped, Self::Added];
+}
+
+/// One thing that changes about a batch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Detail {
+    /// A task has another day, comes (no day before) or goes (no day after).
+    Day {
+        /// Kind of the task.
+        kind: TaskKind,
+        /// 1 for the first task of this kind for the batch, 2 for the second ...
+        number: u32,
+        /// Its day before.
+        before: Option<NaiveDate>,
+        /// Its day after.
+        after: Option<NaiveDate>,
+    },
+    /// Another number of plugs is sown.
+    Plugs {
+        /// Before.
+        before: u32,
+        /// After.
+        after: u32,
+    },
+    /// Another number of plants is moved or harvested.
+    Plants {
+        /// Before.
+        before: u32,
+        /// After.
+        after: u32,
+    },
+    /// The same number of plants in other tanks or holes.
+    Place,
+    /// Cut instead of pulled whole, or the other way round.
+    Way,
+}
+
+/// What a week gets. Grams ready to eat, on all its serving days together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WeekChange {
+    /// The week.
+    pub week: Week,
+    /// Wanted.
+    pub target: f64,
+    /// Expected before.
+    pub before: f64,
+    /// Left if nothing is done, where that is known.
+    pub left: Option<f64>,
+    /// What the plan after brings.
+    pub after: f64,
+}
+
+impl WeekChange {
+    /// Whether it gets its target, or at least what was expected before.
+    pub fn holds(&self) -> bool {
+        self.enough(self.after)
+    }
+
+    /// Whether it would get too little if nothing were done (or gets too little now, if that is not known).
+    pub fn is_hit(&self) -> bool {
+        !self.enough(self.left.unwrap_or(self.after))
+    }
+
+    fn enough(&self, grams: f64) -> bool {
+        grams + NOTICEABLE_GRAMS >= self.target.min(self.before)
+    }
+}
+
+/// Tasks by what becomes of them.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct TaskTally {
+    /// The same as before.
+    pub kept: u32,
+    /// On another day.
+    pub moved: u32,
+    /// On the same day, with other plants, places or ways.
+    pub changed: u32,
+    /// No longer to be done.
+    pub dropped: u32,
+    /// New.
+    pub added: u32,
+}
+
+impl TaskTally {
+    /// Tasks that people have to do otherwise than they knew.
+    pub fn altered(&self) -> u32 {
+        self.moved + self.changed + self.dropped + self.added
+    }
+}
+
+impl Difference {
+    /// Whether there is nothing to do otherwise and no week gets more or less.
+    pub fn is_empty(&self) -> bool {
+        let same_grams = |week: &WeekChange| (week.before - week.after).abs() < NOTICEABLE_GRAMS;
+        self.tasks.altered() == 0
+            && self.batches.iter().all(|batch| batch.change == Change::Kept)
+            && self.weeks.iter().all(same_grams)
+    }
+
+    /// How many batches have this change.
+    pub fn count(&self, change: Change) -> u32 {
+        self.batches.iter().filter(|batch| batch.change == change).count() as u32
+    }
+
+    /// Weeks that would get too little if nothing were done.
+    pub fn hit(&self) -> impl Iterator<Item = &WeekChange> {
+        self.weeks.iter().filter(|week| week.is_hit())
+    }
+
+    /// The first week from which on every week gets its target, or at least what was expected before. None if the
+    /// last week does not.
+    pub fn holds_from(&self) -> Option<Week> {
+        self.weeks.iter().rev().take_while(|week| week.holds()).last().map(|week| week.week)
+    }
+}

@@ -1,0 +1,221 @@
+//! The difference of two plans.
+
+use crate::domain::calendar::Week;
+use crate::domain::difference::{BatchChange, Change, Detail, Difference, TaskTally, WeekChange};
+use crate::domain::growth::Way;
+use crate::domain::ids::BatchId;
+use crate::domain::plan::{Batch, Plan, Serving};
+use crate::domain::tasks::{Task, TaskKind, tasks};
+use crate::domain::term::Term;
+use chrono::NaiveDate;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Plans to compare.
+#[derive(Debug, Clone, Copy)]
+pub struct Plans<'a> {
+    /// What people knew.
+    pub before: &'a Plan,
+    /// What is left of it if nothing is done, after something went wrong.
+    pub left: Option<&'a Plan>,
+    /// What counts now.
+    pub after: &'a Plan,
+}
+
+/// What is different from `from` on. Expected grams alone make no task another one: nobody has to do anything else.
+pub fn difference(term: &Term, plans: Plans, from: NaiveDate) -> Difference {
+    let (before, after) = (by_batch(term, plans.before), by_batch(term, plans.after));
+    let mut tally = TaskTally::default();
+    let mut batches: Vec<BatchChange> = Vec::new();
+    for batch in all_batches(plans) {
+        let nothing = Tasks::new();
+        let sides = Sides {
+            before: before.get(&batch.id).unwrap_or(&nothing),
+            after: after.get(&batch.id).unwrap_or(&nothing),
+            from,
+        };
+        batches.push(change(batch, &sides, &mut tally));
+    }
+    batches.sort_by_key(|batch| {
+        let site = term.sites.iter().position(|site| site.id == batch.site);
+        (site.unwrap_or(usize::MAX), batch.site.clone(), batch.day, batch.batch.clone())
+    });
+    Difference {
+        from,
+        before: plans.before.revision,
+        after: plans.after.revision,
+        batches,
+        weeks: weeks(plans, from),
+        tasks: tally,
+    }
+}
+
+/// The tasks of a batch by kind and number.
+type Tasks<'a> = BTreeMap<(TaskKind, u32), Task<'a>>;
+
+fn by_batch<'a>(term: &Term, plan: &'a Plan) -> BTreeMap<&'a BatchId, Tasks<'a>> {
+    let mut all: BTreeMap<&BatchId, Tasks> = BTreeMap::new();
+    for task in tasks(term, plan) {
+        all.entry(&task.batch.id).or_default().insert((task.kind, task.number), task);
+    }
+    all
+}
+
+/// Each batch once, as it is after if it is there.
+fn all_batches(plans: Plans<'_>) -> impl Iterator<Item = &Batch> {
+    let known: BTreeSet<&BatchId> = plans.after.batches.iter().map(|batch| &batch.id).collect();
+    let gone = plans.before.batches.iter().filter(move |batch| !known.contains(&batch.id));
+    plans.after.batches.iter().chain(gone)
+}
+
+/// What is to be done for a batch before and after.
+struct Sides<'a> {
+    before: &'a Tasks<'a>,
+    after: &'a Tasks<'a>,
+    from: NaiveDate,
+}
+
+impl<'a> Sides<'a> {
+    /// Tasks that are not past on both sides, paired.
+    fn pairs(&self) -> Vec<(Option<&'a Task<'a>>, Option<&'a Task<'a>>)> {
+        let keys: BTreeSet<_> = self.before.keys().chain(self.after.keys()).collect();
+        keys.into_iter()
+            .map(|key| (self.before.get(key), self.after.get(key)))
+            .filter(|(before, after)| before.iter().chain(after.iter()).any(|task| task.date >= self.from))
+            .collect()
+    }
+}
+
+fn change(batch: &Batch, sides: &Sides, tally: &mut TaskTally) -> BatchChange {
+    let pairs = sides.pairs();
+    let mut details = Vec::new();
+    let mut changed_on: Option<NaiveDate> = None;
+    for (before, after) in &pairs {
+        let found = compare(*before, *after, tally);
+        if !found.is_empty() {
+            let first = before.iter().chain(after.iter()).map(|task| task.date).min();
+            changed_on = [changed_on, first].into_iter().flatten().min();
+        }
+        details.extend(found);
+    }
+    let change = in_a_word(&pairs, sides, &details);
+    BatchChange {
+        batch: batch.id.clone(),
+        crop: batch.crop.clone(),
+        site: batch.site.clone(),
+        day: changed_on.unwrap_or(batch.sown),
+        change,
+        details: drawn_together(details),
+    }
+}
+
+/// What is different between a task before and after, counted.
+fn compare(before: Option<&Task>, after: Option<&Task>, tally: &mut TaskTally) -> Vec<Detail> {
+    let (Some(old), Some(new)) = (before, after) else {
+        let Some(task) = before.or(after) else { return Vec::new() };
+        let count = if before.is_some() { &mut tally.dropped } else { &mut tally.added };
+        *count += 1;
+        let day = |side: Option<&Task>| side.map(|task| task.date);
+        return vec![Detail::Day {
+            kind: task.kind,
+            number: task.number,
+            before: day(before),
+            after: day(after),
+        }];
+    };
+    let mut details = Vec::new();
+    if old.date != new.date {
+        let (kind, number) = (new.kind, new.number);
+        details.push(Detail::Day { kind, number, before: Some(old.date), after: Some(new.date) });
+    }
+    if new.kind == TaskKind::Sow {
+        let (before, after) = (old.batch.plugs, new.batch.plugs);
+        if (before, old.batch.seeds_per_plug) != (after, new.batch.seeds_per_plug) {
+            details.push(Detail::Plugs { before, after });
+        }
+    } else if old.plants() != new.plants() {
+        details.push(Detail::Plants { before: old.plants(), after: new.plants() });
+    } else if places(old) != places(new) {
+        details.push(Detail::Place);
+    }
+    if ways(old) != ways(new) {
+        details.push(Detail::Way);
+    }
+    if old.date != new.date {
+        tally.moved += 1;
+    } else if details.is_empty() {
+        tally.kept += 1;
+    } else {
+        tally.changed += 1;
+    }
+    details
+}
+
+/// Holes in use and kept empty, by tank.
+fn places<'a>(task: &Task<'a>) -> BTreeSet<(&'a str, &'a [u32], &'a [u32])> {
+    task.parts
+        .iter()
+        .map(|one| (one.part.tank.as_str(), one.part.holes.as_slice(), one.part.kept_empty.as_slice()))
+        .collect()
+}
+
+/// Whether plants are pulled (true), cut (false), or both.
+fn ways(task: &Task) -> BTreeSet<bool> {
+    task.harvests().map(|harvest| harvest.way == Way::WholeHead).collect()
+}
+
+fn in_a_word(pairs: &[(Option<&Task>, Option<&Task>)], sides: &Sides, details: &[Detail]) -> Change {
+    let (open_before, open_after) =
+        (pairs.iter().any(|(before, _)| before.is_some()), pairs.iter().any(|(_, after)| after.is_some()));
+    if sides.after.is_empty() && !sides.before.is_empty() || open_before && !open_after {
+        return Change::Dropped;
+    }
+    if sides.before.is_empty() && !sides.after.is_empty() || open_after && !open_before {
+        return Change::Added;
+    }
+    let resizes = |detail: &Detail| matches!(detail, Detail::Plugs { .. } | Detail::Plants { .. });
+    match (details.iter().any(|detail| !resizes(detail)), details.iter().any(resizes)) {
+        (false, false) => Change::Kept,
+        (true, false) => Change::Moved,
+        (false, true) => Change::Resized,
+        (true, true) => Change::MovedAndResized,
+    }
+}
+
+/// Each detail once: that plants stand in other holes concerns all of their tasks.
+fn drawn_together(details: Vec<Detail>) -> Vec<Detail> {
+    let mut once: Vec<Detail> = Vec::new();
+    for detail in details {
+        if !once.contains(&detail) {
+            once.push(detail);
+        }
+    }
+    once
+}
+
+/// Weeks from that of `from` on that have a serving day in one of the plans.
+fn weeks(plans: Plans, from: NaiveDate) -> Vec<WeekChange> {
+    let first = Week::of(from);
+    let by_week = |plan: &Plan, grams: fn(&Serving) -> f64| -> BTreeMap<Week, f64> {
+        let mut weeks = BTreeMap::new();
+        for serving in plan.servings.iter().filter(|serving| Week::of(serving.date) >= first) {
+            *weeks.entry(Week::of(serving.date)).or_insert(0.0) += grams(serving);
+        }
+        weeks
+    };
+    let planned = |serving: &Serving| serving.planned;
+    let wanted = |serving: &Serving| serving.target;
+    let (before, after) = (by_week(plans.before, planned), by_week(plans.after, planned));
+    let left = plans.left.map(|plan| by_week(plan, planned));
+    let (wanted_before, wanted_after) = (by_week(plans.before, wanted), by_week(plans.after, wanted));
+    let all: BTreeSet<Week> = before.keys().chain(after.keys()).copied().collect();
+    let of = |weeks: &BTreeMap<Week, f64>, week: Week| weeks.get(&week).copied().unwrap_or(0.0);
+    all.into_iter()
+        .map(|week| WeekChange {
+            week,
+            target: wanted_after.get(&week).copied().unwrap_or_else(|| of(&wanted_before, week)),
+            before: of(&before, week),
+            left: left.as_ref().map(|left| of(left, week)),
+            after: of(&after, week),
+        })
+        .collect()
+}

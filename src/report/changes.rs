@@ -1,0 +1,185 @@
+//! What a new plan changes, for people who know the one before: what to do otherwise, which weeks get less, and from
+//! when on all is well again.
+
+pub mod page;
+
+use super::grid::Grid;
+use super::look::{Look, Mood};
+use super::words::{and, counted, crop_name, day, long_day, short_day, site_name};
+use crate::domain::calendar::Week;
+use crate::domain::difference::{
+    BatchChange, Change, Detail, Difference, NOTICEABLE_GRAMS, TaskTally, WeekChange,
+};
+use crate::domain::ids::SiteId;
+use crate::domain::tasks::TaskKind;
+use crate::domain::term::Term;
+
+/// Everything on a screen: counts, batches that change by site, weeks, and from when on the target holds again.
+pub fn table(term: &Term, difference: &Difference, look: &Look) -> String {
+    let mut text = look.paint(Mood::Heading, &title(difference));
+    text.push_str("\n\n");
+    for sentence in counts(difference) {
+        text.push_str(&look.wrap(&sentence));
+    }
+    for (site, batches) in by_site(difference) {
+        text = format!("{text}\n{}\n", look.paint(Mood::Heading, site_name(term, site)));
+        let mut grid = Grid::new(look, &["From", "Batch", "Crop", "Change", "What"]);
+        for batch in batches {
+            grid.row([
+                day(batch.day),
+                batch.batch.to_string(),
+                crop_name(term, &batch.crop).to_owned(),
+                word(batch.change).to_owned(),
+                details(batch),
+            ]);
+        }
+        text.push_str(&grid.draw(look));
+    }
+    text = format!("{text}\n{}", weeks(difference, look));
+    for sentence in outlook(difference) {
+        text.push_str(&look.wrap(&sentence));
+    }
+    text
+}
+
+/// `Plan 4 against plan 3, from Monday 1 March 2027 on`.
+pub fn title(difference: &Difference) -> String {
+    let Difference { before, after, from, .. } = difference;
+    format!("Plan {after} against plan {before}, from {} on", long_day(*from))
+}
+
+/// How many batches and tasks change, in two sentences.
+fn counts(difference: &Difference) -> Vec<String> {
+    let batches: Vec<String> = Change::ALL
+        .into_iter()
+        .map(|change| (difference.count(change), word(change)))
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, word)| format!("{count} {word}"))
+        .collect();
+    let batches = if batches.is_empty() { "none".to_owned() } else { batches.join(", ") };
+    let TaskTally { kept, moved, changed, dropped, added } = difference.tasks;
+    let tasks = format!(
+        "Calendar entries: {kept} as before, {moved} on another day, {changed} otherwise changed, {dropped} dropped, \
+         {added} added."
+    );
+    vec![format!("Batches: {batches}."), tasks]
+}
+
+/// Batches that change, site by site in the order of the term.
+fn by_site(difference: &Difference) -> Vec<(&SiteId, Vec<&BatchChange>)> {
+    let mut sites: Vec<(&SiteId, Vec<&BatchChange>)> = Vec::new();
+    for batch in difference.batches.iter().filter(|batch| batch.change != Change::Kept) {
+        match sites.last_mut() {
+            Some((site, batches)) if **site == batch.site => batches.push(batch),
+            _ => sites.push((&batch.site, vec![batch])),
+        }
+    }
+    sites
+}
+
+fn word(change: Change) -> &'static str {
+    match change {
+        Change::Kept => "as before",
+        Change::Moved => "moved",
+        Change::Resized => "resized",
+        Change::MovedAndResized => "moved and resized",
+        Change::Dropped => "dropped",
+        Change::Added => "added",
+    }
+}
+
+/// What to do otherwise, in a line.
+fn details(batch: &BatchChange) -> String {
+    let told: Vec<String> = batch.details.iter().map(detail).collect();
+    told.join("; ")
+}
+
+fn detail(detail: &Detail) -> String {
+    match *detail {
+        Detail::Day { kind, number, before, after } => {
+            let task = if kind == TaskKind::Harvest && number > 1 {
+                format!("harvest {number}")
+            } else {
+                kind.to_string()
+            };
+            match (before, after) {
+                (Some(before), Some(after)) => format!("{task} on {} (was {})", day(after), day(before)),
+                (Some(before), None) => format!("do not {task} on {}", day(before)),
+                (None, Some(after)) => format!("{task} on {}", day(after)),
+                (None, None) => task,
+            }
+        }
+        Detail::Plugs { before, after } if before == after => {
+            format!("other number of seeds in {}", counted(after, "plug"))
+        }
+        Detail::Plugs { before, after } => format!("{} (was {before})", counted(after, "plug")),
+        Detail::Plants { before, after } => format!("{} (was {before})", counted(after, "plant")),
+        Detail::Place => "other holes".to_owned(),
+        Detail::Way => "other way of harvesting".to_owned(),
+    }
+}
+
+fn weeks(difference: &Difference, look: &Look) -> String {
+    let left = difference.weeks.iter().any(|week| week.left.is_some());
+    let mut headings = vec!["Wk", "Monday", "Target", "Before"];
+    if left {
+        headings.push("Left");
+    }
+    headings.extend(["Now", "Result"]);
+    let numbers: Vec<usize> = (2..headings.len() - 1).collect();
+    let mut grid = Grid::new(look, &headings).right(&numbers);
+    for week in &difference.weeks {
+        let mut row = vec![
+            format!("W{:02}", week.week.number()),
+            short_day(week.week.monday()),
+            look.grams(week.target),
+            look.grams(week.before),
+        ];
+        if left {
+            row.push(week.left.map_or_else(String::new, |grams| look.grams(grams)));
+        }
+        row.push(look.grams(week.after));
+        let mood = if week.holds() { Mood::Good } else { Mood::Warn };
+        row.push(look.paint(mood, &result(week, look)));
+        grid.row(row);
+    }
+    grid.draw(look)
+}
+
+/// What a week comes to, in words.
+fn result(week: &WeekChange, look: &Look) -> String {
+    let short = week.target - week.after;
+    let mut text = if short < NOTICEABLE_GRAMS {
+        "target met".to_owned()
+    } else {
+        format!("short {}", look.grams(short))
+    };
+    let more = week.after - week.before;
+    if more.abs() >= NOTICEABLE_GRAMS {
+        let word = if more > 0.0 { "more" } else { "less" };
+        text = format!("{text}, {} {word} than before", look.grams(more.abs()));
+    }
+    text
+}
+
+/// Weeks hit, and from when on all is well again.
+fn outlook(difference: &Difference) -> Vec<String> {
+    let name = |week: Week| format!("W{:02}", week.number());
+    let hit: Vec<String> = difference.hit().map(|week| name(week.week)).collect();
+    if hit.is_empty() && difference.weeks.iter().all(WeekChange::holds) {
+        return vec!["Every week gets its target, or at least what it was to get before.".to_owned()];
+    }
+    let noun = if hit.len() == 1 { "Week" } else { "Weeks" };
+    let undone =
+        if difference.weeks.iter().any(|week| week.left.is_some()) { ", if nothing is done" } else { "" };
+    let again = match difference.holds_from() {
+        None => "Up to the last week some get less than before.".to_owned(),
+        Some(week) => format!(
+            "From week {} ({}) on, every week gets its target, or at least what it was to get before.",
+            name(week),
+            short_day(week.monday())
+        ),
+    };
+    let named = if hit.is_empty() { "none".to_owned() } else { and(&hit) };
+    vec![format!("{noun} hit{undone}: {named}."), again]
+}

@@ -1,0 +1,152 @@
+//! Every plan is kept, can be listed, compared and brought back.
+
+use super::{edit, json, planned_term, run, term};
+use sowtide::files::{history, plan_file};
+use std::fs;
+use std::path::Path;
+
+const SEARCH: [&str; 5] = ["plan", "--effort", "5", "--seed", "7"];
+
+fn plan_with(folder: &Path, more: &[&str]) {
+    let ran = run(folder, &[&SEARCH[..], more].concat());
+    assert_eq!(ran.code, 0, "{}", ran.err);
+}
+
+#[test]
+fn plans_are_kept_listed_and_brought_back() {
+    let here = term();
+    let (folder, file) = (here.path(), here.path().join("plan.yaml"));
+    assert!(run(folder, &["plan", "--history"]).err.contains("there is no plan"));
+    plan_with(folder, &[]);
+    plan_with(folder, &["--why", "the same again"]);
+    assert_eq!(history::numbers(folder).unwrap(), [1], "the same plan is no new one");
+    edit(&folder.join("term.yaml"), "2026-10-09: 480 g", "2026-10-09: 300 g");
+    plan_with(folder, &["--why", "a smaller target"]);
+    let second = fs::read(&file).unwrap();
+
+    let ran = run(folder, &["plan", "--back-to", "1"]);
+    assert_eq!((ran.code, ran.out.as_str()), (1, ""));
+    assert!(
+        ran.err.contains("plan 1 no longer fits the term") && ran.err.contains("9 Oct 2026"),
+        "{}",
+        ran.err
+    );
+    assert_eq!((second, vec![1, 2]), (fs::read(&file).unwrap(), history::numbers(folder).unwrap()));
+
+    edit(&folder.join("term.yaml"), "2026-10-09: 300 g", "2026-10-09: 480 g");
+    let ran = run(folder, &["plan", "--back-to", "1"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let (first, second) = (history::read(folder, 1).unwrap(), history::read(folder, 2).unwrap());
+    let newest = plan_file::read(&file).unwrap();
+    assert!(newest.says_the_same(&first) && !newest.says_the_same(&second));
+    assert_eq!((newest.revision, newest.term_id.as_str()), (3, first.term_id.as_str()));
+    assert!(newest.last_number >= second.last_number, "no id comes back for other plants");
+    assert_eq!(newest, history::read(folder, 3).unwrap());
+    assert_eq!(run(folder, &["check"]).code, 0);
+
+    let ran = run(folder, &["plan", "--history"]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let reasons: Vec<&str> = ["first plan", "a smaller target", "back to plan 1 (newest)"]
+        .into_iter()
+        .filter(|why| ran.out.contains(why))
+        .collect();
+    assert_eq!((reasons.len(), ran.out.lines().count()), (3, 5), "{}", ran.out);
+    let listed = json(&run(folder, &["plan", "--history", "--json"]).out)["plans"].clone();
+    let listed: Vec<(u64, bool)> = listed
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|plan| (plan["revision"].as_u64().unwrap(), plan["newest"].as_bool().unwrap()))
+        .collect();
+    assert_eq!(listed, [(1, false), (2, false), (3, true)]);
+}
+
+#[test]
+fn a_plan_from_before_there_was_a_history_and_one_changed_by_hand_are_kept() {
+    let here = planned_term();
+    let (folder, file) = (here.path(), here.path().join("plan.yaml"));
+    edit(&folder.join("term.yaml"), "2026-10-09: 480 g", "2026-10-09: 300 g");
+    plan_with(folder, &[]);
+    assert_eq!(history::numbers(folder).unwrap(), [3, 4]);
+    let plugs = plan_file::read(&file).unwrap().batches.last().unwrap().plugs;
+    edit(&file, &format!("plugs: {plugs}\n"), &format!("plugs: {}\n", plugs + 1));
+    edit(&folder.join("term.yaml"), "2026-10-09: 300 g", "2026-10-09: 200 g");
+    plan_with(folder, &[]);
+    assert_eq!(history::numbers(folder).unwrap(), [3, 4, 5, 6]);
+    assert_eq!(history::read(folder, 5).unwrap().reason, "changed by hand");
+    assert_eq!(plan_file::read(&file).unwrap().revision, 6);
+}
+
+#[test]
+fn a_kept_plan_that_cannot_be_read_hides_no_other() {
+    let here = term();
+    let folder = here.path();
+    plan_with(folder, &[]);
+    fs::write(folder.join("plans/plan-0007.yaml"), "format: 1\n").unwrap();
+    let ran = run(folder, &["plan", "--history"]);
+    assert!(ran.code == 0 && ran.out.contains("first plan"), "{}", ran.out);
+    assert!(ran.err.contains("plan-0007.yaml:"), "{}", ran.err);
+    let ran = run(folder, &["plan", "--back-to", "7"]);
+    assert!(ran.code == 1 && ran.err.contains("plan-0007.yaml:"), "{}", ran.err);
+    // Its number is not given again.
+    edit(&folder.join("term.yaml"), "2026-10-09: 480 g", "2026-10-09: 300 g");
+    plan_with(folder, &[]);
+    assert_eq!(plan_file::read(&folder.join("plan.yaml")).unwrap().revision, 8);
+}
+
+#[test]
+fn who_plans_at_once_loses_nothing() {
+    let here = term();
+    let folder = here.path();
+    let running: Vec<_> = ["1", "2", "3", "4"]
+        .into_iter()
+        .map(|seed| {
+            std::process::Command::new(env!("CARGO_BIN_EXE_sowtide"))
+                .args(["plan", "--quiet", "--json", "--effort", "1", "--seed", seed])
+                .current_dir(folder)
+                .stdout(std::process::Stdio::piped())
+                .spawn()
+                .unwrap()
+        })
+        .collect();
+    for child in running {
+        let output = child.wait_with_output().unwrap();
+        assert_eq!(output.status.code(), Some(0));
+        let told = json(&String::from_utf8(output.stdout).unwrap());
+        let kept = history::read(folder, told["revision"].as_u64().unwrap() as u32).unwrap();
+        let ids = |batches: &serde_json::Value| batches.as_array().unwrap().len();
+        assert_eq!(kept.batches.len(), ids(&told["batches"]));
+    }
+    let numbers = history::numbers(folder).unwrap();
+    let plans: Vec<_> = numbers.iter().map(|number| history::read(folder, *number).unwrap()).collect();
+    assert_eq!(numbers, (1..=numbers.len() as u32).collect::<Vec<_>>());
+    assert!(plans.iter().all(|plan| plan.term_id == plans[0].term_id));
+    let newest = plan_file::read(&folder.join("plan.yaml")).unwrap();
+    assert!(plans.last().unwrap().says_the_same(&newest));
+}
+
+#[test]
+fn changes_are_shown_against_any_plan() {
+    let here = term();
+    let folder = here.path();
+    plan_with(folder, &[]);
+    let ran = run(folder, &["show", "--changes"]);
+    assert!(ran.code == 1 && ran.err.contains("no plan before"), "{}", ran.err);
+    edit(&folder.join("term.yaml"), "2026-10-09: 480 g", "2026-10-09: 200 g");
+    plan_with(folder, &[]);
+    let ran = run(folder, &["show", "--changes", "--from", "2026-09-01"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.out.starts_with("Plan 2 against plan 1, from Tuesday 1 September 2026 on\n"), "{}", ran.out);
+    let changes =
+        json(&run(folder, &["show", "--changes", "--since", "1", "--from", "2026-09-01", "--json"]).out);
+    assert_eq!(changes["weeks"][1]["target_g"], 200.0);
+    let same =
+        json(&run(folder, &["show", "--changes", "--since", "2", "--from", "2026-09-01", "--json"]).out);
+    let batches = same["batches"].as_array().unwrap();
+    assert!(!batches.is_empty() && batches.iter().all(|batch| batch["change"] == "kept"));
+
+    let ran = run(folder, &["show", "--changes", "--page", "--paper", "letter"]);
+    let page = Path::new("out").join("changes.html");
+    assert_eq!((ran.code, ran.out.trim()), (0, page.to_str().unwrap()));
+    assert!(fs::read_to_string(folder.join(page)).unwrap().contains("What changes: Autumn 2026"));
+}
