@@ -112,7 +112,7 @@ fn indentation(text: &str) -> usize {
 
 fn indented(text: &str, blanks: usize) -> String {
     let gap = " ".repeat(blanks);
-    text.lines().map(|line| format!("{gap}{line}\n")).collect()
+    text.lines().flat_map(|line| [gap.as_str(), line, "\n"]).collect()
 }
 
 /// Waits for its turn. The lock is on a file of its own, as the journal's is replaced; it ends with the process.

@@ -20,12 +20,13 @@ const TOP: [&str; 9] = [
 ];
 
 /// Each folder under `src` with the others it may use. `cli` may use all of them.
-const ARROWS: [(&str, &[&str]); 6] = [
+const ARROWS: [(&str, &[&str]); 7] = [
     ("domain", &[]),
     ("files", &["domain"]),
     ("schedule", &["domain"]),
     ("check", &["domain"]),
     ("report", &["domain"]),
+    ("replan", &["domain", "schedule", "check"]),
     ("insight", &["domain", "schedule", "check"]),
 ];
 
