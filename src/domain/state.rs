@@ -4,6 +4,7 @@ use super::growth::Way;
 use super::ids::{BatchId, CropId, SiteId, TankId};
 use super::journal::EntryId;
 use chrono::NaiveDate;
+use std::fmt;
 
 /// How a term stands on a day.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -98,6 +99,16 @@ pub enum Work {
     Transplant,
     /// Cutting or pulling plants.
     Harvest,
+}
+
+impl fmt::Display for Work {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Sow => "sow",
+            Self::Transplant => "transplant",
+            Self::Harvest => "harvest",
+        })
+    }
 }
 
 /// One piece of planned work, and how far it is.
