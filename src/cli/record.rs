@@ -30,8 +30,8 @@ use what::What;
 /// Entries go to journal.yaml beside the term file. They are only added, never changed: to correct one, record it again
 /// with --replaces and its number; to take one back, use "withdraw". What cannot be true is refused, with the reason.
 ///
-/// You need not record everything. Planned work that nobody recorded counts as done as planned, unless later work of the
-/// same kind was recorded at the same site.
+/// You need not record everything. Planned work that nobody recorded counts as done as planned, unless both earlier and
+/// later work of the same kind was recorded at the same site.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  \
         sowtide record autumn sown --batch b002 --plugs 24\n  \

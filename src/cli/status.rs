@@ -12,8 +12,8 @@ use clap::Args;
 
 /// See how things stand: tanks, trays, every batch with its next step, losses, serving days ahead
 ///
-/// Work of days gone by that nobody recorded counts as done as planned, unless later work of the same kind was recorded
-/// at the same site; then it is shown as overdue.
+/// Work of days gone by that nobody recorded counts as done as planned, unless both earlier and later work of the same
+/// kind was recorded at the same site; then it is shown as overdue.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  sowtide status autumn\n  sowtide status autumn --on 2026-10-08")]
 pub(super) struct Status {

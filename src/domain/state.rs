@@ -137,7 +137,8 @@ pub struct Step {
 /// How far a step is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Progress {
-    /// Its day is over, later work of its kind was recorded at its site, but not this.
+    /// Its day is over, earlier and later work of its kind was recorded at its site, but not this, or something recorded
+    /// shows that it was not done.
     Overdue,
     /// It is to be done on the day.
     Due,

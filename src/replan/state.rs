@@ -5,8 +5,10 @@
 //! Schools rarely record everything, so planned work of days gone by **counts as done as planned** unless the journal
 //! says otherwise. It says otherwise where
 //!
-//! - work of the same kind was recorded at the same site for that day or a later one: who records a later sowing would
-//!   have recorded this one. Such work is *overdue*;
+//! - work of the same kind was recorded at the same site both for that day or an earlier one and for that day or a later
+//!   one: who records sowings would have recorded this one. Such work is *overdue*. Before the first entry of its kind
+//!   and after the last, a site's records are taken to be not kept;
+//! - the batch was moved or harvested on another day, to which no other planned day is nearer;
 //! - the class of that day was recorded as lost;
 //! - something was recorded that could not be if the work had been done, such as plants counted in the nursery after
 //!   the day on which they should have left it.

@@ -4,7 +4,7 @@ use super::journal::{place, sentence};
 use super::look::Look;
 use super::stands::{in_words, next_step};
 use super::words::long_day;
-use super::work_list::what_to_do;
+use super::work_list;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::journal::{Entry, Journal, What};
 use crate::domain::plan::Plan;
@@ -21,7 +21,7 @@ pub fn told(
     look: &Look,
 ) -> String {
     let mut text = look.wrap(&format!(
-        "Recorded as {}: {}, {}. {}.",
+        "Recorded as {} for {}, {}: {}.",
         entry.id,
         long_day(entry.day),
         place(term, entry),
@@ -48,10 +48,9 @@ fn meaning(plan: &Plan, entry: &Entry, state: &State, look: &Look) -> Vec<String
         let mut lines = vec![format!("Now of {}: {}.", batch.batch, in_words(batch))];
         if let Some(step) = next_step(state, &batch.batch) {
             lines.push(format!(
-                "Next: {} {} on {}.",
-                step.work,
-                what_to_do(plan, state, step),
-                long_day(step.day)
+                "Next on {}: {}.",
+                long_day(step.day),
+                work_list::in_words(plan, state, step)
             ));
         }
         return lines;

@@ -35,7 +35,7 @@ fn work(term: &Term, plan: &Plan, state: &State, site: &Site, here: &[&Step], lo
         let mut text = work_list::table(term, plan, state, here, look);
         if here.iter().any(|step| step.progress == Progress::Overdue) {
             text.push_str(&look.wrap(
-                "\"Since\": later work of this kind was recorded here, but not this. If it was done, record it \
+                "\"Since\": this was not recorded, though other work of its kind was. If it was done, record it \
                  with its day.",
             ));
         }

@@ -36,7 +36,7 @@ fn when(step: &Step, look: &Look) -> String {
 }
 
 /// What is to be done: `10 plugs x 2 seeds`, `9 plants to tank blue, holes 1-9`, `cut 6 plants in tank blue ...`.
-pub(super) fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
+fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
     let plants = counted(step.number, "plant");
     let tank = step.tank.as_ref().map(ToString::to_string).unwrap_or_default();
     match step.work {
@@ -64,6 +64,16 @@ pub(super) fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
             format!("{way} {plants} in tank {tank}{holes}")
         }
     }
+}
+
+/// The work in a few words: `sow 10 plugs x 2 seeds`, `move 9 plants to tank blue ...`.
+pub(super) fn in_words(plan: &Plan, state: &State, step: &Step) -> String {
+    let lead = match step.work {
+        Work::Sow => "sow ",
+        Work::Transplant => "move ",
+        Work::Harvest => "",
+    };
+    format!("{lead}{}", what_to_do(plan, state, step))
 }
 
 /// Holes of the plants a harvest is about.

@@ -1,6 +1,7 @@
 //! Which planned work of days gone by counts as done though nobody recorded it.
 
-use crate::domain::ids::SiteId;
+use crate::domain::calendar::days_between;
+use crate::domain::ids::{SiteId, TankId};
 use crate::domain::journal::{Entry, Kind, Place, What};
 use crate::domain::plan::{Batch, Part};
 use crate::domain::state::Work;
@@ -10,28 +11,28 @@ use std::collections::BTreeMap;
 /// What the journal as a whole says about unrecorded work.
 pub(super) struct Believed<'a> {
     today: NaiveDate,
-    /// Last day for which work of a kind was recorded at a site.
-    kept_until: BTreeMap<(&'a SiteId, Work), NaiveDate>,
+    /// First and last day for which work of a kind was recorded at a site.
+    kept: BTreeMap<(&'a SiteId, Work), (NaiveDate, NaiveDate)>,
     /// Days on which there was no class; `None` stands for every site.
     lost: Vec<(Option<&'a SiteId>, NaiveDate)>,
 }
 
 impl<'a> Believed<'a> {
     pub(super) fn new(entries: &[&'a Entry], today: NaiveDate) -> Self {
-        let mut kept_until = BTreeMap::new();
+        let mut kept = BTreeMap::new();
         for entry in entries {
             if let (Some(work), Some(site)) = (work_of(entry.what.kind()), &entry.site) {
-                let last = kept_until.entry((site, work)).or_insert(entry.day);
-                *last = entry.day.max(*last);
+                let days = kept.entry((site, work)).or_insert((entry.day, entry.day));
+                *days = (entry.day.min(days.0), entry.day.max(days.1));
             }
         }
         let lost = entries.iter().filter(|entry| entry.what.kind() == Kind::ClassLost);
-        Self { today, kept_until, lost: lost.map(|entry| (entry.site.as_ref(), entry.day)).collect() }
+        Self { today, kept, lost: lost.map(|entry| (entry.site.as_ref(), entry.day)).collect() }
     }
 
     /// Whether work of this kind on `day` is taken as done as far as the site's records go.
     fn by_default(&self, site: &SiteId, work: Work, day: NaiveDate) -> bool {
-        let kept = self.kept_until.get(&(site, work)).is_some_and(|last| day <= *last);
+        let kept = self.kept.get(&(site, work)).is_some_and(|(first, last)| (*first..=*last).contains(&day));
         let lost = self.lost.iter().any(|(at, on)| *on == day && at.is_none_or(|at| at == site));
         day < self.today && !kept && !lost
     }
@@ -55,6 +56,11 @@ impl<'a> Believed<'a> {
         if shown && !recorded {
             return true;
         }
+        let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
+        let planned: Vec<NaiveDate> = here_too.map(|other| other.transplant).collect();
+        if claimed(part.transplant, &planned, entries, &part.tank, Kind::Transplanted) {
+            return false;
+        }
         let still_in_nursery = entries.iter().any(|entry| {
             let of_seedlings =
                 matches!(entry.what, What::CameUp { .. } | What::Lost { place: Place::Nursery, .. });
@@ -65,12 +71,29 @@ impl<'a> Believed<'a> {
 
     /// Whether a harvest of a part counts as taken as planned from plants that were not harvested otherwise.
     pub(super) fn harvested(&self, batch: &Batch, part: &Part, day: NaiveDate, entries: &[&Entry]) -> bool {
+        let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
+        let planned = here_too.flat_map(|other| other.harvests.iter().map(|harvest| harvest.date));
+        if claimed(day, &planned.collect::<Vec<_>>(), entries, &part.tank, Kind::Harvested) {
+            return false;
+        }
         let lost_later = entries.iter().any(|entry| {
             matches!(&entry.what, What::Lost { place: Place::Tank(tank), .. } if *tank == part.tank)
                 && entry.day >= day
         });
         !lost_later && self.by_default(&batch.site, Work::Harvest, day)
     }
+}
+
+/// Whether something recorded of a tank is what was planned for `day`: of the days planned for such work there, none is
+/// nearer to the day recorded.
+fn claimed(day: NaiveDate, planned: &[NaiveDate], entries: &[&Entry], tank: &TankId, kind: Kind) -> bool {
+    let recorded =
+        entries.iter().filter(|entry| entry.what.kind() == kind && entry.what.tank() == Some(tank));
+    recorded.into_iter().any(|entry| {
+        let nearest =
+            planned.iter().min_by_key(|planned| (days_between(**planned, entry.day).abs(), **planned));
+        nearest == Some(&day)
+    })
 }
 
 /// The kind of planned work an entry reports.
