@@ -5,6 +5,7 @@ use super::folder::Folder;
 use super::screen::Screen;
 use crate::domain::ids::SiteId;
 use crate::domain::journal::{Entry, Journal as Entries};
+use crate::domain::plan::Plan;
 use crate::files::journal_file;
 use crate::files::problem::suggest;
 use crate::report::{journal, json};
@@ -65,6 +66,24 @@ impl Journal {
         }
         shown
     }
+}
+
+/// Reads the journal, and tells of batches in it that the plan does not know.
+pub(super) fn read(folder: &Folder, plan: &Plan, screen: &Screen) -> Result<Entries, Failure> {
+    let entries = journal_file::read(&path(folder))?;
+    let strange = |entry: &&Entry| {
+        entry.what.batch().is_some_and(|id| plan.batches.iter().all(|batch| batch.id != *id))
+    };
+    let strangers: Vec<String> =
+        entries.in_force().into_iter().filter(strange).map(|entry| entry.id.to_string()).collect();
+    if !strangers.is_empty() {
+        screen.remark(&format!(
+            "The journal speaks of batches that are not in the plan, and what it says of them is left out: {}. \
+             See them with: sowtide journal",
+            strangers.join(", ")
+        ));
+    }
+    Ok(entries)
 }
 
 /// The journal's path in a term's folder.

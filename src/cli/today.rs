@@ -4,7 +4,6 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
 use super::{dates, journal};
-use crate::files::journal_file;
 use crate::replan::state::state;
 use crate::report::{json, today, words};
 use chrono::NaiveDate;
@@ -29,7 +28,7 @@ impl Today {
         let (read, plan) = self.folder.term_and_plan(screen)?;
         let term = &read.term;
         let day = self.on.unwrap_or_else(dates::today);
-        let entries = journal_file::read(&journal::path(&self.folder))?;
+        let entries = journal::read(&self.folder, &plan, screen)?;
         if day < term.start || term.end < day {
             screen.remark(&format!(
                 "{} is outside the term, which runs from {} to {}",

@@ -6,7 +6,7 @@
 use super::growth::Way;
 use super::ids::{BatchId, SiteId, TankId};
 use chrono::{DateTime, NaiveDate, Utc};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::str::FromStr;
 
@@ -341,7 +341,7 @@ impl Journal {
     /// Withdrawing a correction takes back what it corrected, too.
     pub fn in_force(&self) -> Vec<&Entry> {
         let mut first: BTreeMap<EntryId, EntryId> = BTreeMap::new();
-        let mut replaced = Vec::new();
+        let mut replaced = BTreeSet::new();
         for entry in &self.entries {
             let place = entry.replaces.map_or(entry.id, |old| first.get(&old).copied().unwrap_or(entry.id));
             first.insert(entry.id, place);

@@ -261,7 +261,7 @@ impl fmt::Display for Refusal {
                 too_many_plugs(f, batch, *stated, *standing, *sown)
             }
             Self::TooManyPlants { batch, tank, stated, standing } => {
-                write!(f, "only {} of batch {batch} in tank {tank}, not {stated}", stand(*standing, "plant"))
+                write!(f, "of batch {batch} only {} in tank {tank}, not {stated}", stand(*standing, "plant"))
             }
             Self::NotInTank { batch, tank, why } => not_in_tank(f, batch, tank, why),
             Self::Contradicts { entry, because } => {
@@ -279,11 +279,11 @@ fn too_many_plugs(
     sown: u32,
 ) -> fmt::Result {
     if standing == sown {
-        return write!(f, "only {} of batch {batch} sown, not {stated}", were(sown, "plug"));
+        return write!(f, "of batch {batch} only {} sown, not {stated}", were(sown, "plug"));
     }
     write!(
         f,
-        "only {} of batch {batch} in the nursery, not {stated}; {} sown, the others are lost or moved",
+        "of batch {batch} only {} in the nursery, not {stated}; {} sown, the others are lost or moved",
         stand(standing, "plug"),
         were(sown, "plug")
     )
@@ -313,7 +313,7 @@ impl Refusal {
     pub fn help(&self) -> String {
         match self {
             Self::OutsideTerm { .. } | Self::Future { .. } => {
-                "check the day; write it as --day 2026-09-21".to_owned()
+                "check the day; it is written as year-month-day, such as 2026-09-21".to_owned()
             }
             Self::Unknown { known, .. } => format!("known here: {}", known.join(", ")),
             Self::TankElsewhere { known, .. } => format!("tanks there: {}", list(known)),

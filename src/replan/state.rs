@@ -26,6 +26,7 @@ mod tanks;
 
 use super::outages::outages;
 use super::refusal::Refusal;
+use crate::domain::ids::BatchId;
 use crate::domain::journal::{Entry, EntryId, Journal};
 use crate::domain::plan::Plan;
 use crate::domain::state::State;
@@ -33,6 +34,7 @@ use crate::domain::term::Term;
 use batch::BatchReplay;
 use believed::Believed;
 use chrono::NaiveDate;
+use std::collections::BTreeMap;
 
 /// How things stand on `today`: after everything recorded up to that day, but before unrecorded work of the day itself.
 ///
@@ -54,9 +56,14 @@ pub(super) fn replay(term: &Term, plan: &Plan, in_force: &[&Entry], today: Naive
     let believed = Believed::new(&past, today);
     let mut state = State::default();
     let mut impossible = Vec::new();
+    let mut of_batch: BTreeMap<&BatchId, Vec<&Entry>> = BTreeMap::new();
+    for &entry in &past {
+        if let Some(batch) = entry.what.batch() {
+            of_batch.entry(batch).or_default().push(entry);
+        }
+    }
     for batch in &plan.batches {
-        let entries: Vec<&Entry> =
-            past.iter().copied().filter(|entry| entry.what.batch() == Some(&batch.id)).collect();
+        let entries = of_batch.remove(&batch.id).unwrap_or_default();
         let mut replay = BatchReplay::new(term, batch);
         replay.run(&entries, &believed);
         state.steps.extend(steps::of(&replay, today));

@@ -56,7 +56,7 @@ pub fn sentence(entry: &Entry, look: &Look) -> String {
             let wanted = if *grams > 0.0 { look.grams(*grams) } else { "nothing".to_owned() };
             match holds {
                 TargetHolds::ThatDay => format!("{wanted} wanted on this day"),
-                TargetHolds::FromThenOn => format!("{wanted} wanted on each serving day from this day on"),
+                TargetHolds::FromThenOn => format!("{wanted} wanted a serving day from this day on"),
             }
         }
         What::Note { batch: None, text } => text.clone(),

@@ -21,10 +21,10 @@ pub(super) fn in_words(batch: &BatchState) -> String {
     pieces.join(", ")
 }
 
-/// `24 plugs, 20 up`.
+/// `24 plugs with 20 seedlings`.
 pub(super) fn tray(batch: &BatchState) -> String {
     let plugs = counted(batch.tray.plugs, "plug");
-    batch.tray.came_up.map_or(plugs.clone(), |up| format!("{plugs}, {up} up"))
+    batch.tray.came_up.map_or(plugs.clone(), |up| format!("{plugs} with {}", counted(up, "seedling")))
 }
 
 /// For each tank with plants of the batch: `6 plants in tank blue`.

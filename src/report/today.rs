@@ -22,7 +22,7 @@ pub fn list(term: &Term, plan: &Plan, state: &State, today: NaiveDate, look: &Lo
     for site in &term.sites {
         let here: Vec<&Step> = now.iter().copied().filter(|step| step.site == site.id).collect();
         text = format!("{text}\n{}\n", look.paint(Mood::Heading, &site.name));
-        text.push_str(&work(term, plan, state, site, &here, look));
+        text.push_str(&work((term, plan), state, site, &here, today, look));
         text.push_str(&standing(term, state, site, today, look));
     }
     text.push('\n');
@@ -30,21 +30,28 @@ pub fn list(term: &Term, plan: &Plan, state: &State, today: NaiveDate, look: &Lo
     text
 }
 
-fn work(term: &Term, plan: &Plan, state: &State, site: &Site, here: &[&Step], look: &Look) -> String {
+fn work(
+    (term, plan): (&Term, &Plan),
+    state: &State,
+    site: &Site,
+    here: &[&Step],
+    today: NaiveDate,
+    look: &Look,
+) -> String {
     if !here.is_empty() {
         let mut text = work_list::table(term, plan, state, here, look);
         if here.iter().any(|step| step.progress == Progress::Overdue) {
             text.push_str(&look.wrap(
-                "\"Since\": this was not recorded, though other work of its kind was. If it was done, record it \
-                 with its day.",
+                "\"Since\": by what was recorded, this was not done. If it was, record it with its day.",
             ));
         }
         return text;
     }
     let next = state.steps.iter().find(|step| step.site == site.id && step.progress == Progress::Coming);
+    let nothing = if site.meets_on(today) { "Nothing to do today" } else { "No class is planned for today" };
     match next {
-        Some(step) => format!("Nothing to do today. Next work: {}.\n", day(step.day)),
-        None => "Nothing to do today, and nothing planned any more.\n".to_owned(),
+        Some(step) => format!("{nothing}. Next work: {}.\n", day(step.day)),
+        None => format!("{nothing}, and no work any more.\n"),
     }
 }
 

@@ -6,7 +6,7 @@ use super::look::{Look, Mood};
 use super::words::{self, counted, crop_name, numbers, short_day};
 use crate::domain::growth::Way;
 use crate::domain::plan::{Batch, Part, Plan};
-use crate::domain::state::{Progress, State, Step, Work};
+use crate::domain::state::{Progress, Stand, State, Step, Work};
 use crate::domain::term::Term;
 
 /// A table of steps.
@@ -51,6 +51,7 @@ fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
                 parts().filter(here).flat_map(|part| part.holes.iter().copied()).collect();
             let mut empty: Vec<u32> =
                 parts().filter(here).flat_map(|part| part.kept_empty.iter().copied()).collect();
+            holes.truncate(step.number as usize);
             holes.sort_unstable();
             empty.sort_unstable();
             let empty =
@@ -81,14 +82,17 @@ fn standing_holes(plan: &Plan, state: &State, step: &Step) -> Vec<u32> {
     let Some((planned, stands)) = batch(plan, step).zip(state.batch(&step.batch)) else {
         return Vec::new();
     };
-    let concerned = |part: &Part| {
-        part.harvests.iter().any(|harvest| harvest.date == step.day && Some(harvest.way) == step.way)
+    let concerned = |stand: &&Stand, part: &Part| {
+        let mut harvests = part.harvests.iter().skip(stand.harvests_done);
+        harvests.any(|harvest| harvest.date == step.day && Some(harvest.way) == step.way)
     };
     let mut holes: Vec<u32> = stands
         .stands
         .iter()
         .filter(|stand| Some(&stand.tank) == step.tank.as_ref())
-        .filter(|stand| stand.part.and_then(|part| planned.parts.get(part)).is_some_and(concerned))
+        .filter(|stand| {
+            stand.part.and_then(|part| planned.parts.get(part)).is_some_and(|part| concerned(stand, part))
+        })
         .flat_map(|stand| stand.holes.iter().copied())
         .collect();
     holes.sort_unstable();

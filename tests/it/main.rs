@@ -6,6 +6,7 @@ mod check;
 mod cli;
 mod crop_figures;
 mod days_off;
+mod journal;
 mod layout;
 mod outside;
 mod planning;

@@ -41,7 +41,7 @@ fn a_spreadsheet_of_another_language_is_taken_over() {
     let refused = run_on(DAY, here.path(), &args(columns));
     assert_eq!(refused.code, 1);
     assert!(
-        refused.err.contains("buch.csv:6:1") && refused.err.contains("only 1 plug stands"),
+        refused.err.contains("buch.csv:6:1") && refused.err.contains("only 1 plug stands in the nursery"),
         "{}",
         refused.err
     );
@@ -66,7 +66,7 @@ fn every_bad_line_is_told_and_nothing_is_taken_over() {
     let args = ["record", "import", "h.csv"];
     let told = transcript(DAY, here.path(), &[&args]);
     let sound = "day,what,batch,plants,way,mass\n2026-10-08,harvested,b-0002,6,cut,280 g\n\
-                 2026-10-08,harvested,b-0002,4,whole,200 g\n2026-10-20,harvested,b-0002,6,whole,280 g\n";
+                 2026-10-08,harvested,b-0002,10,whole,200 g\n2026-10-20,harvested,b-0002,6,whole,280 g\n";
     fs::write(here.path().join("h.csv"), sound).unwrap();
     insta::assert_snapshot!(format!("{told}\n{}", transcript(DAY, here.path(), &[&args])));
     assert!(!here.path().join("journal.yaml").exists());

@@ -123,7 +123,6 @@ fn what_cannot_be_true_is_refused_in_plain_words() {
         "harvested --batch b-0001 --plants 1 --way whole --mass 1kg",
         "harvested --batch b-0002 --plants 1 --way cut --mass 40g --sample leaves=3 --sample leaves=4",
         "lost --batch b-0001 --in blue --all --cause mould --day 2026-10-01",
-        "lost --batch b-0002 --in blue --plants 1 --cause mould --replaces j002",
         "transplanted --batch b-0002 --plants 9 --day 2026-09-21",
         "withdraw j099",
         "withdraw j004",
@@ -197,7 +196,17 @@ fn what_other_entries_rest_on_stays() {
         "--day",
         "2026-10-01",
     ];
-    insta::assert_snapshot!(transcript(day, here.path(), &[&less, &late]), @"");
+    insta::assert_snapshot!(transcript(day, here.path(), &[&less, &late]), @r"
+    $ sowtide record transplanted --batch b-0002 --plants 8 --day 2026-09-21 --replaces j001
+    error: not recorded: then j002, which is in the journal, could not be: of batch b-0002 only 8 plants stand in tank blue, not 9
+     = help: correct or withdraw j002 first
+    [1]
+
+    $ sowtide record lost --batch b-0002 --in blue --plants 1 --cause snails --day 2026-10-01
+    error: not recorded: then j002, which is in the journal, could not be: of batch b-0002 only 8 plants stand in tank blue, not 9
+     = help: correct or withdraw j002 first
+    [1]
+    ");
 }
 
 #[test]

@@ -93,7 +93,7 @@ impl<'a> Reader<'a> {
         let found = KINDS.iter().find(|(known, _)| *known == word);
         if found.is_none() {
             let help = format!(
-                "{}; or say what it means: --words \"{written}=harvested\"",
+                "say what it means with --words \"{written}=harvested\"; {}",
                 suggest(&word, KINDS.iter().map(|(known, _)| *known))
             );
             self.note(&span, format!("\"{written}\" cannot be recorded"), help);
@@ -113,13 +113,13 @@ impl<'a> Reader<'a> {
             }
             Kind::Transplanted => {
                 let (batch, plants) = (self.batch(cells), self.count(cells, Field::Plants, 1));
-                let tank = self.tank(cells, batch.as_ref());
+                let tank = self.tank_of(cells, batch.as_ref());
                 What::Transplanted { batch: batch?, tank: tank?, plants: plants? }
             }
             Kind::Lost => self.lost(cells)?,
             Kind::Harvested => What::Harvested(self.harvested(cells)?),
-            Kind::TankOut => What::TankOut { tank: self.tank(cells, None)?, until },
-            Kind::TankBack => What::TankBack { tank: self.tank(cells, None)? },
+            Kind::TankOut => What::TankOut { tank: self.tank(cells)?, until },
+            Kind::TankBack => What::TankBack { tank: self.tank(cells)? },
             Kind::ClassLost => What::ClassLost,
             Kind::ClassAdded => What::ClassAdded,
             Kind::Note | Kind::TargetChanged | Kind::Withdrawn => {
@@ -154,7 +154,7 @@ impl<'a> Reader<'a> {
 
     fn harvested(&mut self, cells: &Cells) -> Option<Harvested> {
         let (batch, plants) = (self.batch(cells), self.count(cells, Field::Plants, 1));
-        let tank = self.tank(cells, batch.as_ref());
+        let tank = self.tank_of(cells, batch.as_ref());
         let way = self.need(cells, Field::Way).and_then(|cell| self.way(cell));
         let mass = self.need(cells, Field::Mass).and_then(|cell| self.mass(cell));
         Some(Harvested {
@@ -181,25 +181,28 @@ impl<'a> Reader<'a> {
         self.id(cell).map(BatchId::new)
     }
 
-    /// The tank written, or the only one planned for the batch.
-    fn tank(&mut self, cells: &Cells, batch: Option<&BatchId>) -> Option<TankId> {
-        if let Some(cell) = cells.cells.get(&Field::Tank) {
-            return self.id(cell).map(TankId::new);
+    /// The tank written, or the only one planned for the batch. Without a batch nothing more is noted: that was.
+    fn tank_of(&mut self, cells: &Cells, batch: Option<&BatchId>) -> Option<TankId> {
+        if cells.cells.contains_key(&Field::Tank) {
+            return self.tank(cells);
         }
-        let planned = batch.and_then(|batch| self.desk.tank_of_batch(batch, None));
-        // Of a batch nobody planned, the batch itself is complained about.
-        let unknown = batch.filter(|batch| !self.desk.plan.batches.iter().any(|known| known.id == **batch));
-        if let Some(batch) = unknown {
-            let known = self.desk.plan.batches.iter().map(|batch| batch.id.as_str());
-            let help = suggest(batch.as_str(), known);
-            let span = cells.cells.get(&Field::Batch).map_or(cells.whole.clone(), |cell| cell.span.clone());
-            self.note(&span, format!("there is no batch in the plan called \"{batch}\""), help);
-            return None;
+        let batch = batch?;
+        if let Some(tank) = self.desk.tank_of_batch(batch, None) {
+            return Some(tank);
         }
-        if planned.is_none() && (batch.is_some() || !cells.cells.contains_key(&Field::Batch)) {
-            return self.need(cells, Field::Tank).map(|cell| TankId::new(&cell.text));
+        let known: Vec<&str> = self.desk.plan.batches.iter().map(|batch| batch.id.as_str()).collect();
+        if known.contains(&batch.as_str()) {
+            return self.tank(cells);
         }
-        planned
+        let span = cells.cells.get(&Field::Batch).map_or(cells.whole.clone(), |cell| cell.span.clone());
+        let help = suggest(batch.as_str(), known);
+        self.note(&span, format!("there is no batch in the plan called \"{batch}\""), help);
+        None
+    }
+
+    fn tank(&mut self, cells: &Cells) -> Option<TankId> {
+        let cell = self.need(cells, Field::Tank)?;
+        self.id(cell).map(TankId::new)
     }
 
     fn count(&mut self, cells: &Cells, field: Field, least: u32) -> Option<u32> {
