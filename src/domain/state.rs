@@ -15,6 +15,8 @@ pub struct State {
     pub steps: Vec<Step>,
     /// Tanks that cannot be used on the day.
     pub tanks_out: Vec<TankOut>,
+    /// Sites whose class of the day was recorded as lost.
+    pub classes_lost: Vec<SiteId>,
 }
 
 /// How a batch stands.

@@ -8,7 +8,7 @@
 mod entries;
 mod shape;
 
-use super::problem::{Problem, Problems, TextFile};
+use super::problem::{MOST_BYTES, Problem, Problems, TextFile};
 use super::{tree, write as disk};
 use crate::domain::journal::{Entry, Journal};
 use std::fs::{File, OpenOptions, TryLockError};
@@ -92,6 +92,10 @@ fn write_behind(path: &Path, journal: &Journal, old: &str, added: &[Entry]) -> R
         text.push('\n');
     }
     text.push_str(&indented(&shape::text(added)?, indentation(old)));
+    if text.len() > MOST_BYTES {
+        let message = "it would grow larger than what can be read again, 4 MB";
+        return Err(io::Error::new(io::ErrorKind::FileTooLarge, message).into());
+    }
     let mut expected = journal.clone();
     for entry in added {
         expected.push(entry.clone());

@@ -64,8 +64,8 @@ pub(super) fn replay(term: &Term, plan: &Plan, in_force: &[&Entry], today: Naive
     }
     for batch in &plan.batches {
         let entries = of_batch.remove(&batch.id).unwrap_or_default();
-        let mut replay = BatchReplay::new(term, batch);
-        replay.run(&entries, &believed);
+        let mut replay = BatchReplay::new(term, batch, entries);
+        replay.run(&believed);
         state.steps.extend(steps::of(&replay, today));
         impossible.append(&mut replay.impossible);
         state.batches.push(replay.finish());
@@ -73,6 +73,7 @@ pub(super) fn replay(term: &Term, plan: &Plan, in_force: &[&Entry], today: Naive
     state.steps.sort_by(|one, other| {
         (one.day, &one.site, one.work, &one.batch).cmp(&(other.day, &other.site, other.work, &other.batch))
     });
+    state.classes_lost = believed.classes_lost_today(term);
     state.tanks_out = outages(in_force).into_iter().filter(|out| out.holds_on(today)).collect();
     impossible.sort_by_key(|(id, _)| *id);
     Replayed { state, impossible }

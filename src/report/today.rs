@@ -22,6 +22,9 @@ pub fn list(term: &Term, plan: &Plan, state: &State, today: NaiveDate, look: &Lo
     for site in &term.sites {
         let here: Vec<&Step> = now.iter().copied().filter(|step| step.site == site.id).collect();
         text = format!("{text}\n{}\n", look.paint(Mood::Heading, &site.name));
+        if state.classes_lost.contains(&site.id) {
+            text.push_str("The class of this day was recorded as lost.\n");
+        }
         text.push_str(&work((term, plan), state, site, &here, today, look));
         text.push_str(&standing(term, state, site, today, look));
     }

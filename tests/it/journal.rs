@@ -99,10 +99,8 @@ fn recorded_adds_up(journal: &Journal, plan: &Plan) -> Result<(), TestCaseError>
                 sown.insert(batch.clone(), *plugs);
             }
             What::Transplanted { batch, plants, .. } => *moved.entry(batch.clone()).or_default() += plants,
-            What::Lost { batch, plants: Amount::Plants(plants), .. } => {
-                *taken.entry(batch.clone()).or_default() += plants;
-            }
-            What::Harvested(Harvested { batch, plants, way: Way::WholeHead, .. }) => {
+            What::Lost { batch, plants: Amount::Plants(plants), .. }
+            | What::Harvested(Harvested { batch, plants, way: Way::WholeHead, .. }) => {
                 *taken.entry(batch.clone()).or_default() += plants;
             }
             _ => {}

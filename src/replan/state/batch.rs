@@ -2,7 +2,7 @@
 
 use super::believed::Believed;
 use crate::domain::ids::TankId;
-use crate::domain::journal::{Amount, Entry, EntryId, Place, What};
+use crate::domain::journal::{Amount, Entry, EntryId, Kind, Place, What};
 use crate::domain::plan::Batch;
 use crate::domain::state::{BatchState, Stand, Tray};
 use crate::domain::term::{Stage, Standing, Term};
@@ -22,6 +22,8 @@ pub(super) struct BatchReplay<'a> {
     pub(super) batch: &'a Batch,
     /// Whether its plants stood in a tank before the term began.
     pub(super) stood_in_tank: bool,
+    /// What was recorded of it, days to come included as far as they are replayed.
+    pub(super) entries: Vec<&'a Entry>,
     pub(super) sown: Option<Done>,
     pub(super) plugs: u32,
     pub(super) tray: Tray,
@@ -51,10 +53,11 @@ enum Event<'a> {
 }
 
 impl<'a> BatchReplay<'a> {
-    pub(super) fn new(term: &Term, batch: &'a Batch) -> Self {
+    pub(super) fn new(term: &Term, batch: &'a Batch, entries: Vec<&'a Entry>) -> Self {
         Self {
             batch,
             stood_in_tank: stood_in_tank(term, batch),
+            entries,
             sown: None,
             plugs: 0,
             tray: Tray::default(),
@@ -72,8 +75,8 @@ impl<'a> BatchReplay<'a> {
     }
 
     /// Lets everything happen that was recorded or counts as done.
-    pub(super) fn run(&mut self, entries: &[&'a Entry], believed: &Believed<'_>) {
-        for (day, event) in self.events(entries, believed) {
+    pub(super) fn run(&mut self, believed: &Believed<'_>) {
+        for (day, event) in self.events(believed) {
             match event {
                 Event::Sowing => self.sow(Done { on: day, entry: None }, self.batch.plugs),
                 Event::Move(part) => self.move_as_planned(part, day),
@@ -83,8 +86,8 @@ impl<'a> BatchReplay<'a> {
         }
     }
 
-    fn events(&self, entries: &[&'a Entry], believed: &Believed<'_>) -> Vec<(NaiveDate, Event<'a>)> {
-        let batch = self.batch;
+    fn events(&self, believed: &Believed<'_>) -> Vec<(NaiveDate, Event<'a>)> {
+        let (batch, entries) = (self.batch, &self.entries[..]);
         let mut events = Vec::new();
         if batch.standing || believed.sown(batch, entries) {
             events.push((batch.sown, Event::Sowing));
@@ -173,8 +176,19 @@ impl<'a> BatchReplay<'a> {
     pub(super) fn is_sown(&self, day: NaiveDate) -> Result<(), Refusal> {
         match self.sown {
             Some(done) if done.on <= day => Ok(()),
-            _ => Err(Refusal::NotSown { batch: self.batch.id.clone(), day, sown: self.batch.sown }),
+            _ => {
+                let sown = self.recorded(Kind::Sown, None).unwrap_or(self.batch.sown);
+                Err(Refusal::NotSown { batch: self.batch.id.clone(), day, sown })
+            }
         }
+    }
+
+    /// First day for which such a thing was recorded, of this tank if one is given.
+    pub(super) fn recorded(&self, kind: Kind, tank: Option<&TankId>) -> Option<NaiveDate> {
+        let alike = |entry: &&&Entry| {
+            entry.what.kind() == kind && tank.is_none_or(|tank| entry.what.tank() == Some(tank))
+        };
+        self.entries.iter().filter(alike).map(|entry| entry.day).min()
     }
 
     pub(super) fn enough_plugs(&self, stated: u32, standing: u32) -> Result<(), Refusal> {

@@ -4,7 +4,9 @@ use crate::domain::calendar::days_between;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::journal::{Entry, Kind, Place, What};
 use crate::domain::plan::{Batch, Part};
+use crate::domain::site::Site;
 use crate::domain::state::Work;
+use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
@@ -30,11 +32,20 @@ impl<'a> Believed<'a> {
         Self { today, kept, lost: lost.map(|entry| (entry.site.as_ref(), entry.day)).collect() }
     }
 
+    /// Sites whose class of today was recorded as lost.
+    pub(super) fn classes_lost_today(&self, term: &Term) -> Vec<SiteId> {
+        let lost = |site: &&Site| self.is_lost(&site.id, self.today);
+        term.sites.iter().filter(lost).map(|site| site.id.clone()).collect()
+    }
+
+    fn is_lost(&self, site: &SiteId, day: NaiveDate) -> bool {
+        self.lost.iter().any(|(at, on)| *on == day && at.is_none_or(|at| at == site))
+    }
+
     /// Whether work of this kind on `day` is taken as done as far as the site's records go.
     fn by_default(&self, site: &SiteId, work: Work, day: NaiveDate) -> bool {
         let kept = self.kept.get(&(site, work)).is_some_and(|(first, last)| (*first..=*last).contains(&day));
-        let lost = self.lost.iter().any(|(at, on)| *on == day && at.is_none_or(|at| at == site));
-        day < self.today && !kept && !lost
+        day < self.today && !kept && !self.is_lost(site, day)
     }
 
     /// Whether the batch counts as sown as planned. `entries` are those of the batch.

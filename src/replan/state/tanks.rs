@@ -4,7 +4,7 @@ use super::batch::{BatchReplay, Done};
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
-use crate::domain::journal::{Amount, Entry, Harvested};
+use crate::domain::journal::{Amount, Entry, Harvested, Kind};
 use crate::domain::plan::Part;
 use crate::domain::state::Stand;
 use crate::replan::refusal::{Absence, LastTaken, Refusal};
@@ -215,9 +215,8 @@ impl BatchReplay<'_> {
             tanks.dedup();
             return Absence::In(tanks);
         }
-        let planned =
-            self.batch.parts.iter().filter(|part| part.tank == *tank).map(|part| part.transplant).min();
-        match planned {
+        let planned = self.batch.parts.iter().filter(|part| part.tank == *tank).map(|part| part.transplant);
+        match self.recorded(Kind::Transplanted, Some(tank)).or(planned.min()) {
             Some(move_day) if move_day > day => Absence::MovedLater(move_day),
             Some(_) => Absence::NotMoved,
             None => Absence::NeverThere,
