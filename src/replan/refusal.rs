@@ -173,8 +173,8 @@ pub enum Named {
 pub enum Absence {
     /// It is moved later, as recorded or planned.
     MovedLater(NaiveDate),
-    /// Its move is overdue.
-    NotMoved,
+    /// All its seedlings were lost before they could be moved.
+    LostBefore,
     /// It stands in these tanks instead.
     In(Vec<TankId>),
     /// All plants have been pulled or lost.

@@ -6,7 +6,7 @@ use super::stands::{in_words, next_step};
 use super::words::long_day;
 use super::work_list;
 use crate::domain::ids::{SiteId, TankId};
-use crate::domain::journal::{Entry, Journal, What};
+use crate::domain::journal::{Entry, Journal, Kind, What};
 use crate::domain::plan::Plan;
 use crate::domain::state::{State, Step, Work};
 use crate::domain::term::Term;
@@ -47,11 +47,11 @@ fn meaning(plan: &Plan, entry: &Entry, state: &State, look: &Look) -> Vec<String
     if let Some(batch) = entry.what.batch().and_then(|batch| state.batch(batch)) {
         let mut lines = vec![format!("Now of {}: {}.", batch.batch, in_words(batch))];
         if let Some(step) = next_step(state, &batch.batch) {
-            lines.push(format!(
-                "Next on {}: {}.",
-                long_day(step.day),
-                work_list::in_words(plan, state, step)
-            ));
+            let words = work_list::in_words(plan, state, step);
+            lines.push(format!("Next on {}: {words}.", long_day(step.day)));
+            if step.work == Work::Harvest && entry.what.kind() == Kind::Harvested && step.day <= entry.day {
+                lines.push("If there are no such plants any more, record them as lost, too.".to_owned());
+            }
         }
         return lines;
     }

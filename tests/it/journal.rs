@@ -8,14 +8,15 @@ use proptest::prelude::*;
 use proptest::sample::select;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, SiteId, TankId};
-use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, What};
+use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, TargetHolds, What};
 use sowtide::domain::plan::{Batch, Plan};
 use sowtide::domain::state::{BatchState, State};
 use sowtide::domain::term::Term;
 use sowtide::domain::units::Units;
 use sowtide::replan::accept::{Known, accept};
+use sowtide::replan::refusal::Refusal;
 use sowtide::replan::state::state;
-use sowtide::report::{Look, journal as report, status, today};
+use sowtide::report::{Look, journal as report, json, status, today};
 use sowtide::schedule::{self, Options, Watch};
 use std::collections::BTreeMap;
 
@@ -261,6 +262,43 @@ fn tables_fit_the_screen() {
             assert!(line.chars().count() <= look.width && line == line.trim_end(), "{line:?}");
         }
     }
+}
+
+#[test]
+fn json_of_a_journal_and_a_state() {
+    let (term, plan) = (sample_term(), sample_plan());
+    let mut journal = Journal::default();
+    for (day, site, what) in as_planned(&plan, date("2026-10-09"), &term) {
+        journal.push(entry(journal.next_id(), day, site.as_str(), what));
+    }
+    let lost = What::Lost {
+        batch: BatchId::new("b-0002"),
+        place: Place::Tank(TankId::new("blue")),
+        plants: Amount::Plants(2),
+        cause: "snails".to_owned(),
+    };
+    journal.push(entry(journal.next_id(), date("2026-10-09"), "hall", lost));
+    let out = What::TankOut { tank: TankId::new("blue"), until: None };
+    journal.push(entry(journal.next_id(), date("2026-10-09"), "room-4", out));
+    let day = date("2026-10-09");
+    let now = state(&term, &plan, &journal, day);
+    insta::assert_snapshot!(json::journal(&journal, &journal.in_force()));
+    insta::assert_snapshot!(json::state(&term, &plan, &now, day, false));
+}
+
+/// No target can be changed when no serving day is left.
+#[test]
+fn nothing_is_wanted_after_the_last_serving_day() {
+    let (mut term, plan) = (sample_term(), sample_plan());
+    term.servings.pop();
+    let holds = TargetHolds::FromThenOn;
+    let new = entry(EntryId(1), date("2026-10-26"), "hall", What::TargetChanged { holds, grams: 1.0 });
+    let known = Known { term: &term, plan: &plan, journal: &Journal::default(), today: date("2026-09-07") };
+    let refusal = accept(&known, &new).unwrap_err();
+    assert_eq!(refusal, Refusal::NothingServed { day: date("2026-10-26"), near: Vec::new() });
+    assert_eq!(refusal.help(), "no greens are served any more in this term");
+    let in_time = Entry { day: date("2026-10-23"), ..new };
+    assert_eq!(accept(&known, &in_time), Ok(()));
 }
 
 /// Late and early work is matched with the plan, and work is overdue only where records are kept.

@@ -69,7 +69,7 @@ pub(super) struct About {
     /// The day it happened [default: today]
     #[arg(long, value_name = "DATE", value_parser = dates::parse)]
     day: Option<NaiveDate>,
-    /// Who says so
+    /// Who says so; better a class or a role than a child's name
     #[arg(long, value_name = "NAME", value_parser = name)]
     by: Option<String>,
     /// Correct this entry: the new one takes its place
@@ -213,7 +213,7 @@ pub(super) struct Target {
     /// Nothing is wanted
     #[arg(long, conflicts_with = "mass")]
     none: bool,
-    /// Who says so
+    /// Who says so; better a class or a role than a child's name
     #[arg(long, value_name = "NAME", value_parser = name)]
     by: Option<String>,
     /// Correct this entry: the new one takes its place
@@ -241,7 +241,7 @@ pub(super) struct Withdraw {
     /// The entry's number, as in the journal
     #[arg(value_name = "NUMBER")]
     entry: EntryId,
-    /// Who says so
+    /// Who says so; better a class or a role than a child's name
     #[arg(long, value_name = "NAME", value_parser = name)]
     by: Option<String>,
 }

@@ -100,7 +100,7 @@ fn not_in_tank(f: &mut fmt::Formatter<'_>, batch: &BatchId, tank: &TankId, why: 
     write!(f, "no plant of batch {batch} stands in tank {tank} on that day: ")?;
     match why {
         Absence::MovedLater(day) => write!(f, "it is moved there on {}", told(*day)),
-        Absence::NotMoved => write!(f, "nobody recorded that it was moved"),
+        Absence::LostBefore => write!(f, "all its seedlings were lost before they could be moved"),
         Absence::In(tanks) => write!(f, "it stands in {}", list(tanks)),
         Absence::Gone { since, by: LastTaken::Harvest(entry) } => {
             write!(f, "the last was pulled on {} ({entry})", told(*since))
@@ -182,8 +182,9 @@ impl Refusal {
 
 fn absence_help(why: &Absence) -> String {
     match why {
-        Absence::MovedLater(_) | Absence::NotMoved => {
-            "check day and batch; if it was moved, record that first: sowtide record transplanted".to_owned()
+        Absence::MovedLater(_) | Absence::LostBefore => {
+            "check day and batch; if plants were moved, record that first: sowtide record transplanted"
+                .to_owned()
         }
         Absence::Gone { by: LastTaken::Harvest(entry) | LastTaken::Loss(entry), .. } => {
             format!("check batch and day; if {entry} is wrong, correct it with --replaces {entry}")

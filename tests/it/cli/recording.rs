@@ -1,6 +1,6 @@
 //! Recording what happened, and what follows from it.
 
-use super::{json, planned_term, run, run_on, transcript};
+use super::{edit, json, planned_term, run, run_on, transcript};
 use std::fs;
 use std::path::Path;
 
@@ -146,6 +146,46 @@ fn what_cannot_be_true_is_refused_in_plain_words() {
     let commands: Vec<&[&str]> = commands.iter().map(Vec::as_slice).collect();
     insta::assert_snapshot!(transcript(day, path, &commands));
     assert_eq!(fs::read_to_string(path.join("journal.yaml")).unwrap(), before);
+}
+
+#[test]
+fn plants_that_are_elsewhere_cannot_be_harvested() {
+    let here = planned_term();
+    let path = here.path();
+    let room = "  - id: room-4";
+    let green = "      - { id: green, holes: 4 x 6, spacing: 15 cm, litres: 40, ec: 1.2, ph: 5.9 }\n";
+    edit(&path.join("term.yaml"), room, &format!("{green}{room}"));
+    let day = "2026-10-12";
+    let lost =
+        ["lost", "--batch", "b-0003", "--in", "nursery", "--all", "--cause", "frost", "--day", "2026-10-05"];
+    record(day, path, &lost);
+    record(
+        day,
+        path,
+        &["transplanted", "--batch", "b-0002", "--plants", "9", "--tank", "green", "--day", "2026-09-24"],
+    );
+    record(
+        day,
+        path,
+        &["lost", "--batch", "b-0001", "--in", "blue", "--all", "--cause", "frost", "--day", "2026-09-14"],
+    );
+    record(day, path, &["class-lost", "--all-sites", "--day", "2026-10-19"]);
+    let commands: Vec<Vec<&str>> = [
+        "harvested --batch b-0002 --plants 9 --way whole --mass 1kg --tank blue",
+        "harvested --batch b-0002 --plants 9 --way whole --mass 1kg --tank green --day 2026-09-23",
+        "harvested --batch b-0001 --plants 6 --way whole --mass 1kg --day 2026-09-17",
+        "harvested --batch b-0001 --plants 6 --way whole --mass 1kg --tank green --day 2026-09-10",
+        "harvested --batch b-0003 --plants 5 --way whole --mass 1kg",
+        "transplanted --batch b-0003 --plants 5 --tank green",
+        "lost --batch b-0003 --in nursery --all --cause frost",
+        "class-lost --site hall --day 2026-10-19",
+        "came-up --batch b-0002 --plugs 9 --day 2026-09-14 --replaces j001",
+    ]
+    .iter()
+    .map(|line| [&["record"], &line.split(' ').collect::<Vec<_>>()[..]].concat())
+    .collect();
+    let commands: Vec<&[&str]> = commands.iter().map(Vec::as_slice).collect();
+    insta::assert_snapshot!(transcript(day, path, &commands));
 }
 
 #[test]

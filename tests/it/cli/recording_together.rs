@@ -5,7 +5,7 @@ use sowtide::files::journal_file;
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::thread;
-use std::time::Duration;
+use std::time::Instant;
 
 fn start(folder: &Path, text: &str) -> Child {
     Command::new(env!("CARGO_BIN_EXE_sowtide"))
@@ -60,12 +60,15 @@ fn people_who_record_at_once_lose_nothing() {
 #[test]
 fn a_program_that_is_killed_loses_nothing_recorded() {
     let here = planned_term();
-    let mut safe: Vec<String> = Vec::new();
+    let begun = Instant::now();
+    assert!(start(here.path(), "undisturbed").wait().unwrap().success());
+    let whole = begun.elapsed();
+    let mut safe = vec!["undisturbed".to_owned()];
     let mut killed = 0;
-    for round in 0..250_u64 {
+    for round in 0..300_u32 {
         let text = format!("round {round}");
         let mut child = start(here.path(), &text);
-        thread::sleep(Duration::from_micros(round * 7919 % 40_000));
+        thread::sleep(whole.mul_f64(f64::from(round * 7919 % 1000) / 700.0));
         let _ = child.kill();
         let done = child.wait().unwrap().success();
         killed += usize::from(!done);
