@@ -69,7 +69,7 @@ impl<'a> Believed<'a> {
         }
         let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
         let planned: Vec<NaiveDate> = here_too.map(|other| other.transplant).collect();
-        if claimed(part.transplant, &planned, entries, &part.tank, Kind::Transplanted) {
+        if claimed(batch, (&part.tank, Kind::Transplanted), &planned, part.transplant, entries) {
             return false;
         }
         let still_in_nursery = entries.iter().any(|entry| {
@@ -84,7 +84,7 @@ impl<'a> Believed<'a> {
     pub(super) fn harvested(&self, batch: &Batch, part: &Part, day: NaiveDate, entries: &[&Entry]) -> bool {
         let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
         let planned = here_too.flat_map(|other| other.harvests.iter().map(|harvest| harvest.date));
-        if claimed(day, &planned.collect::<Vec<_>>(), entries, &part.tank, Kind::Harvested) {
+        if claimed(batch, (&part.tank, Kind::Harvested), &planned.collect::<Vec<_>>(), day, entries) {
             return false;
         }
         let lost_later = entries.iter().any(|entry| {
@@ -95,11 +95,19 @@ impl<'a> Believed<'a> {
     }
 }
 
-/// Whether something recorded of a tank is what was planned for `day`: of the days planned for such work there, none is
-/// nearer to the day recorded.
-fn claimed(day: NaiveDate, planned: &[NaiveDate], entries: &[&Entry], tank: &TankId, kind: Kind) -> bool {
+/// Whether something recorded of the batch is what was planned for `day` in `tank`: of the days planned for such work
+/// there, none is nearer to the day recorded. What was recorded of a tank not planned for the batch at all may be meant
+/// for any.
+fn claimed(
+    batch: &Batch,
+    (tank, kind): (&TankId, Kind),
+    planned: &[NaiveDate],
+    day: NaiveDate,
+    entries: &[&Entry],
+) -> bool {
+    let meant = |named: &TankId| named == tank || batch.parts.iter().all(|part| part.tank != *named);
     let recorded =
-        entries.iter().filter(|entry| entry.what.kind() == kind && entry.what.tank() == Some(tank));
+        entries.iter().filter(|entry| entry.what.kind() == kind && entry.what.tank().is_some_and(meant));
     recorded.into_iter().any(|entry| {
         let nearest =
             planned.iter().min_by_key(|planned| (days_between(**planned, entry.day).abs(), **planned));
