@@ -88,6 +88,13 @@ fn too_many_plugs(
     if standing == sown {
         return write!(f, "of batch {batch} only {} sown, not {stated}", were(sown, "plug"));
     }
+    if standing == 0 {
+        return write!(
+            f,
+            "nothing of batch {batch} stands in the nursery any more; {} sown, all are lost or moved",
+            were(sown, "plug")
+        );
+    }
     write!(
         f,
         "of batch {batch} only {} in the nursery, not {stated}; {} sown, the others are lost or moved",

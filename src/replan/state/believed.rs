@@ -59,6 +59,11 @@ impl<'a> Believed<'a> {
 
     /// Whether a part counts as moved as planned, if no recorded move settles it.
     pub(super) fn moved(&self, batch: &Batch, part: &Part, entries: &[&Entry]) -> bool {
+        let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
+        let planned: Vec<NaiveDate> = here_too.map(|other| other.transplant).collect();
+        if claimed(batch, (&part.tank, Kind::Transplanted), &planned, part.transplant, entries) {
+            return false;
+        }
         let here = |entry: &&&Entry| entry.what.tank() == Some(&part.tank);
         let recorded = entries.iter().filter(here).any(|entry| entry.what.kind() == Kind::Transplanted);
         let shown = entries.iter().filter(here).any(|entry| {
@@ -66,11 +71,6 @@ impl<'a> Believed<'a> {
         });
         if shown && !recorded {
             return true;
-        }
-        let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
-        let planned: Vec<NaiveDate> = here_too.map(|other| other.transplant).collect();
-        if claimed(batch, (&part.tank, Kind::Transplanted), &planned, part.transplant, entries) {
-            return false;
         }
         let still_in_nursery = entries.iter().any(|entry| {
             let of_seedlings =
