@@ -12,14 +12,18 @@ mod crops;
 mod dates;
 mod failure;
 mod folder;
+mod journal;
 mod labels;
 mod new;
 mod patience;
 mod plan;
+mod record;
 mod report;
 mod screen;
 mod sheets;
 mod show;
+mod status;
+mod today;
 mod week;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -38,7 +42,9 @@ use std::process::ExitCode;
         sowtide week autumn       see what to do this week\n  \
         sowtide sheets autumn     write sheets to print\n  \
         sowtide calendar autumn   write calendar files to subscribe to\n  \
-        sowtide report autumn     write a page with charts to show around\n\n\
+        sowtide report autumn     write a page with charts to show around\n  \
+        sowtide today autumn      see what to do today, after what was recorded\n  \
+        sowtide record autumn     write down what really happened\n\n\
         Every command explains itself: sowtide plan --help"
 )]
 struct Cli {
@@ -96,6 +102,10 @@ enum Command {
     Sheets(sheets::Sheets),
     Calendar(calendar::Calendar),
     Report(report::Report),
+    Record(record::Record),
+    Journal(journal::Journal),
+    Today(today::Today),
+    Status(status::Status),
     Crops(crops::Crops),
     Completions(completions::Completions),
 }
@@ -104,6 +114,9 @@ enum Command {
 pub fn run() -> ExitCode {
     let cli = Cli::parse();
     let screen = Screen::new(&cli.common);
+    if let Err(failure) = dates::check_today() {
+        return screen.fail(&failure);
+    }
     let done = match cli.command {
         Command::New(command) => command.run(&screen),
         Command::Check(command) => command.run(&screen),
@@ -113,6 +126,10 @@ pub fn run() -> ExitCode {
         Command::Sheets(command) => command.run(&screen),
         Command::Calendar(command) => command.run(&screen),
         Command::Report(command) => command.run(&screen),
+        Command::Record(command) => command.run(&screen),
+        Command::Journal(command) => command.run(&screen),
+        Command::Today(command) => command.run(&screen),
+        Command::Status(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),
         Command::Completions(command) => command.run(&screen),
     };

@@ -3,6 +3,7 @@
 pub mod crop_file;
 pub mod days_off;
 pub mod history;
+pub mod journal_file;
 pub mod library;
 pub mod lock;
 pub mod new_term;

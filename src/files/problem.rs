@@ -7,7 +7,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 /// Largest file read, in bytes. A term with dozens of sites needs a hundredth of it.
-const MOST_BYTES: usize = 4_000_000;
+pub(super) const MOST_BYTES: usize = 4_000_000;
 
 /// Most mistakes drawn at once; a file with more is mended in several goes.
 const MOST_DRAWN: usize = 40;

@@ -42,7 +42,18 @@ pub(super) struct Key {
 /// # Errors
 /// If the text is no YAML, is nested too deeply or is empty.
 pub(super) fn parse(file: &TextFile) -> Result<Node, Problem> {
-    let mut options = yaml::options();
+    parse_with(file, yaml::options())
+}
+
+/// Reads the text of a file that sowtide writes itself.
+///
+/// # Errors
+/// As [`parse`].
+pub(super) fn parse_long(file: &TextFile) -> Result<Node, Problem> {
+    parse_with(file, yaml::long_options())
+}
+
+fn parse_with(file: &TextFile, mut options: serde_yaml::Options) -> Result<Node, Problem> {
     // Repeated keys are complained about by those who walk the tree, so that all are seen.
     options.duplicate_keys = serde_yaml::DuplicateKeyPolicy::PassThrough;
     options.merge_keys = serde_yaml::MergeKeyPolicy::AsOrdinary;

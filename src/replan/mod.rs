@@ -1,3 +1,7 @@
-//! Going on from a plan: what changes from one to the next.
+//! From journal and plan to how things stand, and what follows from it.
 
+pub mod accept;
 pub mod difference;
+pub mod outages;
+pub mod refusal;
+pub mod state;

@@ -7,14 +7,18 @@
 
 mod changes;
 mod crops;
+mod journal;
 mod order;
 mod plan;
+mod state;
 mod week;
 
 pub use changes::changes;
 pub use crops::{crop, crop_list};
+pub use journal::journal;
 pub use order::written_with_order;
 pub use plan::{batch, plan};
+pub use state::state;
 pub use week::week;
 
 use super::history::Past;

@@ -9,6 +9,7 @@ mod cli;
 mod crop_figures;
 mod days_off;
 mod difference;
+mod journal;
 mod layout;
 mod order;
 mod outside;
