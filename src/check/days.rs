@@ -12,14 +12,14 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
             work.push(("sowing", known.batch.sown));
         }
         for part in &known.parts {
-            if !part.stood_in_tank {
+            if part.is_transplanted() {
                 work.push(("transplanting", part.part.transplant));
             }
             work.extend(part.part.harvests.iter().map(|harvest| ("harvest", harvest.date)));
         }
         work.sort_by_key(|(_, day)| *day);
         work.dedup();
-        for (what, day) in work {
+        for (what, day) in work.into_iter().filter(|(_, day)| !subject.is_past(*day)) {
             if let Some(message) = wrong(subject, known.site, what, day) {
                 found.push(
                     Violation::new(Rule::ClassDays, message).on(day).at(&known.site.id).of(&known.batch.id),

@@ -25,6 +25,13 @@ fn complain(rule: Rule, known: &Known<'_>, part: &Part, message: String) -> Viol
 
 fn one_a_plant(known: &Known<'_>, part: &Part, lid: &Lid, found: &mut Findings) {
     let holes = &part.holes;
+    if part.lost_in_nursery() {
+        if !holes.is_empty() || !part.kept_empty.is_empty() {
+            let message = "plants lost in the nursery never came into a tank, but have holes".to_owned();
+            found.push(complain(Rule::Holes, known, part, message));
+        }
+        return;
+    }
     let different: BTreeSet<&u32> = holes.iter().collect();
     if holes.len() as u64 != u64::from(part.plants) || different.len() != holes.len() {
         found.push(complain(

@@ -15,6 +15,7 @@ mod growing;
 mod hands;
 mod harvests;
 mod holes;
+mod lost;
 mod names;
 mod nursery;
 mod servings;
@@ -47,6 +48,7 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     size::check(&subject, &mut found);
     nursery::check(&subject, &mut found);
     holes::check(&subject, &mut found);
+    lost::check(&subject, &mut found);
     water::check(&subject, &mut found);
     hands::check(&subject, &mut found);
     arithmetic::check(&subject, &mut found);

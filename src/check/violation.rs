@@ -56,6 +56,10 @@ pub enum Rule {
     Spacing,
     /// No hole is used twice at a time.
     HoleClash,
+    /// No plants stand in a tank that is out of use.
+    TankOut,
+    /// Lost plants were lost on a day that is known, and are not harvested any more.
+    Lost,
     /// Crops stand in a solution that suits them.
     Solution,
     /// Tanks do not run dry while nobody is there.

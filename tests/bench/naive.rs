@@ -91,6 +91,8 @@ fn finished(term: &Term, batches: Vec<Batch>) -> Plan {
         revision: 1,
         last_number: 0,
         made: DateTime::UNIX_EPOCH,
+        replanned: None,
+        journal_entries: 0,
         facts: facts(term, &batches, &servings),
         batches,
         servings,
@@ -308,6 +310,7 @@ fn part(tank: &Tank, places: &[Place], growing: &Growing, days: &Days) -> Part {
         holes,
         kept_empty,
         cuts_before: 0,
+        lost: None,
         harvests: vec![Harvest {
             date: days.pulled,
             way: Way::WholeHead,

@@ -17,6 +17,8 @@ impl From<&Plan> for PlanShape {
             revision: plan.revision,
             last_number: plan.last_number,
             made: plan.made,
+            replanned: plan.replanned,
+            journal_entries: plan.journal_entries,
             facts: (&plan.facts).into(),
             servings: plan
                 .servings
@@ -43,6 +45,8 @@ impl From<PlanShape> for Plan {
             revision: shape.revision,
             last_number: shape.last_number,
             made: shape.made,
+            replanned: shape.replanned,
+            journal_entries: shape.journal_entries,
             batches: shape.batches.into_iter().map(Into::into).collect(),
             servings: shape
                 .servings
@@ -132,6 +136,7 @@ impl From<&Part> for PartShape {
             holes: FlowSeq(part.holes.clone()),
             kept_empty: FlowSeq(part.kept_empty.clone()),
             cuts_before: part.cuts_before,
+            lost: part.lost,
             harvests: part.harvests.iter().map(Into::into).collect(),
         }
     }
@@ -146,6 +151,7 @@ impl From<PartShape> for Part {
             holes: shape.holes.0,
             kept_empty: shape.kept_empty.0,
             cuts_before: shape.cuts_before,
+            lost: shape.lost,
             harvests: shape.harvests.into_iter().map(Into::into).collect(),
         }
     }

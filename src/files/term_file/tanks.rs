@@ -60,6 +60,7 @@ fn tank_entry(reading: &mut Reading, node: &Node) -> Option<(Range<usize>, Vec<T
         usable_litres: litres?,
         ec: ec?,
         ph: ph?,
+        out: Vec::new(),
     };
     let tanks = match count {
         None => vec![tank],

@@ -57,6 +57,7 @@ pub(crate) fn tank(id: &str, rows: u32, columns: u32) -> Tank {
         usable_litres: 100.0,
         ec: 1.5,
         ph: 6.0,
+        out: Vec::new(),
     }
 }
 
