@@ -1,4 +1,4 @@
-//! What a grower talks about: crops, sites, terms, targets, batches and plans.
+//! What a grower talks about: crops, sites, terms, targets, batches, plans and the journal of what really happened.
 //!
 //! Nothing in here reads a file, looks at the clock or knows a solver. Masses are grams, lengths
 //! centimetres, temperatures degrees Celsius, durations whole days; dates are
@@ -9,6 +9,7 @@ pub mod calendar;
 pub mod crop;
 pub mod growth;
 pub mod ids;
+pub mod journal;
 pub mod lid;
 pub mod plan;
 pub mod site;

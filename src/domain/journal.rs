@@ -1,0 +1,405 @@
+//! The journal: what really happened, in the order in which people wrote it down.
+//!
+//! Nothing in a journal is ever changed or taken away. Who was wrong records a new entry that *replaces* the old one, or
+//! withdraws it; what counts then is told by [`Journal::in_force`]. Whether an entry can be true is not asked here.
+
+use super::growth::Way;
+use super::ids::{BatchId, SiteId, TankId};
+use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::BTreeMap;
+use std::fmt;
+use std::str::FromStr;
+
+/// Number of an entry in a term's journal, from 1, counting up. Shown and written as `j001`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct EntryId(pub u32);
+
+impl fmt::Display for EntryId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&format!("j{:03}", self.0))
+    }
+}
+
+/// A text that is no entry's number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("write the entry's number as in the journal, such as j012")]
+pub struct NoEntryId;
+
+impl FromStr for EntryId {
+    type Err = NoEntryId;
+
+    /// Reads `j012`, and `12` too.
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let digits = text.strip_prefix('j').unwrap_or(text);
+        let plain = digits.bytes().all(|byte| byte.is_ascii_digit());
+        match digits.parse() {
+            Ok(number @ 1..) if plain => Ok(Self(number)),
+            _ => Err(NoEntryId),
+        }
+    }
+}
+
+/// Something that happened, or was announced, on a day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// Its number, kept for good.
+    pub id: EntryId,
+    /// When it was written down.
+    pub recorded: DateTime<Utc>,
+    /// The day it happened, or from which it holds.
+    pub day: NaiveDate,
+    /// Where. `None` concerns every site: a target always does, a lost or added class day and a note may.
+    pub site: Option<SiteId>,
+    /// Who says so.
+    pub by: Option<String>,
+    /// What happened.
+    pub what: What,
+    /// The entry it takes the place of.
+    pub replaces: Option<EntryId>,
+}
+
+/// What happened.
+#[derive(Debug, Clone, PartialEq)]
+pub enum What {
+    /// Plugs were sown.
+    Sown {
+        /// The batch, as planned.
+        batch: BatchId,
+        /// Plugs laid, at least 1.
+        plugs: u32,
+    },
+    /// Seedlings were counted.
+    CameUp {
+        /// Their batch.
+        batch: BatchId,
+        /// Plugs in which a seedling stands on that day; the others are given up. May be 0.
+        plugs: u32,
+    },
+    /// Seedlings moved from the nursery to a tank.
+    Transplanted {
+        /// Their batch.
+        batch: BatchId,
+        /// The tank.
+        tank: TankId,
+        /// Plants moved, at least 1.
+        plants: u32,
+    },
+    /// Plants died or had to be thrown away.
+    Lost {
+        /// Their batch.
+        batch: BatchId,
+        /// Where they stood.
+        place: Place,
+        /// How many.
+        plants: Amount,
+        /// Why, in a few words.
+        cause: String,
+    },
+    /// Greens were taken.
+    Harvested(Harvested),
+    /// A tank cannot be used from the entry's day on. What stood in it must be recorded as lost, if it is.
+    TankOut {
+        /// The tank.
+        tank: TankId,
+        /// Last day without it; `None` until it is recorded as back.
+        until: Option<NaiveDate>,
+    },
+    /// A tank can be used again from the entry's day on.
+    TankBack {
+        /// The tank.
+        tank: TankId,
+    },
+    /// There is no class on the entry's day, though one was planned.
+    ClassLost,
+    /// There is a class on the entry's day, though none was planned.
+    ClassAdded,
+    /// Another mass is wanted.
+    TargetChanged {
+        /// On which serving days.
+        holds: TargetHolds,
+        /// Ready-to-eat grams wanted on each of them; 0 if nothing is.
+        grams: f64,
+    },
+    /// Anything worth remembering.
+    Note {
+        /// The batch concerned, if it is about one.
+        batch: Option<BatchId>,
+        /// The words.
+        text: String,
+    },
+    /// The entry named by [`Entry::replaces`] is taken back, and nothing comes in its place.
+    Withdrawn,
+}
+
+/// Where plants stand.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Place {
+    /// In the nursery, as plugs.
+    Nursery,
+    /// In a tank.
+    Tank(TankId),
+}
+
+/// A number of plants.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Amount {
+    /// As many as stood there.
+    All,
+    /// So many, at least 1.
+    Plants(u32),
+}
+
+/// Serving days for which a new target holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TargetHolds {
+    /// The entry's day alone.
+    ThatDay,
+    /// The entry's day and every later one.
+    FromThenOn,
+}
+
+/// Greens taken from plants of one batch in one tank.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Harvested {
+    /// The batch.
+    pub batch: BatchId,
+    /// The tank.
+    pub tank: TankId,
+    /// Plants harvested, at least 1.
+    pub plants: u32,
+    /// Whether they were cut and left to regrow, or pulled.
+    pub way: Way,
+    /// What they gave, weighed ready to eat, in grams. May be 0.
+    pub grams: f64,
+    /// Plants that were measured one by one.
+    pub samples: Vec<Sample>,
+}
+
+/// One plant that was measured.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Sample {
+    /// Height above the lid, cm.
+    pub height_cm: Option<Measured>,
+    /// Widest spread of the leaves, cm.
+    pub width_cm: Option<Measured>,
+    /// Leaves, counted.
+    pub leaves: Option<Measured>,
+    /// Longest root, cm.
+    pub longest_root_cm: Option<Measured>,
+    /// Mass of what was taken from this plant, grams.
+    pub mass_g: Option<Measured>,
+}
+
+/// A measurement, and what the class thought it would be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Measured {
+    /// The estimate made beforehand, not negative.
+    pub estimate: Option<f64>,
+    /// What was found, not negative.
+    pub found: f64,
+}
+
+/// Kind of an entry, for lists and filters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Kind {
+    /// [`What::Sown`]
+    Sown,
+    /// [`What::CameUp`]
+    CameUp,
+    /// [`What::Transplanted`]
+    Transplanted,
+    /// [`What::Lost`]
+    Lost,
+    /// [`What::Harvested`]
+    Harvested,
+    /// [`What::TankOut`]
+    TankOut,
+    /// [`What::TankBack`]
+    TankBack,
+    /// [`What::ClassLost`]
+    ClassLost,
+    /// [`What::ClassAdded`]
+    ClassAdded,
+    /// [`What::TargetChanged`]
+    TargetChanged,
+    /// [`What::Note`]
+    Note,
+    /// [`What::Withdrawn`]
+    Withdrawn,
+}
+
+impl What {
+    /// Its kind.
+    pub fn kind(&self) -> Kind {
+        match self {
+            Self::Sown { .. } => Kind::Sown,
+            Self::CameUp { .. } => Kind::CameUp,
+            Self::Transplanted { .. } => Kind::Transplanted,
+            Self::Lost { .. } => Kind::Lost,
+            Self::Harvested(_) => Kind::Harvested,
+            Self::TankOut { .. } => Kind::TankOut,
+            Self::TankBack { .. } => Kind::TankBack,
+            Self::ClassLost => Kind::ClassLost,
+            Self::ClassAdded => Kind::ClassAdded,
+            Self::TargetChanged { .. } => Kind::TargetChanged,
+            Self::Note { .. } => Kind::Note,
+            Self::Withdrawn => Kind::Withdrawn,
+        }
+    }
+
+    /// The batch concerned, if it is about one.
+    pub fn batch(&self) -> Option<&BatchId> {
+        match self {
+            Self::Sown { batch, .. }
+            | Self::CameUp { batch, .. }
+            | Self::Transplanted { batch, .. }
+            | Self::Lost { batch, .. }
+            | Self::Harvested(Harvested { batch, .. }) => Some(batch),
+            Self::Note { batch, .. } => batch.as_ref(),
+            _ => None,
+        }
+    }
+
+    /// The tank concerned, if it is about one.
+    pub fn tank(&self) -> Option<&TankId> {
+        match self {
+            Self::Transplanted { tank, .. }
+            | Self::Harvested(Harvested { tank, .. })
+            | Self::TankOut { tank, .. }
+            | Self::TankBack { tank }
+            | Self::Lost { place: Place::Tank(tank), .. } => Some(tank),
+            _ => None,
+        }
+    }
+}
+
+impl Kind {
+    /// Whether such a thing can be known before its day: it is decided or announced, not done.
+    pub fn may_lie_ahead(self) -> bool {
+        matches!(
+            self,
+            Self::TankOut
+                | Self::TankBack
+                | Self::ClassLost
+                | Self::ClassAdded
+                | Self::TargetChanged
+                | Self::Withdrawn
+        )
+    }
+}
+
+impl Entry {
+    /// Whether it is about this site, be it about all of them.
+    pub fn concerns(&self, site: &SiteId) -> bool {
+        self.site.as_ref().is_none_or(|own| own == site)
+    }
+}
+
+/// All entries of a term.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Journal {
+    entries: Vec<Entry>,
+}
+
+impl Journal {
+    /// A journal of these entries.
+    pub fn new(entries: Vec<Entry>) -> Self {
+        let mut journal = Self { entries };
+        journal.entries.sort_by_key(|entry| entry.id);
+        journal
+    }
+
+    /// Every entry, replaced ones too, by number.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// The entry of that number.
+    pub fn entry(&self, id: EntryId) -> Option<&Entry> {
+        self.entries.iter().find(|entry| entry.id == id)
+    }
+
+    /// The number for the next entry.
+    pub fn next_id(&self) -> EntryId {
+        EntryId(self.entries.last().map_or(0, |last| last.id.0) + 1)
+    }
+
+    /// Adds an entry.
+    pub fn push(&mut self, entry: Entry) {
+        let at = self.entries.partition_point(|known| known.id <= entry.id);
+        self.entries.insert(at, entry);
+    }
+
+    /// The entry that took the place of `id`, or withdrew it; `None` while `id` is in force.
+    pub fn replaced_by(&self, id: EntryId) -> Option<&Entry> {
+        self.entries.iter().rev().find(|entry| entry.replaces == Some(id))
+    }
+
+    /// What counts: every entry that was neither replaced nor withdrawn, by day. On one day, entries come in the order
+    /// of their numbers; a correction stands where the entry stood that was written first.
+    ///
+    /// Withdrawing a correction takes back what it corrected, too.
+    pub fn in_force(&self) -> Vec<&Entry> {
+        let mut first: BTreeMap<EntryId, EntryId> = BTreeMap::new();
+        let mut replaced = Vec::new();
+        for entry in &self.entries {
+            let place = entry.replaces.map_or(entry.id, |old| first.get(&old).copied().unwrap_or(entry.id));
+            first.insert(entry.id, place);
+            replaced.extend(entry.replaces);
+        }
+        let mut counting: Vec<&Entry> = self
+            .entries
+            .iter()
+            .filter(|entry| entry.what != What::Withdrawn && !replaced.contains(&entry.id))
+            .collect();
+        counting.sort_by_key(|entry| (entry.day, first.get(&entry.id).copied(), entry.id));
+        counting
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn note(id: u32, day: &str, replaces: Option<u32>) -> Entry {
+        Entry {
+            id: EntryId(id),
+            recorded: DateTime::UNIX_EPOCH,
+            day: day.parse().unwrap(),
+            site: None,
+            by: None,
+            what: What::Note { batch: None, text: format!("note {id}") },
+            replaces: replaces.map(EntryId),
+        }
+    }
+
+    fn numbers(journal: &Journal) -> Vec<u32> {
+        journal.in_force().iter().map(|entry| entry.id.0).collect()
+    }
+
+    #[test]
+    fn corrections_stand_where_the_first_entry_stood() {
+        let mut journal = Journal::new(vec![
+            note(1, "2026-09-02", None),
+            note(2, "2026-09-02", None),
+            note(3, "2026-09-01", None),
+            note(4, "2026-09-02", Some(1)),
+            note(5, "2026-09-02", Some(4)),
+        ]);
+        assert_eq!(numbers(&journal), [3, 5, 2]);
+        assert_eq!(journal.replaced_by(EntryId(1)).map(|entry| entry.id), Some(EntryId(4)));
+        assert_eq!(journal.next_id(), EntryId(6));
+        journal.push(Entry { what: What::Withdrawn, ..note(6, "2026-09-09", Some(5)) });
+        assert_eq!(numbers(&journal), [3, 2]);
+    }
+
+    #[test]
+    fn numbers_are_read_as_shown() {
+        assert_eq!("j012".parse(), Ok(EntryId(12)));
+        assert_eq!("12".parse(), Ok(EntryId(12)));
+        for bad in ["", "j", "j0", "b012", "+3", "j-1", "99999999999"] {
+            assert!(bad.parse::<EntryId>().is_err(), "{bad:?}");
+        }
+        assert_eq!(EntryId(1234).to_string(), "j1234");
+    }
+}
