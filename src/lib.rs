@@ -39,5 +39,6 @@ pub mod cli;
 pub mod domain;
 pub mod files;
 pub mod insight;
+pub mod replan;
 pub mod report;
 pub mod schedule;

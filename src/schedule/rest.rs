@@ -4,6 +4,7 @@ use super::ground::{Ground, Grown, Index, Path};
 use super::network::{Day, Network};
 use super::search::Lot;
 use crate::domain::calendar::days_between;
+use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
 use crate::domain::plan::{Batch, Part, Plan};
 use chrono::NaiveDate;
@@ -119,7 +120,8 @@ fn old(ground: &Ground, number: usize, part: &Part) -> Option<OldPart> {
     let stands = candidate.in_tank() || moved.is_some_and(|moved| moved < open && !part.lost_in_nursery());
     let done: Vec<Index> = harvests.iter().map_while(|day| day.filter(|day| *day < open)).collect();
     let from = moved.unwrap_or(0);
-    let complete = moved.is_some() && class_days.len() == harvests.len();
+    let ends = part.lost.is_some() || part.harvests.last().is_some_and(|last| last.way == Way::WholeHead);
+    let complete = ends && moved.is_some() && class_days.len() == harvests.len();
     let lost = |path: Path| match part.lost {
         Some(date) => path.lost(day(net, date), part.lost_in_nursery()),
         None => path,

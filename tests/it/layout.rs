@@ -20,13 +20,14 @@ const TOP: [&str; 9] = [
 ];
 
 /// Each folder under `src` with the others it may use. `cli` may use all of them.
-const ARROWS: [(&str, &[&str]); 6] = [
+const ARROWS: [(&str, &[&str]); 7] = [
     ("domain", &[]),
     ("files", &["domain"]),
     ("schedule", &["domain"]),
     ("check", &["domain"]),
     ("report", &["domain"]),
     ("insight", &["domain", "schedule", "check"]),
+    ("replan", &["domain", "schedule", "check"]),
 ];
 
 /// Lines a file under `src` may have to be read at one sitting.

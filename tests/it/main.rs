@@ -10,6 +10,7 @@ mod layout;
 mod outside;
 mod planning;
 mod properties;
+mod replan;
 mod reports;
 mod sample;
 mod standards;
