@@ -19,7 +19,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
         }
         work.sort_by_key(|(_, day)| *day);
         work.dedup();
-        for (what, day) in work.into_iter().filter(|(_, day)| !subject.is_past(*day)) {
+        for (what, day) in work {
             if let Some(message) = wrong(subject, known.site, what, day) {
                 found.push(
                     Violation::new(Rule::ClassDays, message).on(day).at(&known.site.id).of(&known.batch.id),

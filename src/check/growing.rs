@@ -8,13 +8,11 @@ use chrono::NaiveDate;
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for (known, part) in subject.parts() {
-        if part.is_transplanted() && !subject.is_past(part.part.transplant) {
+        if part.is_transplanted() {
             nursery_age(known, part, found);
         }
-        if part.part.harvests.first().is_some_and(|first| !subject.is_past(first.date)) {
-            first_harvest(known, part, found);
-        }
-        regrowth(subject, known, part, found);
+        first_harvest(known, part, found);
+        regrowth(known, part, found);
     }
 }
 
@@ -70,14 +68,14 @@ fn first_harvest(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) 
     found.push(complain(Rule::FirstHarvest, known, first.date, message));
 }
 
-fn regrowth(subject: &Subject<'_>, known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
+fn regrowth(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
     let Some(fit) = known.figures().regrowth() else {
         // Further harvests of a crop that gives one are reported with the number of harvests.
         return;
     };
     let mut before = part.last_cut_before();
     for harvest in &part.part.harvests {
-        if let Some(cut) = before.filter(|_| !subject.is_past(harvest.date)) {
+        if let Some(cut) = before {
             let interval = days_between(cut, harvest.date);
             if !fit.allow(interval) {
                 found.push(complain(

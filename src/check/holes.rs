@@ -130,16 +130,22 @@ fn clashes(subject: &Subject<'_>, found: &mut Findings) {
             });
         }
     }
-    report(&uses, found);
+    report(subject, &uses, found);
 }
 
 /// One violation for each two parts that meet, with all the holes they meet in.
-fn report(uses: &BTreeMap<(&SiteId, &TankId, u32), Vec<Use<'_>>>, found: &mut Findings) {
+fn report(
+    subject: &Subject<'_>,
+    uses: &BTreeMap<(&SiteId, &TankId, u32), Vec<Use<'_>>>,
+    found: &mut Findings,
+) {
     let mut met: BTreeMap<(usize, usize), (Violation, Vec<u32>)> = BTreeMap::new();
     for ((site, tank, hole), uses) in uses {
         for (index, one) in uses.iter().enumerate() {
             for other in &uses[index + 1..] {
-                if one.from >= other.until || other.from >= one.until {
+                // What met in the past has parted since, whatever the plan thought of it.
+                let parted = one.until.min(other.until).pred_opt().is_some_and(|last| subject.is_past(last));
+                if one.from >= other.until || other.from >= one.until || parted {
                     continue;
                 }
                 let (first, second) = if one.from <= other.from { (one, other) } else { (other, one) };

@@ -46,12 +46,13 @@ fn out_of_use(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
     let Some(tank) = part.tank.filter(|_| !part.part.lost_in_nursery()) else { return };
     let leaves = part.part.leaves().unwrap_or(NaiveDate::MAX);
     if let Some(out) = tank.out_during(part.part.transplant, leaves) {
+        let until =
+            if out.last == NaiveDate::MAX { " on".to_owned() } else { format!(" to {}", say(out.last)) };
         let message = format!(
-            "{} stand in tank {}, which is out of use from {} to {}",
+            "there are {} in tank {}, which is out of use from {}{until}",
             count(part.part.plants, "plant"),
             tank.id,
             say(out.first),
-            say(out.last)
         );
         found.push(complain(Rule::TankOut, known, out.first.max(part.part.transplant), message));
     }

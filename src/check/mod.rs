@@ -36,7 +36,8 @@ pub use violation::{Rule, Violation};
 const GRAMS: f64 = 0.01;
 
 /// Replays `plan` day by day against `term`. The result is sorted by date, violations that belong to no
-/// day come last; a sound plan gives none.
+/// day come last; a sound plan gives none. Rules about what should be done hold from the day on which the plan was last
+/// made anew: what is past happened, whether it should have or not.
 pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     let subject = Subject::new(term, plan);
     let mut found = Findings::default();
@@ -54,6 +55,9 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     arithmetic::check(&subject, &mut found);
     servings::check(&subject, &mut found);
     facts::check(&subject, &mut found);
+    found.retain(|violation| {
+        !(violation.rule.tells_what_to_do() && violation.date.is_some_and(|day| subject.is_past(day)))
+    });
     found.sorted()
 }
 

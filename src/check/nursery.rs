@@ -11,7 +11,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
         let batches: Vec<&Known<'_>> =
             subject.batches.iter().filter(|known| known.site.id == site.id).collect();
         cells(site, &batches, subject.term.start, found);
-        left_alone(subject, site, &batches, found);
+        left_alone(site, &batches, found);
     }
 }
 
@@ -50,9 +50,9 @@ fn cells_on(known: &Known<'_>, day: NaiveDate) -> u64 {
     if known.batch.standing { waiting } else { known.figures().plugs(waiting) }
 }
 
-fn left_alone(subject: &Subject<'_>, site: &Site, batches: &[&Known<'_>], found: &mut Findings) {
+fn left_alone(site: &Site, batches: &[&Known<'_>], found: &mut Findings) {
     for absence in site.absences() {
-        if absence.days() <= i64::from(site.nursery.unattended_days) || subject.is_past(absence.leave) {
+        if absence.days() <= i64::from(site.nursery.unattended_days) {
             continue;
         }
         for known in batches {

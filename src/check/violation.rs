@@ -82,6 +82,24 @@ pub enum Rule {
     Totals,
 }
 
+impl Rule {
+    /// Whether the rule says what should be done, rather than what can be.
+    pub(super) fn tells_what_to_do(self) -> bool {
+        matches!(
+            self,
+            Self::ClassDays
+                | Self::NurseryAge
+                | Self::FirstHarvest
+                | Self::Regrowth
+                | Self::NurseryCells
+                | Self::LeftAlone
+                | Self::Water
+                | Self::Minutes
+                | Self::Sowings
+        )
+    }
+}
+
 impl Violation {
     pub(super) fn new(rule: Rule, message: impl Into<String>) -> Self {
         Self { rule, date: None, site: None, batch: None, message: message.into() }
@@ -123,6 +141,10 @@ impl fmt::Display for Violation {
 pub(super) struct Findings(Vec<Violation>);
 
 impl Findings {
+    pub(super) fn retain(&mut self, keep: impl Fn(&Violation) -> bool) {
+        self.0.retain(keep);
+    }
+
     pub(super) fn push(&mut self, violation: Violation) {
         self.0.push(violation);
     }

@@ -9,7 +9,7 @@ use crate::domain::site::{Site, Tank};
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     solution(subject, found);
     for site in &subject.term.sites {
-        for absence in site.absences().into_iter().filter(|absence| !subject.is_past(absence.leave)) {
+        for absence in site.absences() {
             for tank in &site.tanks {
                 reserve(subject, site, tank, absence, found);
             }

@@ -28,7 +28,8 @@ pub fn carried(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
         }
     }
     let in_force = journal.in_force();
-    let news: Vec<&Entry> = in_force.into_iter().filter(|entry| entry.id > seen && entry.day <= today).collect();
+    let news: Vec<&Entry> =
+        in_force.into_iter().filter(|entry| entry.id > seen && entry.day <= today).collect();
     for (task, plants) in work(&news) {
         at_batch(term, &mut plan, task.batch, |batch, ground| match task.way {
             None => transplanted(batch, ground, task.tank, task.day, plants),
@@ -46,7 +47,9 @@ pub fn carried(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
 
 fn at_batch(term: &Term, plan: &mut Plan, id: &BatchId, change: impl FnOnce(&mut Batch, &Ground)) {
     let found = plan.batches.iter_mut().find(|batch| batch.id == *id);
-    if let Some((batch, ground)) = found.and_then(|batch| Ground::of(term, batch).map(|ground| (batch, ground))) {
+    if let Some((batch, ground)) =
+        found.and_then(|batch| Ground::of(term, batch).map(|ground| (batch, ground)))
+    {
         change(batch, &ground);
     }
 }
@@ -175,26 +178,40 @@ fn end(part: &mut Part, place: &Place, day: NaiveDate) {
     }
 }
 
-/// What stood in a tank when it went out of use is lost.
+/// What stood in a tank when it went out of use is lost; what should have come into it since then has not.
 fn close_tanks(term: &Term, plan: &mut Plan, today: NaiveDate) {
     for site in &term.sites {
         for tank in &site.tanks {
             for out in tank.out.iter().filter(|out| out.first <= today) {
                 let parts = plan.batches.iter_mut().filter(|batch| batch.site == site.id);
-                let there = parts.flat_map(|batch| &mut batch.parts).filter(|part| {
-                    let stands = part.transplant < out.first
-                        && part.leaves().is_none_or(|leaves| leaves > out.first);
-                    part.lost.is_none() && part.tank == tank.id && stands
-                });
-                there.for_each(|part| end(part, &Place::Tank(tank.id.clone()), out.first));
+                let living = parts.flat_map(|batch| &mut batch.parts).filter(|part| !part.lost_in_nursery());
+                for part in living.filter(|part| part.tank == tank.id && part.transplant < today) {
+                    if out.contains(part.transplant) {
+                        still_in_nursery(part, today);
+                    } else if part.transplant < out.first
+                        && part.leaves().is_none_or(|leaves| leaves > out.first)
+                    {
+                        end(part, &Place::Tank(tank.id.clone()), out.first);
+                    }
+                }
             }
         }
     }
 }
 
+/// Plants that were not moved wait for other days.
+fn still_in_nursery(part: &mut Part, today: NaiveDate) {
+    part.transplant = today;
+    part.holes.clear();
+    part.kept_empty.clear();
+    part.harvests.clear();
+}
+
 /// Brings plants back that an entry counted as lost which no longer counts.
 fn revive(plan: &mut Plan, old: &Entry) {
-    let Some(batch) = plan.batches.iter_mut().find(|batch| Some(&batch.id) == old.what.batch()) else { return };
+    let Some(batch) = plan.batches.iter_mut().find(|batch| Some(&batch.id) == old.what.batch()) else {
+        return;
+    };
     let mut left = match &old.what {
         What::Lost { plants: Amount::Plants(plants), .. } => *plants,
         What::Lost { .. } | What::Sown { .. } | What::CameUp { .. } => u32::MAX,

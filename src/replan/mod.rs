@@ -50,9 +50,8 @@ pub enum Outcome {
 /// The first day that can still be planned: `day`, or the one after it if work of that day is in the journal
 /// already.
 pub fn first_open_day(journal: &Journal, day: NaiveDate) -> NaiveDate {
-    let done = |what: &What| {
-        matches!(what, What::Sown { .. } | What::Transplanted { .. } | What::Harvested(_))
-    };
+    let done =
+        |what: &What| matches!(what, What::Sown { .. } | What::Transplanted { .. } | What::Harvested(_));
     let begun = journal.in_force().iter().any(|entry| entry.day == day && done(&entry.what));
     if begun { plus_days(day, 1) } else { day }
 }

@@ -122,7 +122,8 @@ fn write_harvest(
     let site = &net.sites[candidate.site];
     let field = &site.fields[candidate.crop];
     let harvests = part.path.harvests();
-    let way = if position + 1 == harvests.len() && part.path.lost.is_none() { Way::WholeHead } else { Way::Cut };
+    let way =
+        if position + 1 == harvests.len() && part.path.lost.is_none() { Way::WholeHead } else { Way::Cut };
     let number = candidate.cuts_before + position as u32 + 1;
     let days = ground.grown_days(candidate, &part.path, position);
     let standing_grams =

@@ -216,6 +216,7 @@ impl<'n> Ground<'n> {
             && new.lost.is_none()
             && (!stands || (old.tank, old.moved) == (new.tank, new.moved))
             && old.harvests_before(open) == new.harvests_before(open)
+            && (old.last() < open) == (new.last() < open)
     }
 
     /// Grams of one plant at the path's harvest at `position`.

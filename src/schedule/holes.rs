@@ -17,6 +17,8 @@ pub(super) struct Stay {
     pub(super) days: Range<usize>,
     /// Holes the plants already stand in.
     pub(super) holes: Vec<u32>,
+    /// First slot that is not past: what stood in a hole before does not matter any more.
+    pub(super) open: usize,
     /// Holes they should get if these are free.
     pub(super) wished: Vec<u32>,
     /// Whether the plants must not be turned away.
@@ -52,7 +54,9 @@ fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], wishe
     for &number in order {
         let stay = &stays[number];
         for known in &stay.holes {
-            if let Some(place) = board.around(stay.room, *known) {
+            let days = stay.open.clamp(stay.days.start, stay.days.end)..stay.days.end;
+            let place = board.around(stay.room, *known);
+            if let Some(place) = place.filter(|place| board.all_free(place, &days)) {
                 board.take(&place, &stay.days);
                 placed.places[number].push(place);
             }
@@ -127,7 +131,8 @@ impl Board {
     fn grant(&mut self, stay: &Stay, places: &mut Vec<Place>) {
         for hole in &stay.wished {
             let wished = self.places(stay.room).iter().find(|place| place.hole == *hole).cloned();
-            let free = wished.filter(|place| places.len() < stay.plants as usize && self.all_free(place, &stay.days));
+            let free = wished
+                .filter(|place| places.len() < stay.plants as usize && self.all_free(place, &stay.days));
             if let Some(place) = free {
                 self.take(&place, &stay.days);
                 places.push(place);
@@ -163,7 +168,7 @@ mod tests {
     const LID: Lid = Lid { rows: 2, columns: 4, spacing_cm: 15.0 };
 
     fn stay(plants: u32, room: Room, days: Range<usize>) -> Stay {
-        Stay { plants, room, days, holes: Vec::new(), wished: Vec::new(), must: false }
+        Stay { plants, room, days, holes: Vec::new(), open: 0, wished: Vec::new(), must: false }
     }
 
     #[test]

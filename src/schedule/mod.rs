@@ -24,8 +24,8 @@ use crate::domain::term::Term;
 use chrono::{DateTime, NaiveDate, Utc};
 use ground::Ground;
 use network::Network;
-pub(crate) use rules::Lifted;
 use rest::Rest;
+pub(crate) use rules::Lifted;
 use search::{Found, Going, Hints};
 use solve::Goal;
 use std::collections::BTreeSet;
@@ -176,13 +176,11 @@ pub fn resume(
     (watch.report)(Progress { phase: Phase::Search, done: 0.0, short_grams: None, points: None });
     let effort = options.effort.unwrap_or_else(|| search::usual_effort(&ground));
     let going = Going { rest: &rest, known: &known, price: under_way.price };
-    let (left, found) =
-        search::resume(&ground, &Hints::default(), &going, (options.seed, effort), watch)?;
+    let (left, found) = search::resume(&ground, &Hints::default(), &going, (options.seed, effort), watch)?;
     let write = |found: &Found| {
         let mut plan = decode::decode(&ground, Some(under_way.known), options, found);
         let solver = solve::BACKEND.to_owned();
-        plan.facts =
-            Facts { solver, effort, seed: options.seed, stopped: found.stopped, ..plan.facts };
+        plan.facts = Facts { solver, effort, seed: options.seed, stopped: found.stopped, ..plan.facts };
         plan.replanned = Some(under_way.today);
         plan.journal_entries = under_way.plan.journal_entries;
         plan

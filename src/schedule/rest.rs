@@ -52,7 +52,9 @@ impl Rest {
         for batch in &plan.batches {
             for part in &batch.parts {
                 let found = candidate(ground, batch, part);
-                if let Some((number, old)) = found.and_then(|number| Some((number, old(ground, number, part)?))) {
+                if let Some((number, old)) =
+                    found.and_then(|number| Some((number, old(ground, number, part)?)))
+                {
                     parts[number].push(old);
                 }
             }
@@ -88,7 +90,8 @@ fn candidate(ground: &Ground, batch: &Batch, part: &Part) -> Option<usize> {
     let net = ground.net;
     let wanted = place(net, batch)?;
     ground.candidates.iter().position(|candidate| {
-        let same = (candidate.site, candidate.crop, candidate.sown) == (wanted.site, wanted.crop, wanted.sown);
+        let same =
+            (candidate.site, candidate.crop, candidate.sown) == (wanted.site, wanted.crop, wanted.sown);
         let standing = candidate.standing.map(|number| &net.standing[number]);
         same && match standing {
             None => !batch.standing,

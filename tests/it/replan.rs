@@ -15,12 +15,7 @@ use sowtide::schedule::{self, Options, Resumed, Watch};
 const WATCH: Watch = Watch { stop: &|| false, report: &|_| {} };
 
 fn options() -> Options {
-    Options {
-        seed: 1,
-        effort: Some(6),
-        term_id: "0123456789abcdef".to_owned(),
-        made: DateTime::UNIX_EPOCH,
-    }
+    Options { seed: 1, effort: Some(6), term_id: "0123456789abcdef".to_owned(), made: DateTime::UNIX_EPOCH }
 }
 
 fn planned(term: &Term) -> Option<Plan> {

@@ -39,9 +39,8 @@ pub(super) fn holes(state: &State, candidate: u32, old: &[OldPart]) -> Vec<Kept>
     let stands = |path: &Path| !path.lost_in_nursery() && (own.in_tank() || path.moved < open);
     let mut pools: Vec<(&OldPart, Vec<u32>)> = old.iter().map(|part| (part, part.holes.clone())).collect();
     let mut kept = vec![Kept::default(); lots.len()];
-    let same: [&dyn Fn(&OldPart, &Lot) -> bool; 2] = [
-        &|part, lot| part.planned == Some(lot.path),
-        &|part, lot| {
+    let same: [&dyn Fn(&OldPart, &Lot) -> bool; 2] =
+        [&|part, lot| part.planned == Some(lot.path), &|part, lot| {
             let past = |path: &Path| (path.tank, path.moved);
             if part.stands != stands(&lot.path) {
                 false
@@ -51,8 +50,7 @@ pub(super) fn holes(state: &State, candidate: u32, old: &[OldPart]) -> Vec<Kept>
             } else {
                 part.past.tank == lot.path.tank
             }
-        },
-    ];
+        }];
     for fits in same {
         for (lot, kept) in lots.iter().zip(&mut kept) {
             let into = if stands(&lot.path) { &mut kept.fixed } else { &mut kept.wished };

@@ -121,10 +121,7 @@ impl Ledger {
                 SiteAccounts {
                     cells: counts(site.site.nursery.cells),
                     minutes: Amounts::after(site.past_days, days, minutes, f64::INFINITY),
-                    sowings: site
-                        .site
-                        .sowings_a_day
-                        .map_or_else(|| Account::new(days, NO_COUNT), counts),
+                    sowings: site.site.sowings_a_day.map_or_else(|| Account::new(days, NO_COUNT), counts),
                     work: vec![0; days],
                     days,
                     tanks,

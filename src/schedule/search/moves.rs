@@ -65,19 +65,20 @@ pub(super) fn some_batch(state: &State, rng: &mut impl Rng) -> Option<u32> {
     active.get(rng.random_range(0..active.len().max(1))).copied()
 }
 
-/// A random part.
+/// A random part, unless its plants are lost.
 fn some_lot(state: &State, rng: &mut impl Rng) -> Option<(u32, Lot)> {
     let batch = some_batch(state, rng)?;
     let lots = state.lots(batch);
-    Some((batch, lots[rng.random_range(0..lots.len())]))
+    Some((batch, lots[rng.random_range(0..lots.len())])).filter(|(_, lot)| lot.path.lost.is_none())
 }
 
 /// A part of another batch (or the same) at a site.
 fn some_lot_at(state: &State, site: usize, rng: &mut impl Rng) -> Option<(u32, Lot)> {
     for _ in 0..24 {
-        let (batch, lot) = some_lot(state, rng)?;
-        if state.ground.candidates[batch as usize].site == site {
-            return Some((batch, lot));
+        let found =
+            some_lot(state, rng).filter(|(batch, _)| state.ground.candidates[*batch as usize].site == site);
+        if found.is_some() {
+            return found;
         }
     }
     None
@@ -89,9 +90,7 @@ fn smallest(state: &State) -> i32 {
 
 /// Takes plants off a part; off the whole batch, where it would become too small.
 fn take(state: &State, (batch, lot): (u32, Lot), plants: i32, changes: &mut Vec<Change>) -> i32 {
-    if !given(state, batch)
-        && state.plants(batch) - plants < smallest(state)
-    {
+    if !given(state, batch) && state.plants(batch) - plants < smallest(state) {
         clear(state, batch, changes);
         return state.plants(batch);
     }

@@ -8,7 +8,7 @@ use super::super::{Ground, ScheduleError, Watch};
 use super::habit::{Habit, Start};
 use super::moves::Servings;
 use super::state::{self, Change, State};
-use super::{Found, Hints, Schedule, Walker, WALKERS, anneal, hurry, settle};
+use super::{Found, Hints, Schedule, WALKERS, Walker, anneal, hurry, settle};
 
 /// Points by which a step may make the plan worse at the beginning: the plan is good but for what failed.
 const WARM: f64 = 2.0;

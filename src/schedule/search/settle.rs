@@ -100,6 +100,7 @@ fn stay(state: &State, candidate: u32, number: usize) -> Stay {
         room: site.fields[own.crop].room[usize::from(lot.path.tank)].unwrap_or(Room::Single),
         days: usize::from(lot.path.moved)..end,
         holes: Vec::new(),
+        open: site.past_days + usize::from(site.past_days > 0),
         wished: Vec::new(),
         must: own.given,
     }
@@ -143,16 +144,19 @@ fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result
     Ok(())
 }
 
-/// Counts seedlings as lost that find no place in a tank any more.
+/// Counts plants as lost today that find no place any more.
 fn lose(state: &mut State, misfit: &(PartKey, u32)) -> Result<(), ScheduleError> {
     let ((candidate, number), missing) = *misfit;
     let Lot { path, .. } = state.lots(candidate)[number];
     let own = &state.ground.candidates[candidate as usize];
     let open = state.ground.net.sites[own.site].past_days as Index;
-    let Some(today) = state.ground.net.today.filter(|_| !own.in_tank() && path.moved >= open) else {
-        return Err(homeless(state, misfit));
+    let today = state.ground.net.today.filter(|_| path.lost.is_none());
+    let today = today.ok_or_else(|| homeless(state, misfit))?;
+    let lost = if own.in_tank() || path.moved < open {
+        Path::new(path.tank, path.moved, path.harvests_before(open)).lost(today, false)
+    } else {
+        Path::new(path.tank, open, &[]).lost(today, true)
     };
-    let lost = Path::new(path.tank, open, &[]).lost(today, true);
     state.book(&Change { candidate, path, plants: -(missing as i32) });
     state.book(&Change { candidate, path: lost, plants: missing as i32 });
     state.settle();

@@ -124,7 +124,8 @@ impl<'g> State<'g> {
             for change in changes {
                 self.bring(change);
             }
-            let points = self.effort_points - before.0 + self.change_points - before.1 + self.supply.try_out();
+            let points =
+                self.effort_points - before.0 + self.change_points - before.1 + self.supply.try_out();
             if accept(points) {
                 self.supply.agree();
                 return true;
