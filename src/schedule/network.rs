@@ -271,6 +271,13 @@ impl<'t> TankNet<'t> {
         }
     }
 
+    /// The day on which plants that stand there from one day on are gone for good if they find no way on by
+    /// another: the day the tank goes out of use, if that is sooner.
+    pub(super) fn gone_by(&self, from: Day, day: Day) -> Day {
+        let outs = self.out.iter().map(|(first, _)| *first);
+        outs.filter(|first| *first >= from).fold(day, Day::min)
+    }
+
     /// Whether it is in use all the time from one day until plants leave on another.
     pub(super) fn in_use(&self, from: Day, leaves: Day) -> bool {
         self.out.iter().all(|(first, last)| from > *last || leaves <= *first)

@@ -176,10 +176,13 @@ fn distance(ground: &Ground, own: &Candidate, part: &OldPart, path: &Path) -> Da
 fn give_up(state: &mut State, candidate: u32, part: &OldPart, plants: i32) {
     let own = &state.ground.candidates[candidate as usize];
     let (Some(today), true) = (state.ground.net.today, plants > 0) else { return };
+    let site = &state.ground.net.sites[own.site];
     let path = if part.stands {
-        part.past.lost(today, false)
+        let tank = &site.tanks[usize::from(part.past.tank)];
+        let from = if own.in_tank() { 0 } else { site.class_days[usize::from(part.past.moved)] };
+        part.past.lost(tank.gone_by(from, today), false)
     } else {
-        let open = state.ground.net.sites[own.site].past_days as Index;
+        let open = site.past_days as Index;
         Path::new(part.past.tank, open, &[]).lost(today, true)
     };
     state.book(&Change { candidate, path, plants });
