@@ -1,5 +1,6 @@
 //! Dates as people type them, and today.
 
+use super::failure::Failure;
 use chrono::{Datelike, Local, NaiveDate};
 
 /// Reads a date such as 2026-10-05, of this century or the next.
@@ -9,7 +10,24 @@ pub(super) fn parse(text: &str) -> Result<NaiveDate, String> {
         .ok_or_else(|| "write a date as year-month-day, such as 2026-10-05".to_owned())
 }
 
-/// Today by the computer's clock and time zone.
+/// Makes another day today: for tests, and for trying out what a later day would show.
+const TODAY: &str = "SOWTIDE_TODAY";
+
+/// Today by the computer's clock and time zone, unless [`TODAY`] says otherwise.
 pub(super) fn today() -> NaiveDate {
-    Local::now().date_naive()
+    pretended().and_then(Result::ok).unwrap_or_else(|| Local::now().date_naive())
+}
+
+/// Whether today can be told.
+pub(super) fn check_today() -> Result<(), Failure> {
+    match pretended() {
+        Some(Err(help)) => {
+            Err(Failure::Usage { what: format!("the environment variable {TODAY} is not a date"), help })
+        }
+        _ => Ok(()),
+    }
+}
+
+fn pretended() -> Option<Result<NaiveDate, String>> {
+    std::env::var(TODAY).ok().map(|text| parse(&text))
 }

@@ -11,11 +11,15 @@ mod crops;
 mod dates;
 mod failure;
 mod folder;
+mod journal;
 mod new;
 mod patience;
 mod plan;
+mod record;
 mod screen;
 mod show;
+mod status;
+mod today;
 mod week;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -32,7 +36,9 @@ use std::process::ExitCode;
         sowtide check autumn      look for mistakes\n  \
         sowtide plan autumn       make the plan\n  \
         sowtide week autumn       see what to do this week\n  \
-        sowtide calendar autumn   write calendar files to subscribe to\n\n\
+        sowtide calendar autumn   write calendar files to subscribe to\n  \
+        sowtide today autumn      see what to do today, after what was recorded\n  \
+        sowtide record autumn     write down what really happened\n\n\
         Every command explains itself: sowtide plan --help"
 )]
 struct Cli {
@@ -88,6 +94,10 @@ enum Command {
     Show(show::Show),
     Week(week::Week),
     Calendar(calendar::Calendar),
+    Record(record::Record),
+    Journal(journal::Journal),
+    Today(today::Today),
+    Status(status::Status),
     Crops(crops::Crops),
     Completions(completions::Completions),
 }
@@ -96,6 +106,9 @@ enum Command {
 pub fn run() -> ExitCode {
     let cli = Cli::parse();
     let screen = Screen::new(&cli.common);
+    if let Err(failure) = dates::check_today() {
+        return screen.fail(&failure);
+    }
     let done = match cli.command {
         Command::New(command) => command.run(&screen),
         Command::Check(command) => command.run(&screen),
@@ -103,6 +116,10 @@ pub fn run() -> ExitCode {
         Command::Show(command) => command.run(&screen),
         Command::Week(command) => command.run(&screen),
         Command::Calendar(command) => command.run(&screen),
+        Command::Record(command) => command.run(&screen),
+        Command::Journal(command) => command.run(&screen),
+        Command::Today(command) => command.run(&screen),
+        Command::Status(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),
         Command::Completions(command) => command.run(&screen),
     };

@@ -13,5 +13,6 @@ pub mod journal;
 pub mod lid;
 pub mod plan;
 pub mod site;
+pub mod state;
 pub mod term;
 pub mod units;

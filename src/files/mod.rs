@@ -2,6 +2,7 @@
 
 pub mod crop_file;
 pub mod days_off;
+pub mod journal_file;
 pub mod library;
 pub mod new_term;
 pub mod plan_file;

@@ -56,12 +56,7 @@ fn to_text(plan: &Plan) -> io::Result<String> {
 }
 
 fn from_file(file: &TextFile) -> Result<Plan, Problems> {
-    let mut options = yaml::options();
-    if let Some(budget) = &mut options.budget {
-        budget.max_nodes = MOST_VALUES;
-        budget.max_events = 2 * MOST_VALUES;
-    }
-    serde_yaml::from_str_with_options::<PlanShape>(file.text(), options)
+    serde_yaml::from_str_with_options::<PlanShape>(file.text(), yaml::long(MOST_VALUES))
         .map(Plan::from)
         .map_err(|error| yaml::placed(file, &error).alone())
 }

@@ -42,7 +42,18 @@ pub(super) struct Key {
 /// # Errors
 /// If the text is no YAML, is nested too deeply or is empty.
 pub(super) fn parse(file: &TextFile) -> Result<Node, Problem> {
-    let mut options = yaml::options();
+    parse_with(file, yaml::options())
+}
+
+/// Reads the text of a file that may hold up to `most_values` values.
+///
+/// # Errors
+/// As [`parse`].
+pub(super) fn parse_long(file: &TextFile, most_values: usize) -> Result<Node, Problem> {
+    parse_with(file, yaml::long(most_values))
+}
+
+fn parse_with(file: &TextFile, mut options: serde_yaml::Options) -> Result<Node, Problem> {
     // Repeated keys are complained about by those who walk the tree, so that all are seen.
     options.duplicate_keys = serde_yaml::DuplicateKeyPolicy::PassThrough;
     options.merge_keys = serde_yaml::MergeKeyPolicy::AsOrdinary;

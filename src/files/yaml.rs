@@ -29,6 +29,16 @@ pub(super) fn options() -> serde_yaml::Options {
     }
 }
 
+/// As [`options`], for files that people do not write by hand and that may hold up to `most_values` values.
+pub(super) fn long(most_values: usize) -> serde_yaml::Options {
+    let mut options = options();
+    if let Some(budget) = &mut options.budget {
+        budget.max_nodes = most_values;
+        budget.max_events = 2 * most_values;
+    }
+    options
+}
+
 /// The bytes a parser's location speaks of.
 pub(super) fn bytes(location: Location) -> Option<Range<usize>> {
     let span = location.span();

@@ -5,11 +5,13 @@
 //! another tank, or fewer of them. Weighed grams stay in the journal; the plan goes on with its estimates.
 
 use super::split::Ground;
+use super::state::state;
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, TankId};
 use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, What};
 use crate::domain::plan::{Batch, Harvest, Part, Plan};
+use crate::domain::state::{Progress, Step, Work as Kind};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
@@ -19,8 +21,8 @@ const SAME_HARVEST: i64 = 7;
 
 /// The plan with everything the journal has told since it was made.
 #[must_use]
-pub fn carried(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
-    let mut plan = plan.clone();
+pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
+    let mut plan = known.clone();
     let seen = EntryId(plan.journal_entries);
     for entry in journal.entries().iter().filter(|entry| entry.id > seen) {
         if let Some(old) = entry.replaces.filter(|old| *old <= seen).and_then(|old| journal.entry(old)) {
@@ -40,9 +42,33 @@ pub fn carried(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
         let Some(id) = entry.what.batch() else { continue };
         at_batch(term, &mut plan, id, |batch, ground| losses(batch, ground, entry));
     }
+    for step in state(term, known, journal, today).steps {
+        if step.progress == Progress::Overdue {
+            undone(term, &mut plan, &step, today);
+        }
+    }
     close_tanks(term, &mut plan, today);
     plan.journal_entries = journal.entries().last().map_or(0, |last| last.id.0);
     plan
+}
+
+/// Takes planned work back that was not done when it was due.
+fn undone(term: &Term, plan: &mut Plan, step: &Step, today: NaiveDate) {
+    let here = |part: &Part| part.lost.is_none() && Some(&part.tank) == step.tank.as_ref();
+    match step.work {
+        Kind::Sow => plan.batches.retain(|batch| batch.id != step.batch),
+        Kind::Transplant => at_batch(term, plan, &step.batch, |batch, ground| {
+            let due = |part: &Part| (here(part) && part.transplant == step.day).then_some(());
+            ground.change(batch, step.number, due, |part| still_in_nursery(part, today));
+        }),
+        Kind::Harvest => at_batch(term, plan, &step.batch, |batch, ground| {
+            let day = |harvest: &Harvest| harvest.date == step.day && Some(harvest.way) == step.way;
+            let due = |part: &Part| (here(part) && part.harvests.iter().any(day)).then_some(());
+            ground.change(batch, step.number, due, |part| {
+                part.harvests.retain(|harvest| harvest.date < step.day);
+            });
+        }),
+    }
 }
 
 fn at_batch(term: &Term, plan: &mut Plan, id: &BatchId, change: impl FnOnce(&mut Batch, &Ground)) {

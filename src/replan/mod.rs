@@ -1,8 +1,12 @@
 //! Going on after something went wrong: the plan and the journal to a new plan that changes as little as it must.
 
+pub mod accept;
 mod carry;
 mod circumstances;
+pub mod outages;
+pub mod refusal;
 mod split;
+pub mod state;
 
 use crate::check;
 use crate::domain::calendar::plus_days;

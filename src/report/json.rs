@@ -6,11 +6,15 @@
 //! whatever units the reader prefers elsewhere. A value that is not known is `null`.
 
 mod crops;
+mod journal;
 mod plan;
+mod state;
 mod week;
 
 pub use crops::{crop, crop_list};
+pub use journal::journal;
 pub use plan::{batch, plan};
+pub use state::state;
 pub use week::week;
 
 use serde::Serialize;

@@ -1,8 +1,11 @@
 //! The commands as people type them: results, remarks, complaints and exit codes.
 
 mod haste;
+mod importing;
 mod planning;
 mod reading;
+mod recording;
+mod recording_together;
 
 use crate::sample::{folder, plan};
 use assert_cmd::Command;
@@ -31,6 +34,29 @@ fn run(folder: &Path, args: &[&str]) -> Ran {
         out: String::from_utf8(output.stdout).unwrap(),
         err: String::from_utf8(output.stderr).unwrap(),
     }
+}
+
+/// As [`run`], with another today.
+fn run_on(today: &str, folder: &Path, args: &[&str]) -> Ran {
+    let output = sowtide(args).env("SOWTIDE_TODAY", today).current_dir(folder).output().unwrap();
+    Ran {
+        code: output.status.code().unwrap(),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+/// What a person sees who types these commands on a day.
+fn transcript(today: &str, folder: &Path, commands: &[&[&str]]) -> String {
+    let told = commands.iter().map(|args| {
+        let ran = run_on(today, folder, args);
+        let typed: Vec<String> = args
+            .iter()
+            .map(|arg| if arg.contains(' ') { format!("\"{arg}\"") } else { (*arg).to_owned() })
+            .collect();
+        format!("$ sowtide {}\n{}{}[{}]\n", typed.join(" "), ran.out, ran.err, ran.code)
+    });
+    told.collect::<Vec<_>>().join("\n")
 }
 
 /// A copy of the sample term, without a plan.
@@ -74,6 +100,23 @@ fn every_command_has_help_with_an_example() {
         &["crops", "list"],
         &["crops", "show"],
         &["completions"],
+        &["record"],
+        &["record", "sown"],
+        &["record", "came-up"],
+        &["record", "transplanted"],
+        &["record", "lost"],
+        &["record", "harvested"],
+        &["record", "tank-out"],
+        &["record", "tank-back"],
+        &["record", "class-lost"],
+        &["record", "class-added"],
+        &["record", "target"],
+        &["record", "note"],
+        &["record", "withdraw"],
+        &["record", "import"],
+        &["journal"],
+        &["today"],
+        &["status"],
     ] {
         let ran = run(here.path(), &[command, &["--help"]].concat());
         assert_eq!((ran.code, ran.err.as_str()), (0, ""));
@@ -99,6 +142,18 @@ fn wrong_usage_ends_with_2() {
         &["plan", "--time-limit", "0"],
         &["plan", "--effort", "many"],
         &["check", "one", "two"],
+        &["record"],
+        &["record", "reaped"],
+        &["record", "sown", "--batch", "b-0002"],
+        &["record", "sown", "--batch", "b-0002", "--plugs", "0"],
+        &["record", "harvested", "--batch", "b-0002", "--plants", "2", "--way", "cut", "--mass", "40"],
+        &["record", "lost", "--batch", "b-0002", "--in", "blue", "--cause", "mould"],
+        &["record", "lost", "--batch", "b-0002", "--in", "blue", "--all", "--cause", " "],
+        &["record", "withdraw", "seven"],
+        &["record", "class-lost"],
+        &["journal", "--of", "b-9"],
+        &["today", "--on", "tomorrow"],
+        &["status", "--on", "2026-13-01"],
         &["--units", "stone", "check"],
     ] {
         let ran = run(here.path(), args);
@@ -111,7 +166,7 @@ fn wrong_usage_ends_with_2() {
 #[test]
 fn a_folder_without_a_term_is_told() {
     let here = tempfile::tempdir().unwrap();
-    for command in ["check", "show", "week", "calendar"] {
+    for command in ["check", "show", "week", "calendar", "journal", "today", "status"] {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("there is no term here"), "{}", ran.err);
@@ -121,7 +176,7 @@ fn a_folder_without_a_term_is_told() {
 #[test]
 fn commands_that_need_a_plan_say_so() {
     let here = term();
-    for command in ["show", "week", "calendar"] {
+    for command in ["show", "week", "calendar", "journal", "today", "status"] {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("sowtide plan"), "{}", ran.err);

@@ -1,0 +1,73 @@
+//! `sowtide journal`: what was recorded.
+
+use super::failure::Failure;
+use super::folder::Folder;
+use super::screen::Screen;
+use crate::domain::ids::SiteId;
+use crate::domain::journal::{Entry, Journal as Entries};
+use crate::files::journal_file;
+use crate::files::problem::suggest;
+use crate::report::{journal, json};
+use clap::Args;
+use std::path::PathBuf;
+
+/// List what was recorded
+///
+/// Entries that were corrected or withdrawn are left out, unless --all is given.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  sowtide journal autumn\n  \
+        sowtide journal autumn --of b002   what happened to one batch\n  \
+        sowtide journal autumn --of hall   what happened at one site")]
+pub(super) struct Journal {
+    #[command(flatten)]
+    folder: Folder,
+    /// Only entries about this batch or site
+    #[arg(long, value_name = "BATCH OR SITE")]
+    of: Option<String>,
+    /// Also show entries that were corrected or withdrawn, in the order recorded
+    #[arg(long)]
+    all: bool,
+}
+
+impl Journal {
+    pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
+        let (read, plan) = self.folder.term_and_plan(screen)?;
+        let term = &read.term;
+        let entries = journal_file::read(&path(&self.folder))?;
+        if let Some(name) = &self.of {
+            let sites = term.sites.iter().map(|site| site.id.as_str());
+            let known: Vec<&str> = sites.chain(plan.batches.iter().map(|batch| batch.id.as_str())).collect();
+            if !known.contains(&name.as_str()) {
+                return Err(Failure::Usage {
+                    what: format!("there is no batch or site \"{name}\""),
+                    help: suggest(name, known),
+                });
+            }
+        }
+        let shown = self.shown(&entries);
+        if screen.json {
+            return screen.result(&json::journal(&entries, &shown));
+        }
+        screen.result(&journal::table(term, &entries, &shown, &screen.look))
+    }
+
+    fn shown<'a>(&self, entries: &'a Entries) -> Vec<&'a Entry> {
+        let mut shown = if self.all { entries.entries().iter().collect() } else { entries.in_force() };
+        if let Some(name) = &self.of {
+            let site = SiteId::new(name);
+            shown.retain(|entry| match entry.what.batch() {
+                Some(batch) if batch.as_str() == name => true,
+                _ => {
+                    entry.concerns(&site)
+                        && entry.what.batch().is_none_or(|_| entry.site.as_ref() == Some(&site))
+                }
+            });
+        }
+        shown
+    }
+}
+
+/// The journal's path in a term's folder.
+pub(super) fn path(folder: &Folder) -> PathBuf {
+    folder.join("journal.yaml")
+}

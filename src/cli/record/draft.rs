@@ -1,0 +1,66 @@
+//! An entry to be, before it has a number.
+
+use super::Desk;
+use crate::domain::ids::{BatchId, SiteId, TankId};
+use crate::domain::journal::{Entry, EntryId, What};
+use chrono::{DateTime, NaiveDate, Utc};
+
+/// An entry without number and time of recording.
+#[derive(Debug, Clone)]
+pub(super) struct Draft {
+    pub(super) day: NaiveDate,
+    pub(super) site: Option<SiteId>,
+    pub(super) by: Option<String>,
+    pub(super) what: What,
+    pub(super) replaces: Option<EntryId>,
+}
+
+impl Draft {
+    pub(super) fn entry(&self, id: EntryId, recorded: DateTime<Utc>) -> Entry {
+        Entry {
+            id,
+            recorded,
+            day: self.day,
+            site: self.site.clone(),
+            by: self.by.clone(),
+            what: self.what.clone(),
+            replaces: self.replaces,
+        }
+    }
+}
+
+impl Desk<'_> {
+    /// The site of a batch, unless one is named; unknown batches are refused later, with what is known.
+    pub(super) fn site_of_batch(&self, batch: &BatchId, named: Option<&str>) -> Option<SiteId> {
+        let planned = || self.plan.batches.iter().find(|planned| planned.id == *batch);
+        named.map(SiteId::new).or_else(|| planned().map(|batch| batch.site.clone()))
+    }
+
+    /// The only site with a tank of that name, or the only site at all, unless one is named.
+    pub(super) fn site_of_tank(&self, tank: &TankId, named: Option<&str>) -> Option<SiteId> {
+        let with_tank = self.term.sites.iter().filter(|site| site.tank(tank).is_some());
+        let ids: Vec<&SiteId> = with_tank.map(|site| &site.id).collect();
+        match (named, &ids[..]) {
+            (Some(named), _) => Some(SiteId::new(named)),
+            (None, [one]) => Some((*one).clone()),
+            (None, _) => self.only_site(),
+        }
+    }
+
+    pub(super) fn only_site(&self) -> Option<SiteId> {
+        match &self.term.sites[..] {
+            [one] => Some(one.id.clone()),
+            _ => None,
+        }
+    }
+
+    /// The only tank planned for a batch, unless one is named.
+    pub(super) fn tank_of_batch(&self, batch: &BatchId, named: Option<&str>) -> Option<TankId> {
+        if let Some(named) = named {
+            return Some(TankId::new(named));
+        }
+        let batch = self.plan.batches.iter().find(|planned| planned.id == *batch)?;
+        let first = batch.parts.first()?;
+        batch.parts.iter().all(|part| part.tank == first.tank).then(|| first.tank.clone())
+    }
+}

@@ -1,0 +1,272 @@
+//! A spreadsheet's line to an entry.
+
+use super::sheet::{Cell, Cells};
+use super::{Desk, Draft, Field, Import};
+use crate::domain::growth::Way;
+use crate::domain::ids::{BatchId, SiteId, TankId, is_plain};
+use crate::domain::journal::{Amount, Harvested, Kind, Place, What};
+use crate::domain::units::Mass;
+use crate::files::problem::{Problem, TextFile, suggest};
+use chrono::{Datelike, NaiveDate};
+use std::ops::Range;
+
+/// What a line may report.
+const KINDS: [(&str, Kind); 10] = [
+    ("sown", Kind::Sown),
+    ("came up", Kind::CameUp),
+    ("transplanted", Kind::Transplanted),
+    ("lost", Kind::Lost),
+    ("harvested", Kind::Harvested),
+    ("tank out", Kind::TankOut),
+    ("tank back", Kind::TankBack),
+    ("class lost", Kind::ClassLost),
+    ("class added", Kind::ClassAdded),
+    ("note", Kind::Note),
+];
+
+const WAYS: [(&str, Way); 3] = [("cut", Way::Cut), ("whole", Way::WholeHead), ("whole head", Way::WholeHead)];
+
+/// Reads lines and notes every mistake. An `Option` given back is `None` only after one was noted.
+pub(super) struct Reader<'a> {
+    desk: &'a Desk<'a>,
+    file: &'a TextFile,
+    import: &'a Import,
+    pub(super) problems: Vec<Problem>,
+}
+
+impl<'a> Reader<'a> {
+    pub(super) fn new(desk: &'a Desk<'a>, file: &'a TextFile, import: &'a Import) -> Self {
+        Self { desk, file, import, problems: Vec::new() }
+    }
+
+    /// One line as an entry to be.
+    pub(super) fn line(&mut self, cells: &Cells) -> Option<Draft> {
+        let kind = self.kind(cells);
+        let day = self.need(cells, Field::Day).and_then(|cell| self.date(cell));
+        let until = match cells.cells.get(&Field::Until) {
+            Some(cell) => Some(self.date(cell)?),
+            None => None,
+        };
+        let what = kind.and_then(|kind| self.what(cells, kind, until));
+        let named = cells.cells.get(&Field::Site).map(|cell| cell.text.as_str());
+        let (day, what) = (day?, what?);
+        let site = match (what.batch(), what.tank()) {
+            (Some(batch), _) => self.desk.site_of_batch(batch, named),
+            (None, Some(tank)) => self.desk.site_of_tank(tank, named),
+            (None, None) => named.map(SiteId::new),
+        };
+        let by = match cells.cells.get(&Field::By) {
+            Some(cell) => Some(self.text(cell, 80)?),
+            None => None,
+        };
+        Some(Draft { day, site, by, what, replaces: None })
+    }
+
+    fn note(&mut self, span: &Range<usize>, title: impl Into<String>, help: impl Into<String>) {
+        self.problems.push(self.file.problem(span.clone(), title, help));
+    }
+
+    fn need<'c>(&mut self, cells: &'c Cells, field: Field) -> Option<&'c Cell> {
+        let cell = cells.cells.get(&field);
+        if cell.is_none() {
+            let name = field.name();
+            let help = format!("fill in the column of \"{name}\", or name it with --columns \"{name}=...\"");
+            self.note(&cells.whole, format!("this line says nothing of \"{name}\""), help);
+        }
+        cell
+    }
+
+    /// A word of a cell as --words maps it.
+    fn word(&self, text: &str) -> String {
+        let pairs = self.import.words.iter().flat_map(|pairs| &pairs.0);
+        let mapped = pairs.into_iter().find(|(word, _)| word.to_lowercase() == text.to_lowercase());
+        mapped.map_or(text, |(_, meaning)| meaning).to_lowercase().replace(['-', '_'], " ")
+    }
+
+    fn kind(&mut self, cells: &Cells) -> Option<Kind> {
+        let (written, span) = match (cells.cells.get(&Field::What), &self.import.what) {
+            (Some(cell), _) => (cell.text.clone(), cell.span.clone()),
+            (None, Some(what)) => (what.clone(), cells.whole.clone()),
+            (None, None) => (self.need(cells, Field::What)?.text.clone(), cells.whole.clone()),
+        };
+        let word = self.word(&written);
+        let found = KINDS.iter().find(|(known, _)| *known == word);
+        if found.is_none() {
+            let help = format!(
+                "{}; or say what it means: --words \"{written}=harvested\"",
+                suggest(&word, KINDS.iter().map(|(known, _)| *known))
+            );
+            self.note(&span, format!("\"{written}\" cannot be recorded"), help);
+        }
+        found.map(|(_, kind)| *kind)
+    }
+
+    fn what(&mut self, cells: &Cells, kind: Kind, until: Option<NaiveDate>) -> Option<What> {
+        Some(match kind {
+            Kind::Sown => {
+                let (batch, plugs) = (self.batch(cells), self.count(cells, Field::Plugs, 1));
+                What::Sown { batch: batch?, plugs: plugs? }
+            }
+            Kind::CameUp => {
+                let (batch, plugs) = (self.batch(cells), self.count(cells, Field::Plugs, 0));
+                What::CameUp { batch: batch?, plugs: plugs? }
+            }
+            Kind::Transplanted => {
+                let (batch, plants) = (self.batch(cells), self.count(cells, Field::Plants, 1));
+                let tank = self.tank(cells, batch.as_ref());
+                What::Transplanted { batch: batch?, tank: tank?, plants: plants? }
+            }
+            Kind::Lost => self.lost(cells)?,
+            Kind::Harvested => What::Harvested(self.harvested(cells)?),
+            Kind::TankOut => What::TankOut { tank: self.tank(cells, None)?, until },
+            Kind::TankBack => What::TankBack { tank: self.tank(cells, None)? },
+            Kind::ClassLost => What::ClassLost,
+            Kind::ClassAdded => What::ClassAdded,
+            Kind::Note | Kind::TargetChanged | Kind::Withdrawn => {
+                let batch = match cells.cells.get(&Field::Batch) {
+                    Some(_) => Some(self.batch(cells)?),
+                    None => None,
+                };
+                What::Note {
+                    batch,
+                    text: self.need(cells, Field::Text).and_then(|cell| self.text(cell, 1_000))?,
+                }
+            }
+        })
+    }
+
+    fn lost(&mut self, cells: &Cells) -> Option<What> {
+        let batch = self.batch(cells);
+        let tank = cells.cells.get(&Field::Tank).filter(|cell| self.word(&cell.text) != "nursery");
+        let in_nursery = tank.is_none();
+        let tank = tank.map(|cell| self.id(cell).map(TankId::new));
+        let place = tank.map_or(Some(Place::Nursery), |tank| tank.map(Place::Tank));
+        // In the nursery a plant is a plug, whatever the column is called.
+        let fields = if in_nursery { [Field::Plugs, Field::Plants] } else { [Field::Plants, Field::Plugs] };
+        let field = fields.into_iter().find(|field| cells.cells.contains_key(field));
+        let plants = match field {
+            Some(field) => self.count(cells, field, 1).map(Amount::Plants),
+            None => Some(Amount::All),
+        };
+        let cause = self.need(cells, Field::Cause).and_then(|cell| self.text(cell, 1_000));
+        Some(What::Lost { batch: batch?, place: place?, plants: plants?, cause: cause? })
+    }
+
+    fn harvested(&mut self, cells: &Cells) -> Option<Harvested> {
+        let (batch, plants) = (self.batch(cells), self.count(cells, Field::Plants, 1));
+        let tank = self.tank(cells, batch.as_ref());
+        let way = self.need(cells, Field::Way).and_then(|cell| self.way(cell));
+        let mass = self.need(cells, Field::Mass).and_then(|cell| self.mass(cell));
+        Some(Harvested {
+            batch: batch?,
+            tank: tank?,
+            plants: plants?,
+            way: way?,
+            grams: mass?.grams(),
+            samples: Vec::new(),
+        })
+    }
+
+    fn id<'c>(&mut self, cell: &'c Cell) -> Option<&'c str> {
+        if is_plain(&cell.text) {
+            return Some(&cell.text);
+        }
+        let help = "write it as in plan and term file: small letters, digits and hyphens";
+        self.note(&cell.span, format!("\"{}\" cannot be a name", cell.text), help);
+        None
+    }
+
+    fn batch(&mut self, cells: &Cells) -> Option<BatchId> {
+        let cell = self.need(cells, Field::Batch)?;
+        self.id(cell).map(BatchId::new)
+    }
+
+    /// The tank written, or the only one planned for the batch.
+    fn tank(&mut self, cells: &Cells, batch: Option<&BatchId>) -> Option<TankId> {
+        if let Some(cell) = cells.cells.get(&Field::Tank) {
+            return self.id(cell).map(TankId::new);
+        }
+        let planned = batch.and_then(|batch| self.desk.tank_of_batch(batch, None));
+        // Of a batch nobody planned, the batch itself is complained about.
+        let unknown = batch.filter(|batch| !self.desk.plan.batches.iter().any(|known| known.id == **batch));
+        if let Some(batch) = unknown {
+            let known = self.desk.plan.batches.iter().map(|batch| batch.id.as_str());
+            let help = suggest(batch.as_str(), known);
+            let span = cells.cells.get(&Field::Batch).map_or(cells.whole.clone(), |cell| cell.span.clone());
+            self.note(&span, format!("there is no batch in the plan called \"{batch}\""), help);
+            return None;
+        }
+        if planned.is_none() && (batch.is_some() || !cells.cells.contains_key(&Field::Batch)) {
+            return self.need(cells, Field::Tank).map(|cell| TankId::new(&cell.text));
+        }
+        planned
+    }
+
+    fn count(&mut self, cells: &Cells, field: Field, least: u32) -> Option<u32> {
+        let cell = self.need(cells, field)?;
+        let number = cell.text.parse().ok().filter(|number| (least..=100_000).contains(number));
+        if number.is_none() {
+            let help = format!("write digits only, {least} or more");
+            self.note(&cell.span, format!("\"{}\" is no number of {}", cell.text, field.name()), help);
+        }
+        number
+    }
+
+    /// Words on one line.
+    fn text(&mut self, cell: &Cell, most: usize) -> Option<String> {
+        let line = cell.text.split_whitespace().collect::<Vec<_>>().join(" ");
+        if line.chars().count() <= most && !line.chars().any(char::is_control) {
+            return Some(line);
+        }
+        self.note(&cell.span, "this does not fit into the journal", format!("use at most {most} letters"));
+        None
+    }
+
+    fn way(&mut self, cell: &Cell) -> Option<Way> {
+        let word = self.word(&cell.text);
+        let found = WAYS.iter().find(|(known, _)| *known == word);
+        if found.is_none() {
+            let help = format!("write cut or whole, or say what it means: --words \"{}=cut\"", cell.text);
+            self.note(&cell.span, format!("\"{}\" is no way of harvesting", cell.text), help);
+        }
+        found.map(|(_, way)| *way)
+    }
+
+    fn mass(&mut self, cell: &Cell) -> Option<Mass> {
+        let mut text = cell.text.clone();
+        if self.import.decimal_comma {
+            text = text.replace('.', "").replace(',', ".");
+        }
+        let bare = text.ends_with(|c: char| c.is_ascii_digit());
+        if let Some(unit) = self.import.mass_unit.filter(|_| bare) {
+            text = format!("{text} {}", unit.word());
+        }
+        match text.parse::<Mass>() {
+            Ok(mass) => Some(mass),
+            Err(error) => {
+                let mut help = error.to_string();
+                if bare && self.import.mass_unit.is_none() {
+                    help.push_str("; or state the unit of all masses with --mass-unit");
+                } else if text.contains(',') {
+                    help.push_str("; or use --decimal-comma");
+                }
+                self.note(&cell.span, format!("\"{}\" is not a mass", cell.text), help);
+                None
+            }
+        }
+    }
+
+    fn date(&mut self, cell: &Cell) -> Option<NaiveDate> {
+        let format = self.import.date_format.as_deref().unwrap_or("%Y-%m-%d");
+        let read = NaiveDate::parse_from_str(&cell.text, format).or_else(|_| cell.text.parse());
+        let date = read.ok().filter(|date: &NaiveDate| (2000..2200).contains(&date.year()));
+        if date.is_none() {
+            let help = match self.import.date_format {
+                None => "write year-month-day, or state how dates are written: --date-format DD.MM.YYYY",
+                Some(_) => "it does not fit --date-format, and is not year-month-day either",
+            };
+            self.note(&cell.span, format!("\"{}\" is not a date", cell.text), help);
+        }
+        date
+    }
+}

@@ -1,0 +1,136 @@
+//! A CSV file's cells, each with its place.
+
+use super::Field;
+use super::columns::Columns;
+use crate::files::problem::{Problems, TextFile};
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+/// A cell: its text without blanks around it, and where it stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Cell {
+    pub(super) text: String,
+    pub(super) span: Range<usize>,
+}
+
+/// The cells of one line by what they hold; those that are empty are left out.
+pub(super) struct Cells {
+    pub(super) whole: Range<usize>,
+    pub(super) cells: BTreeMap<Field, Cell>,
+}
+
+/// A CSV file.
+pub(super) struct Sheet {
+    pub(super) headings: Vec<Cell>,
+    lines: Vec<Vec<Cell>>,
+}
+
+impl Sheet {
+    /// Splits a file into cells.
+    pub(super) fn read(file: &TextFile) -> Result<Self, Problems> {
+        let text = file.text();
+        let first = text.lines().next().unwrap_or_default();
+        let count = |separator: &&char| first.matches(**separator).count();
+        let separator = [',', ';', '\t'].iter().max_by_key(count).copied().unwrap_or(',');
+        let mut reader = csv::ReaderBuilder::new()
+            .delimiter(separator as u8)
+            .has_headers(false)
+            .flexible(true)
+            .from_reader(text.as_bytes());
+        let mut lines: Vec<Vec<Cell>> = Vec::new();
+        for record in reader.records() {
+            let record = record.map_err(|error| {
+                let help = "save it as CSV anew, encoded in UTF-8";
+                file.whole_problem(format!("this is no CSV file: {error}"), help).alone()
+            })?;
+            let start = record.position().map_or(0, |position| position.byte() as usize);
+            let start = start + leading_line_ends(&text[start.min(text.len())..]);
+            let spans = spans(text, start, separator, record.len());
+            let cells = record.iter().zip(spans);
+            lines.push(cells.map(|(cell, span)| Cell { text: cell.trim().to_owned(), span }).collect());
+        }
+        lines.retain(|cells| cells.iter().any(|cell| !cell.text.is_empty()));
+        if lines.is_empty() {
+            let help = "the first line names the columns, each further line is one entry";
+            return Err(file.whole_problem("there is nothing in this file", help).alone());
+        }
+        Ok(Self { headings: lines.remove(0), lines })
+    }
+
+    /// Lines below the headings.
+    pub(super) fn lines(&self) -> usize {
+        self.lines.len()
+    }
+
+    /// Where a line stands.
+    pub(super) fn line(&self, line: usize) -> Range<usize> {
+        let cells = &self.lines[line];
+        let start = cells.first().map_or(0, |cell| cell.span.start);
+        start..cells.last().map_or(start, |cell| cell.span.end)
+    }
+
+    /// The cells of a line that hold something known.
+    pub(super) fn cells(&self, line: usize, columns: &Columns) -> Cells {
+        let cells = columns.0.iter().filter_map(|(field, column)| {
+            let cell = self.lines[line].get(*column).filter(|cell| !cell.text.is_empty())?;
+            Some((*field, cell.clone()))
+        });
+        Cells { whole: self.line(line), cells: cells.collect() }
+    }
+}
+
+/// The reader counts line ends it skipped before a record to the record.
+fn leading_line_ends(text: &str) -> usize {
+    text.len() - text.trim_start_matches(['\r', '\n']).len()
+}
+
+/// Where the cells of a record stand that begins at `start`. The reader gives only their text, without quotes.
+fn spans(text: &str, start: usize, separator: char, cells: usize) -> Vec<Range<usize>> {
+    let mut spans = Vec::new();
+    let mut from = start;
+    let mut quoted = false;
+    for (at, c) in text[start..].char_indices().map(|(at, c)| (start + at, c)) {
+        match c {
+            '"' => quoted = !quoted,
+            '\n' if !quoted => break,
+            _ if c == separator && !quoted => {
+                spans.push(from..at);
+                from = at + c.len_utf8();
+            }
+            _ => {}
+        }
+    }
+    let rest = text[from..].split(['\r', '\n']).next().unwrap_or_default();
+    spans.push(from..from + rest.len());
+    spans.resize(cells.max(spans.len()), from..from + rest.len());
+    spans
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_know_their_place() {
+        let text = "Tag;Art;\"Wer; wo\"\r\n\r\n2026-09-07; gesät ;\"Ä; \"\"B\"\"\"\r\n;;\r\nlast;line;x";
+        let file = TextFile::new("s.csv", text);
+        let sheet = Sheet::read(&file).unwrap();
+        assert_eq!((sheet.headings.len(), sheet.lines()), (3, 2));
+        assert_eq!(sheet.headings[2].text, "Wer; wo");
+        for line in &sheet.lines {
+            for cell in line {
+                let written = text[cell.span.clone()].trim().trim_matches('"').replace("\"\"", "\"");
+                assert_eq!(written.trim(), cell.text.trim_matches('"'));
+            }
+        }
+        assert_eq!(file.problem(sheet.lines[0][1].span.clone(), "", "").line(), Some(3));
+        assert_eq!(sheet.lines[0][2].text, "Ä; \"B\"");
+    }
+
+    #[test]
+    fn files_without_lines_are_refused() {
+        for text in ["", "\n\n", ",,\n"] {
+            assert!(Sheet::read(&TextFile::new("s.csv", text)).is_err(), "{text:?}");
+        }
+    }
+}

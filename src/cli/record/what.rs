@@ -1,0 +1,427 @@
+//! What can be recorded, as people type it.
+
+use super::Desk;
+use super::draft::Draft;
+use super::import::Import;
+use super::samples;
+use crate::cli::dates;
+use crate::cli::failure::Failure;
+use crate::domain::growth::Way;
+use crate::domain::ids::{BatchId, SiteId, TankId};
+use crate::domain::journal::{self, Amount, EntryId, Harvested, Place, Sample, TargetHolds};
+use crate::domain::units::Mass;
+use chrono::NaiveDate;
+use clap::{Args, Subcommand, ValueEnum};
+
+#[derive(Debug, Subcommand)]
+pub(super) enum What {
+    /// Plugs were sown
+    #[command(after_help = "Example:\n  sowtide record autumn sown --batch b002 --plugs 24")]
+    Sown(Plugs),
+    /// Seedlings were counted: in so many plugs one has come up
+    #[command(after_help = "Example:\n  sowtide record autumn came-up --batch b002 --plugs 21")]
+    CameUp(Plugs),
+    /// Seedlings were moved to a tank
+    #[command(
+        after_help = "Example:\n  sowtide record autumn transplanted --batch b002 --plants 20 --tank blue"
+    )]
+    Transplanted(Transplanted),
+    /// Plants died or had to be thrown away
+    #[command(after_help = "Examples:\n  \
+        sowtide record autumn lost --batch b002 --in nursery --plants 5 --cause \"dried out\"\n  \
+        sowtide record autumn lost --batch b002 --in blue --all --cause \"pump stood still\"")]
+    Lost(Lost),
+    /// Greens were cut or pulled, and weighed
+    #[command(after_help = "Examples:\n  \
+        sowtide record autumn harvested --batch b002 --way cut --plants 12 --mass \"480 g\"\n  \
+        sowtide record autumn harvested --batch b002 --way whole --plants 6 --mass \"1.1 kg\" \\\n    \
+        --sample \"height=16/18cm leaves=9/11 mass=170/185g\" --sample \"height=16/15cm\"")]
+    Harvested(HarvestedArgs),
+    /// A tank cannot be used for a while, or until it is recorded as back
+    #[command(after_help = "Example:\n  sowtide record autumn tank-out --tank blue --until 2026-10-16")]
+    TankOut(TankOut),
+    /// A tank can be used again
+    #[command(after_help = "Example:\n  sowtide record autumn tank-back --tank blue")]
+    TankBack(TankBack),
+    /// A planned class does not take place
+    #[command(after_help = "Example:\n  sowtide record autumn class-lost --day 2026-10-08 --site hall")]
+    ClassLost(ClassDay),
+    /// A class takes place that was not planned
+    #[command(after_help = "Example:\n  sowtide record autumn class-added --day 2026-10-09 --site hall")]
+    ClassAdded(ClassDay),
+    /// Another mass is wanted on a serving day, or from a day on
+    #[command(after_help = "Examples:\n  \
+        sowtide record autumn target --on 2026-10-09 --mass \"300 g\"\n  \
+        sowtide record autumn target --from 2026-11-01 --mass \"1.2 kg\"\n  \
+        sowtide record autumn target --on 2026-10-23 --none")]
+    Target(Target),
+    /// Anything worth remembering
+    #[command(after_help = "Example:\n  sowtide record autumn note \"Lamp replaced\" --site hall")]
+    Note(Note),
+    /// Take an entry back
+    #[command(after_help = "Example:\n  sowtide record autumn withdraw j007")]
+    Withdraw(Withdraw),
+    /// Take over a spreadsheet (CSV), all lines or none
+    Import(Import),
+}
+
+/// Options of every entry.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Options of every entry")]
+pub(super) struct About {
+    /// The day it happened [default: today]
+    #[arg(long, value_name = "DATE", value_parser = dates::parse)]
+    day: Option<NaiveDate>,
+    /// Who says so
+    #[arg(long, value_name = "NAME", value_parser = name)]
+    by: Option<String>,
+    /// Correct this entry: the new one takes its place
+    #[arg(long, value_name = "NUMBER")]
+    replaces: Option<EntryId>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Plugs {
+    /// The batch, as in the plan
+    #[arg(long)]
+    batch: String,
+    /// How many plugs
+    #[arg(long = "plugs", value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(0..=100_000))]
+    number: u32,
+    #[command(flatten)]
+    about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Transplanted {
+    /// The batch, as in the plan
+    #[arg(long)]
+    batch: String,
+    /// How many plants
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    plants: u32,
+    /// The tank [default: the only one planned for the batch]
+    #[arg(long)]
+    tank: Option<String>,
+    #[command(flatten)]
+    about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Lost {
+    /// The batch, as in the plan
+    #[arg(long)]
+    batch: String,
+    /// Where they stood: "nursery", or the name of a tank
+    #[arg(long = "in", value_name = "PLACE")]
+    place: String,
+    /// How many plants, in the nursery plugs
+    #[arg(long, value_name = "NUMBER", required_unless_present = "all",
+          value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    plants: Option<u32>,
+    /// All that stood there
+    #[arg(long, conflicts_with = "plants")]
+    all: bool,
+    /// Why, in a few words
+    #[arg(long, value_name = "WORDS", value_parser = words)]
+    cause: String,
+    #[command(flatten)]
+    about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct HarvestedArgs {
+    /// The batch, as in the plan
+    #[arg(long)]
+    batch: String,
+    /// How many plants
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    plants: u32,
+    /// Cut and left to grow again, or pulled whole
+    #[arg(long, value_enum)]
+    way: WayChoice,
+    /// What they gave in all, weighed ready to eat, with its unit, such as "480 g"
+    #[arg(long)]
+    mass: Mass,
+    /// The tank [default: the only one planned for the batch]
+    #[arg(long)]
+    tank: Option<String>,
+    /// What was measured on one plant: height, width, root (the longest) with units, leaves, mass. What was estimated
+    /// beforehand stands before a slash: height=16/18cm. Give it once for each plant
+    #[arg(long = "sample", value_name = "MEASURES", value_parser = samples::parse)]
+    samples: Vec<Sample>,
+    #[command(flatten)]
+    about: About,
+}
+
+/// Ways of harvesting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum WayChoice {
+    /// Cut and left to grow again
+    Cut,
+    /// Pulled, roots off; also for the last harvest after cuts
+    Whole,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct TankOut {
+    /// The tank
+    #[arg(long)]
+    tank: String,
+    /// Its site [default: the only one with a tank of this name]
+    #[arg(long)]
+    site: Option<String>,
+    /// Last day without it [default: until it is recorded as back]
+    #[arg(long, value_name = "DATE", value_parser = dates::parse)]
+    until: Option<NaiveDate>,
+    #[command(flatten)]
+    about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct TankBack {
+    /// The tank
+    #[arg(long)]
+    tank: String,
+    /// Its site [default: the only one with a tank of this name]
+    #[arg(long)]
+    site: Option<String>,
+    #[command(flatten)]
+    about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ClassDay {
+    /// The site [default: the only one]
+    #[arg(long)]
+    site: Option<String>,
+    /// Every site
+    #[arg(long, conflicts_with = "site")]
+    all_sites: bool,
+    #[command(flatten)]
+    about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Target {
+    /// Only on this serving day
+    #[arg(long, value_name = "DATE", value_parser = dates::parse, required_unless_present = "from")]
+    on: Option<NaiveDate>,
+    /// On this day and every later serving day
+    #[arg(long, value_name = "DATE", value_parser = dates::parse, conflicts_with = "on")]
+    from: Option<NaiveDate>,
+    /// Mass wanted on each of them, ready to eat, with its unit
+    #[arg(long, required_unless_present = "none")]
+    mass: Option<Mass>,
+    /// Nothing is wanted
+    #[arg(long, conflicts_with = "mass")]
+    none: bool,
+    /// Who says so
+    #[arg(long, value_name = "NAME", value_parser = name)]
+    by: Option<String>,
+    /// Correct this entry: the new one takes its place
+    #[arg(long, value_name = "NUMBER")]
+    replaces: Option<EntryId>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Note {
+    /// The words
+    #[arg(value_name = "TEXT", value_parser = words)]
+    text: String,
+    /// The batch it is about, if any
+    #[arg(long)]
+    batch: Option<String>,
+    /// The site it is about, if any
+    #[arg(long)]
+    site: Option<String>,
+    #[command(flatten)]
+    about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Withdraw {
+    /// The entry's number, as in the journal
+    #[arg(value_name = "NUMBER")]
+    entry: EntryId,
+    /// Who says so
+    #[arg(long, value_name = "NAME", value_parser = name)]
+    by: Option<String>,
+}
+
+impl What {
+    /// The entry to be. Names are taken as they are; whether they lead anywhere is found out later.
+    pub(super) fn draft(&self, desk: &Desk<'_>) -> Result<Draft, Failure> {
+        match self {
+            Self::Sown(args) if args.number == 0 => Err(Failure::Usage {
+                what: "no plug was sown".to_owned(),
+                help: "state how many were sown with --plugs".to_owned(),
+            }),
+            Self::Sown(args) => Ok(args.draft(desk, |batch, plugs| journal::What::Sown { batch, plugs })),
+            Self::CameUp(args) => Ok(args.draft(desk, |batch, plugs| journal::What::CameUp { batch, plugs })),
+            Self::Transplanted(args) => args.draft(desk),
+            Self::Lost(args) => Ok(args.draft(desk)),
+            Self::Harvested(args) => args.draft(desk),
+            Self::TankOut(args) => {
+                let tank = TankId::new(&args.tank);
+                let site = desk.site_of_tank(&tank, args.site.as_deref());
+                let what = journal::What::TankOut { tank, until: args.until };
+                Ok(args.about.draft(desk, site, what))
+            }
+            Self::TankBack(args) => {
+                let tank = TankId::new(&args.tank);
+                let site = desk.site_of_tank(&tank, args.site.as_deref());
+                Ok(args.about.draft(desk, site, journal::What::TankBack { tank }))
+            }
+            Self::ClassLost(args) => args.draft(desk, journal::What::ClassLost),
+            Self::ClassAdded(args) => args.draft(desk, journal::What::ClassAdded),
+            Self::Target(args) => Ok(args.draft(desk)),
+            Self::Note(args) => Ok(args.draft(desk)),
+            Self::Withdraw(args) => Ok(Draft {
+                day: desk.today,
+                site: None,
+                by: args.by.clone(),
+                what: journal::What::Withdrawn,
+                replaces: Some(args.entry),
+            }),
+            Self::Import(_) => Err(Failure::told("a spreadsheet is no single entry", "import it")),
+        }
+    }
+}
+
+impl About {
+    fn draft(&self, desk: &Desk<'_>, site: Option<SiteId>, what: journal::What) -> Draft {
+        Draft {
+            day: self.day.unwrap_or(desk.today),
+            site,
+            by: self.by.clone(),
+            what,
+            replaces: self.replaces,
+        }
+    }
+}
+
+impl Plugs {
+    fn draft(&self, desk: &Desk<'_>, what: fn(BatchId, u32) -> journal::What) -> Draft {
+        let batch = BatchId::new(&self.batch);
+        let site = desk.site_of_batch(&batch, None);
+        self.about.draft(desk, site, what(batch, self.number))
+    }
+}
+
+impl Transplanted {
+    fn draft(&self, desk: &Desk<'_>) -> Result<Draft, Failure> {
+        let batch = BatchId::new(&self.batch);
+        let tank = tank(desk, &batch, self.tank.as_deref())?;
+        let site = desk.site_of_batch(&batch, None);
+        let what = journal::What::Transplanted { batch, tank, plants: self.plants };
+        Ok(self.about.draft(desk, site, what))
+    }
+}
+
+impl Lost {
+    fn draft(&self, desk: &Desk<'_>) -> Draft {
+        let batch = BatchId::new(&self.batch);
+        let place =
+            if self.place == "nursery" { Place::Nursery } else { Place::Tank(TankId::new(&self.place)) };
+        let plants = self.plants.map_or(Amount::All, Amount::Plants);
+        let site = desk.site_of_batch(&batch, None);
+        self.about.draft(desk, site, journal::What::Lost { batch, place, plants, cause: self.cause.clone() })
+    }
+}
+
+impl HarvestedArgs {
+    fn draft(&self, desk: &Desk<'_>) -> Result<Draft, Failure> {
+        let batch = BatchId::new(&self.batch);
+        let tank = tank(desk, &batch, self.tank.as_deref())?;
+        let site = desk.site_of_batch(&batch, None);
+        let harvested = Harvested {
+            batch,
+            tank,
+            plants: self.plants,
+            way: match self.way {
+                WayChoice::Cut => Way::Cut,
+                WayChoice::Whole => Way::WholeHead,
+            },
+            grams: self.mass.grams(),
+            samples: self.samples.clone(),
+        };
+        Ok(self.about.draft(desk, site, journal::What::Harvested(harvested)))
+    }
+}
+
+impl ClassDay {
+    fn draft(&self, desk: &Desk<'_>, what: journal::What) -> Result<Draft, Failure> {
+        let site = self.site.as_ref().map(SiteId::new).or_else(|| desk.only_site());
+        if site.is_none() && !self.all_sites {
+            let sites: Vec<&str> = desk.term.sites.iter().map(|site| site.id.as_str()).collect();
+            return Err(Failure::Usage {
+                what: "it is not clear which site is meant".to_owned(),
+                help: format!("write --all-sites, or --site with one of: {}", sites.join(", ")),
+            });
+        }
+        Ok(self.about.draft(desk, site.filter(|_| !self.all_sites), what))
+    }
+}
+
+impl Target {
+    fn draft(&self, desk: &Desk<'_>) -> Draft {
+        let holds = if self.on.is_some() { TargetHolds::ThatDay } else { TargetHolds::FromThenOn };
+        let grams = self.mass.map_or(0.0, Mass::grams);
+        Draft {
+            day: self.on.or(self.from).unwrap_or(desk.today),
+            site: None,
+            by: self.by.clone(),
+            what: journal::What::TargetChanged { holds, grams },
+            replaces: self.replaces,
+        }
+    }
+}
+
+impl Note {
+    fn draft(&self, desk: &Desk<'_>) -> Draft {
+        let batch = self.batch.as_ref().map(BatchId::new);
+        let named = self.site.as_deref();
+        let site = match &batch {
+            Some(batch) => desk.site_of_batch(batch, named),
+            None => named.map(SiteId::new),
+        };
+        self.about.draft(desk, site, journal::What::Note { batch, text: self.text.clone() })
+    }
+}
+
+/// The tank named, or the only one planned for the batch.
+fn tank(desk: &Desk<'_>, batch: &BatchId, named: Option<&str>) -> Result<TankId, Failure> {
+    if let Some(tank) = desk.tank_of_batch(batch, named) {
+        return Ok(tank);
+    }
+    let Some(planned) = desk.plan.batches.iter().find(|planned| planned.id == *batch) else {
+        return Err(desk.unknown_batch(batch));
+    };
+    let mut tanks: Vec<&str> = planned.parts.iter().map(|part| part.tank.as_str()).collect();
+    tanks.sort_unstable();
+    tanks.dedup();
+    Err(Failure::Usage {
+        what: format!("batch {batch} is planned for several tanks"),
+        help: format!("name one with --tank: {}", tanks.join(", ")),
+    })
+}
+
+/// A name on one line.
+fn name(text: &str) -> Result<String, String> {
+    line(text, 80)
+}
+
+/// A sentence or two on one line.
+fn words(text: &str) -> Result<String, String> {
+    line(text, 1_000)
+}
+
+/// Text of at most so many characters; line ends become blanks.
+fn line(text: &str, most: usize) -> Result<String, String> {
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if text.is_empty() || text.chars().count() > most || text.chars().any(char::is_control) {
+        return Err(format!("write 1 to {most} letters on one line"));
+    }
+    Ok(text)
+}

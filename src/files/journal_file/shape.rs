@@ -1,0 +1,166 @@
+//! Entries as they are written.
+
+use crate::domain::growth::Way;
+use crate::domain::journal::{Amount, Entry, Harvested, Kind, Measured, Place, Sample, TargetHolds, What};
+use chrono::{NaiveDate, SecondsFormat};
+use serde::Serialize;
+use serde_yaml::FlowMap;
+use std::io;
+
+/// The kinds of entries as written.
+pub(super) const KINDS: [(&str, Kind); 12] = [
+    ("sown", Kind::Sown),
+    ("came up", Kind::CameUp),
+    ("transplanted", Kind::Transplanted),
+    ("lost", Kind::Lost),
+    ("harvested", Kind::Harvested),
+    ("tank out", Kind::TankOut),
+    ("tank back", Kind::TankBack),
+    ("class lost", Kind::ClassLost),
+    ("class added", Kind::ClassAdded),
+    ("target", Kind::TargetChanged),
+    ("note", Kind::Note),
+    ("withdrawn", Kind::Withdrawn),
+];
+
+/// The ways of harvesting as written.
+pub(super) const WAYS: [(&str, Way); 2] = [("cut", Way::Cut), ("whole head", Way::WholeHead)];
+
+/// How long a target holds, as written.
+pub(super) const HOLDS: [(&str, TargetHolds); 2] =
+    [("that day", TargetHolds::ThatDay), ("from then on", TargetHolds::FromThenOn)];
+
+/// One entry; what its kind does not have is left away.
+#[derive(Default, Serialize)]
+#[serde(rename_all = "kebab-case")]
+struct EntryShape {
+    id: String,
+    recorded: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    by: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    replaces: Option<String>,
+    day: NaiveDate,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    site: Option<String>,
+    what: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    batch: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    tank: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    plugs: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    plants: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    way: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    grams: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    holds: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    until: Option<NaiveDate>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cause: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    text: Option<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    samples: Vec<SampleShape>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "kebab-case")]
+struct SampleShape {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    height: Option<FlowMap<MeasuredShape>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    width: Option<FlowMap<MeasuredShape>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    leaves: Option<FlowMap<MeasuredShape>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    longest_root: Option<FlowMap<MeasuredShape>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mass: Option<FlowMap<MeasuredShape>>,
+}
+
+#[derive(Serialize)]
+struct MeasuredShape {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    estimate: Option<f64>,
+    found: f64,
+}
+
+/// The entries' text, as items of a list.
+pub(super) fn text(entries: &[Entry]) -> io::Result<String> {
+    let shapes: Vec<EntryShape> = entries.iter().map(entry).collect();
+    let options = serde_yaml::ser_options! { yaml_12: true, no_lang_directive: true };
+    serde_yaml::to_string_with_options(&shapes, options).map_err(io::Error::other)
+}
+
+fn entry(entry: &Entry) -> EntryShape {
+    let kind = entry.what.kind();
+    let shape = EntryShape {
+        id: entry.id.to_string(),
+        recorded: entry.recorded.to_rfc3339_opts(SecondsFormat::AutoSi, true),
+        by: entry.by.clone(),
+        replaces: entry.replaces.map(|id| id.to_string()),
+        day: entry.day,
+        site: entry.site.as_ref().map(ToString::to_string),
+        what: word(&KINDS, kind),
+        batch: entry.what.batch().map(ToString::to_string),
+        tank: entry.what.tank().map(ToString::to_string),
+        ..EntryShape::default()
+    };
+    with_details(shape, &entry.what)
+}
+
+fn with_details(shape: EntryShape, what: &What) -> EntryShape {
+    match what {
+        What::Sown { plugs, .. } | What::CameUp { plugs, .. } => EntryShape { plugs: Some(*plugs), ..shape },
+        What::Transplanted { plants, .. } => EntryShape { plants: Some(*plants), ..shape },
+        What::Lost { place, plants, cause, .. } => {
+            let number = match plants {
+                Amount::All => None,
+                Amount::Plants(number) => Some(*number),
+            };
+            // Seedlings are counted in plugs, so the key tells the place; "tank" does so besides.
+            let (plugs, plants) = if *place == Place::Nursery { (number, None) } else { (None, number) };
+            EntryShape { plugs, plants, cause: Some(cause.clone()), ..shape }
+        }
+        What::Harvested(harvested) => with_harvest(shape, harvested),
+        What::TankOut { until, .. } => EntryShape { until: *until, ..shape },
+        What::TargetChanged { holds, grams } => {
+            EntryShape { holds: Some(word(&HOLDS, *holds)), grams: Some(*grams), ..shape }
+        }
+        What::Note { text, .. } => EntryShape { text: Some(text.clone()), ..shape },
+        What::TankBack { .. } | What::ClassLost | What::ClassAdded | What::Withdrawn => shape,
+    }
+}
+
+fn with_harvest(shape: EntryShape, harvested: &Harvested) -> EntryShape {
+    EntryShape {
+        plants: Some(harvested.plants),
+        way: Some(word(&WAYS, harvested.way)),
+        grams: Some(harvested.grams),
+        samples: harvested.samples.iter().map(sample).collect(),
+        ..shape
+    }
+}
+
+fn sample(sample: &Sample) -> SampleShape {
+    let measured = |one: Option<Measured>| {
+        one.map(|one| FlowMap(MeasuredShape { estimate: one.estimate, found: one.found }))
+    };
+    SampleShape {
+        height: measured(sample.height_cm),
+        width: measured(sample.width_cm),
+        leaves: measured(sample.leaves),
+        longest_root: measured(sample.longest_root_cm),
+        mass: measured(sample.mass_g),
+    }
+}
+
+/// The word for a value of one of the lists above, which name every value.
+fn word<T: PartialEq + Copy>(words: &[(&'static str, T)], value: T) -> &'static str {
+    words.iter().find(|(_, known)| *known == value).map_or("", |(word, _)| word)
+}

@@ -1,0 +1,162 @@
+//! Whether an entry can be true: the check before anything is written into a journal.
+
+mod days;
+
+use super::outages::outages;
+use super::refusal::{Named, Refusal};
+use super::state::replay;
+use crate::domain::ids::{BatchId, SiteId, TankId};
+use crate::domain::journal::{Entry, EntryId, Journal, What};
+use crate::domain::plan::Plan;
+use crate::domain::term::Term;
+use chrono::NaiveDate;
+use std::collections::BTreeSet;
+
+/// What an entry is held against.
+#[derive(Debug, Clone, Copy)]
+pub struct Known<'a> {
+    /// The term.
+    pub term: &'a Term,
+    /// Its plan.
+    pub plan: &'a Plan,
+    /// What was recorded so far.
+    pub journal: &'a Journal,
+    /// Today.
+    pub today: NaiveDate,
+}
+
+/// Whether `entry` can be added to the journal.
+///
+/// # Errors
+/// Why it cannot be true, if so: names that lead nowhere, days that do not fit, more plants than stand, or a contradiction
+/// to what is in the journal.
+pub fn accept(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+    replaces_what_can_be(known, entry)?;
+    if entry.what == What::Withdrawn {
+        return fits_with_the_rest(known, entry);
+    }
+    days::in_term(known, entry)?;
+    names_exist(known, entry)?;
+    said_once(known, entry)?;
+    days::fits_the_calendar(known, entry)?;
+    tank_is_in_use(known, entry)?;
+    samples_are_of_the_harvest(entry)?;
+    fits_with_the_rest(known, entry)
+}
+
+fn replaces_what_can_be(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let Some(old) = entry.replaces else {
+        return if entry.what == What::Withdrawn { Err(Refusal::WithdrawsNothing) } else { Ok(()) };
+    };
+    let written = known.journal.entry(old).ok_or(Refusal::NoEntry(old))?;
+    if written.what == What::Withdrawn {
+        return Err(Refusal::WithdrawalStands(old));
+    }
+    match known.journal.replaced_by(old) {
+        None => Ok(()),
+        Some(by) => Err(Refusal::Replaced { id: old, by: by.id, withdrawn: by.what == What::Withdrawn }),
+    }
+}
+
+fn names_exist(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let sites = || known.term.sites.iter();
+    if let Some(id) = entry.site.as_ref().filter(|id| known.term.site(id).is_none()) {
+        return Err(unknown(Named::Site, id.as_str(), sites().map(|site| site.id.to_string())));
+    }
+    if let Some(batch) = entry.what.batch() {
+        batch_exists(known, batch, entry.site.as_ref())?;
+    }
+    match (entry.what.tank(), &entry.site) {
+        (None, _) => Ok(()),
+        (Some(_), None) => Err(Refusal::NoSite),
+        (Some(tank), Some(site)) => tank_exists(known, tank, site),
+    }
+}
+
+fn batch_exists(known: &Known<'_>, id: &BatchId, site: Option<&SiteId>) -> Result<(), Refusal> {
+    let batches = &known.plan.batches;
+    let Some(batch) = batches.iter().find(|batch| batch.id == *id) else {
+        return Err(unknown(Named::Batch, id.as_str(), batches.iter().map(|batch| batch.id.to_string())));
+    };
+    match site {
+        None => Err(Refusal::NoSite),
+        Some(site) if batch.site == *site => Ok(()),
+        Some(site) => {
+            Err(Refusal::BatchElsewhere { batch: id.clone(), site: site.clone(), at: batch.site.clone() })
+        }
+    }
+}
+
+fn tank_exists(known: &Known<'_>, tank: &TankId, site: &SiteId) -> Result<(), Refusal> {
+    let here = known.term.site(site);
+    if here.is_some_and(|site| site.tank(tank).is_some()) {
+        return Ok(());
+    }
+    let tanks: Vec<TankId> = here.iter().flat_map(|site| &site.tanks).map(|tank| tank.id.clone()).collect();
+    let others = known.term.sites.iter().filter(|other| other.tank(tank).is_some());
+    let at: Vec<SiteId> = others.map(|other| other.id.clone()).collect();
+    if at.is_empty() {
+        return Err(unknown(Named::Tank, tank.as_str(), tanks.iter().map(ToString::to_string)));
+    }
+    Err(Refusal::TankElsewhere { tank: tank.clone(), site: site.clone(), at, known: tanks })
+}
+
+fn unknown(what: Named, name: &str, known: impl Iterator<Item = String>) -> Refusal {
+    Refusal::Unknown { what, name: name.to_owned(), known: known.collect() }
+}
+
+/// Whether the very same is not in force already. A correction may say the same of what it replaces under another name.
+fn said_once(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let twin = known.journal.in_force().into_iter().find(|other| {
+        let corrected = Some(other.id) == entry.replaces && other.by != entry.by;
+        (&other.what, other.day, &other.site) == (&entry.what, entry.day, &entry.site) && !corrected
+    });
+    twin.map_or(Ok(()), |twin| Err(Refusal::Twice(twin.id)))
+}
+
+fn tank_is_in_use(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let (Some(tank), Some(site)) = (entry.what.tank(), &entry.site) else {
+        return Ok(());
+    };
+    let in_force = known.journal.in_force();
+    let others: Vec<&Entry> = in_force.into_iter().filter(|other| Some(other.id) != entry.replaces).collect();
+    let out = outages(&others)
+        .into_iter()
+        .find(|out| (&out.site, &out.tank) == (site, tank) && out.holds_on(entry.day));
+    match (&entry.what, out) {
+        (What::Transplanted { .. } | What::TankOut { .. }, Some(out)) => {
+            Err(Refusal::OutOfUse { tank: tank.clone(), from: out.from, entry: out.entry })
+        }
+        (What::TankBack { .. }, None) => Err(Refusal::InUse(tank.clone())),
+        _ => Ok(()),
+    }
+}
+
+fn samples_are_of_the_harvest(entry: &Entry) -> Result<(), Refusal> {
+    match &entry.what {
+        What::Harvested(harvested) if harvested.samples.len() > harvested.plants as usize => {
+            Err(Refusal::TooManySamples)
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Replays the journal with the entry: neither it nor any that was possible before may be impossible now.
+fn fits_with_the_rest(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let before: BTreeSet<EntryId> = replay(known.term, known.plan, &known.journal.in_force(), known.today)
+        .impossible
+        .into_iter()
+        .map(|(id, _)| id)
+        .collect();
+    let mut with = known.journal.clone();
+    with.push(entry.clone());
+    let impossible = replay(known.term, known.plan, &with.in_force(), known.today).impossible;
+    let own = impossible.iter().find(|(id, _)| *id == entry.id);
+    if let Some((_, refusal)) = own {
+        return Err(refusal.clone());
+    }
+    match impossible.into_iter().find(|(id, _)| !before.contains(id)) {
+        None => Ok(()),
+        Some((other, because)) => Err(Refusal::Contradicts { entry: other, because: Box::new(because) }),
+    }
+}

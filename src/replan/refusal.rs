@@ -1,0 +1,408 @@
+//! Why an entry cannot be true, in plain words.
+
+use crate::domain::ids::{BatchId, SiteId, TankId};
+use crate::domain::journal::EntryId;
+use chrono::NaiveDate;
+use std::fmt;
+
+/// Why an entry cannot be true. Its `Display` says what is wrong, [`Refusal::help`] how to mend it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Refusal {
+    /// The day lies before or after the term.
+    OutsideTerm {
+        /// The day.
+        day: NaiveDate,
+        /// First and last day of the term.
+        term: (NaiveDate, NaiveDate),
+    },
+    /// Nobody can know what happened on a day to come.
+    Future {
+        /// The day.
+        day: NaiveDate,
+        /// Today.
+        today: NaiveDate,
+    },
+    /// A name that leads nowhere.
+    Unknown {
+        /// What it should be a name of.
+        what: Named,
+        /// The name.
+        name: String,
+        /// Names that exist.
+        known: Vec<String>,
+    },
+    /// The tank is not at the site, but at others.
+    TankElsewhere {
+        /// The tank.
+        tank: TankId,
+        /// The site named.
+        site: SiteId,
+        /// Sites that have such a tank.
+        at: Vec<SiteId>,
+        /// Tanks of the site named.
+        known: Vec<TankId>,
+    },
+    /// The batch is planned for another site.
+    BatchElsewhere {
+        /// The batch.
+        batch: BatchId,
+        /// The site named.
+        site: SiteId,
+        /// The batch's site.
+        at: SiteId,
+    },
+    /// A site must be named.
+    NoSite,
+    /// An entry that is to be replaced was never written.
+    NoEntry(EntryId),
+    /// An entry that is to be replaced has been replaced before.
+    Replaced {
+        /// The old entry.
+        id: EntryId,
+        /// What took its place.
+        by: EntryId,
+        /// Whether it was withdrawn.
+        withdrawn: bool,
+    },
+    /// An entry that is to be replaced is a withdrawal.
+    WithdrawalStands(EntryId),
+    /// A withdrawal that names no entry.
+    WithdrawsNothing,
+    /// The same is in the journal.
+    Twice(EntryId),
+    /// The tank cannot be used on that day.
+    OutOfUse {
+        /// The tank.
+        tank: TankId,
+        /// Since when.
+        from: NaiveDate,
+        /// The entry that says so.
+        entry: EntryId,
+    },
+    /// The tank is in use on that day.
+    InUse(TankId),
+    /// A stretch that ends before it begins.
+    Backwards,
+    /// No class is planned on that day.
+    NoClass(NaiveDate),
+    /// A class is planned on that day anyway.
+    ClassAnyway(NaiveDate),
+    /// No serving day is concerned.
+    NothingServed {
+        /// The day.
+        day: NaiveDate,
+        /// Serving days before and after it.
+        near: Vec<NaiveDate>,
+    },
+    /// More plants were measured than harvested.
+    TooManySamples,
+    /// The batch stood there before the term began.
+    StoodBefore(BatchId),
+    /// The batch has been sown before.
+    SownBefore {
+        /// The batch.
+        batch: BatchId,
+        /// When.
+        on: NaiveDate,
+        /// The entry that says so.
+        entry: EntryId,
+    },
+    /// The batch is not sown on that day.
+    NotSown {
+        /// The batch.
+        batch: BatchId,
+        /// The day.
+        day: NaiveDate,
+        /// When it is sown, as recorded or planned.
+        sown: NaiveDate,
+    },
+    /// More plugs than stand in the nursery.
+    TooManyPlugs {
+        /// The batch.
+        batch: BatchId,
+        /// Plugs stated.
+        stated: u32,
+        /// Plugs standing.
+        standing: u32,
+        /// Plugs sown.
+        sown: u32,
+    },
+    /// More plants than stand in the tank.
+    TooManyPlants {
+        /// The batch.
+        batch: BatchId,
+        /// The tank.
+        tank: TankId,
+        /// Plants stated.
+        stated: u32,
+        /// Plants standing.
+        standing: u32,
+    },
+    /// No plant of the batch stands in the tank.
+    NotInTank {
+        /// The batch.
+        batch: BatchId,
+        /// The tank.
+        tank: TankId,
+        /// Why not.
+        why: Absence,
+    },
+    /// With it, another entry could no longer be true.
+    Contradicts {
+        /// The other entry.
+        entry: EntryId,
+        /// Why that could not be.
+        because: Box<Refusal>,
+    },
+}
+
+/// What a name is a name of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Named {
+    /// A site of the term.
+    Site,
+    /// A batch of the plan.
+    Batch,
+    /// A tank of the site.
+    Tank,
+}
+
+/// Why no plant of a batch stands in a tank.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Absence {
+    /// It is moved later, as recorded or planned.
+    MovedLater(NaiveDate),
+    /// Its move is overdue.
+    NotMoved,
+    /// It stands in these tanks instead.
+    In(Vec<TankId>),
+    /// All plants have been pulled or lost.
+    Gone {
+        /// Since when.
+        since: NaiveDate,
+        /// What took the last of them.
+        by: LastTaken,
+    },
+    /// It never was there.
+    NeverThere,
+}
+
+/// What took the last plants of a batch from a tank.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LastTaken {
+    /// A last harvest that was recorded.
+    Harvest(EntryId),
+    /// A loss that was recorded.
+    Loss(EntryId),
+    /// A last harvest that was planned and counts as done.
+    Plan,
+}
+
+impl fmt::Display for Named {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Site => "site in the term",
+            Self::Batch => "batch in the plan",
+            Self::Tank => "tank here",
+        })
+    }
+}
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::OutsideTerm { day, term: (first, last) } => {
+                write!(
+                    f,
+                    "{} is outside the term, which runs from {} to {}",
+                    told(*day),
+                    told(*first),
+                    told(*last)
+                )
+            }
+            Self::Future { day, today } => {
+                write!(f, "{} has not come yet; today is {}", told(*day), told(*today))
+            }
+            Self::Unknown { what, name, .. } => write!(f, "there is no {what} called \"{name}\""),
+            Self::TankElsewhere { tank, site, at, .. } => {
+                write!(f, "tank {tank} is not at {site}, but at {}", list(at))
+            }
+            Self::BatchElsewhere { batch, site, at } => write!(f, "batch {batch} is at {at}, not at {site}"),
+            Self::NoSite => write!(f, "it is not clear which site is meant"),
+            Self::NoEntry(id) => write!(f, "there is no entry {id} in the journal"),
+            Self::Replaced { id, by, withdrawn: false } => {
+                write!(f, "{id} has already been corrected by {by}")
+            }
+            Self::Replaced { id, by, withdrawn: true } => {
+                write!(f, "{id} has already been withdrawn by {by}")
+            }
+            Self::WithdrawalStands(id) => write!(f, "{id} only takes an entry back and cannot be replaced"),
+            Self::WithdrawsNothing => write!(f, "it is not said which entry is taken back"),
+            Self::Twice(id) => write!(f, "the same is in the journal already, as {id}"),
+            Self::OutOfUse { tank, from, entry } => {
+                write!(f, "tank {tank} is out of use since {} ({entry})", told(*from))
+            }
+            Self::InUse(tank) => write!(f, "tank {tank} is in use on that day"),
+            Self::Backwards => write!(f, "the last day lies before the first"),
+            Self::NoClass(day) => write!(f, "no class meets there on {} anyway", told(*day)),
+            Self::ClassAnyway(day) => write!(f, "a class meets there on {} anyway", told(*day)),
+            Self::NothingServed { day, .. } => write!(f, "{} is not a serving day", told(*day)),
+            Self::TooManySamples => write!(f, "more plants were measured than harvested"),
+            Self::StoodBefore(batch) => {
+                write!(f, "batch {batch} stood there before the term began, so there was nothing to sow")
+            }
+            Self::SownBefore { batch, on, entry } => {
+                write!(f, "batch {batch} was already sown on {} ({entry})", told(*on))
+            }
+            Self::NotSown { batch, day, sown } => {
+                write!(f, "batch {batch} was not sown yet on {}; it is sown on {}", told(*day), told(*sown))
+            }
+            Self::TooManyPlugs { batch, stated, standing, sown } => {
+                too_many_plugs(f, batch, *stated, *standing, *sown)
+            }
+            Self::TooManyPlants { batch, tank, stated, standing } => {
+                write!(f, "only {} of batch {batch} in tank {tank}, not {stated}", stand(*standing, "plant"))
+            }
+            Self::NotInTank { batch, tank, why } => not_in_tank(f, batch, tank, why),
+            Self::Contradicts { entry, because } => {
+                write!(f, "then {entry}, which is in the journal, could not be: {because}")
+            }
+        }
+    }
+}
+
+fn too_many_plugs(
+    f: &mut fmt::Formatter<'_>,
+    batch: &BatchId,
+    stated: u32,
+    standing: u32,
+    sown: u32,
+) -> fmt::Result {
+    if standing == sown {
+        return write!(f, "only {} of batch {batch} sown, not {stated}", were(sown, "plug"));
+    }
+    write!(
+        f,
+        "only {} of batch {batch} in the nursery, not {stated}; {} sown, the others are lost or moved",
+        stand(standing, "plug"),
+        were(sown, "plug")
+    )
+}
+
+fn not_in_tank(f: &mut fmt::Formatter<'_>, batch: &BatchId, tank: &TankId, why: &Absence) -> fmt::Result {
+    write!(f, "no plant of batch {batch} stands in tank {tank} on that day: ")?;
+    match why {
+        Absence::MovedLater(day) => write!(f, "it is moved there on {}", told(*day)),
+        Absence::NotMoved => write!(f, "nobody recorded that it was moved"),
+        Absence::In(tanks) => write!(f, "it stands in {}", list(tanks)),
+        Absence::Gone { since, by: LastTaken::Harvest(entry) } => {
+            write!(f, "the last was pulled on {} ({entry})", told(*since))
+        }
+        Absence::Gone { since, by: LastTaken::Loss(entry) } => {
+            write!(f, "the last was lost on {} ({entry})", told(*since))
+        }
+        Absence::Gone { since, by: LastTaken::Plan } => {
+            write!(f, "by the plan the last was pulled on {}, which counts as done", told(*since))
+        }
+        Absence::NeverThere => write!(f, "it never was there"),
+    }
+}
+
+impl Refusal {
+    /// How to mend it. For names that lead nowhere, a nearer name helps more; see [`Refusal::unknown_name`].
+    pub fn help(&self) -> String {
+        match self {
+            Self::OutsideTerm { .. } | Self::Future { .. } => {
+                "check the day; write it as --day 2026-09-21".to_owned()
+            }
+            Self::Unknown { known, .. } => format!("known here: {}", known.join(", ")),
+            Self::TankElsewhere { known, .. } => format!("tanks there: {}", list(known)),
+            Self::BatchElsewhere { at, .. } => {
+                format!("leave --site away, or write --site {at}; check the batch")
+            }
+            Self::NoSite => "name it with --site".to_owned(),
+            Self::NoEntry(_) | Self::WithdrawsNothing => "see the numbers with: sowtide journal".to_owned(),
+            Self::Replaced { by, withdrawn: false, .. } => format!("correct {by} instead"),
+            Self::Replaced { withdrawn: true, .. } => {
+                "record what happened as a new entry, without --replaces".to_owned()
+            }
+            Self::WithdrawalStands(_) => "record what happened as a new entry, without --replaces".to_owned(),
+            Self::Twice(id) => {
+                format!(
+                    "nothing to do; if it really happened twice, correct {id} with the sum: --replaces {id}"
+                )
+            }
+            Self::OutOfUse { tank, .. } => format!(
+                "if the tank can be used again, record that first: sowtide record tank-back --tank {tank}"
+            ),
+            Self::InUse(_) => "see tanks and entries with: sowtide status, sowtide journal".to_owned(),
+            Self::Backwards => "check both days".to_owned(),
+            Self::NoClass(_) | Self::ClassAnyway(_) => {
+                "check the day and the site; see: sowtide week".to_owned()
+            }
+            Self::NothingServed { near, .. } if near.is_empty() => {
+                "no greens are served any more in this term".to_owned()
+            }
+            Self::NothingServed { near, .. } => {
+                let near: Vec<String> = near.iter().map(|day| told(*day)).collect();
+                format!("serving days near it: {}", near.join(", "))
+            }
+            Self::TooManySamples => "check the number of plants".to_owned(),
+            Self::StoodBefore(_) => "check the batch; see: sowtide status".to_owned(),
+            Self::SownBefore { entry, .. } => {
+                format!("if that was wrong, correct it with --replaces {entry}")
+            }
+            Self::NotSown { .. } => {
+                "check day and batch; if it was sown earlier, record that first: sowtide record sown"
+                    .to_owned()
+            }
+            Self::TooManyPlugs { .. } | Self::TooManyPlants { .. } => {
+                "check batch and number; see what stands with: sowtide status".to_owned()
+            }
+            Self::NotInTank { why, .. } => absence_help(why),
+            Self::Contradicts { entry, .. } => format!("correct or withdraw {entry} first"),
+        }
+    }
+
+    /// The name that leads nowhere and those that exist, if that is what is wrong.
+    pub fn unknown_name(&self) -> Option<(&str, &[String])> {
+        match self {
+            Self::Unknown { name, known, .. } => Some((name, known)),
+            _ => None,
+        }
+    }
+}
+
+fn absence_help(why: &Absence) -> String {
+    match why {
+        Absence::MovedLater(_) | Absence::NotMoved => {
+            "check day and batch; if it was moved, record that first: sowtide record transplanted".to_owned()
+        }
+        Absence::Gone { by: LastTaken::Harvest(entry) | LastTaken::Loss(entry), .. } => {
+            format!("check batch and day; if {entry} is wrong, correct it with --replaces {entry}")
+        }
+        Absence::Gone { by: LastTaken::Plan, .. } => {
+            "check batch and day; record first what was really harvested: sowtide record harvested".to_owned()
+        }
+        Absence::In(_) | Absence::NeverThere => "check batch and tank; see: sowtide status".to_owned(),
+    }
+}
+
+/// `Thu 10 Sep 2026`.
+fn told(day: NaiveDate) -> String {
+    day.format("%a %-d %b %Y").to_string()
+}
+
+fn list<T: fmt::Display>(names: &[T]) -> String {
+    names.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+}
+
+/// `1 plant stands`, `2 plants stand`.
+fn stand(number: u32, noun: &str) -> String {
+    if number == 1 { format!("1 {noun} stands") } else { format!("{number} {noun}s stand") }
+}
+
+/// `1 plug was`, `2 plugs were`.
+fn were(number: u32, noun: &str) -> String {
+    if number == 1 { format!("1 {noun} was") } else { format!("{number} {noun}s were") }
+}

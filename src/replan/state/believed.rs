@@ -1,0 +1,107 @@
+//! Which planned work of days gone by counts as done though nobody recorded it.
+
+use crate::domain::calendar::days_between;
+use crate::domain::ids::{SiteId, TankId};
+use crate::domain::journal::{Entry, Kind, Place, What};
+use crate::domain::plan::{Batch, Part};
+use crate::domain::state::Work;
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
+
+/// What the journal as a whole says about unrecorded work.
+pub(super) struct Believed<'a> {
+    today: NaiveDate,
+    /// First and last day for which work of a kind was recorded at a site.
+    kept: BTreeMap<(&'a SiteId, Work), (NaiveDate, NaiveDate)>,
+    /// Days on which there was no class; `None` stands for every site.
+    lost: Vec<(Option<&'a SiteId>, NaiveDate)>,
+}
+
+impl<'a> Believed<'a> {
+    pub(super) fn new(entries: &[&'a Entry], today: NaiveDate) -> Self {
+        let mut kept = BTreeMap::new();
+        for entry in entries {
+            if let (Some(work), Some(site)) = (work_of(entry.what.kind()), &entry.site) {
+                let days = kept.entry((site, work)).or_insert((entry.day, entry.day));
+                *days = (entry.day.min(days.0), entry.day.max(days.1));
+            }
+        }
+        let lost = entries.iter().filter(|entry| entry.what.kind() == Kind::ClassLost);
+        Self { today, kept, lost: lost.map(|entry| (entry.site.as_ref(), entry.day)).collect() }
+    }
+
+    /// Whether work of this kind on `day` is taken as done as far as the site's records go.
+    fn by_default(&self, site: &SiteId, work: Work, day: NaiveDate) -> bool {
+        let kept = self.kept.get(&(site, work)).is_some_and(|(first, last)| (*first..=*last).contains(&day));
+        let lost = self.lost.iter().any(|(at, on)| *on == day && at.is_none_or(|at| at == site));
+        day < self.today && !kept && !lost
+    }
+
+    /// Whether the batch counts as sown as planned. `entries` are those of the batch.
+    pub(super) fn sown(&self, batch: &Batch, entries: &[&Entry]) -> bool {
+        if entries.iter().any(|entry| entry.what.kind() == Kind::Sown) {
+            return false;
+        }
+        let shown = entries.iter().any(|entry| entry.what.kind() != Kind::Note && entry.day >= batch.sown);
+        shown || self.by_default(&batch.site, Work::Sow, batch.sown)
+    }
+
+    /// Whether a part counts as moved as planned, if no recorded move settles it.
+    pub(super) fn moved(&self, batch: &Batch, part: &Part, entries: &[&Entry]) -> bool {
+        let here = |entry: &&&Entry| entry.what.tank() == Some(&part.tank);
+        let recorded = entries.iter().filter(here).any(|entry| entry.what.kind() == Kind::Transplanted);
+        let shown = entries.iter().filter(here).any(|entry| {
+            matches!(entry.what.kind(), Kind::Harvested | Kind::Lost) && entry.day >= part.transplant
+        });
+        if shown && !recorded {
+            return true;
+        }
+        let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
+        let planned: Vec<NaiveDate> = here_too.map(|other| other.transplant).collect();
+        if claimed(part.transplant, &planned, entries, &part.tank, Kind::Transplanted) {
+            return false;
+        }
+        let still_in_nursery = entries.iter().any(|entry| {
+            let of_seedlings =
+                matches!(entry.what, What::CameUp { .. } | What::Lost { place: Place::Nursery, .. });
+            of_seedlings && entry.day > part.transplant
+        });
+        !still_in_nursery && self.by_default(&batch.site, Work::Transplant, part.transplant)
+    }
+
+    /// Whether a harvest of a part counts as taken as planned from plants that were not harvested otherwise.
+    pub(super) fn harvested(&self, batch: &Batch, part: &Part, day: NaiveDate, entries: &[&Entry]) -> bool {
+        let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
+        let planned = here_too.flat_map(|other| other.harvests.iter().map(|harvest| harvest.date));
+        if claimed(day, &planned.collect::<Vec<_>>(), entries, &part.tank, Kind::Harvested) {
+            return false;
+        }
+        let lost_later = entries.iter().any(|entry| {
+            matches!(&entry.what, What::Lost { place: Place::Tank(tank), .. } if *tank == part.tank)
+                && entry.day >= day
+        });
+        !lost_later && self.by_default(&batch.site, Work::Harvest, day)
+    }
+}
+
+/// Whether something recorded of a tank is what was planned for `day`: of the days planned for such work there, none is
+/// nearer to the day recorded.
+fn claimed(day: NaiveDate, planned: &[NaiveDate], entries: &[&Entry], tank: &TankId, kind: Kind) -> bool {
+    let recorded =
+        entries.iter().filter(|entry| entry.what.kind() == kind && entry.what.tank() == Some(tank));
+    recorded.into_iter().any(|entry| {
+        let nearest =
+            planned.iter().min_by_key(|planned| (days_between(**planned, entry.day).abs(), **planned));
+        nearest == Some(&day)
+    })
+}
+
+/// The kind of planned work an entry reports.
+fn work_of(kind: Kind) -> Option<Work> {
+    match kind {
+        Kind::Sown => Some(Work::Sow),
+        Kind::Transplanted => Some(Work::Transplant),
+        Kind::Harvested => Some(Work::Harvest),
+        _ => None,
+    }
+}

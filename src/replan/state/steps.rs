@@ -1,0 +1,140 @@
+//! What a plan asks for of one batch, and how far that is.
+
+use super::batch::{BatchReplay, Done};
+use crate::domain::growth::Way;
+use crate::domain::ids::TankId;
+use crate::domain::state::{Progress, Step, Work};
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
+
+/// Every planned step of a batch; what is done alike in one go is one step.
+pub(super) fn of(replay: &BatchReplay<'_>, today: NaiveDate) -> Vec<Step> {
+    let batch = replay.batch;
+    let mut steps = Steps { replay, today, found: Vec::new() };
+    if !batch.standing {
+        let progress = replay.sown.map_or_else(|| steps.open(batch.sown), |done| settled(batch.sown, done));
+        steps.add(batch.sown, Work::Sow, None, None, (batch.plugs, 0.0), progress);
+    }
+    let expected = steps.moves();
+    for (index, plants) in expected.into_iter().enumerate() {
+        steps.harvests(index, plants);
+    }
+    steps.found
+}
+
+struct Steps<'a, 'b> {
+    replay: &'a BatchReplay<'b>,
+    today: NaiveDate,
+    found: Vec<Step>,
+}
+
+impl Steps<'_, '_> {
+    /// Adds the moves; gives for each part the plants still to be moved.
+    fn moves(&mut self) -> Vec<u32> {
+        let replay = self.replay;
+        let mut left = replay.sown.map_or(u32::MAX, |_| replay.tray.seedlings());
+        let mut expected = vec![0; replay.batch.parts.len()];
+        let mut order: Vec<usize> = (0..expected.len()).collect();
+        order.sort_by_key(|index| replay.batch.parts[*index].transplant);
+        for index in order {
+            let part = &replay.batch.parts[index];
+            if replay.stood_in_tank {
+                continue;
+            }
+            let (number, progress) = if let Some(done) = replay.moves[index] {
+                (replay.moved_of[index], settled(part.transplant, done))
+            } else {
+                expected[index] = left.min(part.plants);
+                left -= expected[index];
+                self.move_ahead(part.transplant, expected[index], part.plants)
+            };
+            self.add(part.transplant, Work::Transplant, Some(&part.tank), None, (number, 0.0), progress);
+        }
+        expected
+    }
+
+    /// A move that is not settled: with nothing to move, it is dropped.
+    fn move_ahead(&self, day: NaiveDate, plants: u32, planned: u32) -> (u32, Progress) {
+        let unsown_and_late = self.replay.sown.is_none() && day <= self.today;
+        if plants == 0 || unsown_and_late {
+            return (planned, Progress::Dropped);
+        }
+        (plants, self.open(day))
+    }
+
+    /// Adds the harvests of a part of which so many plants are still to be moved.
+    fn harvests(&mut self, index: usize, expected: u32) {
+        let part = &self.replay.batch.parts[index];
+        for (number, harvest) in part.harvests.iter().enumerate() {
+            let mut open: BTreeMap<&TankId, u32> = BTreeMap::new();
+            for stand in &self.replay.stands {
+                if stand.part == Some(index) && stand.harvests_done <= number {
+                    *open.entry(&stand.tank).or_default() += stand.plants;
+                }
+            }
+            if expected > 0 && harvest.date > self.today {
+                *open.entry(&part.tank).or_default() += expected;
+            }
+            let of =
+                |plants: u32| (plants, harvest.grams * f64::from(plants) / f64::from(part.plants.max(1)));
+            let way = Some(harvest.way);
+            if open.is_empty() {
+                let done = self.replay.harvests.get(&(index, number));
+                let progress = done.map_or(Progress::Dropped, |done| settled(harvest.date, *done));
+                self.add(harvest.date, Work::Harvest, Some(&part.tank), way, of(part.plants), progress);
+            }
+            for (tank, plants) in open {
+                self.add(harvest.date, Work::Harvest, Some(tank), way, of(plants), self.open(harvest.date));
+            }
+        }
+    }
+
+    fn open(&self, day: NaiveDate) -> Progress {
+        match day.cmp(&self.today) {
+            std::cmp::Ordering::Less => Progress::Overdue,
+            std::cmp::Ordering::Equal => Progress::Due,
+            std::cmp::Ordering::Greater => Progress::Coming,
+        }
+    }
+
+    fn add(
+        &mut self,
+        day: NaiveDate,
+        work: Work,
+        tank: Option<&TankId>,
+        way: Option<Way>,
+        (number, grams): (u32, f64),
+        progress: Progress,
+    ) {
+        let alike = |step: &&mut Step| {
+            (step.day, step.work, step.tank.as_ref(), step.way, step.progress)
+                == (day, work, tank, way, progress)
+        };
+        if let Some(step) = self.found.iter_mut().find(alike) {
+            step.number += number;
+            step.grams += grams;
+            return;
+        }
+        let batch = self.replay.batch;
+        self.found.push(Step {
+            day,
+            site: batch.site.clone(),
+            work,
+            batch: batch.id.clone(),
+            tank: tank.cloned(),
+            way,
+            number,
+            grams,
+            progress,
+        });
+    }
+}
+
+/// How far work is that was recorded or counts as done.
+fn settled(planned: NaiveDate, done: Done) -> Progress {
+    match done {
+        Done { entry: None, .. } => Progress::TakenAsDone,
+        Done { on, .. } if on < planned => Progress::DoneEarly { on },
+        Done { on, .. } => Progress::Done { on },
+    }
+}

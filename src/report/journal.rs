@@ -1,0 +1,104 @@
+//! The journal as a table, and its entries in words.
+
+use super::grid::Grid;
+use super::look::{Look, Mood};
+use super::words::{self, counted, day, short_day, site_name};
+use crate::domain::growth::Way;
+use crate::domain::ids::BatchId;
+use crate::domain::journal::{Amount, Entry, Harvested, Journal, Place, TargetHolds, What};
+use crate::domain::term::Term;
+
+/// A table of entries: number, day, place, what happened, who says so, and what became of the entry.
+pub fn table(term: &Term, journal: &Journal, entries: &[&Entry], look: &Look) -> String {
+    if entries.is_empty() {
+        return "No entry.\n".to_owned();
+    }
+    let mut grid = Grid::new(look, &["No.", "Day", "Site", "What happened", "By"]);
+    for entry in entries {
+        let mut what = sentence(entry, look);
+        if let Some(old) = entry.replaces.filter(|_| entry.what != What::Withdrawn) {
+            what = format!("{what} (corrects {old})");
+        }
+        let mut row = vec![
+            entry.id.to_string(),
+            day(entry.day),
+            entry.site.as_ref().map_or_else(|| "all".to_owned(), |site| site_name(term, site).to_owned()),
+            what,
+            entry.by.clone().unwrap_or_default(),
+        ];
+        if let Some(by) = journal.replaced_by(entry.id) {
+            let how = if by.what == What::Withdrawn { "withdrawn" } else { "corrected" };
+            row[3] = look.paint(Mood::Quiet, &format!("[{how} by {}] {}", by.id, row[3]));
+        }
+        grid.row(row);
+    }
+    grid.draw(look)
+}
+
+/// What an entry says, without its day and site: `b012: 6 plants cut in tank blue, 289 g`.
+pub fn sentence(entry: &Entry, look: &Look) -> String {
+    match &entry.what {
+        What::Sown { batch, plugs } => format!("{batch}: {} sown", counted(*plugs, "plug")),
+        What::CameUp { batch, plugs } => format!("{batch}: seedlings up in {}", counted(*plugs, "plug")),
+        What::Transplanted { batch, tank, plants } => {
+            format!("{batch}: {} moved to tank {tank}", counted(*plants, "plant"))
+        }
+        What::Lost { batch, place, plants, cause } => lost(batch, place, *plants, cause),
+        What::Harvested(harvested) => harvest(harvested, look),
+        What::TankOut { tank, until: None } => format!("tank {tank} out of use from this day on"),
+        What::TankOut { tank, until: Some(until) } => {
+            format!("tank {tank} out of use until {}", short_day(*until))
+        }
+        What::TankBack { tank } => format!("tank {tank} back in use"),
+        What::ClassLost => "no class on this day".to_owned(),
+        What::ClassAdded => "a class on this day".to_owned(),
+        What::TargetChanged { holds, grams } => {
+            let wanted = if *grams > 0.0 { look.grams(*grams) } else { "nothing".to_owned() };
+            match holds {
+                TargetHolds::ThatDay => format!("{wanted} wanted on this day"),
+                TargetHolds::FromThenOn => format!("{wanted} wanted on each serving day from this day on"),
+            }
+        }
+        What::Note { batch: None, text } => text.clone(),
+        What::Note { batch: Some(batch), text } => format!("{batch}: {text}"),
+        What::Withdrawn => match entry.replaces {
+            Some(old) => format!("{old} withdrawn"),
+            None => "withdrawn".to_owned(),
+        },
+    }
+}
+
+fn lost(batch: &BatchId, place: &Place, plants: Amount, cause: &str) -> String {
+    let (noun, place) = match place {
+        Place::Nursery => ("plug", "the nursery".to_owned()),
+        Place::Tank(tank) => ("plant", format!("tank {tank}")),
+    };
+    let number = match plants {
+        Amount::All => format!("all {noun}s"),
+        Amount::Plants(number) => counted(number, noun),
+    };
+    format!("{batch}: {number} lost in {place}: {cause}")
+}
+
+fn harvest(harvested: &Harvested, look: &Look) -> String {
+    let way = match harvested.way {
+        Way::Cut => "cut",
+        Way::WholeHead => "pulled",
+    };
+    let measured = match harvested.samples.len() {
+        0 => String::new(),
+        number => format!("; {} measured", counted(number as u32, "plant")),
+    };
+    format!(
+        "{}: {} {way} in tank {}, {}{measured}",
+        harvested.batch,
+        counted(harvested.plants, "plant"),
+        harvested.tank,
+        look.grams(harvested.grams)
+    )
+}
+
+/// Where an entry belongs, in words: the site's name, or every site.
+pub(super) fn place<'a>(term: &'a Term, entry: &'a Entry) -> &'a str {
+    entry.site.as_ref().map_or("all sites", |site| words::site_name(term, site))
+}

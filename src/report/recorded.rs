@@ -1,0 +1,118 @@
+//! An entry just recorded: what was written down, and what it means for what stands and what comes.
+
+use super::journal::{place, sentence};
+use super::look::Look;
+use super::stands::{in_words, next_step};
+use super::words::long_day;
+use super::work_list;
+use crate::domain::ids::{SiteId, TankId};
+use crate::domain::journal::{Entry, Journal, What};
+use crate::domain::plan::Plan;
+use crate::domain::state::{State, Step, Work};
+use crate::domain::term::Term;
+
+/// The entry as recorded, and what it means as things stand now.
+pub fn told(
+    term: &Term,
+    plan: &Plan,
+    journal: &Journal,
+    entry: &Entry,
+    state: &State,
+    look: &Look,
+) -> String {
+    let mut text = look.wrap(&format!(
+        "Recorded as {} for {}, {}: {}.",
+        entry.id,
+        long_day(entry.day),
+        place(term, entry),
+        sentence(entry, look)
+    ));
+    let old = entry.replaces.and_then(|old| journal.entry(old));
+    if let Some(old) = old {
+        let means = match entry.what {
+            What::Withdrawn => "No longer counts",
+            _ => "Takes the place of",
+        };
+        text.push_str(&look.wrap(&format!("{means}: {}, {}.", old.id, sentence(old, look))));
+    }
+    // What a withdrawal changes is what the entry taken back was about.
+    let about = if entry.what == What::Withdrawn { old.unwrap_or(entry) } else { entry };
+    for line in meaning(plan, about, state, look) {
+        text.push_str(&look.wrap(&line));
+    }
+    text
+}
+
+fn meaning(plan: &Plan, entry: &Entry, state: &State, look: &Look) -> Vec<String> {
+    if let Some(batch) = entry.what.batch().and_then(|batch| state.batch(batch)) {
+        let mut lines = vec![format!("Now of {}: {}.", batch.batch, in_words(batch))];
+        if let Some(step) = next_step(state, &batch.batch) {
+            lines.push(format!(
+                "Next on {}: {}.",
+                long_day(step.day),
+                work_list::in_words(plan, state, step)
+            ));
+        }
+        return lines;
+    }
+    match (&entry.what, &entry.site) {
+        (What::TankOut { tank, .. }, Some(site)) => tank_out(site, tank, entry, state),
+        (What::ClassLost, _) => class_lost(entry, state),
+        (What::TargetChanged { .. }, _) => target(plan, entry, look),
+        _ => Vec::new(),
+    }
+}
+
+fn tank_out(site: &SiteId, tank: &TankId, entry: &Entry, state: &State) -> Vec<String> {
+    let standing: Vec<String> = state
+        .batches
+        .iter()
+        .filter(|batch| batch.site == *site && batch.in_tank(tank) > 0)
+        .map(|batch| format!("{} of {}", super::words::counted(batch.in_tank(tank), "plant"), batch.batch))
+        .collect();
+    let mut lines = Vec::new();
+    if !standing.is_empty() {
+        lines.push(format!(
+            "In it stand {}. If they cannot be saved, record them as lost, too.",
+            super::words::and(&standing)
+        ));
+    }
+    let until = match entry.what {
+        What::TankOut { until, .. } => until,
+        _ => None,
+    };
+    let here = |step: &&Step| {
+        step.is_open()
+            && step.work == Work::Transplant
+            && step.site == *site
+            && step.tank.as_ref() == Some(tank)
+            && step.day >= entry.day
+            && until.is_none_or(|until| step.day <= until)
+    };
+    lines.extend(no_longer_fits(state.steps.iter().filter(here)));
+    lines
+}
+
+fn class_lost(entry: &Entry, state: &State) -> Vec<String> {
+    let then = |step: &&Step| step.is_open() && step.day == entry.day && entry.concerns(&step.site);
+    no_longer_fits(state.steps.iter().filter(then)).into_iter().collect()
+}
+
+/// Planned work that cannot be done as planned any more.
+fn no_longer_fits<'a>(steps: impl Iterator<Item = &'a Step>) -> Option<String> {
+    let work: Vec<String> = steps.map(|step| format!("{} {}", step.work, step.batch)).collect();
+    (!work.is_empty()).then(|| format!("Planned work that does not fit any more: {}.", work.join(", ")))
+}
+
+fn target(plan: &Plan, entry: &Entry, look: &Look) -> Vec<String> {
+    let day = plan.servings.iter().find(|serving| serving.date >= entry.day);
+    let planned = day.map(|serving| {
+        format!(
+            "The plan as it is serves {} of {} on {}.",
+            look.grams(serving.planned),
+            look.grams(serving.target),
+            long_day(serving.date)
+        )
+    });
+    planned.into_iter().collect()
+}

@@ -1,0 +1,92 @@
+//! Taking over spreadsheets.
+
+use super::{planned_term, run_on, transcript};
+use std::fs;
+
+const DAY: &str = "2026-10-12";
+
+#[test]
+fn a_spreadsheet_of_another_language_is_taken_over() {
+    let here = planned_term();
+    let text = "\u{feff}Datum;Wer;Art;Charge;Anzahl;Wie;Gewicht;Bemerkung\r\n\
+                8.10.2026;Klasse 5b;geerntet;b-0002;6;geschnitten;289,5;\r\n\
+                07.09.2026;Klasse 5b;gesät;b-0002;10;;;\r\n\
+                ;;;;;;;\r\n\
+                21.9.2026;;verpflanzt;b-0002;9;;;\r\n\
+                9.10.2026;\"Reed, Ms\";verloren;b-0002;2;;;\"Schnecken; viele\"\r\n";
+    fs::write(here.path().join("buch.csv"), text).unwrap();
+    let columns = "day=Datum,by=Wer,what=Art,batch=Charge,plants=Anzahl,plugs=Anzahl,way=Wie,mass=Gewicht,cause=Bemerkung,tank=Ort";
+    let words = "geerntet=harvested,gesät=sown,verpflanzt=transplanted,verloren=lost,geschnitten=cut";
+    let args = |columns| {
+        [
+            "record",
+            "import",
+            "buch.csv",
+            "--columns",
+            columns,
+            "--words",
+            words,
+            "--date-format",
+            "DD.MM.YYYY",
+            "--mass-unit",
+            "g",
+            "--decimal-comma",
+        ]
+    };
+    let missing = run_on(DAY, here.path(), &args(columns));
+    assert_eq!(missing.code, 1);
+    assert!(missing.err.contains("there is no column \"Ort\""), "{}", missing.err);
+    let columns = columns.strip_suffix(",tank=Ort").unwrap();
+    // Without a tank, losses are in the nursery, where only one plug is left.
+    let refused = run_on(DAY, here.path(), &args(columns));
+    assert_eq!(refused.code, 1);
+    assert!(
+        refused.err.contains("buch.csv:6:1") && refused.err.contains("only 1 plug stands"),
+        "{}",
+        refused.err
+    );
+    assert!(!here.path().join("journal.yaml").exists());
+    let text = text.replace("Bemerkung\r\n", "Bemerkung;Ort\r\n").replace("viele\"\r\n", "viele\";blue\r\n");
+    fs::write(here.path().join("buch.csv"), text).unwrap();
+    let columns = format!("{columns},tank=Ort");
+    insta::assert_snapshot!(transcript(DAY, here.path(), &[&args(&columns), &["today"]]));
+}
+
+#[test]
+fn every_bad_line_is_told_and_nothing_is_taken_over() {
+    let here = planned_term();
+    let text = "day,what,batch,plants,way,mass,cause\n\
+                2026-10-08,harvested,b-0002,6,cut,280 g,\n\
+                2026-10-08,reaped,b-0002,6,cut,280 g,\n\
+                8 October,harvested,b-0002,six,snip,280,\n\
+                2026-10-08,harvested,b-0020,3,whole,\"1,2 kg\",\n\
+                2026-10-08,lost,b-0002,1,,,\n\
+                2026-10-08,harvested,,3,whole,100 g,\n";
+    fs::write(here.path().join("h.csv"), text).unwrap();
+    let args = ["record", "import", "h.csv"];
+    let told = transcript(DAY, here.path(), &[&args]);
+    let sound = "day,what,batch,plants,way,mass\n2026-10-08,harvested,b-0002,6,cut,280 g\n\
+                 2026-10-08,harvested,b-0002,4,whole,200 g\n2026-10-20,harvested,b-0002,6,whole,280 g\n";
+    fs::write(here.path().join("h.csv"), sound).unwrap();
+    insta::assert_snapshot!(format!("{told}\n{}", transcript(DAY, here.path(), &[&args])));
+    assert!(!here.path().join("journal.yaml").exists());
+}
+
+#[test]
+fn sheets_without_what_is_needed_are_refused() {
+    let here = planned_term();
+    let mut all = String::new();
+    for (text, args) in [
+        ("", &[][..]),
+        ("day,batch\n2026-10-08,b-0002\n", &[]),
+        ("batch,what\nb-0002,sown\n", &[]),
+        ("day,what\n", &[]),
+        ("Day,Batch\n2026-10-08,b-0002\n", &["--what", "seen"]),
+        ("Tag,what\n2026-10-08,note\n", &["--columns", "dya=Tag"]),
+    ] {
+        fs::write(here.path().join("s.csv"), text).unwrap();
+        all.push_str(&transcript(DAY, here.path(), &[&[&["record", "import", "s.csv"], args].concat()]));
+        all.push('\n');
+    }
+    insta::assert_snapshot!(all);
+}

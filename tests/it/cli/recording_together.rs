@@ -1,0 +1,84 @@
+//! Many people recording at once, and people whose computer dies while they record.
+
+use super::{planned_term, sowtide};
+use sowtide::files::journal_file;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::thread;
+use std::time::Duration;
+
+fn start(folder: &Path, text: &str) -> Child {
+    Command::new(env!("CARGO_BIN_EXE_sowtide"))
+        .args(["record", "--quiet", "note", text, "--day", "2026-10-08"])
+        .env("SOWTIDE_TODAY", "2026-10-08")
+        .current_dir(folder)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap()
+}
+
+fn notes(folder: &Path) -> Vec<String> {
+    let journal = journal_file::read(&folder.join("journal.yaml")).unwrap();
+    let numbers: Vec<u32> = journal.entries().iter().map(|entry| entry.id.0).collect();
+    assert_eq!(numbers, (1..=numbers.len() as u32).collect::<Vec<_>>(), "numbers count up without a gap");
+    journal
+        .entries()
+        .iter()
+        .map(|entry| match &entry.what {
+            sowtide::domain::journal::What::Note { text, .. } => text.clone(),
+            other => panic!("{other:?} was never recorded"),
+        })
+        .collect()
+}
+
+#[test]
+fn people_who_record_at_once_lose_nothing() {
+    let here = planned_term();
+    let folder = here.path();
+    thread::scope(|scope| {
+        for person in 0..6 {
+            scope.spawn(move || {
+                for number in 0..8 {
+                    let mut child = start(folder, &format!("person {person} note {number}"));
+                    assert!(child.wait().unwrap().success());
+                }
+            });
+        }
+    });
+    let found = notes(folder);
+    assert_eq!(found.len(), 48);
+    for person in 0..6 {
+        let own: Vec<&String> =
+            found.iter().filter(|text| text.starts_with(&format!("person {person} "))).collect();
+        let expected: Vec<String> = (0..8).map(|number| format!("person {person} note {number}")).collect();
+        assert_eq!(own, expected.iter().collect::<Vec<_>>(), "in the order recorded");
+    }
+}
+
+/// Kills the program after ever other times, from before it has begun to after it is done.
+#[test]
+fn a_program_that_is_killed_loses_nothing_recorded() {
+    let here = planned_term();
+    let mut safe: Vec<String> = Vec::new();
+    let mut killed = 0;
+    for round in 0..250_u64 {
+        let text = format!("round {round}");
+        let mut child = start(here.path(), &text);
+        thread::sleep(Duration::from_micros(round * 7919 % 40_000));
+        let _ = child.kill();
+        let done = child.wait().unwrap().success();
+        killed += usize::from(!done);
+        if done {
+            safe.push(text);
+        }
+        if round % 10 == 9 {
+            let found = notes(here.path());
+            assert!(safe.iter().all(|text| found.contains(text)), "{safe:?} are not all in {found:?}");
+        }
+    }
+    assert!(killed > 10, "the program was too quick to be killed");
+    let mut after = sowtide(&["record", "note", "still works", "--day", "2026-10-08"]);
+    after.env("SOWTIDE_TODAY", "2026-10-08").current_dir(here.path()).assert().success();
+    assert_eq!(notes(here.path()).last().map(String::as_str), Some("still works"));
+}
