@@ -12,7 +12,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
             work.push(("sowing", known.batch.sown));
         }
         for part in &known.parts {
-            if !part.stood_in_tank {
+            if part.is_transplanted() {
                 work.push(("transplanting", part.part.transplant));
             }
             work.extend(part.part.harvests.iter().map(|harvest| ("harvest", harvest.date)));

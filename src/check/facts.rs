@@ -101,7 +101,7 @@ fn visits(subject: &Subject<'_>) -> usize {
     for known in &subject.batches {
         let sown = (!known.batch.standing).then_some(known.batch.sown);
         let transplanted =
-            known.parts.iter().filter(|part| !part.stood_in_tank).map(|part| part.part.transplant);
+            known.parts.iter().filter(|part| part.is_transplanted()).map(|part| part.part.transplant);
         let harvested =
             known.parts.iter().flat_map(|part| part.part.harvests.iter().map(|harvest| harvest.date));
         days.extend(
@@ -117,8 +117,8 @@ fn visits(subject: &Subject<'_>) -> usize {
 
 /// Holes taken, times days from transplanting (or the start) until the hole can be used again.
 fn hole_days(subject: &Subject<'_>) -> f64 {
-    subject
-        .parts()
+    let planted = subject.parts().filter(|(_, part)| !part.part.lost_in_nursery());
+    planted
         .filter_map(|(known, part)| {
             let holes = f64::from(part.room(known)?.holes()) * f64::from(part.part.plants);
             let free = plus_days(part.part.leaves()?, subject.term.rules.turnover_days);

@@ -8,7 +8,7 @@ use chrono::NaiveDate;
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for (known, part) in subject.parts() {
-        if !part.stood_in_tank {
+        if part.is_transplanted() {
             nursery_age(known, part, found);
         }
         first_harvest(known, part, found);

@@ -24,7 +24,7 @@ fn minutes(subject: &Subject<'_>, found: &mut Findings) {
         }
         for part in &known.parts {
             let plants = f64::from(part.part.plants);
-            if !part.stood_in_tank {
+            if part.is_transplanted() {
                 spend(part.part.transplant, plants * price.transplant);
             }
             for harvest in &part.part.harvests {

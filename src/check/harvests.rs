@@ -66,6 +66,10 @@ fn how_many(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
 }
 
 fn ways(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
+    if part.part.lost.is_some() {
+        // What lost plants may have is a rule of its own.
+        return;
+    }
     let Some((last, earlier)) = part.part.harvests.split_last() else {
         found.push(complain(
             Rule::HarvestWays,

@@ -25,6 +25,13 @@ fn complain(rule: Rule, known: &Known<'_>, part: &Part, message: String) -> Viol
 
 fn one_a_plant(known: &Known<'_>, part: &Part, lid: &Lid, found: &mut Findings) {
     let holes = &part.holes;
+    if part.lost_in_nursery() {
+        if !holes.is_empty() || !part.kept_empty.is_empty() {
+            let message = "plants lost in the nursery never came into a tank, but have holes".to_owned();
+            found.push(complain(Rule::Holes, known, part, message));
+        }
+        return;
+    }
     let different: BTreeSet<&u32> = holes.iter().collect();
     if holes.len() as u64 != u64::from(part.plants) || different.len() != holes.len() {
         found.push(complain(
@@ -123,16 +130,22 @@ fn clashes(subject: &Subject<'_>, found: &mut Findings) {
             });
         }
     }
-    report(&uses, found);
+    report(subject, &uses, found);
 }
 
 /// One violation for each two parts that meet, with all the holes they meet in.
-fn report(uses: &BTreeMap<(&SiteId, &TankId, u32), Vec<Use<'_>>>, found: &mut Findings) {
+fn report(
+    subject: &Subject<'_>,
+    uses: &BTreeMap<(&SiteId, &TankId, u32), Vec<Use<'_>>>,
+    found: &mut Findings,
+) {
     let mut met: BTreeMap<(usize, usize), (Violation, Vec<u32>)> = BTreeMap::new();
     for ((site, tank, hole), uses) in uses {
         for (index, one) in uses.iter().enumerate() {
             for other in &uses[index + 1..] {
-                if one.from >= other.until || other.from >= one.until {
+                // What met in the past has parted since, whatever the plan thought of it.
+                let parted = one.until.min(other.until).pred_opt().is_some_and(|last| subject.is_past(last));
+                if one.from >= other.until || other.from >= one.until || parted {
                     continue;
                 }
                 let (first, second) = if one.from <= other.from { (one, other) } else { (other, one) };

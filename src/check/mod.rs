@@ -15,6 +15,7 @@ mod growing;
 mod hands;
 mod harvests;
 mod holes;
+mod lost;
 mod names;
 mod nursery;
 mod servings;
@@ -35,7 +36,8 @@ pub use violation::{Rule, Violation};
 const GRAMS: f64 = 0.01;
 
 /// Replays `plan` day by day against `term`. The result is sorted by date, violations that belong to no
-/// day come last; a sound plan gives none.
+/// day come last; a sound plan gives none. Rules about what should be done hold from the day on which the plan was last
+/// made anew: what is past happened, whether it should have or not.
 pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     let subject = Subject::new(term, plan);
     let mut found = Findings::default();
@@ -47,11 +49,15 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     size::check(&subject, &mut found);
     nursery::check(&subject, &mut found);
     holes::check(&subject, &mut found);
+    lost::check(&subject, &mut found);
     water::check(&subject, &mut found);
     hands::check(&subject, &mut found);
     arithmetic::check(&subject, &mut found);
     servings::check(&subject, &mut found);
     facts::check(&subject, &mut found);
+    found.retain(|violation| {
+        !(violation.rule.tells_what_to_do() && violation.date.is_some_and(|day| subject.is_past(day)))
+    });
     found.sorted()
 }
 

@@ -59,6 +59,7 @@ fn left_alone(site: &Site, batches: &[&Known<'_>], found: &mut Findings) {
             let seedlings = known
                 .parts
                 .iter()
+                .filter(|part| !part.part.lost_in_nursery())
                 .any(|part| known.batch.sown <= absence.leave && part.part.transplant >= absence.back);
             if seedlings {
                 let message = format!(

@@ -47,6 +47,11 @@ impl<'a> Subject<'a> {
         self.batches.iter().flat_map(|known| known.parts.iter().map(move |part| (known, part)))
     }
 
+    /// Whether a day was past already when the plan was last made anew, so that nobody can change it any more.
+    pub(super) fn is_past(&self, day: NaiveDate) -> bool {
+        self.plan.replanned.is_some_and(|from| day < from)
+    }
+
     pub(super) fn in_term(&self, day: NaiveDate) -> bool {
         (self.term.start..=self.term.end).contains(&day)
     }
@@ -74,6 +79,11 @@ impl<'a> KnownPart<'a> {
         let claimed = batch.standing && part.transplant < term.start;
         let stood = origin.is_some_and(|entry| matches!(entry.stage, Stage::Tank { .. }));
         Self { part, tank: site.tank(&part.tank), origin, stood_in_tank: claimed || stood }
+    }
+
+    /// Whether its plants come into their tank by a task of this plan.
+    pub(super) fn is_transplanted(&self) -> bool {
+        !self.stood_in_tank && !self.part.lost_in_nursery()
     }
 
     /// Day of the last cut before the term.

@@ -56,6 +56,10 @@ pub enum Rule {
     Spacing,
     /// No hole is used twice at a time.
     HoleClash,
+    /// No plants stand in a tank that is out of use.
+    TankOut,
+    /// Lost plants were lost on a day that is known, and are not harvested any more.
+    Lost,
     /// Crops stand in a solution that suits them.
     Solution,
     /// Tanks do not run dry while nobody is there.
@@ -76,6 +80,24 @@ pub enum Rule {
     TankShare,
     /// The totals of the plan are right.
     Totals,
+}
+
+impl Rule {
+    /// Whether the rule says what should be done, rather than what can be.
+    pub(super) fn tells_what_to_do(self) -> bool {
+        matches!(
+            self,
+            Self::ClassDays
+                | Self::NurseryAge
+                | Self::FirstHarvest
+                | Self::Regrowth
+                | Self::NurseryCells
+                | Self::LeftAlone
+                | Self::Water
+                | Self::Minutes
+                | Self::Sowings
+        )
+    }
 }
 
 impl Violation {
@@ -119,6 +141,10 @@ impl fmt::Display for Violation {
 pub(super) struct Findings(Vec<Violation>);
 
 impl Findings {
+    pub(super) fn retain(&mut self, keep: impl Fn(&Violation) -> bool) {
+        self.0.retain(keep);
+    }
+
     pub(super) fn push(&mut self, violation: Violation) {
         self.0.push(violation);
     }

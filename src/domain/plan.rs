@@ -20,6 +20,10 @@ pub struct Plan {
     pub made: DateTime<Utc>,
     /// Why it was made, in a few words on one line; empty if nobody knows.
     pub reason: String,
+    /// The day from which on it was last planned again; what lies before is past and stays as it was.
+    pub replanned: Option<NaiveDate>,
+    /// Number of the newest journal entry it takes into account; 0 if none.
+    pub journal_entries: u32,
     /// The batches, sorted by sowing day, then id.
     pub batches: Vec<Batch>,
     /// Every serving day, sorted.
@@ -64,7 +68,11 @@ pub struct Part {
     pub kept_empty: Vec<u32>,
     /// Cuts taken before the term began.
     pub cuts_before: u32,
-    /// Their harvests, by date; all but the last are cuts, the last pulls the plants.
+    /// Day the plants were lost, if they were: the day they would have been transplanted on if lost in the
+    /// nursery, a later one if lost in the tank.
+    pub lost: Option<NaiveDate>,
+    /// Their harvests, by date; all but the last are cuts, the last pulls the plants. Lost plants have only
+    /// the cuts taken before.
     pub harvests: Vec<Harvest>,
 }
 
@@ -215,9 +223,14 @@ impl Part {
         self.transplant <= day && self.leaves().is_none_or(|leaves| day < leaves)
     }
 
-    /// Day the plants leave the tank.
+    /// Day the plants leave the tank: pulled, or lost.
     pub fn leaves(&self) -> Option<NaiveDate> {
-        self.harvests.last().map(|harvest| harvest.date)
+        self.lost.or_else(|| self.harvests.last().map(|harvest| harvest.date))
+    }
+
+    /// Whether the plants were lost before they came into a tank.
+    pub fn lost_in_nursery(&self) -> bool {
+        self.lost.is_some_and(|day| day <= self.transplant)
     }
 }
 

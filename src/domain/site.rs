@@ -1,6 +1,6 @@
 //! Sites with their class days, nurseries and tanks.
 
-use super::calendar::{Absence, DaysOff, absences};
+use super::calendar::{Absence, DateSpan, DaysOff, absences};
 use super::ids::{SiteId, TankId};
 use super::lid::Lid;
 use chrono::NaiveDate;
@@ -55,6 +55,16 @@ pub struct Tank {
     pub ec: f64,
     /// pH the solution is kept at.
     pub ph: f64,
+    /// Stretches in which nothing can stand in it, such as for a repair. Plants may leave on the first day.
+    pub out: Vec<DateSpan>,
+}
+
+impl Tank {
+    /// The stretch out of use that gets into the way of plants standing here from one day until they leave on
+    /// another.
+    pub fn out_during(&self, from: NaiveDate, leaves: NaiveDate) -> Option<DateSpan> {
+        self.out.iter().copied().find(|out| from <= out.last && leaves > out.first)
+    }
 }
 
 impl Tank {

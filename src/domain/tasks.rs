@@ -119,7 +119,7 @@ fn batch_tasks<'a>(term: &Term, batch: &'a Batch) -> Vec<Task<'a>> {
         if !batch.standing {
             days.entry((TaskKind::Sow, batch.sown)).or_default().push(whole);
         }
-        if !in_tank_already {
+        if !in_tank_already && !part.lost_in_nursery() {
             days.entry((TaskKind::Transplant, part.transplant)).or_default().push(whole);
         }
         for harvest in &part.harvests {

@@ -1,7 +1,115 @@
-//! From journal and plan to how things stand, and what follows from it.
+//! Going on after something went wrong: the plan and the journal to a new plan that changes as little as it must.
 
 pub mod accept;
+mod carry;
+mod circumstances;
 pub mod difference;
 pub mod outages;
 pub mod refusal;
+mod split;
 pub mod state;
+
+use crate::check;
+use crate::domain::calendar::plus_days;
+use crate::domain::journal::{Journal, What};
+use crate::domain::plan::Plan;
+use crate::domain::term::Term;
+use crate::schedule::{self, Options, Resumed, ScheduleError, UnderWay, Watch};
+use chrono::NaiveDate;
+
+pub use carry::carried;
+pub use circumstances::laid_over;
+
+/// How much people mind changes in their calendars.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum Steady {
+    /// Changes hardly count.
+    Low,
+    /// A changed task must be worth a few grams of greens.
+    #[default]
+    Usual,
+    /// Only what helps much is changed.
+    High,
+}
+
+impl Steady {
+    /// Points for a changed task; a gram short is 0.3 points by default.
+    pub fn price(self) -> f64 {
+        match self {
+            Self::Low => 0.2,
+            Self::Usual => 1.0,
+            Self::High => 5.0,
+        }
+    }
+}
+
+/// What came of planning again.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outcome {
+    /// Nothing happened since the plan was made that it does not know of.
+    NothingNew,
+    /// A new plan, and what the old one would have come to.
+    New(Box<Resumed>),
+}
+
+/// The first day that can still be planned: `day`, or the one after it if work of that day is in the journal
+/// already.
+pub fn first_open_day(journal: &Journal, day: NaiveDate) -> NaiveDate {
+    let done =
+        |what: &What| matches!(what, What::Sown { .. } | What::Transplanted { .. } | What::Harvested(_));
+    let begun = journal.in_force().iter().any(|entry| entry.day == day && done(&entry.what));
+    if begun { plus_days(day, 1) } else { day }
+}
+
+/// Whether the plan takes the whole journal into account and fits the term as it really is.
+pub fn up_to_date(term: &Term, plan: &Plan, journal: &Journal) -> bool {
+    let newest = journal.entries().last().map_or(0, |entry| entry.id.0);
+    plan.journal_entries == newest && check::check(term, plan).is_empty()
+}
+
+/// Plans again from `today` on. `term` is the term as it really is, see [`laid_over`]; `price` are the points for a
+/// task that changes, such as [`Steady::price`].
+///
+/// # Errors
+/// As [`schedule::resume`].
+pub fn replan(
+    term: &Term,
+    plan: &Plan,
+    journal: &Journal,
+    (today, price): (NaiveDate, f64),
+    options: &Options,
+    watch: &Watch,
+) -> Result<Outcome, ScheduleError> {
+    if up_to_date(term, plan, journal) {
+        return Ok(Outcome::NothingNew);
+    }
+    let standing = carried(term, plan, journal, today);
+    let term = with_past_days(term, &standing, journal, today);
+    let under_way = UnderWay { plan: &standing, known: plan, today, price };
+    Ok(Outcome::New(Box::new(schedule::resume(&term, &under_way, options, watch)?)))
+}
+
+/// The term with every past day on which work was done as a class day, lest work seem undone because the term file
+/// names other days by now.
+fn with_past_days(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Term {
+    let mut term = term.clone();
+    for site in &mut term.sites {
+        let lost: Vec<NaiveDate> = circumstances::lost_days(journal, site).collect();
+        let mut days: Vec<NaiveDate> = plan
+            .batches
+            .iter()
+            .filter(|batch| batch.site == site.id)
+            .flat_map(|batch| {
+                let parts = batch.parts.iter();
+                let moved = parts.clone().filter(|part| !part.lost_in_nursery()).map(|part| part.transplant);
+                let harvests = parts.flat_map(|part| &part.harvests).map(|harvest| harvest.date);
+                moved.chain(harvests).chain([batch.sown])
+            })
+            .filter(|day| (term.start..today).contains(day) && !lost.contains(day))
+            .collect();
+        site.class_days.append(&mut days);
+        site.class_days.sort_unstable();
+        site.class_days.dedup();
+    }
+    term
+}

@@ -3,6 +3,7 @@
 use super::Options;
 use super::ground::{Candidate, Ground};
 use super::network::StandingPlace;
+use super::path::Loss;
 use super::search::{Found, FoundBatch, FoundPart, Taken};
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
@@ -57,6 +58,8 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
         last_number,
         made: options.made,
         reason: String::new(),
+        replanned: None,
+        journal_entries: 0,
         batches,
         servings,
         facts,
@@ -87,15 +90,16 @@ fn write_part(ground: &Ground, candidate: &Candidate, part: &FoundPart) -> Part 
     let net = ground.net;
     let site = &net.sites[candidate.site];
     let place = candidate.standing.map(|number| &net.standing[number].place);
-    let transplant = match place {
-        Some(StandingPlace::Tank { transplanted, .. }) => *transplanted,
+    let transplant = match (place, part.path.lost) {
+        (Some(StandingPlace::Tank { transplanted, .. }), _) => *transplanted,
+        (_, Some(Loss { day, in_nursery: true })) => day,
         _ => site.class_days[usize::from(part.path.moved)],
     };
     let mut holes: Vec<u32> = part.places.iter().map(|place| place.hole).collect();
     let mut kept_empty: Vec<u32> = part.places.iter().flat_map(|place| place.kept_empty.clone()).collect();
     holes.sort_unstable();
     kept_empty.sort_unstable();
-    let plants = part.places.len() as u32;
+    let plants = part.plants;
     Part {
         plants,
         tank: site.tanks[usize::from(part.path.tank)].tank.id.clone(),
@@ -103,6 +107,7 @@ fn write_part(ground: &Ground, candidate: &Candidate, part: &FoundPart) -> Part 
         holes,
         kept_empty,
         cuts_before: candidate.cuts_before,
+        lost: part.path.lost.map(|loss| net.date(loss.day)),
         harvests: (0..part.path.harvests().len())
             .map(|position| write_harvest(ground, candidate, part, position, plants))
             .collect(),
@@ -120,7 +125,8 @@ fn write_harvest(
     let site = &net.sites[candidate.site];
     let field = &site.fields[candidate.crop];
     let harvests = part.path.harvests();
-    let way = if position + 1 == harvests.len() { Way::WholeHead } else { Way::Cut };
+    let way =
+        if position + 1 == harvests.len() && part.path.lost.is_none() { Way::WholeHead } else { Way::Cut };
     let number = candidate.cuts_before + position as u32 + 1;
     let days = ground.grown_days(candidate, &part.path, position);
     let standing_grams =

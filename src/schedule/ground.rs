@@ -4,79 +4,13 @@
 //! other days; every window is then a range of such indices.
 
 use super::network::{Day, Network, SiteNet, StandingPlace};
+pub(super) use super::path::{Index, MOST_HARVESTS, Path};
 use super::rules::FirstHarvest;
 use super::search::Hint;
 use crate::domain::growth::Way;
 use crate::domain::lid::Room;
 use crate::domain::term::WayWish;
 use std::ops::Range;
-
-/// Most harvests one plant can give in a plan.
-pub(super) const MOST_HARVESTS: usize = 12;
-
-/// Index of a class day at a site.
-pub(super) type Index = u16;
-
-/// Tank and days of some plants of a batch. All harvests but the last are cuts; the last one pulls.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Path {
-    /// Tank at the batch's site.
-    pub(super) tank: u16,
-    /// Day of transplanting; 0 for plants that already stand in a tank.
-    pub(super) moved: Index,
-    days: [Index; MOST_HARVESTS],
-    count: u8,
-}
-
-impl Path {
-    pub(super) fn new(tank: u16, moved: Index, harvests: &[Index]) -> Self {
-        let mut days = [0; MOST_HARVESTS];
-        let count = harvests.len().min(MOST_HARVESTS);
-        days[..count].copy_from_slice(&harvests[..count]);
-        Self { tank, moved, days, count: count as u8 }
-    }
-
-    pub(super) fn harvests(&self) -> &[Index] {
-        &self.days[..usize::from(self.count)]
-    }
-
-    pub(super) fn last(&self) -> Index {
-        self.harvests().last().copied().unwrap_or(self.moved)
-    }
-
-    /// The same path in another tank.
-    pub(super) fn in_tank(mut self, tank: u16) -> Self {
-        self.tank = tank;
-        self
-    }
-
-    /// The same path with another day of transplanting.
-    pub(super) fn moved_on(mut self, moved: Index) -> Self {
-        self.moved = moved;
-        self
-    }
-
-    /// The same path with one harvest moved to another day.
-    pub(super) fn with_harvest(mut self, position: usize, day: Index) -> Self {
-        self.days[position] = day;
-        self
-    }
-
-    /// The same path with one harvest more at its end.
-    pub(super) fn longer(mut self, day: Index) -> Option<Self> {
-        let place = self.days.get_mut(usize::from(self.count))?;
-        *place = day;
-        self.count += 1;
-        Some(self)
-    }
-
-    /// The same path without its last harvest.
-    pub(super) fn shorter(mut self) -> Option<Self> {
-        self.count = self.count.checked_sub(1).filter(|count| *count > 0)?;
-        self.days[usize::from(self.count)] = 0;
-        Some(self)
-    }
-}
 
 /// A batch that could be sown, or that already stands.
 pub(super) struct Candidate {
@@ -100,6 +34,8 @@ pub(super) struct Candidate {
     pub(super) cuts: Range<Index>,
     /// Day of the last cut before the term.
     last_cut: Option<Day>,
+    /// Whether its plants grow already, so that there are no more and no fewer of them.
+    pub(super) given: bool,
 }
 
 impl Candidate {
@@ -107,6 +43,14 @@ impl Candidate {
     pub(super) fn in_tank(&self) -> bool {
         self.fixed_tank.is_some()
     }
+}
+
+/// A batch sown before today.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Grown {
+    pub(super) site: usize,
+    pub(super) crop: usize,
+    pub(super) sown: Day,
 }
 
 /// A crop at a site, as tables.
@@ -143,6 +87,11 @@ pub(super) struct Ground<'n> {
 
 impl<'n> Ground<'n> {
     pub(super) fn new(net: &'n Network<'n>) -> Self {
+        Self::with(net, &[])
+    }
+
+    /// With batches that were sown before today, each once.
+    pub(super) fn with(net: &'n Network<'n>, grown: &[Grown]) -> Self {
         let yields: Vec<Vec<Yields>> = net
             .sites
             .iter()
@@ -152,9 +101,15 @@ impl<'n> Ground<'n> {
         for (site_index, site) in net.sites.iter().enumerate() {
             for crop in 0..site.fields.len() {
                 for sown in site.sow_days(crop) {
-                    candidates.push(Candidate::sown(site, site_index, crop, sown));
+                    if net.today.is_none_or(|today| sown >= today) {
+                        candidates.push(Candidate::sown(site, site_index, crop, sown));
+                    }
                 }
             }
+        }
+        for grown in grown {
+            let candidate = Candidate::sown(&net.sites[grown.site], grown.site, grown.crop, grown.sown);
+            candidates.push(candidate.given(&net.sites[grown.site]));
         }
         for number in 0..net.standing.len() {
             candidates.push(Candidate::standing(net, number));
@@ -164,7 +119,7 @@ impl<'n> Ground<'n> {
         let mut sown_on: Vec<Vec<Vec<Option<u32>>>> =
             net.sites.iter().map(|site| vec![vec![None; site.class_days.len()]; site.fields.len()]).collect();
         for (number, candidate) in candidates.iter().enumerate() {
-            let Some(sow_index) = candidate.sow_index else {
+            let Some(sow_index) = candidate.sow_index.filter(|_| !candidate.given) else {
                 continue;
             };
             let (site, crop) = (candidate.site, candidate.crop);
@@ -210,18 +165,19 @@ impl<'n> Ground<'n> {
         self.sown_on[site][crop].get(usize::from(day)).copied().flatten()
     }
 
-    /// Whether the path keeps every window of the candidate.
+    /// Whether the path keeps every window of the candidate. What is past needs no window.
     pub(super) fn allows(&self, candidate: &Candidate, path: &Path) -> bool {
         let yields = self.yields(candidate);
         let harvests = path.harvests();
-        let Some(&first) = harvests.first() else {
+        let past = |day: Index| usize::from(day) < self.net.sites[candidate.site].past_days;
+        let Some(&first) = harvests.first().filter(|_| path.lost.is_none()) else {
             return false;
         };
         let placed = match candidate.fixed_tank {
             Some(tank) => tank == path.tank && path.moved == 0,
             None => {
                 yields.room[usize::from(path.tank)] > 0
-                    && candidate.transplants.contains(&path.moved)
+                    && (past(path.moved) || candidate.transplants.contains(&path.moved))
                     && path.moved < first
             }
         };
@@ -231,9 +187,36 @@ impl<'n> Ground<'n> {
             candidate.pulls.contains(&first)
         };
         placed
-            && first_ok
+            && (past(first) || first_ok)
             && candidate.cuts_before as usize + harvests.len() <= yields.harvests as usize
-            && harvests.windows(2).all(|pair| yields.regrowths[usize::from(pair[0])].contains(&pair[1]))
+            && harvests
+                .windows(2)
+                .all(|pair| past(pair[1]) || yields.regrowths[usize::from(pair[0])].contains(&pair[1]))
+            && self.in_use(candidate, path)
+    }
+
+    /// Whether the path's tank is in use while its plants stand there.
+    fn in_use(&self, candidate: &Candidate, path: &Path) -> bool {
+        let site = &self.net.sites[candidate.site];
+        let from = if candidate.in_tank() { Day::MIN } else { site.class_days[usize::from(path.moved)] };
+        site.tanks[usize::from(path.tank)].in_use(from, self.leaves(candidate, path))
+    }
+
+    /// Day on which plants leave their tank.
+    pub(super) fn leaves(&self, candidate: &Candidate, path: &Path) -> Day {
+        let pulled = || self.net.sites[candidate.site].class_days[usize::from(path.last())];
+        path.lost.map_or_else(pulled, |loss| loss.day)
+    }
+
+    /// Whether plants on one path can still take the other: nothing in it that is past differs.
+    pub(super) fn keeps_past(&self, candidate: &Candidate, old: &Path, new: &Path) -> bool {
+        let open = self.net.sites[candidate.site].past_days as Index;
+        let stands = candidate.in_tank() || old.moved < open || new.moved < open;
+        old.lost.is_none()
+            && new.lost.is_none()
+            && (!stands || (old.tank, old.moved) == (new.tank, new.moved))
+            && old.harvests_before(open) == new.harvests_before(open)
+            && (old.last() < open) == (new.last() < open)
     }
 
     /// Grams of one plant at the path's harvest at `position`.
@@ -242,7 +225,7 @@ impl<'n> Ground<'n> {
         let days = &self.net.sites[candidate.site].class_days;
         let harvests = path.harvests();
         let day = days[usize::from(harvests[position])];
-        let pulled = position + 1 == harvests.len();
+        let pulled = position + 1 == harvests.len() && path.lost.is_none();
         let number = candidate.cuts_before as usize + position + 1;
         let at = |table: &[f64], days: Day| table.get(days.max(0) as usize).copied().unwrap_or(0.0);
         if number == 1 {
@@ -292,7 +275,20 @@ impl Candidate {
             pulls: indices(site, site.first_pulls(crop, sown)),
             cuts: indices(site, site.first_cuts(crop, sown)),
             last_cut: None,
+            given: false,
         }
+    }
+
+    /// The same batch once it grows: nothing can be done with it any more on days that are past.
+    fn given(mut self, site: &SiteNet) -> Self {
+        let open = |days: Range<Index>| days.start.max((site.past_days as Index).min(days.end))..days.end;
+        if !self.in_tank() {
+            self.transplants = open(self.transplants);
+        }
+        self.pulls = open(self.pulls);
+        self.cuts = open(self.cuts);
+        self.given = true;
+        self
     }
 
     fn standing(net: &Network, number: usize) -> Self {
@@ -311,7 +307,7 @@ impl Candidate {
                 candidate.pulls = 0..0;
             }
         }
-        candidate
+        candidate.given(site)
     }
 }
 

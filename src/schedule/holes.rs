@@ -17,6 +17,10 @@ pub(super) struct Stay {
     pub(super) days: Range<usize>,
     /// Holes the plants already stand in.
     pub(super) holes: Vec<u32>,
+    /// First slot that is not past: what stood in a hole before does not matter any more.
+    pub(super) open: usize,
+    /// Holes they should get if these are free.
+    pub(super) wished: Vec<u32>,
     /// Whether the plants must not be turned away.
     pub(super) must: bool,
 }
@@ -36,24 +40,33 @@ pub(super) fn place(lid: &Lid, days: usize, stays: &[Stay]) -> Placed {
     let mut orders: Vec<Vec<usize>> = vec![(0..stays.len()).collect(); 2];
     orders[0].sort_by_key(|stay| (stays[*stay].holes.is_empty(), key_arrival(&stays[*stay])));
     orders[1].sort_by_key(|stay| (stays[*stay].holes.is_empty(), key_room(&stays[*stay])));
-    orders
-        .iter()
-        .map(|order| place_in_order(lid, days, stays, order))
+    let wishing = stays.iter().any(|stay| !stay.wished.is_empty());
+    let ways = orders.iter().map(|order| (order, true)).chain(orders.iter().map(|order| (order, false)));
+    ways.filter(|(_, wishes)| wishing || !wishes)
+        .map(|(order, wishes)| place_in_order(lid, days, stays, order, wishes))
         .min_by_key(|placed| placed.missing.iter().sum::<u32>())
         .unwrap_or_default()
 }
 
-fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize]) -> Placed {
+fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], wishes: bool) -> Placed {
     let mut board = Board::new(lid, days, stays);
     let mut placed = Placed { places: vec![Vec::new(); stays.len()], missing: vec![0; stays.len()] };
     for &number in order {
         let stay = &stays[number];
         for known in &stay.holes {
-            if let Some(place) = board.around(stay.room, *known) {
+            let days = stay.open.clamp(stay.days.start, stay.days.end)..stay.days.end;
+            let place = board.around(stay.room, *known);
+            if let Some(place) = place.filter(|place| board.all_free(place, &days)) {
                 board.take(&place, &stay.days);
                 placed.places[number].push(place);
             }
         }
+    }
+    for &number in order.iter().filter(|_| wishes) {
+        board.grant(&stays[number], &mut placed.places[number]);
+    }
+    for &number in order {
+        let stay = &stays[number];
         while placed.places[number].len() < stay.plants as usize {
             let Some(place) = board.best(stay) else { break };
             board.take(&place, &stay.days);
@@ -114,6 +127,19 @@ impl Board {
         Some(Place { hole, kept_empty })
     }
 
+    /// Gives plants the holes they should get, as far as these are free.
+    fn grant(&mut self, stay: &Stay, places: &mut Vec<Place>) {
+        for hole in &stay.wished {
+            let wished = self.places(stay.room).iter().find(|place| place.hole == *hole).cloned();
+            let free = wished
+                .filter(|place| places.len() < stay.plants as usize && self.all_free(place, &stay.days));
+            if let Some(place) = free {
+                self.take(&place, &stay.days);
+                places.push(place);
+            }
+        }
+    }
+
     /// The free place that spoils the fewest free pairs and blocks; among equals the first.
     fn best(&self, stay: &Stay) -> Option<Place> {
         let free = self.places(stay.room).iter().filter(|place| self.all_free(place, &stay.days));
@@ -142,7 +168,7 @@ mod tests {
     const LID: Lid = Lid { rows: 2, columns: 4, spacing_cm: 15.0 };
 
     fn stay(plants: u32, room: Room, days: Range<usize>) -> Stay {
-        Stay { plants, room, days, holes: Vec::new(), must: false }
+        Stay { plants, room, days, holes: Vec::new(), open: 0, wished: Vec::new(), must: false }
     }
 
     #[test]
@@ -173,5 +199,16 @@ mod tests {
         let placed = place(&LID, 4, &[stay(6, Room::Single, 0..4), known]);
         assert_eq!(placed.missing, [0, 0]);
         assert_eq!(placed.places[1].iter().map(|place| place.hole).collect::<Vec<_>>(), [3, 7]);
+    }
+
+    #[test]
+    fn wishes_are_granted_where_the_holes_are_free() {
+        let mut wishing = stay(3, Room::Single, 2..4);
+        wishing.wished = vec![1, 6, 8];
+        let mut known = stay(1, Room::Single, 0..4);
+        known.holes = vec![6];
+        let placed = place(&LID, 4, &[stay(5, Room::Single, 0..3), wishing, known]);
+        assert_eq!(placed.missing, [1, 0, 0]);
+        assert_eq!(placed.places[1].iter().map(|place| place.hole).collect::<Vec<_>>(), [1, 2, 8]);
     }
 }

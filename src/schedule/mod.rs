@@ -11,7 +11,9 @@ mod decode;
 mod ground;
 mod holes;
 mod network;
+mod path;
 mod program;
+mod rest;
 mod rules;
 mod search;
 mod solve;
@@ -22,8 +24,9 @@ use crate::domain::term::Term;
 use chrono::{DateTime, NaiveDate, Utc};
 use ground::Ground;
 use network::Network;
+use rest::Rest;
 pub(crate) use rules::Lifted;
-use search::Hints;
+use search::{Found, Going, Hints};
 use solve::Goal;
 use std::collections::BTreeSet;
 use std::fmt;
@@ -132,6 +135,57 @@ pub fn plan(
         ..plan.facts
     };
     Ok(plan)
+}
+
+/// A plan under way, to be made anew from a day on.
+#[derive(Debug, Clone, Copy)]
+pub struct UnderWay<'a> {
+    /// The plan as it stands: what was lost is lost.
+    pub plan: &'a Plan,
+    /// The plan people have in their calendars.
+    pub known: &'a Plan,
+    /// The first day that can still be planned.
+    pub today: NaiveDate,
+    /// Points for a task that changes against what people have in their calendars.
+    pub price: f64,
+}
+
+/// A plan made anew.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Resumed {
+    /// What becomes of the old plan if only that is changed which cannot be.
+    pub left: Plan,
+    /// The new plan.
+    pub plan: Plan,
+}
+
+/// Makes a plan anew from a day on. What is past stays as it is, what grows keeps its holes.
+///
+/// # Errors
+/// If plants that stand in a tank cannot stay there, which the readers and the checker rule out.
+pub fn resume(
+    term: &Term,
+    under_way: &UnderWay,
+    options: &Options,
+    watch: &Watch,
+) -> Result<Resumed, ScheduleError> {
+    let net = Network::since(term, Some(under_way.today));
+    let ground = Ground::with(&net, &rest::grown(&net, under_way.plan));
+    let rest = Rest::new(&ground, under_way.plan);
+    let known = Rest::new(&ground, under_way.known);
+    (watch.report)(Progress { phase: Phase::Search, done: 0.0, short_grams: None, points: None });
+    let effort = options.effort.unwrap_or_else(|| search::usual_effort(&ground));
+    let going = Going { rest: &rest, known: &known, price: under_way.price };
+    let (left, found) = search::resume(&ground, &Hints::default(), &going, (options.seed, effort), watch)?;
+    let write = |found: &Found| {
+        let mut plan = decode::decode(&ground, Some(under_way.known), options, found);
+        let solver = solve::BACKEND.to_owned();
+        plan.facts = Facts { solver, effort, seed: options.seed, stopped: found.stopped, ..plan.facts };
+        plan.replanned = Some(under_way.today);
+        plan.journal_entries = under_way.plan.journal_entries;
+        plan
+    };
+    Ok(Resumed { left: write(&left), plan: write(&found) })
 }
 
 /// Solves the model with plants that need not be whole: the bound, and hints for the search. `None` if

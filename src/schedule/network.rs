@@ -7,6 +7,7 @@
 use crate::domain::calendar::days_between;
 use crate::domain::growth::{DayWindow, Growing, Way};
 use crate::domain::lid::Room;
+use crate::domain::plan::Part;
 use crate::domain::site::{Site, Tank};
 use crate::domain::term::{Stage, Standing, Term, WantedCrop, WayWish};
 use chrono::{Days, NaiveDate};
@@ -19,6 +20,8 @@ pub(super) struct Network<'t> {
     pub(super) term: &'t Term,
     /// Days in the term.
     pub(super) horizon: Day,
+    /// The first day that can still be planned, when a plan under way is planned again.
+    pub(super) today: Option<Day>,
     pub(super) sites: Vec<SiteNet<'t>>,
     pub(super) servings: Vec<ServingNet>,
     pub(super) standing: Vec<StandingNet<'t>>,
@@ -29,6 +32,8 @@ pub(super) struct SiteNet<'t> {
     pub(super) site: &'t Site,
     /// Class days inside the term, sorted.
     pub(super) class_days: Vec<Day>,
+    /// How many of the class days are past.
+    pub(super) past_days: usize,
     pub(super) absences: Vec<AbsenceNet>,
     pub(super) tanks: Vec<TankNet<'t>>,
     /// By crop, as in [`Term::crops`].
@@ -48,6 +53,8 @@ pub(super) struct TankNet<'t> {
     pub(super) holes: u32,
     pub(super) pairs: u32,
     pub(super) blocks: u32,
+    /// First and last day of each stretch out of use.
+    out: Vec<(Day, Day)>,
 }
 
 /// A serving day.
@@ -92,17 +99,23 @@ pub(super) struct Field<'t> {
 
 impl<'t> Network<'t> {
     pub(super) fn new(term: &'t Term) -> Self {
+        Self::since(term, None)
+    }
+
+    /// The choices left on a day of the term; what lies before is past.
+    pub(super) fn since(term: &'t Term, today: Option<NaiveDate>) -> Self {
         let day = |date: NaiveDate| days_between(term.start, date) as Day;
         let horizon = day(term.end) + 1;
+        let today = today.map(day);
         let sites: Vec<SiteNet<'t>> =
-            term.sites.iter().map(|site| SiteNet::new(term, site, horizon)).collect();
+            term.sites.iter().map(|site| SiteNet::new(term, site, horizon, today)).collect();
         let servings = term
             .servings
             .iter()
             .map(|serving| ServingNet { day: day(serving.date), target: serving.grams })
             .collect();
         let standing = term.standing.iter().filter_map(|standing| StandingNet::new(term, standing)).collect();
-        Self { term, horizon, sites, servings, standing }
+        Self { term, horizon, today, sites, servings, standing }
     }
 
     /// The date of a day.
@@ -143,19 +156,36 @@ impl<'t> StandingNet<'t> {
     }
 }
 
+impl StandingNet<'_> {
+    /// Whether a part of a plan is made of these plants.
+    pub(super) fn consists_of(&self, net: &Network, part: &Part) -> bool {
+        match self.place {
+            StandingPlace::Nursery => part.transplant >= net.term.start && part.cuts_before == 0,
+            StandingPlace::Tank { tank, transplanted, cuts, .. } => {
+                net.sites[self.site].tanks[tank].tank.id == part.tank
+                    && net.date(transplanted) == part.transplant
+                    && cuts == part.cuts_before
+            }
+        }
+    }
+}
+
 impl<'t> SiteNet<'t> {
-    fn new(term: &'t Term, site: &'t Site, horizon: Day) -> Self {
+    fn new(term: &'t Term, site: &'t Site, horizon: Day, today: Option<Day>) -> Self {
         let day = |date: NaiveDate| days_between(term.start, date) as Day;
         let class_days: Vec<Day> =
             site.class_days.iter().map(|date| day(*date)).filter(|day| (0..horizon).contains(day)).collect();
+        let past_days = today.map_or(0, |today| class_days.partition_point(|day| *day < today));
+        // Once people are away nothing can be done about it any more.
         let absences = site
             .absences()
             .iter()
             .map(|absence| AbsenceNet { leave: day(absence.leave), back: day(absence.back) })
+            .filter(|absence| today.is_none_or(|today| absence.leave >= today))
             .collect();
-        let tanks: Vec<TankNet<'t>> = site.tanks.iter().map(TankNet::new).collect();
+        let tanks: Vec<TankNet<'t>> = site.tanks.iter().map(|tank| TankNet::new(term, tank)).collect();
         let fields = term.crops.iter().map(|wanted| Field::new(wanted, site)).collect();
-        Self { site, class_days, absences, tanks, fields }
+        Self { site, class_days, past_days, absences, tanks, fields }
     }
 
     /// Class days in a stretch, both ends included.
@@ -229,9 +259,28 @@ impl<'t> SiteNet<'t> {
 }
 
 impl<'t> TankNet<'t> {
-    fn new(tank: &'t Tank) -> Self {
+    fn new(term: &Term, tank: &'t Tank) -> Self {
         let count = |room| tank.lid.places(room).len() as u32;
-        Self { tank, holes: tank.lid.holes(), pairs: count(Room::Pair), blocks: count(Room::Block) }
+        let day = |date: NaiveDate| days_between(term.start, date) as Day;
+        Self {
+            tank,
+            holes: tank.lid.holes(),
+            pairs: count(Room::Pair),
+            blocks: count(Room::Block),
+            out: tank.out.iter().map(|out| (day(out.first), day(out.last))).collect(),
+        }
+    }
+
+    /// The day on which plants that stand there from one day on are gone for good if they find no way on by
+    /// another: the day the tank goes out of use, if that is sooner.
+    pub(super) fn gone_by(&self, from: Day, day: Day) -> Day {
+        let outs = self.out.iter().map(|(first, _)| *first);
+        outs.filter(|first| *first >= from).fold(day, Day::min)
+    }
+
+    /// Whether it is in use all the time from one day until plants leave on another.
+    pub(super) fn in_use(&self, from: Day, leaves: Day) -> bool {
+        self.out.iter().all(|(first, last)| from > *last || leaves <= *first)
     }
 }
 

@@ -92,6 +92,8 @@ fn finished(term: &Term, batches: Vec<Batch>) -> Plan {
         last_number: 0,
         reason: String::new(),
         made: DateTime::UNIX_EPOCH,
+        replanned: None,
+        journal_entries: 0,
         facts: facts(term, &batches, &servings),
         batches,
         servings,
@@ -309,6 +311,7 @@ fn part(tank: &Tank, places: &[Place], growing: &Growing, days: &Days) -> Part {
         holes,
         kept_empty,
         cuts_before: 0,
+        lost: None,
         harvests: vec![Harvest {
             date: days.pulled,
             way: Way::WholeHead,

@@ -26,8 +26,8 @@ const ARROWS: [(&str, &[&str]); 7] = [
     ("schedule", &["domain"]),
     ("check", &["domain"]),
     ("report", &["domain"]),
-    ("replan", &["domain", "schedule", "check"]),
     ("insight", &["domain", "schedule", "check"]),
+    ("replan", &["domain", "schedule", "check"]),
 ];
 
 /// Lines a file under `src` may have to be read at one sitting.

@@ -16,6 +16,7 @@ mod outside;
 mod pages;
 mod planning;
 mod properties;
+mod replan;
 mod reports;
 mod sample;
 mod sheets;

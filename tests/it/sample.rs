@@ -86,6 +86,7 @@ impl Grower<'_> {
             holes: holes[0].to_vec(),
             kept_empty: holes[1].to_vec(),
             cuts_before: 0,
+            lost: None,
             harvests: pickings.iter().map(|picking| self.harvest(plants, *picking)).collect(),
         }
     }
@@ -161,6 +162,8 @@ pub(crate) fn plan() -> Plan {
         last_number: 0,
         reason: "planned again".into(),
         made: "2026-09-01T08:30:00Z".parse::<DateTime<Utc>>().unwrap(),
+        replanned: None,
+        journal_entries: 0,
         batches,
         servings: servings(),
         facts: Facts {

@@ -112,6 +112,7 @@ fn kale_batch(id: &str, sown: NaiveDate, weeks: [u32; 4]) -> Batch {
         holes: (1..=PLOT as u32).collect(),
         kept_empty: Vec::new(),
         cuts_before: 0,
+        lost: None,
         harvests: harvests.collect(),
     };
     Batch {

@@ -18,6 +18,8 @@ impl From<&Plan> for PlanShape {
             last_number: plan.last_number,
             made: plan.made,
             reason: plan.reason.clone(),
+            replanned: plan.replanned,
+            journal_entries: plan.journal_entries,
             facts: (&plan.facts).into(),
             servings: plan
                 .servings
@@ -45,6 +47,8 @@ impl From<PlanShape> for Plan {
             last_number: shape.last_number,
             made: shape.made,
             reason: shape.reason,
+            replanned: shape.replanned,
+            journal_entries: shape.journal_entries,
             batches: shape.batches.into_iter().map(Into::into).collect(),
             servings: shape
                 .servings
@@ -134,6 +138,7 @@ impl From<&Part> for PartShape {
             holes: FlowSeq(part.holes.clone()),
             kept_empty: FlowSeq(part.kept_empty.clone()),
             cuts_before: part.cuts_before,
+            lost: part.lost,
             harvests: part.harvests.iter().map(Into::into).collect(),
         }
     }
@@ -148,6 +153,7 @@ impl From<PartShape> for Part {
             holes: shape.holes.0,
             kept_empty: shape.kept_empty.0,
             cuts_before: shape.cuts_before,
+            lost: shape.lost,
             harvests: shape.harvests.into_iter().map(Into::into).collect(),
         }
     }

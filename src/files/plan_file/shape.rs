@@ -36,6 +36,10 @@ block! {
         made: DateTime<Utc>,
         #[serde(default, skip_serializing_if = "String::is_empty")]
         reason: String,
+        #[serde(default, deserialize_with = "maybe_day", skip_serializing_if = "Option::is_none")]
+        replanned: Option<NaiveDate>,
+        #[serde(default, skip_serializing_if = "is_zero")]
+        journal_entries: u32,
         facts: FactsShape,
         servings: Vec<FlowMap<ServingShape>>,
         batches: Vec<BatchShape>,
@@ -104,6 +108,8 @@ block! {
         kept_empty: FlowSeq<Vec<u32>>,
         #[serde(deserialize_with = "amount")]
         cuts_before: u32,
+        #[serde(default, deserialize_with = "maybe_day", skip_serializing_if = "Option::is_none")]
+        lost: Option<NaiveDate>,
         harvests: Vec<HarvestShape>,
     }
 }
@@ -210,6 +216,14 @@ fn maybe_number<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Er
 fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {
     let text = String::deserialize(from)?;
     text.parse().map_err(|_| D::Error::invalid_value(Unexpected::Str(&text), &"a date such as 2026-09-01"))
+}
+
+fn is_zero(number: &u32) -> bool {
+    *number == 0
+}
+
+fn maybe_day<'de, D: Deserializer<'de>>(from: D) -> Result<Option<NaiveDate>, D::Error> {
+    day(from).map(Some)
 }
 
 fn moment<'de, D: Deserializer<'de>>(from: D) -> Result<DateTime<Utc>, D::Error> {

@@ -72,6 +72,7 @@ fn part() -> impl Strategy<Value = Part> {
             holes,
             kept_empty,
             cuts_before,
+            lost: None,
             harvests,
         },
     )
@@ -142,6 +143,8 @@ fn plan() -> impl Strategy<Value = Plan> {
             last_number: revision / 2,
             reason: "first plan".into(),
             made,
+            replanned: None,
+            journal_entries: 0,
             batches,
             servings,
             facts,
@@ -186,6 +189,8 @@ fn small() -> Plan {
         last_number: 7,
         reason: String::new(),
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
+        replanned: None,
+        journal_entries: 0,
         batches: vec![Batch {
             id: BatchId::new("oakleaf-1"),
             crop: CropId::new("oakleaf"),
@@ -201,6 +206,7 @@ fn small() -> Plan {
                 holes: vec![1, 4],
                 kept_empty: vec![2, 3],
                 cuts_before: 0,
+                lost: None,
                 harvests: vec![harvest],
             }],
         }],

@@ -62,6 +62,7 @@ fn tank_entry(reading: &mut Reading, node: &Node) -> Option<(Range<usize>, Vec<T
         reservoir_litres: reservoir.ok()?,
         ec: ec?,
         ph: ph?,
+        out: Vec::new(),
     };
     let tanks = match count {
         None => vec![tank],

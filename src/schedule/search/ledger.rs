@@ -25,7 +25,17 @@ impl<T: Copy> Account<T> {
     fn new(entries: usize, limit: T) -> Self {
         Self { left: vec![limit; entries] }
     }
+
+    /// Without a limit on the first entries: what is past is as it is.
+    fn after(past: usize, entries: usize, limit: T, none: T) -> Self {
+        let mut account = Self::new(entries, limit);
+        account.left[..past].fill(none);
+        account
+    }
 }
+
+/// More than can ever be counted.
+const NO_COUNT: i32 = i32::MAX / 2;
 
 impl Counts {
     /// Books a number and returns by how many the overused entries grew.
@@ -86,6 +96,7 @@ impl Ledger {
             .iter()
             .map(|site| {
                 let days = site.class_days.len();
+                let counts = |limit: u32| Counts::after(site.past_days, days, limit as i32, NO_COUNT);
                 let index = |day: i32| site.class_days.partition_point(|other| *other < day) as u16;
                 let absences: Vec<(u16, u16)> =
                     site.absences.iter().map(|gap| (index(gap.leave), index(gap.back))).collect();
@@ -95,10 +106,10 @@ impl Ledger {
                     .map(|tank| {
                         let partial = |places: u32, room: u32| {
                             let holes = places * room;
-                            (holes < tank.holes).then(|| Account::new(days, holes as i32))
+                            (holes < tank.holes).then(|| counts(holes))
                         };
                         TankAccounts {
-                            holes: Account::new(days, tank.holes as i32),
+                            holes: counts(tank.holes),
                             pairs: partial(tank.pairs, 2),
                             blocks: partial(tank.blocks, 4),
                             water: Account::new(absences.len(), tank.tank.usable_litres),
@@ -106,10 +117,11 @@ impl Ledger {
                         }
                     })
                     .collect();
+                let minutes = site.site.minutes_a_day.unwrap_or(f64::INFINITY);
                 SiteAccounts {
-                    cells: Account::new(days, site.site.nursery.cells as i32),
-                    minutes: Account::new(days, site.site.minutes_a_day.unwrap_or(f64::INFINITY)),
-                    sowings: Account::new(days, site.site.sowings_a_day.map_or(i32::MAX, |most| most as i32)),
+                    cells: counts(site.site.nursery.cells),
+                    minutes: Amounts::after(site.past_days, days, minutes, f64::INFINITY),
+                    sowings: site.site.sowings_a_day.map_or_else(|| Account::new(days, NO_COUNT), counts),
                     work: vec![0; days],
                     days,
                     tanks,

@@ -12,10 +12,13 @@
 //! the beginning, because one walk may end in a corner.
 
 mod guide;
+mod habit;
+mod keep;
 mod ledger;
 mod moves;
 mod paths;
 mod rebuild;
+mod resume;
 mod settle;
 mod start;
 mod state;
@@ -28,6 +31,8 @@ pub(super) use guide::Hint;
 use moves::Servings;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+pub(super) use resume::{Going, resume};
+pub(super) use state::Lot;
 use state::State;
 pub(super) use supply::Taken;
 
@@ -64,9 +69,10 @@ pub(super) struct FoundBatch {
     pub(super) parts: Vec<FoundPart>,
 }
 
-/// Plants on one path, each in its place.
+/// Plants on one path, each in its place; none for plants lost in the nursery.
 pub(super) struct FoundPart {
     pub(super) path: Path,
+    pub(super) plants: u32,
     pub(super) places: Vec<Place>,
 }
 
@@ -121,7 +127,7 @@ pub(super) fn search(
         hurry(&mut best, &servings, seed);
     }
     let mut walker = Walker::new(best, seed.wrapping_add(WALKERS as u64));
-    let batches = settle::settle(&mut walker, &servings, schedule.steps / 4, watch)?;
+    let batches = settle::settle(&mut walker, &servings, schedule.steps / 4, None, watch)?;
     Ok(Found { batches, taken: walker.state.taken(), points: walker.state.points(), stopped })
 }
 
@@ -133,7 +139,7 @@ fn hurry(best: &mut State, servings: &Servings, seed: u64) {
         let heat = HURRIED * (COLD / HURRIED).powf(f64::from(round) / f64::from(HURRIED_ROUNDS - 1));
         walker.walk(servings, heat, steps, &|| false);
     }
-    if walker.state.points() < best.points() {
+    if walker.state.judged() < best.judged() {
         *best = walker.state;
     }
 }
@@ -177,7 +183,7 @@ fn anneal<'g>(
 
 /// Keeps the best plan seen and lets all walkers go on from the better one.
 fn gather<'g>(walkers: &mut [Walker<'g>], best: &mut State<'g>) {
-    let points = |walker: &Walker| walker.state.points();
+    let points = |walker: &Walker| walker.state.judged();
     let Some(leader) =
         (0..walkers.len()).min_by(|a, b| points(&walkers[*a]).total_cmp(&points(&walkers[*b])))
     else {
@@ -189,7 +195,7 @@ fn gather<'g>(walkers: &mut [Walker<'g>], best: &mut State<'g>) {
             walker.state = state.clone();
         }
     }
-    if state.points() < best.points() {
+    if state.judged() < best.judged() {
         *best = state;
     }
 }

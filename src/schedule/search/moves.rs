@@ -65,19 +65,20 @@ pub(super) fn some_batch(state: &State, rng: &mut impl Rng) -> Option<u32> {
     active.get(rng.random_range(0..active.len().max(1))).copied()
 }
 
-/// A random part.
+/// A random part, unless its plants are lost.
 fn some_lot(state: &State, rng: &mut impl Rng) -> Option<(u32, Lot)> {
     let batch = some_batch(state, rng)?;
     let lots = state.lots(batch);
-    Some((batch, lots[rng.random_range(0..lots.len())]))
+    Some((batch, lots[rng.random_range(0..lots.len())])).filter(|(_, lot)| lot.path.lost.is_none())
 }
 
 /// A part of another batch (or the same) at a site.
 fn some_lot_at(state: &State, site: usize, rng: &mut impl Rng) -> Option<(u32, Lot)> {
     for _ in 0..24 {
-        let (batch, lot) = some_lot(state, rng)?;
-        if state.ground.candidates[batch as usize].site == site {
-            return Some((batch, lot));
+        let found =
+            some_lot(state, rng).filter(|(batch, _)| state.ground.candidates[*batch as usize].site == site);
+        if found.is_some() {
+            return found;
         }
     }
     None
@@ -89,9 +90,7 @@ fn smallest(state: &State) -> i32 {
 
 /// Takes plants off a part; off the whole batch, where it would become too small.
 fn take(state: &State, (batch, lot): (u32, Lot), plants: i32, changes: &mut Vec<Change>) -> i32 {
-    if state.ground.candidates[batch as usize].standing.is_none()
-        && state.plants(batch) - plants < smallest(state)
-    {
+    if !given(state, batch) && state.plants(batch) - plants < smallest(state) {
         clear(state, batch, changes);
         return state.plants(batch);
     }
@@ -106,9 +105,9 @@ fn clear(state: &State, batch: u32, changes: &mut Vec<Change>) {
     }
 }
 
-/// Whether the batch stood before the term, so that its plants are given.
-pub(super) fn standing(state: &State, batch: u32) -> bool {
-    state.ground.candidates[batch as usize].standing.is_some()
+/// Whether the batch grows already, so that there are no more and no fewer plants of it.
+pub(super) fn given(state: &State, batch: u32) -> bool {
+    state.ground.candidates[batch as usize].given
 }
 
 /// A few plants: one most often.
@@ -123,7 +122,7 @@ fn few(rng: &mut impl Rng) -> i32 {
 
 fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (batch, lot) = some_lot(state, rng)?;
-    if standing(state, batch) {
+    if given(state, batch) {
         return None;
     }
     let plants = few(rng);
@@ -140,9 +139,12 @@ fn alter(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option
     let (batch, lot) = some_lot(state, rng)?;
     let candidate = &state.ground.candidates[batch as usize];
     let path = near(state.ground, candidate, &lot.path, rng)?;
-    if !standing(state, batch) && rng.random_bool(0.15) {
+    if !given(state, batch) && rng.random_bool(0.15) {
         changes.push(Change { candidate: batch, path, plants: few(rng) });
         return Some(());
+    }
+    if given(state, batch) && !state.ground.keeps_past(candidate, &lot.path, &path) {
+        return None;
     }
     let plants = if rng.random_bool(0.5) { lot.plants } else { few(rng).min(lot.plants) };
     changes.push(Change { candidate: batch, path: lot.path, plants: -plants });
@@ -160,11 +162,15 @@ fn transfer(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Opt
     };
     let plants = if rng.random_bool(0.2) { lot.plants } else { few(rng).min(lot.plants) };
     if from == to && lot.path != other.path {
+        let candidate = &state.ground.candidates[from as usize];
+        if given(state, from) && !state.ground.keeps_past(candidate, &lot.path, &other.path) {
+            return None;
+        }
         changes.push(Change { candidate: from, path: lot.path, plants: -plants });
         changes.push(Change { candidate: to, path: other.path, plants });
         return Some(());
     }
-    if from == to || standing(state, from) || standing(state, to) {
+    if from == to || given(state, from) || given(state, to) {
         return None;
     }
     let taken = take(state, (from, lot), plants, changes);
@@ -278,7 +284,7 @@ pub(super) fn needy(state: &State, rng: &mut impl Rng) -> Option<usize> {
 
 fn drop_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let batch = some_batch(state, rng)?;
-    if standing(state, batch) {
+    if given(state, batch) {
         return None;
     }
     clear(state, batch, changes);
@@ -325,7 +331,7 @@ fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> 
 fn merge_batches(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (batch, old) = some_lot(state, rng)?;
     let (other, lot) = some_lot_at(state, state.ground.candidates[batch as usize].site, rng)?;
-    if batch == other || standing(state, batch) || standing(state, other) {
+    if batch == other || given(state, batch) || given(state, other) {
         return None;
     }
     clear(state, batch, changes);
@@ -338,7 +344,7 @@ fn merge_batches(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -
 fn replace(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (batch, lot) = some_lot(state, rng)?;
     let old: &Candidate = &state.ground.candidates[batch as usize];
-    if standing(state, batch) {
+    if given(state, batch) {
         return None;
     }
     let (candidate, path) = if rng.random_bool(0.5) {

@@ -6,7 +6,7 @@
 //! 2000, pp. 139-171).
 
 use super::super::ground::Path;
-use super::moves::{Servings, needed, needy, some_batch, standing};
+use super::moves::{Servings, given, needed, needy, some_batch};
 use super::paths::{Wish, random};
 use super::state::{Change, State};
 use rand::Rng;
@@ -18,7 +18,7 @@ const HANDFULS: usize = 8;
 
 /// Takes some batches out, fills the gaps, and keeps the result if it costs at most `most` points more.
 pub(super) fn rebuild(state: &mut State, servings: &Servings, most: f64, rng: &mut impl Rng) {
-    let before = state.points();
+    let before = state.judged();
     let mut done: Vec<Change> = Vec::new();
     take_out(state, &mut done, rng);
     if done.is_empty() {
@@ -37,7 +37,7 @@ pub(super) fn rebuild(state: &mut State, servings: &Servings, most: f64, rng: &m
             None => idle += 1,
         }
     }
-    if state.points() - before > most {
+    if state.judged() - before > most {
         let back: Vec<Change> =
             done.iter().rev().map(|change| Change { plants: -change.plants, ..*change }).collect();
         state.attempt(&back, |_| true);
@@ -49,7 +49,7 @@ fn take_out(state: &mut State, done: &mut Vec<Change>, rng: &mut impl Rng) {
     let count = rng.random_range(1..4);
     let mut near: Option<i32> = None;
     for _ in 0..count {
-        let Some(batch) = pick(state, near, rng).filter(|batch| !standing(state, *batch)) else {
+        let Some(batch) = pick(state, near, rng).filter(|batch| !given(state, *batch)) else {
             continue;
         };
         near = Some(state.ground.candidates[batch as usize].sown);
@@ -110,7 +110,7 @@ fn in_batch(state: &State, servings: &Servings, serving: usize, rng: &mut impl R
         let days = servings.days(serving, candidate.site);
         let from = candidate.pulls.start.min(candidate.cuts.start).max(days.start);
         let to = candidate.pulls.end.max(candidate.cuts.end).min(days.end);
-        if from >= to || standing(state, batch) {
+        if from >= to || given(state, batch) {
             continue;
         }
         let first = rng.random_range(from..to);

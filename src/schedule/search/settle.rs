@@ -2,15 +2,16 @@
 //! may be free without a fitting place among them; then room is taken out of use there and the search
 //! goes on a little with what is left.
 
-use super::super::ground::Index;
+use super::super::ground::{Index, Path};
 use super::super::holes::{Placed, Stay, place};
+use super::super::rest::Rest;
 use super::super::{Phase, Progress, ScheduleError, Watch};
-use super::moves::Servings;
-use super::state::{Change, State};
+use super::keep::{self, Kept};
+use super::moves::{Servings, given};
+use super::state::{Change, Lot, State};
 use super::{COLD, FoundBatch, FoundPart, Walker};
 use crate::domain::ids::BatchId;
 use crate::domain::lid::Room;
-use crate::domain::term::Stage;
 use std::collections::BTreeMap;
 
 /// Times to go on searching with what room is left; after that, plants without a place are given up and not
@@ -24,12 +25,13 @@ pub(super) fn settle(
     walker: &mut Walker,
     servings: &Servings,
     steps: u64,
+    rest: Option<&Rest>,
     watch: &Watch,
 ) -> Result<Vec<FoundBatch>, ScheduleError> {
     (watch.report)(Progress { phase: Phase::Holes, done: 0.0, short_grams: None, points: None });
     let mut tries = TRIES;
     loop {
-        let placed = place_all(&walker.state);
+        let placed = place_all(&walker.state, rest);
         let misfits: Vec<(PartKey, u32)> = placed
             .iter()
             .filter(|(_, (_, missing))| *missing > 0)
@@ -49,22 +51,27 @@ pub(super) fn settle(
 /// Places of each part, and how many of its plants have none.
 type Places = BTreeMap<PartKey, (Vec<crate::domain::lid::Place>, u32)>;
 
-fn place_all(state: &State) -> Places {
+fn place_all(state: &State, rest: Option<&Rest>) -> Places {
     let net = state.ground.net;
     let mut by_tank: BTreeMap<(usize, u16), Vec<(PartKey, Stay)>> = BTreeMap::new();
     let mut active = state.active().to_vec();
     active.sort_unstable();
     for candidate in active {
         let site = state.ground.candidates[candidate as usize].site;
-        let mut known = known_holes(state, candidate);
-        for (number, lot) in state.lots(candidate).iter().enumerate() {
-            let take = known.len().min(lot.plants as usize);
-            let mut stay = stay(state, candidate, number);
-            stay.holes = known.drain(..take).collect();
+        let kept = match rest {
+            Some(rest) => keep::holes(state, candidate, &rest.parts[candidate as usize]),
+            None => keep::told(state, candidate),
+        };
+        for (number, (lot, Kept { fixed, wished })) in state.lots(candidate).iter().zip(kept).enumerate() {
+            if lot.path.lost_in_nursery() {
+                continue;
+            }
+            let stay = Stay { holes: fixed, wished, ..stay(state, candidate, number) };
             // Slot 0 is the time before the first class day: even plants that are pulled on that very day have
             // stood beside all others until then.
             let in_tank = state.ground.candidates[candidate as usize].in_tank();
-            stay.days = if in_tank { 0 } else { stay.days.start + 1 }..stay.days.end + 1;
+            let days = if in_tank { 0 } else { stay.days.start + 1 }..stay.days.end + 1;
+            let stay = Stay { days, ..stay };
             by_tank.entry((site, lot.path.tank)).or_default().push(((candidate, number), stay));
         }
     }
@@ -81,42 +88,35 @@ fn place_all(state: &State) -> Places {
     all
 }
 
-/// Holes that plants which already stand were said to stand in.
-fn known_holes(state: &State, candidate: u32) -> Vec<u32> {
-    let standing = state.ground.candidates[candidate as usize].standing;
-    match standing.map(|number| &state.ground.net.standing[number].standing.stage) {
-        Some(Stage::Tank { holes, .. }) => holes.clone(),
-        _ => Vec::new(),
-    }
-}
-
 fn stay(state: &State, candidate: u32, number: usize) -> Stay {
     let ground = state.ground;
     let lot = state.lots(candidate)[number];
     let own = &ground.candidates[candidate as usize];
     let site = &ground.net.sites[own.site];
-    let free_again =
-        site.class_days[usize::from(lot.path.last())] + ground.net.term.rules.turnover_days as i32;
+    let free_again = ground.leaves(own, &lot.path) + ground.net.term.rules.turnover_days as i32;
     let end = site.class_days.partition_point(|day| *day < free_again);
     Stay {
         plants: lot.plants as u32,
         room: site.fields[own.crop].room[usize::from(lot.path.tank)].unwrap_or(Room::Single),
         days: usize::from(lot.path.moved)..end,
         holes: Vec::new(),
-        must: own.standing.is_some(),
+        open: site.past_days + usize::from(site.past_days > 0),
+        wished: Vec::new(),
+        must: own.given,
     }
 }
 
 /// Drops plants without a place; with `close`, also takes their room out of use for the time they wanted
-/// it, so that they do not come back. Fails if only plants are left that stood before the term.
+/// it, so that they do not come back. Plants that grow already are given up last: when a plan is made anew they
+/// are lost, at the start of a term that fails.
 fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result<(), ScheduleError> {
-    if misfits.iter().all(|((candidate, _), _)| stands(state, *candidate)) {
-        return misfits.first().map_or(Ok(()), |misfit| Err(homeless(state, misfit)));
+    if misfits.iter().all(|((candidate, _), _)| given(state, *candidate)) {
+        return misfits.iter().try_for_each(|misfit| lose(state, misfit));
     }
     let mut changes = Vec::new();
     for ((candidate, number), missing) in misfits {
         let own = &state.ground.candidates[*candidate as usize];
-        if stands(state, *candidate) {
+        if given(state, *candidate) {
             continue;
         }
         let path = state.lots(*candidate)[*number].path;
@@ -144,9 +144,23 @@ fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result
     Ok(())
 }
 
-/// Whether the plants stood before the term, so that they cannot be given up.
-fn stands(state: &State, candidate: u32) -> bool {
-    state.ground.candidates[candidate as usize].standing.is_some()
+/// Counts plants as lost today that find no place any more.
+fn lose(state: &mut State, misfit: &(PartKey, u32)) -> Result<(), ScheduleError> {
+    let ((candidate, number), missing) = *misfit;
+    let Lot { path, .. } = state.lots(candidate)[number];
+    let own = &state.ground.candidates[candidate as usize];
+    let open = state.ground.net.sites[own.site].past_days as Index;
+    let today = state.ground.net.today.filter(|_| path.lost.is_none());
+    let today = today.ok_or_else(|| homeless(state, misfit))?;
+    let lost = if own.in_tank() || path.moved < open {
+        Path::new(path.tank, path.moved, path.harvests_before(open)).lost(today, false)
+    } else {
+        Path::new(path.tank, open, &[]).lost(today, true)
+    };
+    state.book(&Change { candidate, path, plants: -(missing as i32) });
+    state.book(&Change { candidate, path: lost, plants: missing as i32 });
+    state.settle();
+    Ok(())
 }
 
 fn homeless(state: &State, ((candidate, _), missing): &(PartKey, u32)) -> ScheduleError {
@@ -169,6 +183,7 @@ fn batches(state: &State, placed: &Places) -> Vec<FoundBatch> {
                 .enumerate()
                 .map(|(number, lot)| FoundPart {
                     path: lot.path,
+                    plants: lot.plants as u32,
                     places: placed.get(&(candidate, number)).map_or(Vec::new(), |(places, _)| places.clone()),
                 })
                 .collect(),

@@ -1,6 +1,7 @@
 //! A plan in the making: parts of batches on their paths, with everything they use and yield.
 
 use super::super::ground::{Candidate, Ground, Index, Path};
+use super::habit::Habit;
 use super::ledger::Ledger;
 use super::supply::{Supply, Taken};
 
@@ -20,9 +21,9 @@ impl Change {
 
 /// Plants on one path.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Lot {
-    pub(super) path: Path,
-    pub(super) plants: i32,
+pub(in crate::schedule) struct Lot {
+    pub(in crate::schedule) path: Path,
+    pub(in crate::schedule) plants: i32,
 }
 
 /// A plan in the making.
@@ -39,6 +40,9 @@ pub(super) struct State<'g> {
     supply: Supply,
     /// Points of all that is not supply.
     effort_points: f64,
+    /// What people already have in their calendars, and the points for what differs from it.
+    habit: Option<&'g Habit>,
+    change_points: f64,
     /// Litres a plant draws over each absence, by site and crop.
     litres: &'g [Vec<Vec<f64>>],
 }
@@ -66,6 +70,8 @@ impl<'g> State<'g> {
             ledger: Ledger::new(ground.net),
             supply: Supply::new(ground.net),
             effort_points: 0.0,
+            habit: None,
+            change_points: 0.0,
             litres,
         }
     }
@@ -73,6 +79,17 @@ impl<'g> State<'g> {
     /// Points of the whole plan.
     pub(super) fn points(&self) -> f64 {
         self.effort_points + self.supply.points()
+    }
+
+    /// Points to be judged by: those of the plan, and those for what differs from people's calendars.
+    pub(super) fn judged(&self) -> f64 {
+        self.points() + self.change_points
+    }
+
+    /// From now on, what differs from people's calendars costs points.
+    pub(super) fn keep_to(&mut self, habit: &'g Habit) {
+        self.habit = Some(habit);
+        self.change_points = (0..self.lots.len()).map(|number| habit.price(number, &self.lots[number])).sum();
     }
 
     /// Grams short at each serving.
@@ -98,7 +115,7 @@ impl<'g> State<'g> {
     /// Makes the changes if the result keeps all limits and `accept` likes the change in points; else
     /// leaves everything as it was.
     pub(super) fn attempt(&mut self, changes: &[Change], accept: impl FnOnce(f64) -> bool) -> bool {
-        let before = self.effort_points;
+        let before = (self.effort_points, self.change_points);
         for change in changes {
             self.occupy(change);
         }
@@ -107,7 +124,8 @@ impl<'g> State<'g> {
             for change in changes {
                 self.bring(change);
             }
-            let points = self.effort_points - before + self.supply.try_out();
+            let points =
+                self.effort_points - before.0 + self.change_points - before.1 + self.supply.try_out();
             if accept(points) {
                 self.supply.agree();
                 return true;
@@ -120,7 +138,7 @@ impl<'g> State<'g> {
         for change in changes.iter().rev() {
             self.occupy(&change.reverse());
         }
-        self.effort_points = before;
+        (self.effort_points, self.change_points) = before;
         false
     }
 
@@ -174,12 +192,16 @@ impl<'g> State<'g> {
     /// Books what the plants of a change use.
     fn occupy(&mut self, change: &Change) {
         let ground = self.ground;
-        let candidate = &ground.candidates[change.candidate as usize];
+        let number = change.candidate as usize;
+        let candidate = &ground.candidates[number];
+        let price = |state: &Self| state.habit.map_or(0.0, |habit| habit.price(number, &state.lots[number]));
+        self.change_points -= price(self);
         self.batch(change.candidate, candidate, -1);
         self.seedlings(change.candidate, candidate, -1);
         self.shift(change, candidate);
         self.seedlings(change.candidate, candidate, 1);
         self.batch(change.candidate, candidate, 1);
+        self.change_points += price(self);
     }
 
     /// Settles what was booked without asking.
@@ -197,7 +219,7 @@ impl<'g> State<'g> {
         let rules = &self.ground.net.term.rules;
         let plugs = f64::from(self.ground.plugs(candidate, plants));
         let site = candidate.site;
-        if plants < rules.smallest_batch as i32 {
+        if plants < rules.smallest_batch as i32 && !candidate.given {
             self.ledger.blame(sign);
         }
         self.ledger.sowings(site, day, sign);
@@ -231,14 +253,19 @@ impl<'g> State<'g> {
         let rules = &net.term.rules;
         let site = &net.sites[candidate.site];
         let (path, plants) = (&change.path, change.plants);
+        if path.lost_in_nursery() {
+            return self.list(change, candidate);
+        }
         let yields = self.ground.yields(candidate);
         let room = yields.room[usize::from(path.tank)];
         let from = if candidate.in_tank() { 0 } else { site.class_days[usize::from(path.moved)] };
-        let free_again = site.class_days[usize::from(path.last())] + rules.turnover_days as i32;
+        let leaves = self.ground.leaves(candidate, path);
+        let free_again = leaves + rules.turnover_days as i32;
         let end = site.class_days.partition_point(|day| *day < free_again) as Index;
+        let last = site.class_days.partition_point(|day| *day <= leaves).saturating_sub(1) as Index;
         self.ledger.holes(candidate.site, path.tank, path.moved..end, room, plants);
         let litres = &self.litres[candidate.site][candidate.crop];
-        self.ledger.water(candidate.site, path.tank, path.moved, path.last(), litres, plants);
+        self.ledger.water(candidate.site, path.tank, path.moved, last, litres, plants);
         let holes = f64::from(room) * f64::from(plants);
         self.effort_points += rules.weights.hole_day * holes * f64::from(free_again - from);
         if !candidate.in_tank() {
@@ -271,7 +298,7 @@ impl<'g> State<'g> {
         self.totals[number] += change.plants;
         let Some(begins) = appears else { return };
         let mut days = 0;
-        if !candidate.in_tank() {
+        if !candidate.in_tank() && !change.path.lost_in_nursery() {
             days += self.ledger.work(candidate.site, change.path.moved, begins);
         }
         for day in change.path.harvests() {

@@ -92,6 +92,7 @@ fn pulled_part(term: &Term, standing: &Standing) -> Part {
         holes: places.iter().map(|place| place.hole).collect(),
         kept_empty: places.into_iter().flat_map(|place| place.kept_empty).collect(),
         cuts_before: u32::from(cut.is_some()),
+        lost: None,
         harvests: vec![Harvest {
             date,
             way: Way::WholeHead,

@@ -76,6 +76,7 @@ fn part(tank: &str, transplant: &str, holes: &[u32], kept_empty: &[u32], harvest
         holes: holes.to_vec(),
         kept_empty: kept_empty.to_vec(),
         cuts_before: 0,
+        lost: None,
         harvests,
     }
 }
@@ -112,6 +113,8 @@ pub(super) fn plan() -> Plan {
         last_number: 0,
         reason: String::new(),
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
+        replanned: None,
+        journal_entries: 0,
         batches,
         servings: servings(),
         facts: facts(),

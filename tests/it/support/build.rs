@@ -59,6 +59,7 @@ pub(crate) fn tank(id: &str, rows: u32, columns: u32) -> Tank {
         reservoir_litres: None,
         ec: 1.5,
         ph: 6.0,
+        out: Vec::new(),
     }
 }
 

@@ -1,0 +1,252 @@
+//! The plan as it stands: what the journal says of plants since the plan was made.
+//!
+//! What the plan says for days gone by counts as done unless the journal says otherwise. So only what differs is
+//! carried over: plants that were lost, seedlings that did not come up, plants moved or harvested on another day, in
+//! another tank, or fewer of them. Weighed grams stay in the journal; the plan goes on with its estimates.
+
+use super::split::Ground;
+use super::state::state;
+use crate::domain::calendar::days_between;
+use crate::domain::growth::Way;
+use crate::domain::ids::{BatchId, TankId};
+use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, What};
+use crate::domain::plan::{Batch, Harvest, Part, Plan};
+use crate::domain::state::{Progress, Step, Work as Kind};
+use crate::domain::term::Term;
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
+
+/// A planned harvest so many days from a recorded one is taken for the same.
+const SAME_HARVEST: i64 = 7;
+
+/// The plan with everything the journal has told since it was made.
+#[must_use]
+pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
+    let mut plan = known.clone();
+    let seen = EntryId(plan.journal_entries);
+    for entry in journal.entries().iter().filter(|entry| entry.id > seen) {
+        if let Some(old) = entry.replaces.filter(|old| *old <= seen).and_then(|old| journal.entry(old)) {
+            revive(&mut plan, old);
+        }
+    }
+    let in_force = journal.in_force();
+    let news: Vec<&Entry> =
+        in_force.into_iter().filter(|entry| entry.id > seen && entry.day <= today).collect();
+    for (task, plants) in work(&news) {
+        at_batch(term, &mut plan, task.batch, |batch, ground| match task.way {
+            None => transplanted(batch, ground, task.tank, task.day, plants),
+            Some(way) => harvested(batch, ground, &task, way, plants),
+        });
+    }
+    for entry in news {
+        let Some(id) = entry.what.batch() else { continue };
+        at_batch(term, &mut plan, id, |batch, ground| losses(batch, ground, entry));
+    }
+    for step in state(term, known, journal, today).steps {
+        if step.progress == Progress::Overdue {
+            undone(term, &mut plan, &step, today);
+        }
+    }
+    close_tanks(term, &mut plan, today);
+    plan.journal_entries = journal.entries().last().map_or(0, |last| last.id.0);
+    plan
+}
+
+/// Takes planned work back that was not done when it was due.
+fn undone(term: &Term, plan: &mut Plan, step: &Step, today: NaiveDate) {
+    let here = |part: &Part| part.lost.is_none() && Some(&part.tank) == step.tank.as_ref();
+    match step.work {
+        Kind::Sow => plan.batches.retain(|batch| batch.id != step.batch),
+        Kind::Transplant => at_batch(term, plan, &step.batch, |batch, ground| {
+            let due = |part: &Part| (here(part) && part.transplant == step.day).then_some(());
+            ground.change(batch, step.number, due, |part| still_in_nursery(part, today));
+        }),
+        Kind::Harvest => at_batch(term, plan, &step.batch, |batch, ground| {
+            let day = |harvest: &Harvest| harvest.date == step.day && Some(harvest.way) == step.way;
+            let due = |part: &Part| (here(part) && part.harvests.iter().any(day)).then_some(());
+            ground.change(batch, step.number, due, |part| {
+                part.harvests.retain(|harvest| harvest.date < step.day);
+            });
+        }),
+    }
+}
+
+fn at_batch(term: &Term, plan: &mut Plan, id: &BatchId, change: impl FnOnce(&mut Batch, &Ground)) {
+    let found = plan.batches.iter_mut().find(|batch| batch.id == *id);
+    if let Some((batch, ground)) =
+        found.and_then(|batch| Ground::of(term, batch).map(|ground| (batch, ground)))
+    {
+        change(batch, &ground);
+    }
+}
+
+/// Transplanting (no way) or a harvest, as recorded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Work<'a> {
+    day: NaiveDate,
+    batch: &'a BatchId,
+    tank: &'a TankId,
+    way: Option<Way>,
+}
+
+/// What was moved and harvested by day, batch and tank: two people may have recorded half of it each.
+fn work<'a>(entries: &[&'a Entry]) -> BTreeMap<Work<'a>, u32> {
+    let mut all = BTreeMap::new();
+    for entry in entries {
+        let (batch, tank, way, plants) = match &entry.what {
+            What::Transplanted { batch, tank, plants } => (batch, tank, None, plants),
+            What::Harvested(Harvested { batch, tank, way, plants, .. }) => (batch, tank, Some(*way), plants),
+            _ => continue,
+        };
+        *all.entry(Work { day: entry.day, batch, tank, way }).or_insert(0) += plants;
+    }
+    all
+}
+
+/// Plants were moved: those planned for this day and tank, else the nearest others.
+fn transplanted(batch: &mut Batch, ground: &Ground, tank: &TankId, day: NaiveDate, plants: u32) {
+    let as_planned = |part: &Part| part.transplant == day && part.tank == *tank;
+    let done: u32 = batch.parts.iter().filter(|part| as_planned(part)).map(|part| part.plants).sum();
+    let near = |part: &Part| {
+        let other = part.lost.is_none() && !as_planned(part);
+        other.then(|| (days_between(day, part.transplant).abs(), part.tank != *tank))
+    };
+    ground.change(batch, plants.saturating_sub(done), near, |part| {
+        part.transplant = day;
+        if part.tank != *tank {
+            part.tank = tank.clone();
+            part.holes.clear();
+            part.kept_empty.clear();
+        }
+    });
+}
+
+/// Plants were harvested: those whose harvest was planned nearest. What was due with them and is left standing keeps
+/// neither that harvest nor later ones, so that new days are found for it.
+fn harvested(batch: &mut Batch, ground: &Ground, task: &Work, way: Way, plants: u32) {
+    let near = |part: &Part| nearest(part, task, way);
+    let planned = batch.parts.iter().filter_map(near).min();
+    if let Some((_, due)) = planned.filter(|(days, due)| *days <= SAME_HARVEST && *due <= task.day) {
+        let same = |part: &Part| near(part).filter(|(_, date)| *date == due);
+        let all: u32 = batch.parts.iter().filter(|part| same(part).is_some()).map(|part| part.plants).sum();
+        ground.change(batch, all.saturating_sub(plants), same, |part| {
+            part.harvests.retain(|harvest| harvest.date < due);
+        });
+    }
+    ground.change(batch, plants, near, |part| take(part, task.day, way));
+}
+
+/// Days between a recorded harvest and the part's nearest one of that way, and when that is.
+fn nearest(part: &Part, task: &Work, way: Way) -> Option<(i64, NaiveDate)> {
+    let stands = part.lost.is_none() && part.tank == *task.tank && part.transplant < task.day;
+    let harvests = part.harvests.iter().filter(|harvest| stands && harvest.way == way);
+    harvests.map(|harvest| (days_between(task.day, harvest.date).abs(), harvest.date)).min()
+}
+
+/// Moves the harvest of that way to the day it really was; a pull ends the part.
+fn take(part: &mut Part, day: NaiveDate, way: Way) {
+    let near = part.harvests.iter().enumerate().filter(|(_, harvest)| harvest.way == way);
+    let at = near.min_by_key(|(_, harvest)| days_between(day, harvest.date).abs()).map(|(at, _)| at);
+    let Some(at) = at else { return };
+    let harvest = Harvest { date: day, ..part.harvests[at].clone() };
+    let later = part.harvests.split_off(at + 1);
+    part.harvests.truncate(at);
+    part.harvests.retain(|earlier| earlier.date < day);
+    part.harvests.push(harvest);
+    part.harvests.extend(later.into_iter().filter(|later| later.date > day));
+}
+
+/// Plants that an entry says are no more.
+fn losses(batch: &mut Batch, ground: &Ground, entry: &Entry) {
+    let crop = &ground.wanted.crop;
+    let at_most = |plugs: u32, share: f64| (f64::from(plugs) * share + 1e-9).floor() as u32;
+    let living: u32 = batch.parts.iter().filter(|part| part.lost.is_none()).map(|part| part.plants).sum();
+    let (place, plants) = match &entry.what {
+        What::Lost { place, plants: Amount::Plants(plants), .. } => (place, *plants),
+        What::Lost { place, plants: Amount::All, .. } => (place, u32::MAX),
+        What::Sown { plugs, .. } => {
+            (&Place::Nursery, living.saturating_sub(at_most(*plugs, crop.plants_per_plug())))
+        }
+        What::CameUp { plugs, .. } => {
+            (&Place::Nursery, living.saturating_sub(at_most(*plugs, crop.nursery_survival.value)))
+        }
+        _ => return,
+    };
+    lose(batch, ground, place, entry.day, plants);
+}
+
+/// Marks plants as lost: those that should stand there, then, in the nursery, those that should have been moved by
+/// then.
+fn lose(batch: &mut Batch, ground: &Ground, place: &Place, day: NaiveDate, plants: u32) {
+    let rank = |part: &Part| {
+        let there = match place {
+            Place::Nursery => part.transplant > day,
+            Place::Tank(tank) => {
+                part.tank == *tank
+                    && part.transplant <= day
+                    && part.leaves().is_none_or(|leaves| leaves >= day)
+            }
+        };
+        (part.lost.is_none() && (there || *place == Place::Nursery)).then_some(!there)
+    };
+    ground.change(batch, plants, rank, |part| end(part, place, day));
+}
+
+/// Ends a part by a loss.
+fn end(part: &mut Part, place: &Place, day: NaiveDate) {
+    part.lost = Some(day);
+    part.harvests.retain(|harvest| harvest.date < day);
+    if *place == Place::Nursery || part.transplant >= day {
+        part.transplant = day;
+        part.holes.clear();
+        part.kept_empty.clear();
+        part.harvests.clear();
+    }
+}
+
+/// What stood in a tank when it went out of use is lost; what should have come into it since then has not.
+fn close_tanks(term: &Term, plan: &mut Plan, today: NaiveDate) {
+    for site in &term.sites {
+        for tank in &site.tanks {
+            for out in tank.out.iter().filter(|out| out.first <= today) {
+                let parts = plan.batches.iter_mut().filter(|batch| batch.site == site.id);
+                let living = parts.flat_map(|batch| &mut batch.parts).filter(|part| !part.lost_in_nursery());
+                for part in living.filter(|part| part.tank == tank.id && part.transplant < today) {
+                    if out.contains(part.transplant) {
+                        still_in_nursery(part, today);
+                    } else if part.transplant < out.first
+                        && part.leaves().is_none_or(|leaves| leaves > out.first)
+                    {
+                        end(part, &Place::Tank(tank.id.clone()), out.first);
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Plants that were not moved wait for other days.
+fn still_in_nursery(part: &mut Part, today: NaiveDate) {
+    part.transplant = today;
+    part.holes.clear();
+    part.kept_empty.clear();
+    part.harvests.clear();
+}
+
+/// Brings plants back that an entry counted as lost which no longer counts.
+fn revive(plan: &mut Plan, old: &Entry) {
+    let Some(batch) = plan.batches.iter_mut().find(|batch| Some(&batch.id) == old.what.batch()) else {
+        return;
+    };
+    let mut left = match &old.what {
+        What::Lost { plants: Amount::Plants(plants), .. } => *plants,
+        What::Lost { .. } | What::Sown { .. } | What::CameUp { .. } => u32::MAX,
+        _ => 0,
+    };
+    for part in batch.parts.iter_mut().filter(|part| part.lost == Some(old.day)) {
+        if part.plants <= left {
+            part.lost = None;
+            left -= part.plants;
+        }
+    }
+}

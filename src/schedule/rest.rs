@@ -1,0 +1,141 @@
+//! What a plan under way leaves to go on with: its batches, told in terms of the ground.
+
+use super::ground::{Ground, Grown, Index, Path};
+use super::network::{Day, Network};
+use super::search::Lot;
+use crate::domain::calendar::days_between;
+use crate::domain::growth::Way;
+use crate::domain::ids::TankId;
+use crate::domain::plan::{Batch, Part, Plan};
+use chrono::NaiveDate;
+
+/// The parts of a plan, by candidate.
+pub(super) struct Rest {
+    pub(super) parts: Vec<Vec<OldPart>>,
+}
+
+/// A part of the plan under way.
+pub(super) struct OldPart {
+    pub(super) plants: i32,
+    /// Its path, unless a day of it is no class day any more.
+    pub(super) planned: Option<Path>,
+    /// What happened already: moved is meaningful only once the plants stand in the tank.
+    pub(super) past: Path,
+    /// Whether its plants came into a tank.
+    pub(super) stands: bool,
+    /// Its path on the days that are still class days, as people have it in their calendars.
+    pub(super) habit: Path,
+    /// Day on which it was to leave the tank.
+    pub(super) leaves: Day,
+    pub(super) holes: Vec<u32>,
+}
+
+/// The batches that were sown before today.
+pub(super) fn grown(net: &Network, plan: &Plan) -> Vec<Grown> {
+    let mut all: Vec<Grown> = plan
+        .batches
+        .iter()
+        .filter(|batch| !batch.standing)
+        .filter_map(|batch| place(net, batch))
+        .filter(|grown| net.today.is_some_and(|today| grown.sown < today))
+        .filter(|grown| index(net, grown.site, grown.sown).is_some())
+        .collect();
+    all.sort_unstable();
+    all.dedup();
+    all
+}
+
+impl Rest {
+    /// Finds the candidate of every part. Batches that cannot be sown any more are left out.
+    pub(super) fn new(ground: &Ground, plan: &Plan) -> Self {
+        let mut parts: Vec<Vec<OldPart>> = ground.candidates.iter().map(|_| Vec::new()).collect();
+        for batch in &plan.batches {
+            for part in &batch.parts {
+                let found = candidate(ground, batch, part);
+                if let Some((number, old)) =
+                    found.and_then(|number| Some((number, old(ground, number, part)?)))
+                {
+                    parts[number].push(old);
+                }
+            }
+        }
+        Self { parts }
+    }
+
+    /// What people have in their calendars, by candidate.
+    pub(super) fn habits(&self) -> Vec<Vec<Lot>> {
+        let lots = |parts: &Vec<OldPart>| {
+            parts.iter().map(|part| Lot { path: part.habit, plants: part.plants }).collect()
+        };
+        self.parts.iter().map(lots).collect()
+    }
+}
+
+fn place(net: &Network, batch: &Batch) -> Option<Grown> {
+    let site = net.sites.iter().position(|site| site.site.id == batch.site)?;
+    let crop = net.term.crops.iter().position(|wanted| wanted.crop.id == batch.crop)?;
+    Some(Grown { site, crop, sown: day(net, batch.sown) })
+}
+
+fn day(net: &Network, date: NaiveDate) -> Day {
+    days_between(net.term.start, date) as Day
+}
+
+/// Index of a class day.
+fn index(net: &Network, site: usize, day: Day) -> Option<Index> {
+    net.sites[site].class_days.binary_search(&day).ok().map(|index| index as Index)
+}
+
+fn candidate(ground: &Ground, batch: &Batch, part: &Part) -> Option<usize> {
+    let net = ground.net;
+    let wanted = place(net, batch)?;
+    ground.candidates.iter().position(|candidate| {
+        let same =
+            (candidate.site, candidate.crop, candidate.sown) == (wanted.site, wanted.crop, wanted.sown);
+        let standing = candidate.standing.map(|number| &net.standing[number]);
+        same && match standing {
+            None => !batch.standing,
+            Some(standing) => standing.standing.batch == batch.id && standing.consists_of(net, part),
+        }
+    })
+}
+
+fn tank(net: &Network, site: usize, id: &TankId) -> Option<u16> {
+    net.sites[site].tanks.iter().position(|tank| tank.tank.id == *id).map(|tank| tank as u16)
+}
+
+fn old(ground: &Ground, number: usize, part: &Part) -> Option<OldPart> {
+    let net = ground.net;
+    let candidate = &ground.candidates[number];
+    let site = &net.sites[candidate.site];
+    let open = site.past_days as Index;
+    let tank = tank(net, candidate.site, &part.tank)?;
+    let index_of = |date: NaiveDate| index(net, candidate.site, day(net, date));
+    let moved = if candidate.in_tank() {
+        Some(0)
+    } else if part.lost_in_nursery() {
+        Some(site.class_days.partition_point(|other| *other < day(net, part.transplant)) as Index)
+    } else {
+        index_of(part.transplant)
+    };
+    let harvests: Vec<Option<Index>> = part.harvests.iter().map(|harvest| index_of(harvest.date)).collect();
+    let class_days: Vec<Index> = harvests.iter().flatten().copied().collect();
+    let stands = candidate.in_tank() || moved.is_some_and(|moved| moved < open && !part.lost_in_nursery());
+    let done: Vec<Index> = harvests.iter().map_while(|day| day.filter(|day| *day < open)).collect();
+    let from = moved.unwrap_or(0);
+    let ends = part.lost.is_some() || part.harvests.last().is_some_and(|last| last.way == Way::WholeHead);
+    let complete = ends && moved.is_some() && class_days.len() == harvests.len();
+    let lost = |path: Path| match part.lost {
+        Some(date) => path.lost(day(net, date), part.lost_in_nursery()),
+        None => path,
+    };
+    Some(OldPart {
+        plants: part.plants as i32,
+        planned: complete.then(|| lost(Path::new(tank, from, &class_days))),
+        past: Path::new(tank, from, if stands { &done } else { &[] }),
+        stands,
+        habit: lost(Path::new(tank, from, &class_days)),
+        leaves: part.leaves().map_or(0, |date| day(net, date)),
+        holes: part.holes.clone(),
+    })
+}

@@ -1,0 +1,64 @@
+//! Holes that plants keep: those they stand in, and those they were to get.
+
+use super::super::ground::{Index, Path};
+use super::super::rest::OldPart;
+use super::state::{Lot, State};
+use crate::domain::term::Stage;
+
+/// Holes for one part.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Kept {
+    /// Its plants stand in them.
+    pub(super) fixed: Vec<u32>,
+    /// Its plants should get them if they are free.
+    pub(super) wished: Vec<u32>,
+}
+
+/// Holes that the term file tells for plants which stand at the start, by part.
+pub(super) fn told(state: &State, candidate: u32) -> Vec<Kept> {
+    let standing = state.ground.candidates[candidate as usize].standing;
+    let mut known = match standing.map(|number| &state.ground.net.standing[number].standing.stage) {
+        Some(Stage::Tank { holes, .. }) => holes.clone(),
+        _ => Vec::new(),
+    };
+    let lots = state.lots(candidate).iter();
+    lots.map(|lot| Kept { fixed: take(&mut known, lot.plants as usize), wished: Vec::new() }).collect()
+}
+
+fn take(holes: &mut Vec<u32>, plants: usize) -> Vec<u32> {
+    holes.drain(..holes.len().min(plants)).collect()
+}
+
+/// Holes of a candidate's parts when a plan is made anew.
+///
+/// First every part that goes on as it was takes its holes; what is left goes to parts with the same past.
+pub(super) fn holes(state: &State, candidate: u32, old: &[OldPart]) -> Vec<Kept> {
+    let own = &state.ground.candidates[candidate as usize];
+    let open = state.ground.net.sites[own.site].past_days as Index;
+    let lots = state.lots(candidate);
+    let stands = |path: &Path| !path.lost_in_nursery() && (own.in_tank() || path.moved < open);
+    let mut pools: Vec<(&OldPart, Vec<u32>)> = old.iter().map(|part| (part, part.holes.clone())).collect();
+    let mut kept = vec![Kept::default(); lots.len()];
+    let same: [&dyn Fn(&OldPart, &Lot) -> bool; 2] =
+        [&|part, lot| part.planned == Some(lot.path), &|part, lot| {
+            let past = |path: &Path| (path.tank, path.moved);
+            if part.stands != stands(&lot.path) {
+                false
+            } else if part.stands {
+                past(&part.past) == past(&lot.path)
+                    && part.past.harvests_before(open) == lot.path.harvests_before(open)
+            } else {
+                part.past.tank == lot.path.tank
+            }
+        }];
+    for fits in same {
+        for (lot, kept) in lots.iter().zip(&mut kept) {
+            let into = if stands(&lot.path) { &mut kept.fixed } else { &mut kept.wished };
+            for (part, pool) in pools.iter_mut().filter(|(part, _)| fits(part, lot)) {
+                debug_assert!(!part.stands || stands(&lot.path));
+                into.extend(take(pool, (lot.plants as usize).saturating_sub(into.len())));
+            }
+        }
+    }
+    kept
+}

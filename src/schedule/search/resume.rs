@@ -1,0 +1,206 @@
+//! Going on with a plan under way: its batches are booked as they are, what cannot be any more is mended, and then
+//! the search goes on from there.
+
+use super::super::ground::{Candidate, Index, Path};
+use super::super::network::Day;
+use super::super::rest::{OldPart, Rest};
+use super::super::{Ground, ScheduleError, Watch};
+use super::habit::{Habit, Start};
+use super::moves::Servings;
+use super::state::{self, Change, State};
+use super::{Found, Hints, Schedule, WALKERS, Walker, anneal, hurry, settle};
+
+/// Points by which a step may make the plan worse at the beginning: the plan is good but for what failed.
+const WARM: f64 = 2.0;
+
+/// A plan under way.
+pub(in crate::schedule) struct Going<'a> {
+    /// As it stands: what was lost is lost.
+    pub(in crate::schedule) rest: &'a Rest,
+    /// As people have it in their calendars.
+    pub(in crate::schedule) known: &'a Rest,
+    /// Points for a task of those calendars that changes.
+    pub(in crate::schedule) price: f64,
+}
+
+/// What becomes of the plan if nothing is done but what must be, and what the search makes of it.
+pub(in crate::schedule) fn resume(
+    ground: &Ground,
+    hints: &Hints,
+    going: &Going,
+    (seed, effort): (u64, u64),
+    watch: &Watch,
+) -> Result<(Found, Found), ScheduleError> {
+    let litres = state::litres(ground);
+    let servings = Servings::new(ground, &hints.harvests);
+    let habit = habit(ground, going);
+    let mut begun = State::new(ground, &litres);
+    begun.keep_to(&habit);
+    begin(&mut begun, going.rest);
+    let left = finish(begun.clone(), going, &servings, (seed, 0), watch)?;
+    let steps = effort * 1000 / u64::from(super::ROUNDS) / WALKERS as u64;
+    let schedule = Schedule { hot: WARM, steps, walks: 1 };
+    let walkers = (0..WALKERS as u64).map(|number| Walker::new(begun.clone(), seed.wrapping_add(number)));
+    let mut best = begun.clone();
+    anneal(walkers.collect(), &mut best, &servings, &schedule, 0, watch);
+    if (watch.stop)() {
+        hurry(&mut best, &servings, seed);
+    }
+    let found = finish(best, going, &servings, (seed, steps / 4), watch)?;
+    Ok((left, found))
+}
+
+fn finish(
+    state: State,
+    going: &Going,
+    servings: &Servings,
+    (seed, steps): (u64, u64),
+    watch: &Watch,
+) -> Result<Found, ScheduleError> {
+    let mut walker = Walker::new(state, seed.wrapping_add(WALKERS as u64));
+    let batches = settle::settle(&mut walker, servings, steps, Some(going.rest), watch)?;
+    let (taken, points) = (walker.state.taken(), walker.state.points());
+    Ok(Found { batches, taken, points, stopped: (watch.stop)() })
+}
+
+fn habit(ground: &Ground, going: &Going) -> Habit {
+    let start = |candidate: &Candidate| Start {
+        sown: candidate.sow_index,
+        in_tank: candidate.in_tank(),
+        open: ground.net.sites[candidate.site].past_days as Index,
+    };
+    Habit::new(going.price, ground.candidates.iter().map(start).collect(), &going.known.habits())
+}
+
+/// Books everything that grows or was to be sown. What has no room or no day any more takes the nearest path that
+/// has; plants without any are counted as lost today, batches not yet sown are left out.
+fn begin(state: &mut State, rest: &Rest) {
+    let ground = state.ground;
+    let mut living: Vec<(u32, &OldPart)> = Vec::new();
+    for (number, parts) in rest.parts.iter().enumerate() {
+        for part in parts.iter().filter(|_| ground.candidates[number].given) {
+            match part.planned.filter(|path| path.lost.is_some()) {
+                Some(path) => state.book(&Change { candidate: number as u32, path, plants: part.plants }),
+                None => living.push((number as u32, part)),
+            }
+        }
+    }
+    state.settle();
+    // Plants in tanks cannot wait; those that go on as planned come before those that must look for a way.
+    living.sort_by_key(|(_, part)| !part.stands);
+    let mut astray = Vec::new();
+    for (candidate, part) in living {
+        if !go_on(state, candidate, part) {
+            astray.push((candidate, part));
+        }
+    }
+    for (candidate, part) in astray {
+        let left = redirect(state, candidate, part);
+        give_up(state, candidate, part, left);
+    }
+    for (number, parts) in rest.parts.iter().enumerate() {
+        if !ground.candidates[number].given {
+            sow(state, number as u32, parts);
+        }
+    }
+}
+
+/// Books a part as it was planned, if that can still be.
+fn go_on(state: &mut State, candidate: u32, part: &OldPart) -> bool {
+    let own = &state.ground.candidates[candidate as usize];
+    let allowed = part.planned.filter(|path| state.ground.allows(own, path));
+    allowed.is_some_and(|path| state.attempt(&[Change { candidate, path, plants: part.plants }], |_| true))
+}
+
+/// Books the plants of a part on other paths, the nearest first; returns how many find none.
+fn redirect(state: &mut State, candidate: u32, part: &OldPart) -> i32 {
+    let mut left = part.plants;
+    for path in ways_on(state.ground, candidate, part) {
+        let mut plants = left;
+        while plants > 0 && !state.attempt(&[Change { candidate, path, plants }], |_| true) {
+            plants /= 2;
+        }
+        left -= plants;
+        if left == 0 {
+            break;
+        }
+    }
+    left
+}
+
+/// Every way on from what is past with at most two more harvests, the nearest to the plan first.
+fn ways_on(ground: &Ground, candidate: u32, part: &OldPart) -> Vec<Path> {
+    let own = &ground.candidates[candidate as usize];
+    let site = &ground.net.sites[own.site];
+    let done = part.past.harvests();
+    let mut harvests: Vec<Vec<Index>> = Vec::new();
+    let mut add = |more: &[Index]| harvests.push([done, more].concat());
+    let next = match done.last() {
+        Some(cut) => ground.regrowths(own, *cut),
+        None if own.cuts_before > 0 => own.cuts.clone(),
+        None => {
+            own.pulls.clone().for_each(|day| add(&[day]));
+            own.cuts.clone()
+        }
+    };
+    for day in next {
+        if !done.is_empty() || own.cuts_before > 0 {
+            add(&[day]);
+        }
+        ground.regrowths(own, day).for_each(|last| add(&[day, last]));
+    }
+    let starts: Vec<(u16, Index)> = if part.stands {
+        vec![(part.past.tank, part.past.moved)]
+    } else {
+        let days = || own.transplants.clone();
+        ground.yields(own).tanks.iter().flat_map(|tank| days().map(|day| (*tank, day))).collect()
+    };
+    let mut paths: Vec<Path> = starts
+        .iter()
+        .flat_map(|(tank, moved)| harvests.iter().map(|days| Path::new(*tank, *moved, days)))
+        .filter(|path| usize::from(path.last()) >= site.past_days && ground.allows(own, path))
+        .collect();
+    paths.sort_by_key(|path| distance(ground, own, part, path));
+    paths
+}
+
+/// How far a path is from the planned one: days, and the same again as a week for another tank.
+fn distance(ground: &Ground, own: &Candidate, part: &OldPart, path: &Path) -> Day {
+    let days = &ground.net.sites[own.site].class_days;
+    let moved = days[usize::from(path.moved)] - days[usize::from(part.habit.moved).min(days.len() - 1)];
+    let leaves = ground.leaves(own, path) - part.leaves;
+    moved.abs() + leaves.abs() + if path.tank == part.past.tank { 0 } else { 7 }
+}
+
+/// Counts plants as lost today for which there is no way on.
+fn give_up(state: &mut State, candidate: u32, part: &OldPart, plants: i32) {
+    let own = &state.ground.candidates[candidate as usize];
+    let (Some(today), true) = (state.ground.net.today, plants > 0) else { return };
+    let site = &state.ground.net.sites[own.site];
+    let path = if part.stands {
+        let tank = &site.tanks[usize::from(part.past.tank)];
+        let from = if own.in_tank() { 0 } else { site.class_days[usize::from(part.past.moved)] };
+        part.past.lost(tank.gone_by(from, today), false)
+    } else {
+        let open = site.past_days as Index;
+        Path::new(part.past.tank, open, &[]).lost(today, true)
+    };
+    state.book(&Change { candidate, path, plants });
+    state.settle();
+}
+
+/// Books a batch that is still to be sown: as planned, or as much of it as can still be.
+fn sow(state: &mut State, candidate: u32, parts: &[OldPart]) {
+    let ground = state.ground;
+    let own = &ground.candidates[candidate as usize];
+    let changes: Vec<Change> = parts
+        .iter()
+        .filter_map(|part| part.planned.map(|path| Change { candidate, path, plants: part.plants }))
+        .filter(|change| ground.allows(own, &change.path))
+        .collect();
+    if state.attempt(&changes, |_| true) {
+        return;
+    }
+    // Where all parts together find no room, one of them may.
+    let _ = changes.iter().any(|change| state.attempt(&[*change], |_| true));
+}

@@ -1,0 +1,300 @@
+//! How steady replanning is: `cargo bench --bench stability`, `-- --help` for options.
+//!
+//! Random failures hit the example school in the middle of its term: a batch, the seedlings of a site, a tank, a week
+//! without class. Each is answered three ways: nothing is done but what must be, the rest of the term is planned again
+//! from nothing, and the plan is repaired with a price on every change. Every plan is checked before it is counted.
+
+use chrono::{DateTime, Days, NaiveDate};
+use clap::Parser;
+use rand::seq::IndexedRandom;
+use rand::{Rng, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use sowtide::check::check;
+use sowtide::domain::ids::{BatchId, SiteId};
+use sowtide::domain::journal::{Amount, Entry, EntryId, Journal, Place, What};
+use sowtide::domain::plan::{Plan, Serving};
+use sowtide::domain::term::Term;
+use sowtide::files::{plan_file, term_file};
+use sowtide::replan::{self, Outcome, Steady, laid_over};
+use sowtide::report::work::{TaskKind, tasks};
+use sowtide::schedule::{self, Options, Resumed, Watch};
+use std::collections::{BTreeMap, BTreeSet};
+use std::error::Error;
+use std::path::PathBuf;
+use std::thread::available_parallelism;
+use std::time::Instant;
+use tabled::builder::Builder;
+use tabled::settings::object::Columns;
+use tabled::settings::{Alignment, Style};
+
+/// Repairs a plan after random failures and compares with planning from nothing and with doing nothing.
+#[derive(Parser)]
+struct Wishes {
+    /// Failures to try
+    #[arg(long, default_value_t = 32)]
+    failures: usize,
+    /// Seed of the failures
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Thousands of steps of each search, instead of what suits the term's size
+    #[arg(long, value_name = "THOUSANDS")]
+    effort: Option<u64>,
+    /// Keep the plan before the failures in this file, and take it from there if it is there
+    #[arg(long, value_name = "FILE")]
+    plan: Option<PathBuf>,
+    /// Given by cargo
+    #[arg(long, hide = true)]
+    bench: bool,
+}
+
+const WATCH: Watch = Watch { stop: &|| false, report: &|_| {} };
+
+/// Points for a changed task: the three choices people have, and some around them for the curve.
+const PRICES: [f64; 6] = [0.05, 0.2, 0.5, 1.0, 5.0, 20.0];
+
+/// One answer to a failure.
+#[derive(Clone, Copy, Default)]
+struct Answer {
+    /// Grams short from the day of the failure on.
+    short: f64,
+    /// Calendar entries that change.
+    changes: usize,
+    /// Weeks until no serving day is shorter than before the failure.
+    weeks: f64,
+    seconds: f64,
+}
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let wishes = Wishes::parse();
+    let term = term_file::read("examples/school".as_ref()).map_err(|mistakes| mistakes.to_string())?.term;
+    let plan = before(&term, &wishes)?;
+    let cores = available_parallelism().map_or(1, usize::from);
+    println!("{cores} cores; {} failures, seed {}", wishes.failures, wishes.seed);
+    let mut rng = ChaCha8Rng::seed_from_u64(wishes.seed);
+    let mut rows = Builder::default();
+    rows.push_record([
+        "failure",
+        "day",
+        "short: before",
+        "nothing done",
+        "from nothing",
+        "repaired",
+        "changes: from nothing",
+        "repaired",
+        "weeks",
+        "s",
+    ]);
+    let mut answers = Vec::new();
+    for number in 0..wishes.failures {
+        let (name, today, journal) = failure(&term, &plan, number, &mut rng);
+        let really = laid_over(&term, &journal);
+        let asked = |plan: &Plan| planned_short(plan, today);
+        let nothing = scratch(&really, &plan, &journal, today, wishes.effort)?;
+        let mut repaired = Vec::new();
+        for price in PRICES {
+            repaired.push(repair(&really, &plan, &journal, (today, price), wishes.effort)?);
+        }
+        let idle = repaired[0].1;
+        let usual = repaired[PRICES.iter().position(|price| *price == Steady::Usual.price()).unwrap_or(0)].0;
+        rows.push_record([
+            name,
+            today.to_string(),
+            format!("{:.0}", asked(&plan)),
+            format!("{:.0}", idle.short),
+            format!("{:.0}", nothing.short),
+            format!("{:.0}", usual.short),
+            nothing.changes.to_string(),
+            usual.changes.to_string(),
+            format!("{:.0}", usual.weeks),
+            format!("{:.1}", usual.seconds),
+        ]);
+        eprintln!("{} of {}", number + 1, wishes.failures);
+        answers.push((idle, nothing, repaired.into_iter().map(|(answer, _)| answer).collect::<Vec<_>>()));
+    }
+    println!("{}", rows.build().with(Style::psql()).modify(Columns::new(2..), Alignment::right()));
+    println!("{}", curve(&answers));
+    Ok(())
+}
+
+/// The plan before anything fails.
+fn before(term: &Term, wishes: &Wishes) -> Result<Plan, Box<dyn Error>> {
+    if let Some(path) = wishes.plan.as_ref().filter(|path| path.exists()) {
+        return Ok(plan_file::read(path).map_err(|mistakes| mistakes.to_string())?);
+    }
+    let plan = schedule::plan(term, None, &options(wishes.effort), &WATCH)?;
+    sound(term, &plan)?;
+    if let Some(path) = &wishes.plan {
+        plan_file::write(path, &plan)?;
+    }
+    Ok(plan)
+}
+
+fn options(effort: Option<u64>) -> Options {
+    Options { seed: 1, effort, term_id: "0123456789abcdef".to_owned(), made: DateTime::UNIX_EPOCH }
+}
+
+fn sound(term: &Term, plan: &Plan) -> Result<(), Box<dyn Error>> {
+    match check(term, plan).first() {
+        None => Ok(()),
+        Some(violation) => Err(format!("a plan is not sound: {violation}").into()),
+    }
+}
+
+/// A batch, a tray, a tank or a week of classes fails, in turn, in weeks 4 to 13 of the term.
+fn failure(term: &Term, plan: &Plan, number: usize, rng: &mut ChaCha8Rng) -> (String, NaiveDate, Journal) {
+    let today = term.start + Days::new(rng.random_range(21..91));
+    let site = term.sites.choose(rng).map_or_else(|| SiteId::new(""), |site| site.id.clone());
+    let growing = plan.batches.iter().filter(|batch| {
+        batch.sown < today && batch.parts.iter().any(|part| part.leaves().is_some_and(|day| day > today))
+    });
+    let growing: Vec<_> = growing.collect();
+    let lost = |batch: &BatchId, place: Place| What::Lost {
+        batch: batch.clone(),
+        place,
+        plants: Amount::All,
+        cause: "failed".to_owned(),
+    };
+    let (name, whats): (&str, Vec<(NaiveDate, What)>) = match number % 4 {
+        0 => {
+            let Some(batch) = growing.choose(rng) else {
+                return ("none".to_owned(), today, Journal::default());
+            };
+            let tanks: BTreeSet<_> = batch.parts.iter().map(|part| part.tank.clone()).collect();
+            let places = tanks.into_iter().map(Place::Tank).chain([Place::Nursery]);
+            ("batch", places.map(|place| (today, lost(&batch.id, place))).collect())
+        }
+        1 => {
+            let trays = growing
+                .iter()
+                .filter(|batch| batch.site == site && batch.parts.iter().any(|part| part.transplant > today));
+            ("seedlings", trays.map(|batch| (today, lost(&batch.id, Place::Nursery))).collect())
+        }
+        2 => {
+            let tanks = term.site(&site).map(|site| site.tanks.as_slice()).unwrap_or_default();
+            let until = rng.random_bool(0.5).then(|| today + Days::new(21));
+            let tank = tanks.choose(rng).map(|tank| What::TankOut { tank: tank.id.clone(), until });
+            ("tank", tank.into_iter().map(|what| (today, what)).collect())
+        }
+        _ => ("week", (0..7).map(|day| (today + Days::new(day), What::ClassLost)).collect()),
+    };
+    let entries = whats.into_iter().enumerate().map(|(number, (day, what))| Entry {
+        id: EntryId(number as u32 + 1),
+        recorded: DateTime::UNIX_EPOCH,
+        day,
+        site: Some(site.clone()),
+        by: None,
+        what,
+        replaces: None,
+    });
+    (name.to_owned(), today, Journal::new(entries.collect()))
+}
+
+fn repair(
+    term: &Term,
+    plan: &Plan,
+    journal: &Journal,
+    (today, price): (NaiveDate, f64),
+    effort: Option<u64>,
+) -> Result<(Answer, Answer), Box<dyn Error>> {
+    let started = Instant::now();
+    let outcome = replan::replan(term, plan, journal, (today, price), &options(effort), &WATCH)?;
+    let seconds = started.elapsed().as_secs_f64();
+    let (left, new) = match outcome {
+        Outcome::NothingNew => (plan.clone(), plan.clone()),
+        Outcome::New(resumed) => {
+            let Resumed { left, plan } = *resumed;
+            (left, plan)
+        }
+    };
+    let answer = |other: &Plan, seconds| answer(term, plan, other, today, seconds);
+    Ok((answer(&new, seconds)?, answer(&left, 0.0)?))
+}
+
+/// Plans what is left of the term from nothing but what grows.
+fn scratch(
+    term: &Term,
+    plan: &Plan,
+    journal: &Journal,
+    today: NaiveDate,
+    effort: Option<u64>,
+) -> Result<Answer, Box<dyn Error>> {
+    let mut grows = plan.clone();
+    grows.batches.retain(|batch| batch.sown < today);
+    let started = Instant::now();
+    let outcome = replan::replan(term, &grows, journal, (today, 0.0), &options(effort), &WATCH)?;
+    let seconds = started.elapsed().as_secs_f64();
+    match outcome {
+        Outcome::NothingNew => answer(term, plan, plan, today, seconds),
+        Outcome::New(resumed) => answer(term, plan, &resumed.plan, today, seconds),
+    }
+}
+
+fn answer(
+    term: &Term,
+    old: &Plan,
+    new: &Plan,
+    today: NaiveDate,
+    seconds: f64,
+) -> Result<Answer, Box<dyn Error>> {
+    sound(term, new)?;
+    let entries = |plan: &Plan| -> BTreeMap<(BatchId, TaskKind, u32), (NaiveDate, u32)> {
+        let all = tasks(term, plan).into_iter().filter(|task| task.date >= today);
+        all.map(|task| ((task.batch.id.clone(), task.kind, task.number), (task.date, task.plants())))
+            .collect()
+    };
+    let (before, after) = (entries(old), entries(new));
+    let gone_or_other = before.iter().filter(|(key, entry)| after.get(*key) != Some(entry)).count();
+    let added = after.keys().filter(|key| !before.contains_key(*key)).count();
+    let worse = |(old, new): &(&Serving, &Serving)| new.date >= today && new.short() > old.short() + 1.0;
+    let last = old.servings.iter().zip(&new.servings).filter(worse).map(|(_, new)| new.date).max();
+    let weeks = last.map_or(0.0, |last| (last - today).num_days() as f64 / 7.0);
+    Ok(Answer {
+        short: planned_short(new, today),
+        changes: gone_or_other + added,
+        weeks: weeks.ceil(),
+        seconds,
+    })
+}
+
+fn planned_short(plan: &Plan, today: NaiveDate) -> f64 {
+    plan.servings.iter().filter(|serving| serving.date >= today).map(Serving::short).sum()
+}
+
+/// For each price: the share of the grams that planning from nothing recovers, for which share of its changes. Changes
+/// that no answer can spare, because what they are about has failed, count on both sides.
+fn curve(answers: &[(Answer, Answer, Vec<Answer>)]) -> String {
+    let sum = |of: &dyn Fn(&(Answer, Answer, Vec<Answer>)) -> f64| answers.iter().map(of).sum::<f64>();
+    let recoverable = sum(&|(idle, nothing, _)| idle.short - nothing.short);
+    let changes = sum(&|(_, nothing, _)| nothing.changes as f64);
+    let mut table = Builder::default();
+    table.push_record(["points a change", "grams recovered", "share", "changes", "share", "weeks", "s"]);
+    let mut row = |name: String, grams: f64, changed: f64, weeks: f64, seconds: f64| {
+        let count = answers.len().max(1) as f64;
+        table.push_record([
+            name,
+            format!("{grams:.0}"),
+            format!("{:.1} %", 100.0 * grams / recoverable),
+            format!("{changed:.0}"),
+            format!("{:.1} %", 100.0 * changed / changes),
+            format!("{:.1}", weeks / count),
+            format!("{:.1}", seconds / count),
+        ]);
+    };
+    let of = |pick: fn(&(Answer, Answer, Vec<Answer>)) -> &Answer| {
+        (sum(&|all| pick(all).changes as f64), sum(&|all| pick(all).weeks), sum(&|all| pick(all).seconds))
+    };
+    let (changed, weeks, seconds) = of(|all| &all.0);
+    row("nothing done".to_owned(), 0.0, changed, weeks, seconds);
+    let (changed, weeks, seconds) = of(|all| &all.1);
+    row("from nothing".to_owned(), recoverable, changed, weeks, seconds);
+    for (at, price) in PRICES.iter().enumerate() {
+        row(
+            price.to_string(),
+            sum(&|(idle, _, repaired)| idle.short - repaired[at].short),
+            sum(&|(_, _, repaired)| repaired[at].changes as f64),
+            sum(&|(_, _, repaired)| repaired[at].weeks),
+            sum(&|(_, _, repaired)| repaired[at].seconds),
+        );
+    }
+    table.build().with(Style::psql()).modify(Columns::new(1..), Alignment::right()).to_string()
+}

@@ -1,0 +1,170 @@
+//! Planning again after something went wrong: whatever a journal says, the new plan is sound together with the past.
+
+use crate::support::any::any_term;
+use chrono::{DateTime, Days, NaiveDate};
+use proptest::collection::vec;
+use proptest::prelude::*;
+use proptest::sample::Index;
+use sowtide::check::check;
+use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, TargetHolds, What};
+use sowtide::domain::plan::{Batch, Part, Plan};
+use sowtide::domain::term::Term;
+use sowtide::replan::{self, Outcome, Steady, laid_over};
+use sowtide::schedule::{self, Options, Resumed, Watch};
+
+const WATCH: Watch = Watch { stop: &|| false, report: &|_| {} };
+
+fn options() -> Options {
+    Options { seed: 1, effort: Some(6), term_id: "0123456789abcdef".to_owned(), made: DateTime::UNIX_EPOCH }
+}
+
+fn planned(term: &Term) -> Option<Plan> {
+    let plan = schedule::plan(term, None, &options(), &WATCH).ok()?;
+    (!plan.batches.is_empty()).then_some(plan)
+}
+
+fn entry(number: usize, day: NaiveDate, what: What) -> Entry {
+    Entry {
+        id: EntryId(number as u32 + 1),
+        recorded: DateTime::UNIX_EPOCH,
+        day,
+        site: None,
+        by: None,
+        what,
+        replaces: None,
+    }
+}
+
+/// Numbers that are turned into something that can happen under a plan.
+type Seed = (u8, Index, Index, u32, u64);
+
+fn any_seeds() -> impl Strategy<Value = Vec<Seed>> {
+    vec((0..9_u8, any::<Index>(), any::<Index>(), 1..30_u32, 0..20_u64), 1..5)
+}
+
+/// What a seed stands for on some day up to `today` (or soon after, for what is known in advance).
+fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<(NaiveDate, What)> {
+    let (kind, batch, part, count, days) = seed;
+    let batch: &Batch = batch.get(&plan.batches);
+    let id = batch.id.clone();
+    if batch.sown > today || batch.parts.is_empty() {
+        return None;
+    }
+    let part: &Part = part.get(&batch.parts);
+    let back = today - Days::new(*days);
+    let in_nursery = back.clamp(batch.sown, (part.transplant - Days::new(1)).max(batch.sown)).min(today);
+    let in_tank = back.max(part.transplant).min(part.leaves()?);
+    let stood = batch.standing && part.transplant < term.start;
+    let tank = part.tank.clone();
+    let plants = if count % 3 == 0 { Amount::All } else { Amount::Plants(*count) };
+    let cause = "frost".to_owned();
+    let what = match kind {
+        0 if !stood => (in_nursery, What::Lost { batch: id, place: Place::Nursery, plants, cause }),
+        1 if in_tank <= today => (in_tank, What::Lost { batch: id, place: Place::Tank(tank), plants, cause }),
+        2 if !batch.standing => (in_nursery, What::CameUp { batch: id, plugs: *count }),
+        3 if !batch.standing => (batch.sown, What::Sown { batch: id, plugs: *count }),
+        4 => (in_tank.min(today + Days::new(5)), What::TankOut { tank, until: None }),
+        5 => (today + Days::new(*days / 2), What::ClassLost),
+        6 => (back, What::ClassLost),
+        7 => {
+            let holds = if count % 2 == 0 { TargetHolds::ThatDay } else { TargetHolds::FromThenOn };
+            let serving = term.servings.iter().find(|serving| serving.date >= back)?;
+            (serving.date, What::TargetChanged { holds, grams: f64::from(*count) * 40.0 })
+        }
+        8 => {
+            let harvest = part.harvests.iter().rev().find(|harvest| harvest.date <= today)?;
+            let day = (harvest.date + Days::new(*days % 3)).min(today);
+            let plants = (*count).min(part.plants);
+            let (way, grams, samples) = (harvest.way, 10.0, Vec::new());
+            (day, What::Harvested(Harvested { batch: id, tank, plants, way, grams, samples }))
+        }
+        _ => return None,
+    };
+    (what.0 >= term.start).then_some(what)
+}
+
+fn journal(term: &Term, plan: &Plan, seeds: &[Seed], today: NaiveDate) -> Journal {
+    let happenings = seeds.iter().filter_map(|seed| happening(term, plan, seed, today));
+    Journal::new(happenings.enumerate().map(|(number, (day, what))| entry(number, day, what)).collect())
+}
+
+fn again(term: &Term, plan: &Plan, journal: &Journal, day: NaiveDate) -> Option<Resumed> {
+    let open = replan::first_open_day(journal, day);
+    let outcome =
+        replan::replan(term, plan, journal, (open, Steady::Usual.price()), &options(), &WATCH).unwrap();
+    match outcome {
+        Outcome::NothingNew => None,
+        Outcome::New(resumed) => Some(*resumed),
+    }
+}
+
+/// Transplanting and harvests before a day, with their plants.
+fn past(plan: &Plan, today: NaiveDate) -> Vec<String> {
+    let mut all = Vec::new();
+    for batch in &plan.batches {
+        for part in &batch.parts {
+            for hole in &part.holes {
+                let mut tell = |what: &str, day: NaiveDate| {
+                    if day < today {
+                        all.push(format!("{} {what} {day} {} {hole}", batch.id, part.tank));
+                    }
+                };
+                tell("moved", part.transplant);
+                part.harvests.iter().for_each(|harvest| tell("harvest", harvest.date));
+            }
+        }
+    }
+    all.sort();
+    all
+}
+
+fn few(cases: u32) -> ProptestConfig {
+    ProptestConfig { cases, failure_persistence: None, max_shrink_iters: 60, ..ProptestConfig::default() }
+}
+
+proptest! {
+    #![proptest_config(few(48))]
+
+    #[test]
+    fn whatever_a_journal_says_the_new_plan_is_sound(
+        term in any_term(), seeds in any_seeds(), days in 1..90_u64, more in any_seeds(), later in 0..20_u64,
+    ) {
+        let Some(plan) = planned(&term) else { return Ok(()) };
+        let today = (term.start + Days::new(days)).min(term.end);
+        prop_assert!(again(&term, &plan, &Journal::default(), today).is_none(), "nothing happened");
+        let journal = journal(&term, &plan, &seeds, today);
+        let really = laid_over(&term, &journal);
+        let Some(Resumed { left, plan: new }) = again(&really, &plan, &journal, today) else {
+            prop_assert!(journal.entries().is_empty());
+            return Ok(());
+        };
+        prop_assert_eq!(check(&really, &left), vec![], "left of {:#?}", journal.in_force());
+        prop_assert_eq!(check(&really, &new), vec![], "after {:#?}", journal.in_force());
+        prop_assert!(again(&really, &new, &journal, today).is_none(), "twice is once");
+        // And on: something more happens later.
+        let today = today + Days::new(later);
+        let mut journal = journal;
+        for seed in &more {
+            if let Some((day, what)) = happening(&term, &new, seed, today) {
+                let number = journal.entries().len();
+                journal.push(entry(number, day, what));
+            }
+        }
+        let really = laid_over(&term, &journal);
+        if let Some(Resumed { plan: newer, .. }) = again(&really, &new, &journal, today) {
+            prop_assert_eq!(check(&really, &newer), vec![], "later, after {:#?}", journal.in_force());
+        }
+    }
+
+    #[test]
+    fn what_is_past_stays_as_it_was(term in any_term(), days in 1..90_u64, grams in 1..20_u32) {
+        let Some(plan) = planned(&term) else { return Ok(()) };
+        let today = (term.start + Days::new(days)).min(term.end);
+        let change = What::TargetChanged { holds: TargetHolds::FromThenOn, grams: f64::from(grams) * 100.0 };
+        let journal = Journal::new(vec![entry(0, today, change)]);
+        let really = laid_over(&term, &journal);
+        if let Some(Resumed { plan: new, .. }) = again(&really, &plan, &journal, today) {
+            prop_assert_eq!(past(&new, today), past(&plan, today));
+        }
+    }
+}
