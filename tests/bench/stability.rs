@@ -15,10 +15,10 @@ use sowtide::domain::journal::{Amount, Entry, EntryId, Journal, Place, What};
 use sowtide::domain::plan::{Plan, Serving};
 use sowtide::domain::term::Term;
 use sowtide::files::{plan_file, term_file};
+use sowtide::replan::difference::{Plans, difference};
 use sowtide::replan::{self, Outcome, Steady, laid_over};
-use sowtide::report::work::{TaskKind, tasks};
 use sowtide::schedule::{self, Options, Resumed, Watch};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::error::Error;
 use std::path::PathBuf;
 use std::thread::available_parallelism;
@@ -50,7 +50,12 @@ struct Wishes {
 const WATCH: Watch = Watch { stop: &|| false, report: &|_| {} };
 
 /// Points for a changed task: the three choices people have, and some around them for the curve.
-const PRICES: [f64; 6] = [0.05, 0.2, 0.5, 1.0, 5.0, 20.0];
+fn prices() -> [f64; 6] {
+    [0.05, Steady::Low.price(), 0.5, Steady::Usual.price(), Steady::High.price(), 20.0]
+}
+
+/// Where the usual price stands among them.
+const USUAL: usize = 3;
 
 /// One answer to a failure.
 #[derive(Clone, Copy, Default)]
@@ -58,10 +63,18 @@ struct Answer {
     /// Grams short from the day of the failure on.
     short: f64,
     /// Calendar entries that change.
-    changes: usize,
+    changes: u32,
     /// Weeks until no serving day is shorter than before the failure.
     weeks: f64,
     seconds: f64,
+}
+
+/// The answers to one failure.
+struct Answers {
+    idle: Answer,
+    nothing: Answer,
+    /// By price.
+    repaired: Vec<Answer>,
 }
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -91,11 +104,11 @@ fn main() -> Result<(), Box<dyn Error>> {
         let asked = |plan: &Plan| planned_short(plan, today);
         let nothing = scratch(&really, &plan, &journal, today, wishes.effort)?;
         let mut repaired = Vec::new();
-        for price in PRICES {
+        for price in prices() {
             repaired.push(repair(&really, &plan, &journal, (today, price), wishes.effort)?);
         }
         let idle = repaired[0].1;
-        let usual = repaired[PRICES.iter().position(|price| *price == Steady::Usual.price()).unwrap_or(0)].0;
+        let usual = repaired[USUAL].0;
         rows.push_record([
             name,
             today.to_string(),
@@ -109,7 +122,8 @@ fn main() -> Result<(), Box<dyn Error>> {
             format!("{:.1}", usual.seconds),
         ]);
         eprintln!("{} of {}", number + 1, wishes.failures);
-        answers.push((idle, nothing, repaired.into_iter().map(|(answer, _)| answer).collect::<Vec<_>>()));
+        let repaired = repaired.into_iter().map(|(answer, _)| answer).collect();
+        answers.push(Answers { idle, nothing, repaired });
     }
     println!("{}", rows.build().with(Style::psql()).modify(Columns::new(2..), Alignment::right()));
     println!("{}", curve(&answers));
@@ -237,23 +251,11 @@ fn answer(
     seconds: f64,
 ) -> Result<Answer, Box<dyn Error>> {
     sound(term, new)?;
-    let entries = |plan: &Plan| -> BTreeMap<(BatchId, TaskKind, u32), (NaiveDate, u32)> {
-        let all = tasks(term, plan).into_iter().filter(|task| task.date >= today);
-        all.map(|task| ((task.batch.id.clone(), task.kind, task.number), (task.date, task.plants())))
-            .collect()
-    };
-    let (before, after) = (entries(old), entries(new));
-    let gone_or_other = before.iter().filter(|(key, entry)| after.get(*key) != Some(entry)).count();
-    let added = after.keys().filter(|key| !before.contains_key(*key)).count();
+    let changed = difference(term, Plans { before: old, left: None, after: new }, today).tasks;
     let worse = |(old, new): &(&Serving, &Serving)| new.date >= today && new.short() > old.short() + 1.0;
     let last = old.servings.iter().zip(&new.servings).filter(worse).map(|(_, new)| new.date).max();
     let weeks = last.map_or(0.0, |last| (last - today).num_days() as f64 / 7.0);
-    Ok(Answer {
-        short: planned_short(new, today),
-        changes: gone_or_other + added,
-        weeks: weeks.ceil(),
-        seconds,
-    })
+    Ok(Answer { short: planned_short(new, today), changes: changed.altered(), weeks: weeks.ceil(), seconds })
 }
 
 fn planned_short(plan: &Plan, today: NaiveDate) -> f64 {
@@ -262,39 +264,30 @@ fn planned_short(plan: &Plan, today: NaiveDate) -> f64 {
 
 /// For each price: the share of the grams that planning from nothing recovers, for which share of its changes. Changes
 /// that no answer can spare, because what they are about has failed, count on both sides.
-fn curve(answers: &[(Answer, Answer, Vec<Answer>)]) -> String {
-    let sum = |of: &dyn Fn(&(Answer, Answer, Vec<Answer>)) -> f64| answers.iter().map(of).sum::<f64>();
-    let recoverable = sum(&|(idle, nothing, _)| idle.short - nothing.short);
-    let changes = sum(&|(_, nothing, _)| nothing.changes as f64);
+fn curve(answers: &[Answers]) -> String {
+    let count = answers.len().max(1) as f64;
+    let sum = |of: &dyn Fn(&Answers) -> f64| answers.iter().map(of).sum::<f64>();
+    let recoverable = sum(&|all| all.idle.short - all.nothing.short);
+    let most_changes = sum(&|all| f64::from(all.nothing.changes));
     let mut table = Builder::default();
     table.push_record(["points a change", "grams recovered", "share", "changes", "share", "weeks", "s"]);
-    let mut row = |name: String, grams: f64, changed: f64, weeks: f64, seconds: f64| {
-        let count = answers.len().max(1) as f64;
+    let mut row = |name: String, pick: &dyn Fn(&Answers) -> Answer| {
+        let grams = sum(&|all| all.idle.short - pick(all).short);
+        let changes = sum(&|all| f64::from(pick(all).changes));
         table.push_record([
             name,
             format!("{grams:.0}"),
             format!("{:.1} %", 100.0 * grams / recoverable),
-            format!("{changed:.0}"),
-            format!("{:.1} %", 100.0 * changed / changes),
-            format!("{:.1}", weeks / count),
-            format!("{:.1}", seconds / count),
+            format!("{changes:.0}"),
+            format!("{:.1} %", 100.0 * changes / most_changes),
+            format!("{:.1}", sum(&|all| pick(all).weeks) / count),
+            format!("{:.1}", sum(&|all| pick(all).seconds) / count),
         ]);
     };
-    let of = |pick: fn(&(Answer, Answer, Vec<Answer>)) -> &Answer| {
-        (sum(&|all| pick(all).changes as f64), sum(&|all| pick(all).weeks), sum(&|all| pick(all).seconds))
-    };
-    let (changed, weeks, seconds) = of(|all| &all.0);
-    row("nothing done".to_owned(), 0.0, changed, weeks, seconds);
-    let (changed, weeks, seconds) = of(|all| &all.1);
-    row("from nothing".to_owned(), recoverable, changed, weeks, seconds);
-    for (at, price) in PRICES.iter().enumerate() {
-        row(
-            price.to_string(),
-            sum(&|(idle, _, repaired)| idle.short - repaired[at].short),
-            sum(&|(_, _, repaired)| repaired[at].changes as f64),
-            sum(&|(_, _, repaired)| repaired[at].weeks),
-            sum(&|(_, _, repaired)| repaired[at].seconds),
-        );
+    row("nothing done".to_owned(), &|all| all.idle);
+    row("from nothing".to_owned(), &|all| all.nothing);
+    for (at, price) in prices().iter().enumerate() {
+        row(price.to_string(), &|all| all.repaired[at]);
     }
     table.build().with(Style::psql()).modify(Columns::new(1..), Alignment::right()).to_string()
 }

@@ -218,6 +218,7 @@ fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {
     text.parse().map_err(|_| D::Error::invalid_value(Unexpected::Str(&text), &"a date such as 2026-09-01"))
 }
 
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over references")]
 fn is_zero(number: &u32) -> bool {
     *number == 0
 }

@@ -45,13 +45,13 @@ pub(super) struct Habit {
 impl Habit {
     /// For so many points a task. `old` are the parts people know of, by candidate.
     pub(super) fn new(price: f64, starts: Vec<Start>, old: &[Vec<Lot>]) -> Self {
-        let tasks = starts.iter().zip(old).map(|(start, lots)| tasks(start, lots)).collect();
+        let tasks = starts.iter().zip(old).map(|(start, lots)| tasks(*start, lots)).collect();
         Self { price, starts, tasks }
     }
 
     /// Points for the tasks of a candidate that differ.
     pub(super) fn price(&self, candidate: usize, lots: &[Lot]) -> f64 {
-        let (old, start) = (&self.tasks[candidate], &self.starts[candidate]);
+        let (old, start) = (&self.tasks[candidate], self.starts[candidate]);
         if self.price == 0.0 || (old.is_empty() && lots.is_empty()) {
             return 0.0;
         }
@@ -60,7 +60,7 @@ impl Habit {
 }
 
 /// The tasks that lots still bring, sorted, and their plants.
-fn tasks(start: &Start, lots: &[Lot]) -> Vec<(Task, i32)> {
+fn tasks(start: Start, lots: &[Lot]) -> Vec<(Task, i32)> {
     let mut all: Vec<(Task, i32)> = Vec::with_capacity(lots.len() * 4);
     let mut add = |kind, day, tank, plants| {
         if day >= start.open {

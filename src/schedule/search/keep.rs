@@ -39,23 +39,17 @@ pub(super) fn holes(state: &State, candidate: u32, old: &[OldPart]) -> Vec<Kept>
     let stands = |path: &Path| !path.lost_in_nursery() && (own.in_tank() || path.moved < open);
     let mut pools: Vec<(&OldPart, Vec<u32>)> = old.iter().map(|part| (part, part.holes.clone())).collect();
     let mut kept = vec![Kept::default(); lots.len()];
-    let same: [&dyn Fn(&OldPart, &Lot) -> bool; 2] =
-        [&|part, lot| part.planned == Some(lot.path), &|part, lot| {
-            let past = |path: &Path| (path.tank, path.moved);
-            if part.stands != stands(&lot.path) {
-                false
-            } else if part.stands {
-                past(&part.past) == past(&lot.path)
-                    && part.past.harvests_before(open) == lot.path.harvests_before(open)
-            } else {
-                part.past.tank == lot.path.tank
-            }
-        }];
-    for fits in same {
+    let as_planned = |part: &OldPart, lot: &Lot| part.planned == Some(lot.path);
+    let like_it = |part: &OldPart, lot: &Lot| {
+        let (old, new) = (&part.past, &lot.path);
+        let same_past = (old.tank, old.moved) == (new.tank, new.moved)
+            && old.harvests_before(open) == new.harvests_before(open);
+        part.stands == stands(new) && if part.stands { same_past } else { old.tank == new.tank }
+    };
+    for fits in [&as_planned as &dyn Fn(&OldPart, &Lot) -> bool, &like_it] {
         for (lot, kept) in lots.iter().zip(&mut kept) {
             let into = if stands(&lot.path) { &mut kept.fixed } else { &mut kept.wished };
-            for (part, pool) in pools.iter_mut().filter(|(part, _)| fits(part, lot)) {
-                debug_assert!(!part.stands || stands(&lot.path));
+            for (_, pool) in pools.iter_mut().filter(|(part, _)| fits(part, lot)) {
                 into.extend(take(pool, (lot.plants as usize).saturating_sub(into.len())));
             }
         }
