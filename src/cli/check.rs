@@ -23,7 +23,7 @@ pub(super) struct Check {
 
 impl Check {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let read = self.folder.term(screen)?;
+        let (read, _) = self.folder.term_as_it_is(screen)?;
         let plan = self.folder.plan()?;
         let findings: Vec<String> = plan
             .iter()

@@ -3,9 +3,12 @@
 use super::failure::Failure;
 use super::screen::Screen;
 use crate::check;
+use crate::domain::journal::Journal;
 use crate::domain::plan::Plan;
-use crate::files::plan_file;
 use crate::files::term_file::{self, ReadTerm};
+use crate::files::{journal_file, plan_file};
+use crate::replan;
+use crate::report::words::counted;
 use clap::Args;
 use std::path::{Path, PathBuf};
 
@@ -36,6 +39,23 @@ impl Folder {
         Ok(read)
     }
 
+    /// The term as it really is: with what the journal says of class days, tanks and targets.
+    pub(super) fn term_as_it_is(&self, screen: &Screen) -> Result<(ReadTerm, Journal), Failure> {
+        let mut read = self.term(screen)?;
+        let journal = self.journal()?;
+        read.term = replan::laid_over(&read.term, &journal);
+        Ok((read, journal))
+    }
+
+    pub(super) fn journal_path(&self) -> PathBuf {
+        self.join("journal.yaml")
+    }
+
+    /// What was recorded; nothing where there is no journal.
+    pub(super) fn journal(&self) -> Result<Journal, Failure> {
+        Ok(journal_file::read(&self.journal_path())?)
+    }
+
     pub(super) fn plan_path(&self) -> PathBuf {
         self.join("plan.yaml")
     }
@@ -60,9 +80,24 @@ impl Folder {
         })
     }
 
-    /// Term and plan, for commands that need both. Tells if they no longer fit.
+    /// Term (as it really is) and plan, for commands that need both. Tells if they no longer fit.
     pub(super) fn term_and_plan(&self, screen: &Screen) -> Result<(ReadTerm, Plan), Failure> {
+        let (read, journal) = self.term_as_it_is(screen)?;
+        let plan = self.fitting_plan(&read, &journal, screen)?;
+        Ok((read, plan))
+    }
+
+    /// The term as its file has it, and the plan, for commands about the journal. Tells if term as it is and plan no
+    /// longer fit.
+    pub(super) fn term_as_written_and_plan(&self, screen: &Screen) -> Result<(ReadTerm, Plan), Failure> {
         let read = self.term(screen)?;
+        let journal = self.journal()?;
+        let as_it_is = ReadTerm { term: replan::laid_over(&read.term, &journal), ..ReadTerm::clone(&read) };
+        let plan = self.fitting_plan(&as_it_is, &journal, screen)?;
+        Ok((read, plan))
+    }
+
+    fn fitting_plan(&self, read: &ReadTerm, journal: &Journal, screen: &Screen) -> Result<Plan, Failure> {
         let plan = self.plan()?.ok_or_else(|| {
             Failure::told(
                 format!("there is no plan in {} yet", self.path().display()),
@@ -78,12 +113,19 @@ impl Folder {
         }
         let findings = check::check(&read.term, &plan).len();
         if findings > 0 {
-            screen.remark(&format!(
-                "Plan and term file no longer fit each other in {}.\nSee them with: sowtide check. \
-                 Plan anew with: sowtide plan",
-                crate::report::words::counted(findings as u32, "point")
-            ));
+            let points = counted(findings as u32, "point");
+            screen.remark(&if journal.entries().is_empty() {
+                format!(
+                    "Plan and term file no longer fit each other in {points}.\nSee them with: sowtide check. \
+                     Plan anew with: sowtide plan"
+                )
+            } else {
+                format!(
+                    "What happened and the plan no longer fit each other in {points}.\nSee them with: sowtide check. \
+                     Plan the rest of the term again with: sowtide replan"
+                )
+            });
         }
-        Ok((read, plan))
+        Ok(plan)
     }
 }

@@ -6,11 +6,9 @@ use super::screen::Screen;
 use crate::domain::ids::SiteId;
 use crate::domain::journal::{Entry, Journal as Entries};
 use crate::domain::plan::Plan;
-use crate::files::journal_file;
 use crate::files::problem::suggest;
 use crate::report::{journal, json};
 use clap::Args;
-use std::path::PathBuf;
 
 /// List what was recorded
 ///
@@ -32,9 +30,9 @@ pub(super) struct Journal {
 
 impl Journal {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, plan) = self.folder.term_and_plan(screen)?;
+        let (read, plan) = self.folder.term_as_written_and_plan(screen)?;
         let term = &read.term;
-        let entries = journal_file::read(&path(&self.folder))?;
+        let entries = self.folder.journal()?;
         if let Some(name) = &self.of {
             let sites = term.sites.iter().map(|site| site.id.as_str());
             let known: Vec<&str> = sites.chain(plan.batches.iter().map(|batch| batch.id.as_str())).collect();
@@ -70,7 +68,7 @@ impl Journal {
 
 /// Reads the journal, and tells of batches in it that the plan does not know.
 pub(super) fn read(folder: &Folder, plan: &Plan, screen: &Screen) -> Result<Entries, Failure> {
-    let entries = journal_file::read(&path(folder))?;
+    let entries = folder.journal()?;
     let strange = |entry: &&Entry| {
         entry.what.batch().is_some_and(|id| plan.batches.iter().all(|batch| batch.id != *id))
     };
@@ -84,9 +82,4 @@ pub(super) fn read(folder: &Folder, plan: &Plan, screen: &Screen) -> Result<Entr
         ));
     }
     Ok(entries)
-}
-
-/// The journal's path in a term's folder.
-pub(super) fn path(folder: &Folder) -> PathBuf {
-    folder.join("journal.yaml")
 }

@@ -18,8 +18,10 @@ mod new;
 mod patience;
 mod plan;
 mod record;
+mod replan;
 mod report;
 mod screen;
+mod search;
 mod sheets;
 mod show;
 mod status;
@@ -44,7 +46,8 @@ use std::process::ExitCode;
         sowtide calendar autumn   write calendar files to subscribe to\n  \
         sowtide report autumn     write a page with charts to show around\n  \
         sowtide today autumn      see what to do today, after what was recorded\n  \
-        sowtide record autumn     write down what really happened\n\n\
+        sowtide record autumn     write down what really happened\n  \
+        sowtide replan autumn     plan the rest again, after something failed\n\n\
         Every command explains itself: sowtide plan --help"
 )]
 struct Cli {
@@ -106,6 +109,7 @@ enum Command {
     Journal(journal::Journal),
     Today(today::Today),
     Status(status::Status),
+    Replan(replan::Replan),
     Crops(crops::Crops),
     Completions(completions::Completions),
 }
@@ -130,6 +134,7 @@ pub fn run() -> ExitCode {
         Command::Journal(command) => command.run(&screen),
         Command::Today(command) => command.run(&screen),
         Command::Status(command) => command.run(&screen),
+        Command::Replan(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),
         Command::Completions(command) => command.run(&screen),
     };

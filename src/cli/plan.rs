@@ -4,21 +4,20 @@ mod past;
 
 use super::failure::Failure;
 use super::folder::Folder;
-use super::patience::{Interrupt, Limit, bar};
+use super::patience::Limit;
 use super::screen::Screen;
+use super::search::{self, Search};
 use crate::check;
+use crate::domain::journal::{Entry, Journal, Kind};
 use crate::domain::plan;
 use crate::domain::term::Term;
 use crate::files::{history, write};
 use crate::insight::reasons;
 use crate::report::{Look, glance, json, summary, weights};
-use crate::schedule::{self, Options, Progress, Watch};
-use chrono::{DateTime, SubsecRound, Utc};
+use crate::schedule::{self, Watch};
 use clap::Args;
-use indicatif::ProgressBar;
 use std::hash::{BuildHasher, RandomState};
 use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant};
 
 /// Seconds for finding out why days are short, beside those for planning; fewer for people in a hurry.
 const SECONDS_FOR_REASONS: u64 = 30;
@@ -38,17 +37,8 @@ const HURRIED_SECONDS_FOR_REASONS: u64 = 3;
 pub(super) struct Plan {
     #[command(flatten)]
     folder: Folder,
-    /// End the search after this many seconds with the best plan so far
-    #[arg(long, value_name = "SECONDS", default_value_t = 60,
-          value_parser = clap::value_parser!(u64).range(1..=86_400))]
-    time_limit: u64,
-    /// Let the search take this many thousand steps [default: what suits the term's size]. Unless time
-    /// runs out, the same input, seed and number of steps give the same plan in a folder without one
-    #[arg(long, value_name = "THOUSANDS", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
-    effort: Option<u64>,
-    /// Start the search elsewhere; another number may lead to another plan
-    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
-    seed: u64,
+    #[command(flatten)]
+    search: Search,
     /// Why the plan is made, for the list of plans
     #[arg(long, value_name = "TEXT", value_parser = one_line)]
     why: Option<String>,
@@ -71,7 +61,7 @@ impl Plan {
         if self.history {
             return past::list(&self.folder, screen);
         }
-        let read = self.folder.term(screen)?;
+        let (read, journal) = self.folder.term_as_it_is(screen)?;
         let term = &read.term;
         if let Some(path) = &self.export_model {
             return export_model(term, path, screen);
@@ -80,10 +70,11 @@ impl Plan {
         if let Some(number) = self.back_to {
             let mut plan = past::back_to(&self.folder, term, number, previous.as_ref())?;
             plan.reason = self.reason(&format!("back to plan {number}"));
-            plan.made = now();
+            plan.made = search::now();
             return self.save(term, &plan, screen);
         }
-        let mut plan = self.search(term, previous.as_ref(), screen)?;
+        refuse_to_forget(previous.as_ref(), &journal)?;
+        let mut plan = self.seek(term, previous.as_ref(), screen)?;
         plan.reason = self.reason(if previous.is_some() { "planned again" } else { "first plan" });
         refuse_unsound(term, &plan)?;
         if let Some(better) = previous.filter(|previous| outdoes(previous, &plan, term)) {
@@ -127,51 +118,25 @@ impl Plan {
     }
 
     /// Searches for a plan and for the reasons of its short days.
-    fn search(
+    fn seek(
         &self,
         term: &Term,
         previous: Option<&plan::Plan>,
         screen: &Screen,
     ) -> Result<plan::Plan, Failure> {
-        let interrupt = Interrupt::listen();
-        let bar = bar(screen);
-        let report = |progress: Progress| show(&bar, &progress, &screen.look);
-        let options = Options {
-            seed: self.seed,
-            effort: self.effort,
-            term_id: previous.map_or_else(new_term_id, |plan| plan.term_id.clone()),
-            made: now(),
-        };
-        let started = Instant::now();
-        let limit = Limit::seconds(self.time_limit);
-        let watch = Watch { stop: &|| limit.is_over() || interrupt.pressed(), report: &report };
-        let planned = schedule::plan(term, previous, &options, &watch);
-        let mut plan = planned.map_err(|error| {
-            bar.finish_and_clear();
-            Failure::told(error.to_string(), "then plan again")
-        })?;
-        plan.facts.seconds = tenths(started.elapsed());
+        let sought = self.search.run(screen, |watch| {
+            let id = previous.map_or_else(new_term_id, |plan| plan.term_id.clone());
+            schedule::plan(term, previous, &self.search.options(id), watch)
+        });
+        let mut plan = sought.found.map_err(|error| Failure::told(error.to_string(), "then plan again"))?;
+        plan.facts.seconds = sought.seconds;
         let hurried = plan.facts.stopped;
         let limit = Limit::seconds(if hurried { HURRIED_SECONDS_FOR_REASONS } else { SECONDS_FOR_REASONS });
-        let interrupt = interrupt.again();
-        let watch = Watch { stop: &|| limit.is_over() || interrupt.pressed(), report: &report };
+        let interrupt = sought.interrupt.again();
+        let watch = Watch { stop: &|| limit.is_over() || interrupt.pressed(), report: &|_| {} };
         reasons::explain(term, &mut plan, &watch);
-        bar.finish_and_clear();
         Ok(plan)
     }
-}
-
-/// Seconds, to a tenth.
-fn tenths(time: Duration) -> f64 {
-    (time.as_secs_f64() * 10.0).round() / 10.0
-}
-
-fn show(bar: &ProgressBar, progress: &Progress, look: &Look) {
-    bar.set_position((progress.done.clamp(0.0, 1.0) * 1000.0).round() as u64);
-    let best = progress
-        .short_grams
-        .map_or(String::new(), |grams| format!(", best so far: {} short", look.grams(grams)));
-    bar.set_message(format!("{}{best}", progress.phase));
 }
 
 /// Whether the plan from before still fits the term, and better than the new one. Who stops a search early, or lets
@@ -191,8 +156,22 @@ fn seen_anew(mut plan: plan::Plan, new: &plan::Plan) -> plan::Plan {
     plan
 }
 
+/// Planning from nothing knows nothing of what was done.
+fn refuse_to_forget(previous: Option<&plan::Plan>, journal: &Journal) -> Result<(), Failure> {
+    let replanned = previous.is_some_and(|plan| plan.replanned.is_some());
+    let began = |entry: &&Entry| !entry.what.kind().may_lie_ahead() && entry.what.kind() != Kind::Note;
+    if !replanned && !journal.in_force().iter().any(began) {
+        return Ok(());
+    }
+    Err(Failure::told(
+        "this term is under way: a plan from nothing would forget what was done",
+        "plan the rest of it again with: sowtide replan. To begin all over, move plan.yaml and journal.yaml out of the \
+         folder",
+    ))
+}
+
 /// A plan with mistakes would be our own fault and must not reach anybody.
-fn refuse_unsound(term: &Term, plan: &plan::Plan) -> Result<(), Failure> {
+pub(super) fn refuse_unsound(term: &Term, plan: &plan::Plan) -> Result<(), Failure> {
     let findings: Vec<String> = check::check(term, plan).iter().map(ToString::to_string).collect();
     if findings.is_empty() {
         return Ok(());
@@ -216,7 +195,7 @@ fn export_model(term: &Term, path: &Path, screen: &Screen) -> Result<(), Failure
 }
 
 /// A reason has to fit into a list.
-fn one_line(text: &str) -> Result<String, String> {
+pub(super) fn one_line(text: &str) -> Result<String, String> {
     let text = text.trim();
     if text.is_empty() || text.chars().count() > 200 || text.chars().any(char::is_control) {
         return Err("write a few words on one line".to_owned());
@@ -227,11 +206,6 @@ fn one_line(text: &str) -> Result<String, String> {
 /// Sixteen random hexadecimal digits. The keys of a fresh hasher come from the system's random source.
 fn new_term_id() -> String {
     format!("{:016x}", RandomState::new().hash_one(std::process::id()))
-}
-
-/// Calendars know whole seconds.
-fn now() -> DateTime<Utc> {
-    Utc::now().trunc_subsecs(0)
 }
 
 #[cfg(test)]

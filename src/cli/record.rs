@@ -5,10 +5,10 @@ mod import;
 mod samples;
 mod what;
 
+use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
-use super::{dates, journal};
 use crate::domain::ids::BatchId;
 use crate::domain::journal::{Entry, Journal};
 use crate::domain::plan::Plan;
@@ -48,9 +48,9 @@ pub(super) struct Record {
 
 impl Record {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, plan) = self.folder.term_and_plan(screen)?;
+        let (read, plan) = self.folder.term_as_written_and_plan(screen)?;
         let desk =
-            Desk { term: &read.term, plan: &plan, path: journal::path(&self.folder), today: dates::today() };
+            Desk { term: &read.term, plan: &plan, path: self.folder.journal_path(), today: dates::today() };
         if let What::Import(import) = &self.what {
             let entries = import.run(&desk)?;
             let counted = crate::report::words::counted(entries.len() as u32, "line");

@@ -33,7 +33,7 @@ pub(super) struct Show {
     /// Compare with the plan of this number
     #[arg(long, value_name = "NUMBER", requires = "changes")]
     since: Option<u32>,
-    /// Leave out what changed before this day [default: the day the plan was made]
+    /// Leave out what changed before this day [default: the day the plan begins to differ]
     #[arg(long, value_name = "DATE", value_parser = dates::parse, requires = "changes")]
     from: Option<NaiveDate>,
     /// Write the changes as a page to print, out/changes.html
@@ -72,7 +72,7 @@ impl Show {
 
     fn tell_changes(&self, term: &Term, plan: &Plan, screen: &Screen) -> Result<(), Failure> {
         let before = self.plan_before(plan)?;
-        let from = self.from.unwrap_or_else(|| dates::local(plan.made));
+        let from = self.from.or(plan.replanned).unwrap_or_else(|| dates::local(plan.made));
         let found = difference(term, Plans { before: &before, left: None, after: plan }, from);
         changes::tell(&self.folder, term, &found, self.page.then_some(self.paper), screen)
     }

@@ -160,6 +160,8 @@ pub enum Shortfall {
     OneTank,
     /// Too little water for an absence.
     Water,
+    /// What failed, or was asked for, after the plan was made could not be made up in time.
+    Failure,
     /// Whole plants and smallest batches do not fit more closely, or the search was stopped early.
     Search,
 }

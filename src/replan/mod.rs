@@ -11,11 +11,12 @@ pub mod state;
 
 use crate::check;
 use crate::domain::calendar::plus_days;
-use crate::domain::journal::{Journal, What};
-use crate::domain::plan::Plan;
+use crate::domain::journal::{Journal, Kind, What};
+use crate::domain::plan::{Plan, Shortfall};
 use crate::domain::term::Term;
 use crate::schedule::{self, Options, Resumed, ScheduleError, UnderWay, Watch};
 use chrono::NaiveDate;
+use std::collections::BTreeMap;
 
 pub use carry::carried;
 pub use circumstances::laid_over;
@@ -61,12 +62,6 @@ pub fn first_open_day(journal: &Journal, day: NaiveDate) -> NaiveDate {
     if begun { plus_days(day, 1) } else { day }
 }
 
-/// Whether the plan takes the whole journal into account and fits the term as it really is.
-pub fn up_to_date(term: &Term, plan: &Plan, journal: &Journal) -> bool {
-    let newest = journal.entries().last().map_or(0, |entry| entry.id.0);
-    plan.journal_entries == newest && check::check(term, plan).is_empty()
-}
-
 /// Plans again from `today` on. `term` is the term as it really is, see [`laid_over`]; `price` are the points for a
 /// task that changes, such as [`Steady::price`].
 ///
@@ -80,13 +75,57 @@ pub fn replan(
     options: &Options,
     watch: &Watch,
 ) -> Result<Outcome, ScheduleError> {
-    if up_to_date(term, plan, journal) {
+    let standing = carried(term, plan, journal, today);
+    if standing.batches == plan.batches && check::check(term, plan).is_empty() {
         return Ok(Outcome::NothingNew);
     }
-    let standing = carried(term, plan, journal, today);
     let term = with_past_days(term, &standing, journal, today);
     let under_way = UnderWay { plan: &standing, known: plan, today, price };
-    Ok(Outcome::New(Box::new(schedule::resume(&term, &under_way, options, watch)?)))
+    let mut resumed = schedule::resume(&term, &under_way, options, watch)?;
+    for new in [&mut resumed.left, &mut resumed.plan] {
+        blame(new, plan);
+    }
+    Ok(Outcome::New(Box::new(resumed)))
+}
+
+/// Days that were short before are so for the reason known then, others because of what failed.
+fn blame(new: &mut Plan, old: &Plan) {
+    for serving in new.servings.iter_mut().filter(|serving| serving.short() >= 1.0) {
+        let before = old.servings.iter().find(|before| before.date == serving.date);
+        serving.shortfall = before.and_then(|before| before.shortfall).or(Some(Shortfall::Failure));
+    }
+}
+
+/// Why a plan is made again, in a few words: what the journal says that the old plan does not know.
+pub fn news(journal: &Journal, old: &Plan) -> String {
+    let mut counts: BTreeMap<Kind, u32> = BTreeMap::new();
+    for entry in journal.in_force().iter().filter(|entry| entry.id.0 > old.journal_entries) {
+        *counts.entry(entry.what.kind()).or_default() += 1;
+    }
+    let told: Vec<String> = counts
+        .into_iter()
+        .filter_map(|(kind, count)| {
+            let what = match kind {
+                Kind::Lost => "loss|losses",
+                Kind::CameUp => "count of seedlings|counts of seedlings",
+                Kind::TankOut => "tank out of use|tanks out of use",
+                Kind::TankBack => "tank back in use|tanks back in use",
+                Kind::ClassLost => "class day lost|class days lost",
+                Kind::ClassAdded => "class day added|class days added",
+                Kind::TargetChanged => "target changed|targets changed",
+                Kind::Sown | Kind::Transplanted | Kind::Harvested | Kind::Note | Kind::Withdrawn => {
+                    return None;
+                }
+            };
+            let (one, many) = what.split_once('|')?;
+            Some(format!("{count} {}", if count == 1 { one } else { many }))
+        })
+        .collect();
+    if told.is_empty() {
+        "work done otherwise than planned".to_owned()
+    } else {
+        format!("after {}", told.join(", "))
+    }
 }
 
 /// The term with every past day on which work was done as a class day, lest work seem undone because the term file

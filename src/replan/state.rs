@@ -16,6 +16,8 @@
 //! The other way round, what is recorded of a batch shows that earlier work was done: plants harvested from a tank were
 //! moved there, on the planned day if no other was recorded.
 //!
+//! Once a plan was made anew, it tells the losses recorded until then itself, and they are not counted twice.
+//!
 //! Losses reduce what stands, and planned work with it. A move that is recorded for a batch and tank settles what was
 //! planned to be moved there then, be it more plants or fewer; seedlings left over after the last move count as given up.
 
@@ -64,7 +66,7 @@ pub(super) fn replay(term: &Term, plan: &Plan, in_force: &[&Entry], today: Naive
     }
     for batch in &plan.batches {
         let entries = of_batch.remove(&batch.id).unwrap_or_default();
-        let mut replay = BatchReplay::new(term, batch, entries);
+        let mut replay = BatchReplay::new(term, batch, entries, EntryId(plan.journal_entries));
         replay.run(&believed);
         state.steps.extend(steps::of(&replay, today));
         impossible.append(&mut replay.impossible);

@@ -119,6 +119,7 @@ pub fn reason(shortfall: Shortfall) -> &'static str {
         Shortfall::OneTank => "one-tank limit",
         Shortfall::Together => "several limits at once",
         Shortfall::Water => "too little water",
+        Shortfall::Failure => "after a failure",
         Shortfall::Search => "no closer fit found",
     }
 }
@@ -155,6 +156,9 @@ pub fn reason_in_full(shortfall: Shortfall) -> &'static str {
         Shortfall::Water => {
             "the tanks hold too little water for the days nobody comes. A visit during the break to top \
              up the tanks would help."
+        }
+        Shortfall::Failure => {
+            "something failed, or more was asked for, and what is sown now comes too late to make up for it."
         }
         Shortfall::Search => {
             "whole plants and smallest batches do not fit more closely, or the search ended early. \

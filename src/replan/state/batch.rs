@@ -1,6 +1,7 @@
 //! Replays one batch, day by day.
 
 use super::believed::Believed;
+use crate::domain::crop::Crop;
 use crate::domain::ids::TankId;
 use crate::domain::journal::{Amount, Entry, EntryId, Kind, Place, What};
 use crate::domain::plan::Batch;
@@ -20,6 +21,9 @@ pub(super) struct Done {
 /// A batch as far as it has been replayed.
 pub(super) struct BatchReplay<'a> {
     pub(super) batch: &'a Batch,
+    crop: Option<&'a Crop>,
+    /// Newest entry the plan takes into account: what it says of losses is in the plan already.
+    seen: EntryId,
     /// Whether its plants stood in a tank before the term began.
     pub(super) stood_in_tank: bool,
     /// What was recorded of it, days to come included as far as they are replayed.
@@ -49,13 +53,16 @@ enum Event<'a> {
     Sowing,
     Move(usize),
     Harvest(usize, usize),
+    Loss(usize),
     Recorded(&'a Entry),
 }
 
 impl<'a> BatchReplay<'a> {
-    pub(super) fn new(term: &Term, batch: &'a Batch, entries: Vec<&'a Entry>) -> Self {
+    pub(super) fn new(term: &'a Term, batch: &'a Batch, entries: Vec<&'a Entry>, seen: EntryId) -> Self {
         Self {
             batch,
+            crop: term.crop(&batch.crop).map(|wanted| &wanted.crop),
+            seen,
             stood_in_tank: stood_in_tank(term, batch),
             entries,
             sown: None,
@@ -81,6 +88,7 @@ impl<'a> BatchReplay<'a> {
                 Event::Sowing => self.sow(Done { on: day, entry: None }, self.batch.plugs),
                 Event::Move(part) => self.move_as_planned(part, day),
                 Event::Harvest(part, harvest) => self.harvest_as_planned(part, harvest, day),
+                Event::Loss(part) => self.lose_as_planned(part),
                 Event::Recorded(entry) => self.record(entry),
             }
         }
@@ -93,7 +101,7 @@ impl<'a> BatchReplay<'a> {
             events.push((batch.sown, Event::Sowing));
         }
         for (index, part) in batch.parts.iter().enumerate() {
-            if self.stood_in_tank || believed.moved(batch, part, entries) {
+            if !part.lost_in_nursery() && (self.stood_in_tank || believed.moved(batch, part, entries)) {
                 events.push((part.transplant, Event::Move(index)));
             }
         }
@@ -104,6 +112,9 @@ impl<'a> BatchReplay<'a> {
                 }
             }
         }
+        let losses =
+            batch.parts.iter().enumerate().filter_map(|(index, part)| Some((part.lost?, Event::Loss(index))));
+        events.extend(losses.filter(|(day, _)| *day <= believed.today()));
         events.extend(entries.iter().map(|entry| (entry.day, Event::Recorded(entry))));
         // A stable sort keeps the order above within a day.
         events.sort_by_key(|(day, _)| *day);
@@ -121,6 +132,7 @@ impl<'a> BatchReplay<'a> {
             What::Sown { plugs, .. } => self.record_sowing(entry, *plugs),
             What::CameUp { plugs, .. } => self.count_seedlings(entry.day, *plugs),
             What::Transplanted { tank, plants, .. } => self.record_move(entry, tank, *plants),
+            What::Lost { .. } if entry.id <= self.seen => Ok(()),
             What::Lost { place: Place::Nursery, plants, .. } => self.lose_seedlings(entry.day, *plants),
             What::Lost { place: Place::Tank(tank), plants, .. } => self.lose_plants(entry, tank, *plants),
             What::Harvested(harvested) => {
@@ -129,7 +141,9 @@ impl<'a> BatchReplay<'a> {
             }
             _ => Ok(()),
         };
-        if let Err(refusal) = fits {
+        if let Err(refusal) = fits
+            && entry.id > self.seen
+        {
             self.impossible.push((entry.id, refusal));
         }
     }
@@ -164,6 +178,25 @@ impl<'a> BatchReplay<'a> {
         self.take_from_tray(stated.min(standing));
         self.lost += stated.min(standing);
         self.enough_plugs(stated, standing)
+    }
+
+    /// Plants that the plan counts as lost: in the nursery, no more plugs are left than the others need.
+    fn lose_as_planned(&mut self, index: usize) {
+        let part = &self.batch.parts[index];
+        self.lost += part.plants;
+        if part.lost_in_nursery() {
+            self.moves[index] = part.lost.map(|on| Done { on, entry: None });
+            let living =
+                self.batch.parts.iter().filter(|part| part.lost.is_none()).map(|part| part.plants).sum();
+            let plugs = match self.crop {
+                Some(crop) if !self.batch.standing => crop.plugs_for(living),
+                _ => living,
+            };
+            self.tray.plugs = self.tray.plugs.min(plugs);
+            self.tray.came_up = self.tray.came_up.map(|up| up.min(plugs));
+        } else {
+            self.stands.retain(|stand| stand.part != Some(index));
+        }
     }
 
     /// Takes plugs out of the nursery, those with seedlings first.

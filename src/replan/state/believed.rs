@@ -32,6 +32,11 @@ impl<'a> Believed<'a> {
         Self { today, kept, lost: lost.map(|entry| (entry.site.as_ref(), entry.day)).collect() }
     }
 
+    /// The day the replay ends with.
+    pub(super) fn today(&self) -> NaiveDate {
+        self.today
+    }
+
     /// Sites whose class of today was recorded as lost.
     pub(super) fn classes_lost_today(&self, term: &Term) -> Vec<SiteId> {
         let lost = |site: &&Site| self.is_lost(&site.id, self.today);

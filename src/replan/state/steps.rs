@@ -38,7 +38,7 @@ impl Steps<'_, '_> {
         order.sort_by_key(|index| replay.batch.parts[*index].transplant);
         for index in order {
             let part = &replay.batch.parts[index];
-            if replay.stood_in_tank {
+            if replay.stood_in_tank || part.lost_in_nursery() {
                 continue;
             }
             let (number, progress) = if let Some(done) = replay.moves[index] {

@@ -1,0 +1,71 @@
+//! How long and where planning searches, and watching it meanwhile.
+
+use super::patience::{Interrupt, Limit, bar};
+use super::screen::Screen;
+use crate::report::Look;
+use crate::schedule::{Options, Progress, Watch};
+use chrono::{DateTime, SubsecRound, Utc};
+use clap::Args;
+use indicatif::ProgressBar;
+use std::time::{Duration, Instant};
+
+/// Options of every command that plans.
+#[derive(Debug, Args)]
+pub(super) struct Search {
+    /// End the search after this many seconds with the best plan so far
+    #[arg(long, value_name = "SECONDS", default_value_t = 60,
+          value_parser = clap::value_parser!(u64).range(1..=86_400))]
+    time_limit: u64,
+    /// Let the search take this many thousand steps [default: what suits the term's size]. Unless time
+    /// runs out, the same input, seed and number of steps give the same plan in a folder without one
+    #[arg(long, value_name = "THOUSANDS", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+    effort: Option<u64>,
+    /// Start the search elsewhere; another number may lead to another plan
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    seed: u64,
+}
+
+/// What a search came to.
+pub(super) struct Sought<T> {
+    pub(super) found: T,
+    /// Seconds it took, to a tenth.
+    pub(super) seconds: f64,
+    pub(super) interrupt: Interrupt,
+}
+
+impl Search {
+    pub(super) fn options(&self, term_id: String) -> Options {
+        Options { seed: self.seed, effort: self.effort, term_id, made: now() }
+    }
+
+    /// Searches with a bar on the screen, until time is up or a person presses Ctrl-C.
+    pub(super) fn run<T>(&self, screen: &Screen, seek: impl FnOnce(&Watch) -> T) -> Sought<T> {
+        let interrupt = Interrupt::listen();
+        let bar = bar(screen);
+        let limit = Limit::seconds(self.time_limit);
+        let started = Instant::now();
+        let found = seek(&Watch {
+            stop: &|| limit.is_over() || interrupt.pressed(),
+            report: &|progress| show(&bar, &progress, &screen.look),
+        });
+        bar.finish_and_clear();
+        Sought { found, seconds: tenths(started.elapsed()), interrupt }
+    }
+}
+
+/// Calendars know whole seconds.
+pub(super) fn now() -> DateTime<Utc> {
+    Utc::now().trunc_subsecs(0)
+}
+
+fn tenths(time: Duration) -> f64 {
+    (time.as_secs_f64() * 10.0).round() / 10.0
+}
+
+fn show(bar: &ProgressBar, progress: &Progress, look: &Look) {
+    bar.set_position((progress.done.clamp(0.0, 1.0) * 1000.0).round() as u64);
+    let best = progress
+        .short_grams
+        .map_or(String::new(), |grams| format!(", best so far: {} short", look.grams(grams)));
+    bar.set_message(format!("{}{best}", progress.phase));
+}
