@@ -5,6 +5,7 @@ use super::screen::Screen;
 use crate::check;
 use crate::domain::journal::Journal;
 use crate::domain::plan::Plan;
+use crate::domain::term::Term;
 use crate::files::term_file::{self, ReadTerm};
 use crate::files::{journal_file, plan_file};
 use crate::replan;
@@ -83,34 +84,7 @@ impl Folder {
     /// Term (as it really is) and plan, for commands that need both. Tells if they no longer fit.
     pub(super) fn term_and_plan(&self, screen: &Screen) -> Result<(ReadTerm, Plan), Failure> {
         let (read, journal) = self.term_as_it_is(screen)?;
-        let plan = self.fitting_plan(&read, &journal, screen)?;
-        Ok((read, plan))
-    }
-
-    /// The term as its file has it, and the plan, for commands about the journal. Tells if term as it is and plan no
-    /// longer fit.
-    pub(super) fn term_as_written_and_plan(&self, screen: &Screen) -> Result<(ReadTerm, Plan), Failure> {
-        let read = self.term(screen)?;
-        let journal = self.journal()?;
-        let as_it_is = ReadTerm { term: replan::laid_over(&read.term, &journal), ..ReadTerm::clone(&read) };
-        let plan = self.fitting_plan(&as_it_is, &journal, screen)?;
-        Ok((read, plan))
-    }
-
-    fn fitting_plan(&self, read: &ReadTerm, journal: &Journal, screen: &Screen) -> Result<Plan, Failure> {
-        let plan = self.plan()?.ok_or_else(|| {
-            Failure::told(
-                format!("there is no plan in {} yet", self.path().display()),
-                "make one with: sowtide plan",
-            )
-        })?;
-        let foreign = plan.batches.iter().find(|batch| read.term.site(&batch.site).is_none());
-        if let Some(batch) = foreign {
-            return Err(Failure::told(
-                format!("the plan has work at site \"{}\", which the term file does not know", batch.site),
-                "plan anew with: sowtide plan",
-            ));
-        }
+        let plan = self.known_plan(&read.term)?;
         let findings = check::check(&read.term, &plan).len();
         if findings > 0 {
             let points = counted(findings as u32, "point");
@@ -125,6 +99,31 @@ impl Folder {
                      Plan the rest of the term again with: sowtide replan"
                 )
             });
+        }
+        Ok((read, plan))
+    }
+
+    /// The term as its file has it, and the plan, for commands that write and read the journal itself.
+    pub(super) fn term_as_written_and_plan(&self, screen: &Screen) -> Result<(ReadTerm, Plan), Failure> {
+        let read = self.term(screen)?;
+        let plan = self.known_plan(&read.term)?;
+        Ok((read, plan))
+    }
+
+    /// The plan, if the term knows its sites.
+    fn known_plan(&self, term: &Term) -> Result<Plan, Failure> {
+        let plan = self.plan()?.ok_or_else(|| {
+            Failure::told(
+                format!("there is no plan in {} yet", self.path().display()),
+                "make one with: sowtide plan",
+            )
+        })?;
+        let foreign = plan.batches.iter().find(|batch| term.site(&batch.site).is_none());
+        if let Some(batch) = foreign {
+            return Err(Failure::told(
+                format!("the plan has work at site \"{}\", which the term file does not know", batch.site),
+                "plan anew with: sowtide plan",
+            ));
         }
         Ok(plan)
     }

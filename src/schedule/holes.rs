@@ -207,8 +207,8 @@ mod tests {
         wishing.wished = vec![1, 6, 8];
         let mut known = stay(1, Room::Single, 0..4);
         known.holes = vec![6];
-        let placed = place(&LID, 4, &[stay(5, Room::Single, 0..3), wishing, known]);
-        assert_eq!(placed.missing, [1, 0, 0]);
-        assert_eq!(placed.places[1].iter().map(|place| place.hole).collect::<Vec<_>>(), [1, 2, 8]);
+        let placed = place(&LID, 4, &[stay(4, Room::Single, 0..3), wishing, known]);
+        assert_eq!(placed.missing, [0, 0, 0]);
+        assert_eq!(placed.places[1].iter().map(|place| place.hole).collect::<Vec<_>>(), [1, 7, 8]);
     }
 }
