@@ -51,7 +51,7 @@ const WATCH: Watch = Watch { stop: &|| false, report: &|_| {} };
 
 /// Points for a changed task: the three choices people have, and some around them for the curve.
 fn prices() -> [f64; 6] {
-    [0.05, Steady::Low.price(), 0.5, Steady::Usual.price(), Steady::High.price(), 20.0]
+    [Steady::Low.price(), 0.5, 1.0, Steady::Usual.price(), Steady::High.price(), 10.0]
 }
 
 /// Where the usual price stands among them.

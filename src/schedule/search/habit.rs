@@ -40,13 +40,33 @@ pub(super) struct Habit {
     price: f64,
     starts: Vec<Start>,
     tasks: Vec<Vec<(Task, i32)>>,
+    /// Where the search begins: what was planned, as far as it can still be. By candidate.
+    home: Vec<Vec<Lot>>,
+    /// Candidates with plants there.
+    homes: Vec<u32>,
 }
 
 impl Habit {
     /// For so many points a task. `old` are the parts people know of, by candidate.
     pub(super) fn new(price: f64, starts: Vec<Start>, old: &[Vec<Lot>]) -> Self {
         let tasks = starts.iter().zip(old).map(|(start, lots)| tasks(*start, lots)).collect();
-        Self { price, starts, tasks }
+        Self { price, starts, tasks, home: Vec::new(), homes: Vec::new() }
+    }
+
+    /// Notes where the search begins.
+    pub(super) fn begin_at(&mut self, home: Vec<Vec<Lot>>) {
+        self.homes = (0..home.len() as u32).filter(|number| !home[*number as usize].is_empty()).collect();
+        self.home = home;
+    }
+
+    /// Candidates with plants where the search begins.
+    pub(super) fn homes(&self) -> &[u32] {
+        &self.homes
+    }
+
+    /// The parts of a candidate where the search begins.
+    pub(super) fn home(&self, candidate: u32) -> &[Lot] {
+        &self.home[candidate as usize]
     }
 
     /// Points for the tasks of a candidate that differ.

@@ -41,12 +41,18 @@ impl Servings {
 
 /// How often the linear program is asked where to look.
 const GUIDED: f64 = 0.7;
+/// When a plan is made anew, one step in so many takes a batch back to what was planned.
+const RESTORE_EVERY: u32 = 12;
 /// Most paths drawn for one to be tried.
 const DRAWS: usize = 3;
 
 /// Proposes a step; an empty list means that nothing came to mind.
 pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) {
     changes.clear();
+    if state.habit().is_some() && rng.random_range(0..RESTORE_EVERY) == 0 {
+        restore(state, rng, changes);
+        return;
+    }
     let _ = match rng.random_range(0..100) {
         0..20 => resize(state, rng, changes),
         20..45 => alter(state, rng, changes),
@@ -57,6 +63,20 @@ pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, ch
         87..91 => merge_batches(state, rng, changes),
         _ => replace(state, servings, rng, changes),
     };
+}
+
+/// A batch goes back to what was planned for it.
+fn restore(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+    let habit = state.habit()?;
+    let batches = if rng.random_bool(0.7) { state.active() } else { habit.homes() };
+    let batch = *batches.get(rng.random_range(0..batches.len().max(1)))?;
+    let home = habit.home(batch);
+    if state.lots(batch) == home {
+        return None;
+    }
+    clear(state, batch, changes);
+    changes.extend(home.iter().map(|lot| Change { candidate: batch, path: lot.path, plants: lot.plants }));
+    Some(())
 }
 
 /// A random batch with plants.

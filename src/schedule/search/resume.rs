@@ -33,10 +33,11 @@ pub(in crate::schedule) fn resume(
 ) -> Result<(Found, Found), ScheduleError> {
     let litres = state::litres(ground);
     let servings = Servings::new(ground, &hints.harvests);
-    let habit = habit(ground, going);
+    let mut habit = habit(ground, going);
     let mut begun = State::new(ground, &litres);
-    begun.keep_to(&habit);
     begin(&mut begun, going.rest);
+    habit.begin_at(begun.all_lots().to_vec());
+    begun.keep_to(&habit);
     let left = finish(begun.clone(), going, &servings, (seed, 0), watch)?;
     let steps = effort * 1000 / u64::from(super::ROUNDS) / WALKERS as u64;
     let schedule = Schedule { hot: WARM, steps, walks: 1 };

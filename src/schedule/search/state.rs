@@ -20,7 +20,7 @@ impl Change {
 }
 
 /// Plants on one path.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(in crate::schedule) struct Lot {
     pub(in crate::schedule) path: Path,
     pub(in crate::schedule) plants: i32,
@@ -74,6 +74,16 @@ impl<'g> State<'g> {
             change_points: 0.0,
             litres,
         }
+    }
+
+    /// What people already have in their calendars, when a plan is made anew.
+    pub(super) fn habit(&self) -> Option<&'g Habit> {
+        self.habit
+    }
+
+    /// The parts of all candidates.
+    pub(super) fn all_lots(&self) -> &[Vec<Lot>] {
+        &self.lots
     }
 
     /// Points of the whole plan.
