@@ -372,10 +372,9 @@ fn replace(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut
     } else {
         instead(state, old, &lot, rng)?
     };
-    let fits = state.ground.yields(&state.ground.candidates[candidate as usize]).room
-        [usize::from(lot.path.tank)]
-        > 0;
-    let path = if fits { path.in_tank(lot.path.tank) } else { path };
+    let there = path.in_tank(lot.path.tank);
+    let fits = state.ground.allows(&state.ground.candidates[candidate as usize], &there);
+    let path = if fits { there } else { path };
     let plants = if rng.random_bool(0.5) { lot.plants } else { few(rng).min(lot.plants) };
     let taken = take(state, (batch, lot), plants, changes);
     if candidate == batch {

@@ -8,6 +8,7 @@ mod planning;
 mod reading;
 mod recording;
 mod recording_together;
+mod replanning;
 mod sheets;
 mod supply;
 
@@ -123,6 +124,7 @@ fn every_command_has_help_with_an_example() {
         &["journal"],
         &["today"],
         &["status"],
+        &["replan"],
     ] {
         let ran = run(here.path(), &[command, &["--help"]].concat());
         assert_eq!((ran.code, ran.err.as_str()), (0, ""));
@@ -186,7 +188,9 @@ fn wrong_usage_ends_with_2() {
 #[test]
 fn a_folder_without_a_term_is_told() {
     let here = tempfile::tempdir().unwrap();
-    for command in ["check", "show", "week", "sheets", "calendar", "report", "journal", "today", "status"] {
+    for command in
+        ["check", "show", "week", "sheets", "calendar", "report", "journal", "today", "status", "replan"]
+    {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("there is no term here"), "{}", ran.err);
@@ -196,7 +200,7 @@ fn a_folder_without_a_term_is_told() {
 #[test]
 fn commands_that_need_a_plan_say_so() {
     let here = term();
-    for command in ["show", "week", "sheets", "calendar", "report", "journal", "today", "status"] {
+    for command in ["show", "week", "sheets", "calendar", "report", "journal", "today", "status", "replan"] {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("sowtide plan"), "{}", ran.err);

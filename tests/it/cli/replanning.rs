@@ -1,0 +1,103 @@
+//! Planning again after something failed, as people do it.
+
+use super::{json, planned_term, run, run_on, term, transcript};
+use sowtide::files::{history, plan_file};
+use std::fs;
+
+const REPLAN: [&str; 3] = ["replan", "--effort", "5"];
+
+#[test]
+fn a_lost_batch_is_recorded_tried_out_and_planned_around() {
+    let here = planned_term();
+    let (folder, file) = (here.path(), here.path().join("plan.yaml"));
+    let today = "2026-09-23";
+    assert_eq!(run_on(today, folder, &["calendar"]).code, 0);
+    let before = fs::read(&file).unwrap();
+
+    let ran = run_on(today, folder, &REPLAN);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(
+        ran.err.contains("It stays as it is") && ran.out.contains("0 otherwise changed, 0 dropped"),
+        "{}",
+        ran.out
+    );
+    assert_eq!(before, fs::read(&file).unwrap());
+
+    let lost = ["record", "lost", "--batch", "b-0003", "--in", "nursery", "--all", "--cause", "dried out"];
+    let ran = run_on(today, folder, &lost);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let ran = run_on(today, folder, &[&REPLAN[..], &["--try"]].concat());
+    assert!(ran.code == 0 && ran.err.contains("nothing was saved"), "{}", ran.err);
+    assert_eq!(before, fs::read(&file).unwrap());
+    let tried = ran.out;
+
+    let ran = run_on(today, folder, &REPLAN);
+    assert_eq!((ran.code, ran.out.as_str()), (0, tried.as_str()), "{}", ran.err);
+    assert!(ran.err.contains("Write calendars and sheets again"), "{}", ran.err);
+    let new = plan_file::read(&file).unwrap();
+    assert_eq!((new.revision, new.reason.as_str(), new.journal_entries), (4, "after 1 loss", 1));
+    assert!(new.batches.iter().flat_map(|batch| &batch.parts).any(|part| part.lost_in_nursery()));
+    assert_eq!(history::numbers(folder).unwrap(), [3, 4]);
+    assert_eq!(run_on(today, folder, &["check"]).code, 0);
+    let saved = fs::read(&file).unwrap();
+    assert!(run_on(today, folder, &REPLAN).err.contains("It stays as it is"));
+    assert_eq!(saved, fs::read(&file).unwrap());
+
+    let ran = run_on(today, folder, &["calendar"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let all = fs::read_to_string(folder.join("out/all-sites.ics")).unwrap().replace("\r\n ", "");
+    let cancelled = |event: &str| event.contains("-b-0003-") && event.contains("STATUS:CANCELLED");
+    assert!(all.split("BEGIN:VEVENT").any(cancelled), "{all}");
+
+    let changes = json(&run_on(today, folder, &["show", "--changes", "--json"]).out);
+    let lost =
+        changes["batches"].as_array().unwrap().iter().find(|batch| batch["batch"] == "b-0003").unwrap();
+    assert_eq!(lost["change"], "dropped");
+    let ran = run_on(today, folder, &["plan"]);
+    assert!(ran.code == 1 && ran.err.contains("forget what was done"), "{}", ran.err);
+    assert_eq!(saved, fs::read(&file).unwrap());
+}
+
+#[test]
+fn what_changes_is_told_as_a_table_and_on_a_page() {
+    let here = planned_term();
+    let folder = here.path();
+    let told = transcript(
+        "2026-09-23",
+        folder,
+        &[
+            &["record", "class-lost", "--site", "hall", "--day", "2026-09-24"],
+            &["record", "lost", "--batch", "b-0002", "--in", "blue", "--plants", "2", "--cause", "mould"],
+            &["status", "--quiet"],
+            &["replan", "--effort", "5", "--steady", "high"],
+            &["status", "--quiet"],
+            &["plan", "--back-to", "3", "--quiet"],
+        ],
+    );
+    insta::assert_snapshot!(told);
+    let ran =
+        run_on("2026-09-23", folder, &[&REPLAN[..], &["--page", "--paper", "letter", "--quiet"]].concat());
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let page = fs::read_to_string(folder.join("out/changes.html")).unwrap();
+    assert!(page.starts_with("<!DOCTYPE html>") && page.contains("b-0002"));
+}
+
+#[test]
+fn there_must_be_a_plan_and_time_left() {
+    let here = term();
+    let ran = run(here.path(), &REPLAN);
+    assert!(ran.code == 1 && ran.err.contains("there is no plan"), "{}", ran.err);
+    let here = planned_term();
+    let ran = run_on("2027-02-01", here.path(), &REPLAN);
+    assert!(ran.code == 1 && ran.err.contains("nothing left to plan"), "{}", ran.err);
+    let target = ["record", "target", "--from", "2026-10-09", "--mass", "900 g"];
+    assert_eq!(run_on("2026-09-23", here.path(), &target).code, 0);
+    assert_eq!(run_on("2026-09-23", here.path(), &REPLAN).code, 0);
+    let ran = run_on("2026-09-20", here.path(), &REPLAN);
+    assert!(ran.code == 1 && ran.err.contains("what lies before is past"), "{}", ran.err);
+    for args in
+        [&["replan", "--steady", "rock"][..], &["replan", "--paper", "a4"], &["replan", "--from", "soon"]]
+    {
+        assert_eq!(run(here.path(), args).code, 2, "{args:?}");
+    }
+}
