@@ -109,6 +109,7 @@ fn spacing(known: &Known<'_>, part: &KnownPart<'_>, lid: &Lid, found: &mut Findi
 /// A hole in use, planted or kept empty, from a day until a day (not included).
 struct Use<'a> {
     from: NaiveDate,
+    leaves: NaiveDate,
     until: NaiveDate,
     part: usize,
     batch: &'a Batch,
@@ -124,6 +125,7 @@ fn clashes(subject: &Subject<'_>, found: &mut Findings) {
         for hole in holes {
             uses.entry((&known.site.id, &part.part.tank, hole)).or_default().push(Use {
                 from: part.part.transplant,
+                leaves,
                 until: plus_days(leaves, subject.term.rules.turnover_days),
                 part: index,
                 batch: known.batch,
@@ -143,12 +145,16 @@ fn report(
     for ((site, tank, hole), uses) in uses {
         for (index, one) in uses.iter().enumerate() {
             for other in &uses[index + 1..] {
-                // What met in the past has parted since, whatever the plan thought of it.
-                let parted = one.until.min(other.until).pred_opt().is_some_and(|last| subject.is_past(last));
-                if one.from >= other.until || other.from >= one.until || parted {
+                if one.from >= other.until || other.from >= one.until {
                     continue;
                 }
                 let (first, second) = if one.from <= other.from { (one, other) } else { (other, one) };
+                // What met in the past and has parted since happened, whatever a plan would have thought of it.
+                let parted =
+                    subject.plan.replanned.is_some_and(|today| one.leaves.min(other.leaves) <= today);
+                if parted && subject.is_past(second.from) {
+                    continue;
+                }
                 let entry = met.entry((first.part, second.part)).or_insert_with(|| {
                     let message = format!(
                         "tank {tank} is taken by batch {} until {} (rest between two plants included)",

@@ -160,15 +160,17 @@ fn take(part: &mut Part, day: NaiveDate, way: Way) {
 fn losses(batch: &mut Batch, ground: &Ground, entry: &Entry) {
     let crop = &ground.wanted.crop;
     let at_most = |plugs: u32, share: f64| (f64::from(plugs) * share + 1e-9).floor() as u32;
-    let living: u32 = batch.parts.iter().filter(|part| part.lost.is_none()).map(|part| part.plants).sum();
+    // Who was moved before the day is not among those counted.
+    let waiting = |part: &&Part| part.lost.is_none() && part.transplant > entry.day;
+    let waiting: u32 = batch.parts.iter().filter(waiting).map(|part| part.plants).sum();
     let (place, plants) = match &entry.what {
         What::Lost { place, plants: Amount::Plants(plants), .. } => (place, *plants),
         What::Lost { place, plants: Amount::All, .. } => (place, u32::MAX),
         What::Sown { plugs, .. } => {
-            (&Place::Nursery, living.saturating_sub(at_most(*plugs, crop.plants_per_plug())))
+            (&Place::Nursery, waiting.saturating_sub(at_most(*plugs, crop.plants_per_plug())))
         }
         What::CameUp { plugs, .. } => {
-            (&Place::Nursery, living.saturating_sub(at_most(*plugs, crop.nursery_survival.value)))
+            (&Place::Nursery, waiting.saturating_sub(at_most(*plugs, crop.nursery_survival.value)))
         }
         _ => return,
     };

@@ -29,7 +29,7 @@ mod tanks;
 use super::outages::outages;
 use super::refusal::Refusal;
 use crate::domain::ids::BatchId;
-use crate::domain::journal::{Entry, EntryId, Journal};
+use crate::domain::journal::{Entry, EntryId, Journal, Kind};
 use crate::domain::plan::Plan;
 use crate::domain::state::State;
 use crate::domain::term::Term;
@@ -59,7 +59,9 @@ pub(super) fn replay(term: &Term, plan: &Plan, in_force: &[&Entry], today: Naive
     let mut state = State::default();
     let mut impossible = Vec::new();
     let mut of_batch: BTreeMap<&BatchId, Vec<&Entry>> = BTreeMap::new();
-    for &entry in &past {
+    // What the plan tells of losses itself is not counted, nor believed, twice.
+    let told = |entry: &Entry| entry.id.0 <= plan.journal_entries && entry.what.kind() == Kind::Lost;
+    for &entry in past.iter().filter(|entry| !told(entry)) {
         if let Some(batch) = entry.what.batch() {
             of_batch.entry(batch).or_default().push(entry);
         }

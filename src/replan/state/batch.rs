@@ -132,7 +132,6 @@ impl<'a> BatchReplay<'a> {
             What::Sown { plugs, .. } => self.record_sowing(entry, *plugs),
             What::CameUp { plugs, .. } => self.count_seedlings(entry.day, *plugs),
             What::Transplanted { tank, plants, .. } => self.record_move(entry, tank, *plants),
-            What::Lost { .. } if entry.id <= self.seen => Ok(()),
             What::Lost { place: Place::Nursery, plants, .. } => self.lose_seedlings(entry.day, *plants),
             What::Lost { place: Place::Tank(tank), plants, .. } => self.lose_plants(entry, tank, *plants),
             What::Harvested(harvested) => {

@@ -1,20 +1,25 @@
 //! What people already have in their calendars, and what it costs to change it.
 //!
-//! A task of a batch is told by its kind and day (and the tank, for transplanting). One that appears or goes costs
-//! the whole price; one that keeps its day but not its size costs half of it and a share of the other half, so
-//! that every change costs and a small one less than a large one.
+//! A task of a batch is one entry in people's calendars: its kind, its day, and how many plants in which tanks. One
+//! that moves, comes, goes or says something else costs the price once. Moving is told from going and coming by
+//! pairing as many as there are.
 
-use super::super::ground::{Index, Path};
-use super::state::Lot;
+use super::super::ground::Index;
+use super::moves::clear;
+use super::state::{Change, Lot, State};
+use rand::Rng;
 use std::cmp::Ordering;
 
-/// A task people have in their calendars.
+/// Some plants of a task people have in their calendars. All that agree in kind and day make one task.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Task {
+struct Entry {
     kind: Kind,
     day: Index,
-    /// Meaningful for transplanting only.
+    /// 0 for sowing.
     tank: u16,
+    /// Whether a harvest is the last.
+    last: bool,
+    plants: i32,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -22,6 +27,10 @@ enum Kind {
     Sow,
     Transplant,
     Harvest,
+}
+
+impl Kind {
+    const ALL: [Self; 3] = [Self::Sow, Self::Transplant, Self::Harvest];
 }
 
 /// What is known of a batch when its tasks are listed.
@@ -39,7 +48,7 @@ pub(super) struct Start {
 pub(super) struct Habit {
     price: f64,
     starts: Vec<Start>,
-    tasks: Vec<Vec<(Task, i32)>>,
+    entries: Vec<Vec<Entry>>,
     /// Where the search begins: what was planned, as far as it can still be. By candidate.
     home: Vec<Vec<Lot>>,
     /// Candidates with plants there.
@@ -49,8 +58,8 @@ pub(super) struct Habit {
 impl Habit {
     /// For so many points a task. `old` are the parts people know of, by candidate.
     pub(super) fn new(price: f64, starts: Vec<Start>, old: &[Vec<Lot>]) -> Self {
-        let tasks = starts.iter().zip(old).map(|(start, lots)| tasks(*start, lots)).collect();
-        Self { price, starts, tasks, home: Vec::new(), homes: Vec::new() }
+        let entries = starts.iter().zip(old).map(|(start, lots)| entries(*start, lots)).collect();
+        Self { price, starts, entries, home: Vec::new(), homes: Vec::new() }
     }
 
     /// Notes where the search begins.
@@ -71,62 +80,89 @@ impl Habit {
 
     /// Points for the tasks of a candidate that differ.
     pub(super) fn price(&self, candidate: usize, lots: &[Lot]) -> f64 {
-        let (old, start) = (&self.tasks[candidate], self.starts[candidate]);
+        let (old, start) = (&self.entries[candidate], self.starts[candidate]);
         if self.price == 0.0 || (old.is_empty() && lots.is_empty()) {
             return 0.0;
         }
-        self.price * difference(old, &tasks(start, lots))
+        self.price * f64::from(difference(old, &entries(start, lots)))
     }
 }
 
-/// The tasks that lots still bring, sorted, and their plants.
-fn tasks(start: Start, lots: &[Lot]) -> Vec<(Task, i32)> {
-    let mut all: Vec<(Task, i32)> = Vec::with_capacity(lots.len() * 4);
-    let mut add = |kind, day, tank, plants| {
+/// The entries that lots still bring, sorted, each once.
+fn entries(start: Start, lots: &[Lot]) -> Vec<Entry> {
+    let mut all: Vec<Entry> = Vec::with_capacity(lots.len() * 4);
+    let mut add = |kind, day, tank, last, plants| {
         if day >= start.open {
-            all.push((Task { kind, day, tank }, plants));
+            all.push(Entry { kind, day, tank, last, plants });
         }
     };
     for Lot { path, plants } in lots {
         if let Some(sown) = start.sown {
-            add(Kind::Sow, sown, 0, *plants);
+            add(Kind::Sow, sown, 0, false, *plants);
         }
         if !start.in_tank && !path.lost_in_nursery() {
-            add(Kind::Transplant, path.moved, path.tank, *plants);
+            add(Kind::Transplant, path.moved, path.tank, false, *plants);
         }
-        for day in Path::harvests(path) {
-            add(Kind::Harvest, *day, 0, *plants);
+        for (position, day) in path.harvests().iter().enumerate() {
+            add(Kind::Harvest, *day, path.tank, position + 1 == path.harvests().len(), *plants);
         }
     }
-    all.sort_unstable_by_key(|(task, _)| *task);
+    all.sort_unstable();
     all.dedup_by(|next, kept| {
-        let same = next.0 == kept.0;
-        kept.1 += if same { next.1 } else { 0 };
+        let same = (next.kind, next.day, next.tank, next.last) == (kept.kind, kept.day, kept.tank, kept.last);
+        kept.plants += if same { next.plants } else { 0 };
         same
     });
     all
 }
 
-/// Tasks that differ: 1 for one that appears or goes, 0.5 to 1 for one that changes its size.
-fn difference(old: &[(Task, i32)], new: &[(Task, i32)]) -> f64 {
-    let (mut i, mut j, mut sum) = (0, 0, 0.0);
-    while let (Some((one, before)), Some((other, after))) = (old.get(i), new.get(j)) {
-        match one.cmp(other) {
-            Ordering::Less => (i, sum) = (i + 1, sum + 1.0),
-            Ordering::Greater => (j, sum) = (j + 1, sum + 1.0),
+/// Tasks that differ.
+fn difference(old: &[Entry], new: &[Entry]) -> u32 {
+    let of = |entries: &[Entry], kind: Kind| {
+        let from = entries.partition_point(|entry| entry.kind < kind);
+        from..entries.partition_point(|entry| entry.kind <= kind)
+    };
+    Kind::ALL.iter().map(|kind| of_kind(&old[of(old, *kind)], &new[of(new, *kind)])).sum()
+}
+
+/// Tasks of one kind that differ: those that stay on their day and say something else, and those that move, come or
+/// go.
+fn of_kind(old: &[Entry], new: &[Entry]) -> u32 {
+    let mut before = old.chunk_by(|one, next| one.day == next.day).peekable();
+    let mut after = new.chunk_by(|one, next| one.day == next.day).peekable();
+    let (mut gone, mut come, mut changed) = (0, 0, 0);
+    while let (Some(one), Some(other)) = (before.peek(), after.peek()) {
+        match one[0].day.cmp(&other[0].day) {
+            Ordering::Less => gone += u32::from(before.next().is_some()),
+            Ordering::Greater => come += u32::from(after.next().is_some()),
             Ordering::Equal => {
-                if before != after {
-                    sum += 0.5 + 0.5 * f64::from((before - after).abs()) / f64::from(*before.max(after));
-                }
-                (i, j) = (i + 1, j + 1);
+                changed += u32::from(one != other);
+                (before.next(), after.next());
             }
         }
     }
-    sum + (old.len() - i + new.len() - j) as f64
+    gone += before.count() as u32;
+    come += after.count() as u32;
+    changed + gone.max(come)
+}
+
+/// A batch goes back to what was planned for it.
+pub(super) fn restore(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+    let habit = state.habit()?;
+    let batches = if rng.random_bool(0.7) { state.active() } else { habit.homes() };
+    let batch = *batches.get(rng.random_range(0..batches.len().max(1)))?;
+    let home = habit.home(batch);
+    if state.lots(batch) == home {
+        return None;
+    }
+    clear(state, batch, changes);
+    changes.extend(home.iter().map(|lot| Change { candidate: batch, path: lot.path, plants: lot.plants }));
+    Some(())
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::super::ground::Path;
     use super::*;
 
     fn lot(plants: i32, moved: Index, harvests: &[Index]) -> Lot {
@@ -142,7 +178,7 @@ mod tests {
         let old = vec![lot(6, 8, &[14]), lot(4, 8, &[16])];
         assert_eq!(habit(0, old.clone()).price(0, &old).to_string(), "0");
         // Sown and moved already: only the harvests count.
-        assert_eq!(habit(10, old.clone()).price(0, &[lot(10, 8, &[14])]).to_string(), "3.4");
+        assert_eq!(habit(10, old.clone()).price(0, &[lot(10, 8, &[14])]).to_string(), "4");
     }
 
     #[test]
@@ -150,8 +186,9 @@ mod tests {
         let old = vec![lot(10, 8, &[14])];
         assert_eq!(habit(0, old.clone()).price(0, &[]).to_string(), "6");
         assert_eq!(habit(0, Vec::new()).price(0, &old).to_string(), "6");
-        assert_eq!(habit(0, old.clone()).price(0, &[lot(10, 8, &[15])]).to_string(), "4");
-        // Half the plants at all three tasks.
-        assert_eq!(habit(0, old).price(0, &[lot(5, 8, &[14])]).to_string(), "4.5");
+        assert_eq!(habit(0, old.clone()).price(0, &[lot(10, 8, &[15])]).to_string(), "2");
+        // Half the plants at all three tasks; a cut more.
+        assert_eq!(habit(0, old.clone()).price(0, &[lot(5, 8, &[14])]).to_string(), "6");
+        assert_eq!(habit(0, old).price(0, &[lot(10, 8, &[14, 18])]).to_string(), "4");
     }
 }

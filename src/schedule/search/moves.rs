@@ -2,6 +2,7 @@
 
 use super::super::ground::{Candidate, Ground, Index, Path};
 use super::guide::{Guide, Hint};
+use super::habit;
 use super::paths::{Wish, near, random};
 use super::state::{Change, Lot, State};
 use rand::Rng;
@@ -50,7 +51,7 @@ const DRAWS: usize = 3;
 pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) {
     changes.clear();
     if state.habit().is_some() && rng.random_range(0..RESTORE_EVERY) == 0 {
-        restore(state, rng, changes);
+        habit::restore(state, rng, changes);
         return;
     }
     let _ = match rng.random_range(0..100) {
@@ -63,20 +64,6 @@ pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, ch
         87..91 => merge_batches(state, rng, changes),
         _ => replace(state, servings, rng, changes),
     };
-}
-
-/// A batch goes back to what was planned for it.
-fn restore(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
-    let habit = state.habit()?;
-    let batches = if rng.random_bool(0.7) { state.active() } else { habit.homes() };
-    let batch = *batches.get(rng.random_range(0..batches.len().max(1)))?;
-    let home = habit.home(batch);
-    if state.lots(batch) == home {
-        return None;
-    }
-    clear(state, batch, changes);
-    changes.extend(home.iter().map(|lot| Change { candidate: batch, path: lot.path, plants: lot.plants }));
-    Some(())
 }
 
 /// A random batch with plants.
@@ -119,7 +106,7 @@ fn take(state: &State, (batch, lot): (u32, Lot), plants: i32, changes: &mut Vec<
 }
 
 /// Takes all plants off a batch.
-fn clear(state: &State, batch: u32, changes: &mut Vec<Change>) {
+pub(super) fn clear(state: &State, batch: u32, changes: &mut Vec<Change>) {
     for lot in state.lots(batch) {
         changes.push(Change { candidate: batch, path: lot.path, plants: -lot.plants });
     }

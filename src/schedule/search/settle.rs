@@ -8,7 +8,7 @@ use super::super::rest::Rest;
 use super::super::{Phase, Progress, ScheduleError, Watch};
 use super::keep::{self, Kept};
 use super::moves::{Servings, given};
-use super::state::{Change, Lot, State};
+use super::state::{Change, State};
 use super::{COLD, FoundBatch, FoundPart, Walker};
 use crate::domain::ids::BatchId;
 use crate::domain::lid::Room;
@@ -100,7 +100,12 @@ fn stay(state: &State, candidate: u32, number: usize) -> Stay {
         room: site.fields[own.crop].room[usize::from(lot.path.tank)].unwrap_or(Room::Single),
         days: usize::from(lot.path.moved)..end,
         holes: Vec::new(),
-        open: site.past_days + usize::from(site.past_days > 0),
+        // Nobody can stand in the way of plants that are gone.
+        open: if lot.path.lost.is_some() {
+            usize::MAX
+        } else {
+            site.past_days + usize::from(site.past_days > 0)
+        },
         wished: Vec::new(),
         must: own.given,
     }
@@ -111,7 +116,10 @@ fn stay(state: &State, candidate: u32, number: usize) -> Stay {
 /// are lost, at the start of a term that fails.
 fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result<(), ScheduleError> {
     if misfits.iter().all(|((candidate, _), _)| given(state, *candidate)) {
-        return misfits.iter().try_for_each(|misfit| lose(state, misfit));
+        // Losing one changes the numbers of the others, but not their paths.
+        let paths: Vec<Path> =
+            misfits.iter().map(|((candidate, number), _)| state.lots(*candidate)[*number].path).collect();
+        return misfits.iter().zip(paths).try_for_each(|(misfit, path)| lose(state, misfit, path));
     }
     let mut changes = Vec::new();
     for ((candidate, number), missing) in misfits {
@@ -145,17 +153,18 @@ fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result
 }
 
 /// Counts plants as lost today that find no place any more.
-fn lose(state: &mut State, misfit: &(PartKey, u32)) -> Result<(), ScheduleError> {
-    let ((candidate, number), missing) = *misfit;
-    let Lot { path, .. } = state.lots(candidate)[number];
+fn lose(state: &mut State, misfit: &(PartKey, u32), path: Path) -> Result<(), ScheduleError> {
+    let ((candidate, _), missing) = *misfit;
     let own = &state.ground.candidates[candidate as usize];
     let open = state.ground.net.sites[own.site].past_days as Index;
-    let today = state.ground.net.today.filter(|_| path.lost.is_none());
-    let today = today.ok_or_else(|| homeless(state, misfit))?;
-    let lost = if own.in_tank() || path.moved < open {
-        Path::new(path.tank, path.moved, path.harvests_before(open)).lost(today, false)
-    } else {
-        Path::new(path.tank, open, &[]).lost(today, true)
+    let today = state.ground.net.today.ok_or_else(|| homeless(state, misfit))?;
+    let lost = match path.lost {
+        // Where they stood cannot be told any more.
+        Some(loss) => Path::new(path.tank, open, &[]).lost(loss.day, true),
+        None if own.in_tank() || path.moved < open => {
+            Path::new(path.tank, path.moved, path.harvests_before(open)).lost(today, false)
+        }
+        None => Path::new(path.tank, open, &[]).lost(today, true),
     };
     state.book(&Change { candidate, path, plants: -(missing as i32) });
     state.book(&Change { candidate, path: lost, plants: missing as i32 });

@@ -1,6 +1,7 @@
 //! Planning again after something failed, as people do it.
 
 use super::{json, planned_term, run, run_on, term, transcript};
+use sowtide::domain::plan::Part;
 use sowtide::files::{history, plan_file};
 use std::fs;
 
@@ -10,7 +11,7 @@ const REPLAN: [&str; 3] = ["replan", "--effort", "5"];
 fn a_lost_batch_is_recorded_tried_out_and_planned_around() {
     let here = planned_term();
     let (folder, file) = (here.path(), here.path().join("plan.yaml"));
-    let today = "2026-09-23";
+    let today = "2026-09-28";
     assert_eq!(run_on(today, folder, &["calendar"]).code, 0);
     let before = fs::read(&file).unwrap();
 
@@ -36,7 +37,7 @@ fn a_lost_batch_is_recorded_tried_out_and_planned_around() {
     assert!(ran.err.contains("Write calendars and sheets again"), "{}", ran.err);
     let new = plan_file::read(&file).unwrap();
     assert_eq!((new.revision, new.reason.as_str(), new.journal_entries), (4, "after 1 loss", 1));
-    assert!(new.batches.iter().flat_map(|batch| &batch.parts).any(|part| part.lost_in_nursery()));
+    assert!(new.batches.iter().flat_map(|batch| &batch.parts).any(Part::lost_in_nursery));
     assert_eq!(history::numbers(folder).unwrap(), [3, 4]);
     assert_eq!(run_on(today, folder, &["check"]).code, 0);
     let saved = fs::read(&file).unwrap();
