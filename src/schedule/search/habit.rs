@@ -137,7 +137,8 @@ fn of_kind(old: &[Entry], new: &[Entry]) -> u32 {
             Ordering::Greater => come += u32::from(after.next().is_some()),
             Ordering::Equal => {
                 changed += u32::from(one != other);
-                (before.next(), after.next());
+                before.next();
+                after.next();
             }
         }
     }

@@ -51,8 +51,7 @@ fn a_lost_batch_is_recorded_tried_out_and_planned_around() {
     assert!(all.split("BEGIN:VEVENT").any(cancelled), "{all}");
 
     let changes = json(&run_on(today, folder, &["show", "--changes", "--json"]).out);
-    let lost =
-        changes["batches"].as_array().unwrap().iter().find(|batch| batch["batch"] == "b-0003").unwrap();
+    let lost = changes["batches"].as_array().unwrap().iter().find(|batch| batch["id"] == "b-0003").unwrap();
     assert_eq!(lost["change"], "dropped");
     let ran = run_on(today, folder, &["plan"]);
     assert!(ran.code == 1 && ran.err.contains("forget what was done"), "{}", ran.err);
