@@ -89,6 +89,10 @@ pub enum Detail {
     },
     /// Another number of plants is moved or harvested.
     Plants {
+        /// Kind of the task.
+        kind: TaskKind,
+        /// 1 for the first task of this kind for the batch, 2 for the second ...
+        number: u32,
         /// Before.
         before: u32,
         /// After.

@@ -212,13 +212,13 @@ fn concentrate(term: &Term, dose: &Dose, water: &[TankWater]) -> Option<ThingLin
 
 /// Whether a part is moved to its tank in the term.
 fn moves(term: &Term, part: &super::plan::Part) -> bool {
-    part.transplant >= term.start
+    part.transplant >= term.start && !part.lost_in_nursery()
 }
 
 /// The first day on which net cups are used, and the most in use at once: cups stay at their site, and one
 /// whose plant is pulled is washed and ready the day after.
 fn cups_in_use(term: &Term, plan: &Plan) -> Option<(NaiveDate, u32)> {
-    let first_use = plan.batches.iter().flat_map(|batch| &batch.parts).map(|part| part.transplant).min()?;
+    let first_use = plan.batches.iter().filter_map(|batch| batch.move_days().first().copied()).min()?;
     let most = term
         .sites
         .iter()

@@ -3,6 +3,7 @@
 use super::growth::Way;
 use super::ids::{BatchId, CropId, SiteId, TankId};
 use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::BTreeSet;
 
 /// A term's plan.
 #[derive(Debug, Clone, PartialEq)]
@@ -211,6 +212,17 @@ impl Batch {
     /// Seeds to lay; none for a standing batch.
     pub fn seeds(&self) -> u32 {
         if self.standing { 0 } else { self.plugs * self.seeds_per_plug }
+    }
+
+    /// Days on which its plants come into a tank, each once, sorted.
+    pub fn move_days(&self) -> BTreeSet<NaiveDate> {
+        let planted = self.parts.iter().filter(|part| !part.lost_in_nursery());
+        planted.map(|part| part.transplant).collect()
+    }
+
+    /// Plants lost.
+    pub fn lost(&self) -> u32 {
+        self.parts.iter().filter(|part| part.lost.is_some()).map(|part| part.plants).sum()
     }
 
     /// Ready-to-eat grams of all its harvests.

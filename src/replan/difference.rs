@@ -133,7 +133,8 @@ fn compare(before: Option<&Task>, after: Option<&Task>, tally: &mut TaskTally) -
             details.push(Detail::Plugs { before, after });
         }
     } else if old.plants() != new.plants() {
-        details.push(Detail::Plants { before: old.plants(), after: new.plants() });
+        let (kind, number) = (new.kind, new.number);
+        details.push(Detail::Plants { kind, number, before: old.plants(), after: new.plants() });
     } else if places(old) != places(new) {
         details.push(Detail::Place);
     }

@@ -56,7 +56,11 @@ fn part_cells(part: &Part, look: &Look) -> [String; 4] {
         let lines: Vec<String> = part.harvests.iter().map(|harvest| line(harvest, look)).collect();
         lines.join("\n")
     };
-    [
+    let lost = part.lost.map(|day| format!("{} {} lost", short_day(day), part.plants));
+    if part.lost_in_nursery() {
+        return [String::new(), String::new(), lost.unwrap_or_default(), String::new()];
+    }
+    let mut cells = [
         short_day(part.transplant),
         format!("{}: {}", part.tank, numbers(&part.holes)),
         lines(|harvest, _| {
@@ -67,5 +71,9 @@ fn part_cells(part: &Part, look: &Look) -> [String; 4] {
             format!("{} {way}", short_day(harvest.date))
         }),
         lines(|harvest, look| look.grams(harvest.grams)),
-    ]
+    ];
+    if let Some(lost) = lost {
+        cells[2] = [cells[2].as_str(), &lost].join("\n").trim_start().to_owned();
+    }
+    cells
 }

@@ -90,18 +90,28 @@ fn word(change: Change) -> &'static str {
 
 /// What to do otherwise, in a line.
 fn details(batch: &BatchChange) -> String {
-    let told: Vec<String> = batch.details.iter().map(detail).collect();
+    let plants = |detail: &Detail| match *detail {
+        Detail::Plants { before, after, .. } => Some((before, after)),
+        _ => None,
+    };
+    let mut numbers: Vec<(u32, u32)> = batch.details.iter().filter_map(plants).collect();
+    numbers.dedup();
+    // The same plants at every task need no task named.
+    let alike = numbers.len() == 1;
+    let mut told: Vec<String> = batch.details.iter().map(|one| detail(one, alike)).collect();
+    told.dedup();
     told.join("; ")
 }
 
-fn detail(detail: &Detail) -> String {
+fn task(kind: TaskKind, number: u32) -> String {
+    if kind == TaskKind::Harvest && number > 1 { format!("harvest {number}") } else { kind.to_string() }
+}
+
+/// One thing that changes; where `alike`, the same number of plants at every task.
+fn detail(detail: &Detail, alike: bool) -> String {
     match *detail {
         Detail::Day { kind, number, before, after } => {
-            let task = if kind == TaskKind::Harvest && number > 1 {
-                format!("harvest {number}")
-            } else {
-                kind.to_string()
-            };
+            let task = task(kind, number);
             match (before, after) {
                 (Some(before), Some(after)) => format!("{task} on {} (was {})", day(after), day(before)),
                 (Some(before), None) => format!("do not {task} on {}", day(before)),
@@ -113,7 +123,12 @@ fn detail(detail: &Detail) -> String {
             format!("other number of seeds in {}", counted(after, "plug"))
         }
         Detail::Plugs { before, after } => format!("{} (was {before})", counted(after, "plug")),
-        Detail::Plants { before, after } => format!("{} (was {before})", counted(after, "plant")),
+        Detail::Plants { before, after, .. } if alike => {
+            format!("{} (was {before})", counted(after, "plant"))
+        }
+        Detail::Plants { kind, number, before, after } => {
+            format!("{} {} (was {before})", task(kind, number), counted(after, "plant"))
+        }
         Detail::Place => "other holes".to_owned(),
         Detail::Way => "other way of harvesting".to_owned(),
     }

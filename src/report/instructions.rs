@@ -56,10 +56,7 @@ fn sow(term: &Term, task: &Task, crop: Option<&Crop>) -> Vec<String> {
             counted(crop.emergence.value.usual, "day")
         ));
     }
-    let mut moves: Vec<_> = batch.parts.iter().map(|part| part.transplant).collect();
-    moves.sort_unstable();
-    moves.dedup();
-    let moves: Vec<String> = moves.into_iter().map(long_day).collect();
+    let moves: Vec<String> = batch.move_days().into_iter().map(long_day).collect();
     lines.push(format!(
         "They move to the tank on {} ({}).",
         super::words::and(&moves),

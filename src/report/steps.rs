@@ -12,6 +12,10 @@ pub fn batch(term: &Term, batch: &Batch, look: &Look) -> String {
     let mut text = format!("{}\n", look.paint(Mood::Heading, &title));
     text.push_str(&look.wrap(&sowing(term, batch)));
     for part in &batch.parts {
+        if part.lost_in_nursery() {
+            text.push_str(&look.wrap(&lost(part)));
+            continue;
+        }
         text.push_str(&look.wrap(&format!(
             "{} in tank {} from {}, {}:",
             counted(part.plants, "plant"),
@@ -22,9 +26,19 @@ pub fn batch(term: &Term, batch: &Batch, look: &Look) -> String {
         for harvest in &part.harvests {
             text.push_str(&look.wrap_after("  ", &harvest_steps(part, harvest, look)));
         }
+        if part.lost.is_some() {
+            text.push_str(&look.wrap_after("  ", &lost(part)));
+        }
     }
     text.push_str(&look.wrap(&format!("In all {} ready to eat.", look.grams(batch.grams()))));
     text
+}
+
+fn lost(part: &Part) -> String {
+    let place = if part.lost_in_nursery() { " in the nursery" } else { "" };
+    part.lost.map_or_else(String::new, |date| {
+        format!("{} lost{place} by {}.", counted(part.plants, "plant"), day(date))
+    })
 }
 
 fn sowing(term: &Term, batch: &Batch) -> String {

@@ -114,7 +114,10 @@ fn every_kind_of_change_has_its_word() {
         resized,
         Some((
             Change::Resized,
-            vec![Detail::Plants { before: 9, after: 8 }, Detail::Plants { before: 6, after: 5 }]
+            vec![
+                Detail::Plants { kind: TaskKind::Transplant, number: 1, before: 9, after: 8 },
+                Detail::Plants { kind: TaskKind::Harvest, number: 1, before: 6, after: 5 },
+            ]
         ))
     );
     let dropped = word(&|plan| drop(plan.batches.remove(1)));

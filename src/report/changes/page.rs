@@ -28,8 +28,8 @@ fn body(term: &Term, difference: &Difference, look: &Look) -> Markup {
                         tr {
                             td style="white-space: nowrap" { (day(batch.day)) }
                             td style="white-space: nowrap" { (batch.batch) }
-                            td { (crop_name(term, &batch.crop)) }
-                            td { (word(batch.change)) }
+                            td style="overflow-wrap: normal" { (crop_name(term, &batch.crop)) }
+                            td style="overflow-wrap: normal" { (word(batch.change)) }
                             td { (details(batch)) }
                             td { svg width="14" height="14" role="img" aria-label="box to tick" {
                                 rect x="1" y="1" width="12" height="12" fill="none" stroke="#000" {}

@@ -42,7 +42,7 @@ struct BatchJson<'a> {
 enum DetailJson {
     Day { task: &'static str, number: u32, before: Option<NaiveDate>, after: Option<NaiveDate> },
     Plugs { before: u32, after: u32 },
-    Plants { before: u32, after: u32 },
+    Plants { task: &'static str, number: u32, before: u32, after: u32 },
     Place,
     Way,
 }
@@ -105,18 +105,23 @@ fn batch(batch: &BatchChange) -> BatchJson<'_> {
     }
 }
 
+fn task(kind: TaskKind) -> &'static str {
+    match kind {
+        TaskKind::Sow => "sow",
+        TaskKind::Transplant => "transplant",
+        TaskKind::Harvest => "harvest",
+    }
+}
+
 fn detail(detail: &Detail) -> DetailJson {
     match *detail {
         Detail::Day { kind, number, before, after } => {
-            let task = match kind {
-                TaskKind::Sow => "sow",
-                TaskKind::Transplant => "transplant",
-                TaskKind::Harvest => "harvest",
-            };
-            DetailJson::Day { task, number, before, after }
+            DetailJson::Day { task: task(kind), number, before, after }
         }
         Detail::Plugs { before, after } => DetailJson::Plugs { before, after },
-        Detail::Plants { before, after } => DetailJson::Plants { before, after },
+        Detail::Plants { kind, number, before, after } => {
+            DetailJson::Plants { task: task(kind), number, before, after }
+        }
         Detail::Place => DetailJson::Place,
         Detail::Way => DetailJson::Way,
     }

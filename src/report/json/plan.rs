@@ -16,6 +16,7 @@ struct PlanJson<'a> {
     term: &'a str,
     term_id: &'a str,
     revision: u32,
+    replanned: Option<NaiveDate>,
     made: String,
     reason: &'a str,
     facts: FactsJson<'a>,
@@ -96,6 +97,7 @@ struct PartJson<'a> {
     holes: &'a [u32],
     kept_empty: &'a [u32],
     cuts_before: u32,
+    lost: Option<NaiveDate>,
     harvests: Vec<HarvestJson>,
 }
 
@@ -134,6 +136,7 @@ pub fn plan(term: &Term, plan: &Plan) -> String {
         term: &plan.term_name,
         term_id: &plan.term_id,
         revision: plan.revision,
+        replanned: plan.replanned,
         made: plan.made.to_rfc3339_opts(chrono::SecondsFormat::Secs, true),
         reason: &plan.reason,
         facts: facts(&plan.facts, plan),
@@ -253,6 +256,7 @@ fn part(part: &Part) -> PartJson<'_> {
         holes: &part.holes,
         kept_empty: &part.kept_empty,
         cuts_before: part.cuts_before,
+        lost: part.lost,
         harvests: part.harvests.iter().map(harvest).collect(),
     }
 }

@@ -59,15 +59,17 @@ fn row(page: &Page, batch: &Batch) -> Markup {
     } else {
         (short_day(batch.sown), format!("{} x {}", batch.plugs, batch.seeds_per_plug))
     };
-    let moves: BTreeSet<NaiveDate> = batch.parts.iter().map(|part| part.transplant).collect();
     html! {
         tr {
             th scope="row" { (batch.id) }
             td.crop { (crop_name(page.term, &batch.crop)) }
             td { (sow) }
             td { (plugs) }
-            td { (lines(moves.into_iter().map(short_day))) }
-            td.n { (batch.plants()) }
+            td { (lines(batch.move_days().into_iter().map(short_day))) }
+            td.n {
+                (batch.plants())
+                @if batch.lost() > 0 { br; (batch.lost()) " lost" }
+            }
             td.holes { (lines(places(batch).into_iter())) }
             td { (lines(harvests(page, batch).into_iter())) }
             td.n { (page.look.grams(batch.grams())) }
@@ -88,7 +90,7 @@ fn lines(lines: impl Iterator<Item = String>) -> Markup {
 /// Every tank with the holes in it.
 fn places(batch: &Batch) -> Vec<String> {
     let mut tanks: BTreeMap<&TankId, BTreeSet<u32>> = BTreeMap::new();
-    for part in &batch.parts {
+    for part in batch.parts.iter().filter(|part| !part.lost_in_nursery()) {
         tanks.entry(&part.tank).or_default().extend(&part.holes);
     }
     tanks

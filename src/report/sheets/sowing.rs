@@ -94,7 +94,7 @@ fn cells(setting: &Setting<'_>, batch: &Batch) -> String {
 fn count_on(setting: &Setting<'_>, batch: &Batch, crop: &Crop) -> String {
     let from = plus_days(batch.sown, crop.emergence.value.max);
     let class_day = setting.site.class_days.iter().find(|day| **day >= from);
-    let moved = batch.parts.iter().map(|part| part.transplant).min();
+    let moved = batch.move_days().first().copied();
     match (class_day, moved) {
         (Some(class_day), Some(moved)) => short(moved.min(*class_day)),
         (Some(day), None) => short(*day),
@@ -104,8 +104,5 @@ fn count_on(setting: &Setting<'_>, batch: &Batch, crop: &Crop) -> String {
 }
 
 fn moves(batch: &Batch) -> String {
-    let mut days: Vec<NaiveDate> = batch.parts.iter().map(|part| part.transplant).collect();
-    days.sort_unstable();
-    days.dedup();
-    and(&days.into_iter().map(short).collect::<Vec<_>>())
+    and(&batch.move_days().into_iter().map(short).collect::<Vec<_>>())
 }

@@ -13,7 +13,7 @@ use crate::report::cautions::LOCAL_RULES;
 use crate::report::words::{crop_name, long_day};
 use chrono::NaiveDate;
 use maud::html;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Letters of 8 pt, in mm, and their width, a wide font taken.
 const LETTERS: f64 = 8.0 * 25.4 / 72.0;
@@ -36,6 +36,10 @@ struct Bar<'a> {
     sown: Option<NaiveDate>,
     moved: Vec<NaiveDate>,
     harvests: BTreeMap<NaiveDate, Way>,
+    /// When plants of it were lost.
+    lost: BTreeSet<NaiveDate>,
+    /// Whether any of it comes into the tank.
+    planted: bool,
 }
 
 /// One line of the drawing.
@@ -87,7 +91,7 @@ pub(super) fn sheets(setting: &Setting<'_>, sites: &[&Site]) -> Vec<Sheet> {
             let when = format!("{} to {}", long_day(setting.term.start), long_day(setting.term.end));
             let body = html! {
                 (chart::drawing(setting, &rows, scale))
-                (chart::legend())
+                (chart::legend(setting.plan.batches.iter().any(|batch| batch.lost() > 0)))
                 p { (LOCAL_RULES) }
             };
             let title = format!("The term at a glance, {}", setting.term.name);
@@ -157,8 +161,9 @@ fn bar<'a>(setting: &Setting<'_>, batch: &'a Batch, tank: &Tank) -> Option<Bar<'
         return None;
     }
     let start = setting.term.start;
+    let planted = || parts.iter().filter(|part| !part.lost_in_nursery());
     let mut moved: Vec<NaiveDate> =
-        parts.iter().map(|part| part.transplant).filter(|day| *day >= start).collect();
+        planted().map(|part| part.transplant).filter(|day| *day >= start).collect();
     moved.sort_unstable();
     moved.dedup();
     let mut harvests = BTreeMap::new();
@@ -168,7 +173,8 @@ fn bar<'a>(setting: &Setting<'_>, batch: &'a Batch, tank: &Tank) -> Option<Bar<'
         *way = (*way).min(harvest.way);
     }
     let sown = (!batch.standing).then_some(batch.sown);
-    Some(Bar { batch, sown, moved, harvests })
+    let lost = parts.iter().filter_map(|part| part.lost).collect();
+    Some(Bar { batch, sown, moved, harvests, lost, planted: planted().next().is_some() })
 }
 
 impl Bar<'_> {
@@ -177,12 +183,17 @@ impl Bar<'_> {
     }
 
     fn to(&self) -> NaiveDate {
-        self.harvests.keys().last().copied().unwrap_or(NaiveDate::MAX)
+        let ends = [self.harvests.keys().next_back(), self.lost.last()];
+        ends.into_iter().flatten().max().copied().unwrap_or(NaiveDate::MAX)
     }
 
     /// Left end of the box, on the page.
     fn box_from(&self, scale: Scale) -> f64 {
-        self.moved.first().map_or(TANK_NAMES, |day| scale.middle(*day))
+        match self.moved.first() {
+            Some(day) => scale.middle(*day),
+            None if self.planted => TANK_NAMES,
+            None => self.box_to(scale),
+        }
     }
 
     fn box_to(&self, scale: Scale) -> f64 {
@@ -194,7 +205,8 @@ impl Bar<'_> {
     fn label(&self, setting: &Setting<'_>, scale: Scale) -> (String, f64) {
         let harvest = self.harvests.keys().find(|day| **day >= scale.span.first);
         let moved = self.moved.iter().rfind(|day| harvest.is_none_or(|harvest| *day < harvest));
-        let first = moved.map_or(TANK_NAMES + 0.8, |day| scale.middle(*day) + 2.4);
+        let begin = if self.planted { TANK_NAMES + 0.8 } else { self.box_to(scale) + 2.4 };
+        let first = moved.map_or(begin, |day| scale.middle(*day) + 2.4);
         let last = harvest.map_or(scale.width(), |day| scale.middle(*day)) - 2.2;
         let id = self.batch.id.as_str();
         let fits = ((last - first) / LETTER_WIDTH).max(0.0) as usize;

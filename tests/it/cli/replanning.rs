@@ -53,6 +53,12 @@ fn a_lost_batch_is_recorded_tried_out_and_planned_around() {
     let changes = json(&run_on(today, folder, &["show", "--changes", "--json"]).out);
     let lost = changes["batches"].as_array().unwrap().iter().find(|batch| batch["id"] == "b-0003").unwrap();
     assert_eq!(lost["change"], "dropped");
+    let shown = run_on(today, folder, &["show"]).out;
+    assert!(shown.contains("lost"), "{shown}");
+    let ran = run_on(today, folder, &["sheets", "--kind", "term", "--quiet"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let page = fs::read_to_string(folder.join("out/term.html")).unwrap();
+    assert!(page.contains(">X</text>") && page.contains("lost"), "{page}");
     let ran = run_on(today, folder, &["plan"]);
     assert!(ran.code == 1 && ran.err.contains("forget what was done"), "{}", ran.err);
     assert_eq!(saved, fs::read(&file).unwrap());
@@ -71,6 +77,7 @@ fn what_changes_is_told_as_a_table_and_on_a_page() {
             &["status", "--quiet"],
             &["replan", "--effort", "5", "--steady", "high"],
             &["status", "--quiet"],
+            &["show", "--batch", "b-0002"],
             &["plan", "--back-to", "3", "--quiet"],
         ],
     );

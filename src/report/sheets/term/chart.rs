@@ -129,6 +129,7 @@ fn draw_bar(setting: &Setting<'_>, bar: &Bar<'_>, top: f64, scale: Scale) -> Mar
         @for (day, way) in bar.harvests.iter().filter(|(day, _)| visible(day)) {
             (mark(letter(*way), scale.middle(*day), middle, true))
         }
+        @for day in bar.lost.iter().filter(|day| visible(day)) { (mark("X", scale.middle(*day), middle, false)) }
     }
 }
 
@@ -164,7 +165,7 @@ fn line(x1: f64, y1: f64, x2: f64, y2: f64, width: f64) -> Markup {
 }
 
 /// What lines, boxes and letters mean.
-pub(super) fn legend() -> Markup {
+pub(super) fn legend(lost: bool) -> Markup {
     let sample = |letter: &str, black: bool| {
         html! {
             svg width="4mm" height="4mm" viewBox="0 0 4 4" aria-hidden="true"
@@ -179,6 +180,7 @@ pub(super) fn legend() -> Markup {
             span { (sample("T", false)) "transplant" }
             span { (sample("C", true)) "cut, the plants stay" }
             span { (sample("P", true)) "pull" }
+            @if lost { span { (sample("X", false)) "lost" } }
             span { "thin line: in the nursery" }
             span { "box: in the tank" }
             span { "hatched: break or closure" }
