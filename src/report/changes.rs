@@ -114,6 +114,7 @@ fn detail(detail: &Detail, alike: bool) -> String {
             let task = task(kind, number);
             match (before, after) {
                 (Some(before), Some(after)) => format!("{task} on {} (was {})", day(after), day(before)),
+                (Some(before), None) if number > 1 => format!("no {task} on {}", day(before)),
                 (Some(before), None) => format!("do not {task} on {}", day(before)),
                 (None, Some(after)) => format!("{task} on {}", day(after)),
                 (None, None) => task,
@@ -127,7 +128,7 @@ fn detail(detail: &Detail, alike: bool) -> String {
             format!("{} (was {before})", counted(after, "plant"))
         }
         Detail::Plants { kind, number, before, after } => {
-            format!("{} {} (was {before})", task(kind, number), counted(after, "plant"))
+            format!("{}: {} (was {before})", task(kind, number), counted(after, "plant"))
         }
         Detail::Place => "other holes".to_owned(),
         Detail::Way => "other way of harvesting".to_owned(),

@@ -116,7 +116,8 @@ fn every_kind_of_change_has_its_word() {
             Change::Resized,
             vec![
                 Detail::Plants { kind: TaskKind::Transplant, number: 1, before: 9, after: 8 },
-                Detail::Plants { kind: TaskKind::Harvest, number: 1, before: 6, after: 5 },
+                Detail::Plants { kind: TaskKind::Harvest, number: 1, before: 9, after: 8 },
+                Detail::Plants { kind: TaskKind::Harvest, number: 2, before: 6, after: 5 },
             ]
         ))
     );

@@ -87,7 +87,7 @@ fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<
 
 /// Adds what seeds stand for to a journal, as far as it can be true.
 fn record(term: &Term, plan: &Plan, journal: &mut Journal, seeds: &[Seed], today: NaiveDate) {
-    for seed in seeds {
+    for seed in seeds.iter().filter(|_| !plan.batches.is_empty()) {
         let Some((day, what)) = happening(term, plan, seed, today) else { continue };
         let entry = entry(journal.entries().len(), day, site_of(plan, seed, &what), what);
         if accept(&Known { term, plan, journal, today }, &entry).is_ok() {
