@@ -90,7 +90,14 @@ impl Replan {
             )
         })?;
         refuse_strangers(term, &old)?;
-        let day = first_open_day(&journal, self.from.unwrap_or_else(dates::today));
+        let wished = self.from.unwrap_or_else(dates::today);
+        let day = first_open_day(&journal, wished);
+        if day > wished {
+            screen.remark(&format!(
+                "The journal tells what happened before {}, so planning starts again on that day.",
+                long_day(day)
+            ));
+        }
         in_time(term, &old, day)?;
         let price = Steady::from(self.steady).price();
         let sought = self.search.run(screen, |watch| {

@@ -143,14 +143,14 @@ fn samples_are_of_the_harvest(entry: &Entry) -> Result<(), Refusal> {
 
 /// Replays the journal with the entry: neither it nor any that was possible before may be impossible now.
 fn fits_with_the_rest(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
-    let before: BTreeSet<EntryId> = replay(known.term, known.plan, &known.journal.in_force(), known.today)
+    let before: BTreeSet<EntryId> = replay(known.term, known.plan, known.journal, known.today)
         .impossible
         .into_iter()
         .map(|(id, _)| id)
         .collect();
     let mut with = known.journal.clone();
     with.push(entry.clone());
-    let impossible = replay(known.term, known.plan, &with.in_force(), known.today).impossible;
+    let impossible = replay(known.term, known.plan, &with, known.today).impossible;
     let own = impossible.iter().find(|(id, _)| *id == entry.id);
     if let Some((_, refusal)) = own {
         return Err(refusal.clone());

@@ -4,6 +4,7 @@
 //! carried over: plants that were lost, seedlings that did not come up, plants moved or harvested on another day, in
 //! another tank, or fewer of them. Weighed grams stay in the journal; the plan goes on with its estimates.
 
+use super::clash::part_clashes;
 use super::split::Ground;
 use super::state::state;
 use crate::domain::calendar::days_between;
@@ -14,7 +15,7 @@ use crate::domain::plan::{Batch, Harvest, Part, Plan};
 use crate::domain::state::{Progress, Step, Work as Kind};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A planned harvest so many days from a recorded one is taken for the same.
 const SAME_HARVEST: i64 = 7;
@@ -29,25 +30,30 @@ pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -
             revive(&mut plan, old);
         }
     }
-    let in_force = journal.in_force();
-    let news: Vec<&Entry> =
-        in_force.into_iter().filter(|entry| entry.id > seen && entry.day <= today).collect();
-    for (task, plants) in work(&news) {
+    let mut past = journal.in_force();
+    past.retain(|entry| entry.day <= today);
+    let work = work(&past, seen);
+    for (&task, &plants) in &work {
         at_batch(term, &mut plan, task.batch, |batch, ground| match task.way {
             None => transplanted(batch, ground, task.tank, task.day, plants),
             Some(way) => harvested(batch, ground, &task, way, plants),
         });
     }
-    for entry in news {
+    for entry in past.iter().filter(|entry| entry.id > seen) {
         let Some(id) = entry.what.batch() else { continue };
         at_batch(term, &mut plan, id, |batch, ground| losses(batch, ground, entry));
     }
     for step in state(term, known, journal, today).steps {
-        if step.progress == Progress::Overdue {
-            undone(term, &mut plan, &step, today);
+        match step.progress {
+            Progress::Overdue => undone(term, &mut plan, &step, today),
+            Progress::Done { on } | Progress::DoneEarly { on } if step.work == Kind::Transplant => {
+                left_behind(term, &mut plan, &step, on, &work);
+            }
+            _ => {}
         }
     }
     close_tanks(term, &mut plan, today);
+    part_clashes(&mut plan, &past, today);
     plan.journal_entries = journal.entries().last().map_or(0, |last| last.id.0);
     plan
 }
@@ -71,6 +77,25 @@ fn undone(term: &Term, plan: &mut Plan, step: &Step, today: NaiveDate) {
     }
 }
 
+/// Gives up seedlings that were to move with others, but did not.
+fn left_behind(term: &Term, plan: &mut Plan, step: &Step, on: NaiveDate, moved: &BTreeMap<Work<'_>, u32>) {
+    let Some(tank) = &step.tank else { return };
+    let is_news = |work: &Work| (work.day, work.batch, work.way) == (on, &step.batch, None);
+    if !moved.keys().any(is_news) {
+        return;
+    }
+    let then = Work { day: step.day, batch: &step.batch, tank, way: None };
+    at_batch(term, plan, &step.batch, |batch, ground| {
+        let due = |part: &Part| {
+            (part.lost.is_none() && part.tank == *tank && part.transplant == step.day).then_some(())
+        };
+        let planned: u32 =
+            batch.parts.iter().filter(|part| due(part).is_some()).map(|part| part.plants).sum();
+        let behind = planned.saturating_sub(moved.get(&then).copied().unwrap_or(0));
+        ground.change(batch, behind, due, |part| end(part, &Place::Nursery, on));
+    });
+}
+
 fn at_batch(term: &Term, plan: &mut Plan, id: &BatchId, change: impl FnOnce(&mut Batch, &Ground)) {
     let found = plan.batches.iter_mut().find(|batch| batch.id == *id);
     if let Some((batch, ground)) =
@@ -89,17 +114,24 @@ struct Work<'a> {
     way: Option<Way>,
 }
 
-/// What was moved and harvested by day, batch and tank: two people may have recorded half of it each.
-fn work<'a>(entries: &[&'a Entry]) -> BTreeMap<Work<'a>, u32> {
+/// What was moved and harvested by day, batch and tank, where something of it was recorded after the entry `seen`: two
+/// people may have recorded half of it each.
+fn work<'a>(entries: &[&'a Entry], seen: EntryId) -> BTreeMap<Work<'a>, u32> {
     let mut all = BTreeMap::new();
+    let mut news = BTreeSet::new();
     for entry in entries {
         let (batch, tank, way, plants) = match &entry.what {
             What::Transplanted { batch, tank, plants } => (batch, tank, None, plants),
             What::Harvested(Harvested { batch, tank, way, plants, .. }) => (batch, tank, Some(*way), plants),
             _ => continue,
         };
-        *all.entry(Work { day: entry.day, batch, tank, way }).or_insert(0) += plants;
+        let work = Work { day: entry.day, batch, tank, way };
+        *all.entry(work).or_insert(0) += plants;
+        if entry.id > seen {
+            news.insert(work);
+        }
     }
+    all.retain(|work, _| news.contains(work));
     all
 }
 
@@ -195,7 +227,7 @@ fn lose(batch: &mut Batch, ground: &Ground, place: &Place, day: NaiveDate, plant
 }
 
 /// Ends a part by a loss.
-fn end(part: &mut Part, place: &Place, day: NaiveDate) {
+pub(super) fn end(part: &mut Part, place: &Place, day: NaiveDate) {
     part.lost = Some(day);
     part.harvests.retain(|harvest| harvest.date < day);
     if *place == Place::Nursery || part.transplant >= day {
@@ -228,7 +260,7 @@ fn close_tanks(term: &Term, plan: &mut Plan, today: NaiveDate) {
 }
 
 /// Plants that were not moved wait for other days.
-fn still_in_nursery(part: &mut Part, today: NaiveDate) {
+pub(super) fn still_in_nursery(part: &mut Part, today: NaiveDate) {
     part.transplant = today;
     part.holes.clear();
     part.kept_empty.clear();

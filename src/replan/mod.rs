@@ -3,6 +3,7 @@
 pub mod accept;
 mod carry;
 mod circumstances;
+mod clash;
 pub mod difference;
 pub mod outages;
 pub mod refusal;
@@ -11,7 +12,7 @@ pub mod state;
 
 use crate::check;
 use crate::domain::calendar::plus_days;
-use crate::domain::journal::{Journal, Kind, What};
+use crate::domain::journal::{Entry, Journal, Kind};
 use crate::domain::plan::{Plan, Shortfall};
 use crate::domain::term::Term;
 use crate::schedule::{self, Options, Resumed, ScheduleError, UnderWay, Watch};
@@ -53,13 +54,15 @@ pub enum Outcome {
     New(Box<Resumed>),
 }
 
-/// The first day that can still be planned: `day`, or the one after it if work of that day is in the journal
-/// already.
+/// The first day that can still be planned: `day`, or a later one if the journal tells of plants on that day or after
+/// it; days on which work was done are over.
 pub fn first_open_day(journal: &Journal, day: NaiveDate) -> NaiveDate {
-    let done =
-        |what: &What| matches!(what, What::Sown { .. } | What::Transplanted { .. } | What::Harvested(_));
-    let begun = journal.in_force().iter().any(|entry| entry.day == day && done(&entry.what));
-    if begun { plus_days(day, 1) } else { day }
+    let open = |entry: &&Entry| match entry.what.kind() {
+        Kind::Sown | Kind::Transplanted | Kind::Harvested => Some(plus_days(entry.day, 1)),
+        Kind::CameUp | Kind::Lost => Some(entry.day),
+        _ => None,
+    };
+    journal.in_force().iter().filter_map(open).fold(day, NaiveDate::max)
 }
 
 /// Plans again from `today` on. `term` is the term as it really is, see [`laid_over`]; `price` are the points for a

@@ -16,33 +16,34 @@
 //! The other way round, what is recorded of a batch shows that earlier work was done: plants harvested from a tank were
 //! moved there, on the planned day if no other was recorded.
 //!
-//! Once a plan was made anew, it tells the losses recorded until then itself, and they are not counted twice.
+//! Once a plan was made anew, it tells itself what was recorded until then: what it says of the days before counts as
+//! done, and only what was recorded, corrected or withdrawn since can say otherwise.
 //!
 //! Losses reduce what stands, and planned work with it. A move that is recorded for a batch and tank settles what was
 //! planned to be moved there then, be it more plants or fewer; seedlings left over after the last move count as given up.
 
 mod batch;
 mod believed;
+mod records;
 mod steps;
 mod tanks;
 
 use super::outages::outages;
 use super::refusal::Refusal;
-use crate::domain::ids::BatchId;
-use crate::domain::journal::{Entry, EntryId, Journal, Kind};
+use crate::domain::journal::{Entry, EntryId, Journal};
 use crate::domain::plan::Plan;
 use crate::domain::state::State;
 use crate::domain::term::Term;
 use batch::BatchReplay;
 use believed::Believed;
 use chrono::NaiveDate;
-use std::collections::BTreeMap;
+use records::Records;
 
 /// How things stand on `today`: after everything recorded up to that day, but before unrecorded work of the day itself.
 ///
 /// Entries that cannot be true count as far as they can: no more is taken away than stands.
 pub fn state(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> State {
-    replay(term, plan, &journal.in_force(), today).state
+    replay(term, plan, journal, today).state
 }
 
 /// A replay and what did not fit in it.
@@ -52,23 +53,17 @@ pub(super) struct Replayed {
     pub(super) impossible: Vec<(EntryId, Refusal)>,
 }
 
-/// Replays entries in force up to `today`.
-pub(super) fn replay(term: &Term, plan: &Plan, in_force: &[&Entry], today: NaiveDate) -> Replayed {
+/// Replays a journal up to `today`.
+pub(super) fn replay(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Replayed {
+    let in_force = journal.in_force();
     let past: Vec<&Entry> = in_force.iter().copied().filter(|entry| entry.day <= today).collect();
-    let believed = Believed::new(&past, today);
+    let believed = Believed::new(&past, plan, today);
     let mut state = State::default();
     let mut impossible = Vec::new();
-    let mut of_batch: BTreeMap<&BatchId, Vec<&Entry>> = BTreeMap::new();
-    // What the plan tells of losses itself is not counted, nor believed, twice.
-    let told = |entry: &Entry| entry.id.0 <= plan.journal_entries && entry.what.kind() == Kind::Lost;
-    for &entry in past.iter().filter(|entry| !told(entry)) {
-        if let Some(batch) = entry.what.batch() {
-            of_batch.entry(batch).or_default().push(entry);
-        }
-    }
+    let mut records = Records::by_batch(journal, &past, plan);
     for batch in &plan.batches {
-        let entries = of_batch.remove(&batch.id).unwrap_or_default();
-        let mut replay = BatchReplay::new(term, batch, entries, EntryId(plan.journal_entries));
+        let records = records.remove(&batch.id).unwrap_or_default();
+        let mut replay = BatchReplay::new(term, batch, records, EntryId(plan.journal_entries));
         replay.run(&believed);
         state.steps.extend(steps::of(&replay, today));
         impossible.append(&mut replay.impossible);
@@ -78,7 +73,7 @@ pub(super) fn replay(term: &Term, plan: &Plan, in_force: &[&Entry], today: Naive
         (one.day, &one.site, one.work, &one.batch).cmp(&(other.day, &other.site, other.work, &other.batch))
     });
     state.classes_lost = believed.classes_lost_today(term);
-    state.tanks_out = outages(in_force).into_iter().filter(|out| out.holds_on(today)).collect();
+    state.tanks_out = outages(&in_force).into_iter().filter(|out| out.holds_on(today)).collect();
     impossible.sort_by_key(|(id, _)| *id);
     Replayed { state, impossible }
 }

@@ -73,7 +73,10 @@ fn part_cells(part: &Part, look: &Look) -> [String; 4] {
         lines(|harvest, look| look.grams(harvest.grams)),
     ];
     if let Some(lost) = lost {
-        cells[2] = [cells[2].as_str(), &lost].join("\n").trim_start().to_owned();
+        if !cells[2].is_empty() {
+            cells[2].push('\n');
+        }
+        cells[2].push_str(&lost);
     }
     cells
 }

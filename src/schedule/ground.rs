@@ -189,9 +189,10 @@ impl<'n> Ground<'n> {
         placed
             && (past(first) || first_ok)
             && candidate.cuts_before as usize + harvests.len() <= yields.harvests as usize
-            && harvests
-                .windows(2)
-                .all(|pair| past(pair[1]) || yields.regrowths[usize::from(pair[0])].contains(&pair[1]))
+            && harvests.windows(2).all(|pair| match (past(pair[0]), past(pair[1])) {
+                (true, true) => pair[0] < pair[1],
+                _ => yields.regrowths[usize::from(pair[0])].contains(&pair[1]),
+            })
             && self.in_use(candidate, path)
     }
 

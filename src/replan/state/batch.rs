@@ -1,6 +1,7 @@
 //! Replays one batch, day by day.
 
 use super::believed::Believed;
+use super::records::Records;
 use crate::domain::crop::Crop;
 use crate::domain::ids::TankId;
 use crate::domain::journal::{Amount, Entry, EntryId, Kind, Place, What};
@@ -26,8 +27,8 @@ pub(super) struct BatchReplay<'a> {
     seen: EntryId,
     /// Whether its plants stood in a tank before the term began.
     pub(super) stood_in_tank: bool,
-    /// What was recorded of it, days to come included as far as they are replayed.
-    pub(super) entries: Vec<&'a Entry>,
+    /// What was recorded of it.
+    pub(super) records: Records<'a>,
     pub(super) sown: Option<Done>,
     pub(super) plugs: u32,
     pub(super) tray: Tray,
@@ -58,13 +59,14 @@ enum Event<'a> {
 }
 
 impl<'a> BatchReplay<'a> {
-    pub(super) fn new(term: &'a Term, batch: &'a Batch, entries: Vec<&'a Entry>, seen: EntryId) -> Self {
+    pub(super) fn new(term: &'a Term, batch: &'a Batch, records: Records<'a>, seen: EntryId) -> Self {
         Self {
+            grams: records.told_grams(),
             batch,
             crop: term.crop(&batch.crop).map(|wanted| &wanted.crop),
             seen,
             stood_in_tank: stood_in_tank(term, batch),
-            entries,
+            records,
             sown: None,
             plugs: 0,
             tray: Tray::default(),
@@ -77,7 +79,6 @@ impl<'a> BatchReplay<'a> {
             moved: 0,
             lost: 0,
             pulled: 0,
-            grams: 0.0,
         }
     }
 
@@ -95,19 +96,19 @@ impl<'a> BatchReplay<'a> {
     }
 
     fn events(&self, believed: &Believed<'_>) -> Vec<(NaiveDate, Event<'a>)> {
-        let (batch, entries) = (self.batch, &self.entries[..]);
+        let (batch, records) = (self.batch, &self.records);
         let mut events = Vec::new();
-        if batch.standing || believed.sown(batch, entries) {
+        if batch.standing || believed.sown(batch, records) {
             events.push((batch.sown, Event::Sowing));
         }
         for (index, part) in batch.parts.iter().enumerate() {
-            if !part.lost_in_nursery() && (self.stood_in_tank || believed.moved(batch, part, entries)) {
+            if !part.lost_in_nursery() && (self.stood_in_tank || believed.moved(batch, part, records)) {
                 events.push((part.transplant, Event::Move(index)));
             }
         }
         for (index, part) in batch.parts.iter().enumerate() {
             for (number, harvest) in part.harvests.iter().enumerate() {
-                if believed.harvested(batch, part, harvest.date, entries) {
+                if believed.harvested(batch, part, harvest.date, records) {
                     events.push((harvest.date, Event::Harvest(index, number)));
                 }
             }
@@ -115,7 +116,7 @@ impl<'a> BatchReplay<'a> {
         let losses =
             batch.parts.iter().enumerate().filter_map(|(index, part)| Some((part.lost?, Event::Loss(index))));
         events.extend(losses.filter(|(day, _)| *day <= believed.today()));
-        events.extend(entries.iter().map(|entry| (entry.day, Event::Recorded(entry))));
+        events.extend(records.news.iter().map(|entry| (entry.day, Event::Recorded(entry))));
         // A stable sort keeps the order above within a day.
         events.sort_by_key(|(day, _)| *day);
         events
@@ -220,7 +221,7 @@ impl<'a> BatchReplay<'a> {
         let alike = |entry: &&&Entry| {
             entry.what.kind() == kind && tank.is_none_or(|tank| entry.what.tank() == Some(tank))
         };
-        self.entries.iter().filter(alike).map(|entry| entry.day).min()
+        self.records.news.iter().filter(alike).map(|entry| entry.day).min()
     }
 
     pub(super) fn enough_plugs(&self, stated: u32, standing: u32) -> Result<(), Refusal> {

@@ -1,9 +1,10 @@
 //! Which planned work of days gone by counts as done though nobody recorded it.
 
+use super::records::Records;
 use crate::domain::calendar::days_between;
 use crate::domain::ids::{SiteId, TankId};
-use crate::domain::journal::{Entry, Kind, Place, What};
-use crate::domain::plan::{Batch, Part};
+use crate::domain::journal::{Entry, EntryId, Kind, Place, What};
+use crate::domain::plan::{Batch, Part, Plan};
 use crate::domain::site::Site;
 use crate::domain::state::Work;
 use crate::domain::term::Term;
@@ -13,14 +14,17 @@ use std::collections::BTreeMap;
 /// What the journal as a whole says about unrecorded work.
 pub(super) struct Believed<'a> {
     today: NaiveDate,
+    /// Newest entry the plan takes into account, and the day before which it tells what happened.
+    seen: EntryId,
+    told_before: Option<NaiveDate>,
     /// First and last day for which work of a kind was recorded at a site.
     kept: BTreeMap<(&'a SiteId, Work), (NaiveDate, NaiveDate)>,
-    /// Days on which there was no class; `None` stands for every site.
-    lost: Vec<(Option<&'a SiteId>, NaiveDate)>,
+    /// Entries about days on which there was no class.
+    lost: Vec<&'a Entry>,
 }
 
 impl<'a> Believed<'a> {
-    pub(super) fn new(entries: &[&'a Entry], today: NaiveDate) -> Self {
+    pub(super) fn new(entries: &[&'a Entry], plan: &Plan, today: NaiveDate) -> Self {
         let mut kept = BTreeMap::new();
         for entry in entries {
             if let (Some(work), Some(site)) = (work_of(entry.what.kind()), &entry.site) {
@@ -28,8 +32,8 @@ impl<'a> Believed<'a> {
                 *days = (entry.day.min(days.0), entry.day.max(days.1));
             }
         }
-        let lost = entries.iter().filter(|entry| entry.what.kind() == Kind::ClassLost);
-        Self { today, kept, lost: lost.map(|entry| (entry.site.as_ref(), entry.day)).collect() }
+        let lost = entries.iter().copied().filter(|entry| entry.what.kind() == Kind::ClassLost).collect();
+        Self { today, seen: EntryId(plan.journal_entries), told_before: plan.replanned, kept, lost }
     }
 
     /// The day the replay ends with.
@@ -39,22 +43,26 @@ impl<'a> Believed<'a> {
 
     /// Sites whose class of today was recorded as lost.
     pub(super) fn classes_lost_today(&self, term: &Term) -> Vec<SiteId> {
-        let lost = |site: &&Site| self.is_lost(&site.id, self.today);
+        let lost = |site: &&Site| self.lost.iter().any(|entry| is_of(entry, &site.id, self.today));
         term.sites.iter().filter(lost).map(|site| site.id.clone()).collect()
     }
 
-    fn is_lost(&self, site: &SiteId, day: NaiveDate) -> bool {
-        self.lost.iter().any(|(at, on)| *on == day && at.is_none_or(|at| at == site))
+    /// Whether what an entry says of work on `day` is in the plan already.
+    fn is_told(&self, entry: &Entry, day: NaiveDate) -> bool {
+        entry.id <= self.seen && self.told_before.is_some_and(|from| day < from)
     }
 
-    /// Whether work of this kind on `day` is taken as done as far as the site's records go.
+    /// Whether work of this kind on `day` is taken as done as far as plan and the site's records go.
     fn by_default(&self, site: &SiteId, work: Work, day: NaiveDate) -> bool {
+        let told = self.told_before.is_some_and(|from| day < from);
         let kept = self.kept.get(&(site, work)).is_some_and(|(first, last)| (*first..=*last).contains(&day));
-        day < self.today && !kept && !self.is_lost(site, day)
+        let lost = self.lost.iter().any(|entry| !self.is_told(entry, day) && is_of(entry, site, day));
+        day < self.today && (told || !kept) && !lost
     }
 
-    /// Whether the batch counts as sown as planned. `entries` are those of the batch.
-    pub(super) fn sown(&self, batch: &Batch, entries: &[&Entry]) -> bool {
+    /// Whether the batch counts as sown as planned.
+    pub(super) fn sown(&self, batch: &Batch, records: &Records<'_>) -> bool {
+        let entries = &records.news;
         if entries.iter().any(|entry| entry.what.kind() == Kind::Sown) {
             return false;
         }
@@ -63,10 +71,14 @@ impl<'a> Believed<'a> {
     }
 
     /// Whether a part counts as moved as planned, if no recorded move settles it.
-    pub(super) fn moved(&self, batch: &Batch, part: &Part, entries: &[&Entry]) -> bool {
+    pub(super) fn moved(&self, batch: &Batch, part: &Part, records: &Records<'_>) -> bool {
+        let entries = &records.news;
+        if records.told_by(Kind::Transplanted, &part.tank, part.transplant).is_some() {
+            return true;
+        }
         let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
         let planned: Vec<NaiveDate> = here_too.map(|other| other.transplant).collect();
-        if claimed(batch, (&part.tank, Kind::Transplanted), &planned, part.transplant, entries) {
+        if claimed(batch, (&part.tank, Kind::Transplanted), &planned, part.transplant, records) {
             return false;
         }
         let here = |entry: &&&Entry| entry.what.tank() == Some(&part.tank);
@@ -77,22 +89,33 @@ impl<'a> Believed<'a> {
         if shown && !recorded {
             return true;
         }
+        // Seedlings of a batch that moves on several days may be those that move last.
+        let last = batch.parts.iter().map(|part| part.transplant).max().unwrap_or(part.transplant);
         let still_in_nursery = entries.iter().any(|entry| {
             let of_seedlings =
                 matches!(entry.what, What::CameUp { .. } | What::Lost { place: Place::Nursery, .. });
-            of_seedlings && entry.day > part.transplant
+            of_seedlings && entry.day > last && !self.is_told(entry, part.transplant)
         });
         !still_in_nursery && self.by_default(&batch.site, Work::Transplant, part.transplant)
     }
 
     /// Whether a harvest of a part counts as taken as planned from plants that were not harvested otherwise.
-    pub(super) fn harvested(&self, batch: &Batch, part: &Part, day: NaiveDate, entries: &[&Entry]) -> bool {
+    pub(super) fn harvested(
+        &self,
+        batch: &Batch,
+        part: &Part,
+        day: NaiveDate,
+        records: &Records<'_>,
+    ) -> bool {
+        if records.told_by(Kind::Harvested, &part.tank, day).is_some() {
+            return true;
+        }
         let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
         let planned = here_too.flat_map(|other| other.harvests.iter().map(|harvest| harvest.date));
-        if claimed(batch, (&part.tank, Kind::Harvested), &planned.collect::<Vec<_>>(), day, entries) {
+        if claimed(batch, (&part.tank, Kind::Harvested), &planned.collect::<Vec<_>>(), day, records) {
             return false;
         }
-        let lost_later = entries.iter().any(|entry| {
+        let lost_later = records.news.iter().any(|entry| {
             matches!(&entry.what, What::Lost { place: Place::Tank(tank), .. } if *tank == part.tank)
                 && entry.day >= day
         });
@@ -102,22 +125,27 @@ impl<'a> Believed<'a> {
 
 /// Whether something recorded of the batch is what was planned for `day` in `tank`: of the days planned for such work
 /// there, none is nearer to the day recorded. What was recorded of a tank not planned for the batch at all may be meant
-/// for any.
+/// for any. What was recorded once and taken back since says that the work was not done as the plan tells.
 fn claimed(
     batch: &Batch,
     (tank, kind): (&TankId, Kind),
     planned: &[NaiveDate],
     day: NaiveDate,
-    entries: &[&Entry],
+    records: &Records<'_>,
 ) -> bool {
     let meant = |named: &TankId| named == tank || batch.parts.iter().all(|part| part.tank != *named);
-    let recorded =
-        entries.iter().filter(|entry| entry.what.kind() == kind && entry.what.tank().is_some_and(meant));
-    recorded.into_iter().any(|entry| {
+    let all = records.news.iter().chain(&records.taken_back);
+    let mut recorded = all.filter(|entry| entry.what.kind() == kind && entry.what.tank().is_some_and(meant));
+    recorded.any(|entry| {
         let nearest =
             planned.iter().min_by_key(|planned| (days_between(**planned, entry.day).abs(), **planned));
         nearest == Some(&day)
     })
+}
+
+/// Whether an entry is about this site and day.
+fn is_of(entry: &Entry, site: &SiteId, day: NaiveDate) -> bool {
+    entry.day == day && entry.concerns(site)
 }
 
 /// The kind of planned work an entry reports.

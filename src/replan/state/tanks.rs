@@ -18,7 +18,8 @@ impl BatchReplay<'_> {
         }
         let part = &self.batch.parts[index];
         let plants = part.plants.min(self.tray.seedlings());
-        self.moves[index] = Some(Done { on: day, entry: None });
+        let entry = self.records.told_by(Kind::Transplanted, &part.tank, day);
+        self.moves[index] = Some(Done { on: day, entry });
         self.place(Some(index), &part.tank, day, plants);
     }
 
@@ -87,13 +88,15 @@ impl BatchReplay<'_> {
 
     /// Takes a planned harvest from the plants of a part that were not harvested for it yet.
     pub(super) fn harvest_as_planned(&mut self, part: usize, number: usize, day: NaiveDate) {
-        let way = self.batch.parts[part].harvests[number].way;
+        let planned = &self.batch.parts[part];
+        let way = planned.harvests[number].way;
+        let entry = self.records.told_by(Kind::Harvested, &planned.tank, day);
         for index in (0..self.stands.len()).rev() {
             let stand = &self.stands[index];
             if stand.part == Some(part) && stand.harvests_done <= number && stand.transplanted <= day {
                 let plants = stand.plants;
                 self.stands[index].harvests_done = number;
-                self.take(index, plants, way, Done { on: day, entry: None });
+                self.take(index, plants, way, Done { on: day, entry });
             }
         }
     }
