@@ -11,7 +11,7 @@ use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, TankId};
 use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, What};
-use crate::domain::plan::{Batch, Harvest, Part, Plan};
+use crate::domain::plan::{Arithmetic, Batch, Harvest, Part, Plan};
 use crate::domain::state::{Progress, Step, Work as Kind};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
@@ -45,7 +45,7 @@ pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -
     }
     for step in state(term, known, journal, today).steps {
         match step.progress {
-            Progress::Overdue => undone(term, &mut plan, &step, today),
+            Progress::Overdue => undone(term, &mut plan, &step, &work, today),
             Progress::Done { on } | Progress::DoneEarly { on } if step.work == Kind::Transplant => {
                 left_behind(term, &mut plan, &step, on, &work);
             }
@@ -59,7 +59,7 @@ pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -
 }
 
 /// Takes planned work back that was not done when it was due.
-fn undone(term: &Term, plan: &mut Plan, step: &Step, today: NaiveDate) {
+fn undone(term: &Term, plan: &mut Plan, step: &Step, work: &BTreeMap<Work<'_>, u32>, today: NaiveDate) {
     let here = |part: &Part| part.lost.is_none() && Some(&part.tank) == step.tank.as_ref();
     match step.work {
         Kind::Sow => plan.batches.retain(|batch| batch.id != step.batch),
@@ -70,7 +70,11 @@ fn undone(term: &Term, plan: &mut Plan, step: &Step, today: NaiveDate) {
         Kind::Harvest => at_batch(term, plan, &step.batch, |batch, ground| {
             let day = |harvest: &Harvest| harvest.date == step.day && Some(harvest.way) == step.way;
             let due = |part: &Part| (here(part) && part.harvests.iter().any(day)).then_some(());
-            ground.change(batch, step.number, due, |part| {
+            let all: u32 =
+                batch.parts.iter().filter(|part| due(part).is_some()).map(|part| part.plants).sum();
+            // Of those that were left over, what was recorded knows already.
+            let done = work.iter().filter(|(task, _)| task.is(step)).map(|(_, plants)| plants).sum();
+            ground.change(batch, step.number.min(all.saturating_sub(done)), due, |part| {
                 part.harvests.retain(|harvest| harvest.date < step.day);
             });
         }),
@@ -84,14 +88,14 @@ fn left_behind(term: &Term, plan: &mut Plan, step: &Step, on: NaiveDate, moved: 
     if !moved.keys().any(is_news) {
         return;
     }
-    let then = Work { day: step.day, batch: &step.batch, tank, way: None };
     at_batch(term, plan, &step.batch, |batch, ground| {
         let due = |part: &Part| {
             (part.lost.is_none() && part.tank == *tank && part.transplant == step.day).then_some(())
         };
+        let told: u32 = moved.iter().filter(|(task, _)| task.is(step)).map(|(_, plants)| plants).sum();
         let planned: u32 =
             batch.parts.iter().filter(|part| due(part).is_some()).map(|part| part.plants).sum();
-        let behind = planned.saturating_sub(moved.get(&then).copied().unwrap_or(0));
+        let behind = planned.saturating_sub(told);
         ground.change(batch, behind, due, |part| end(part, &Place::Nursery, on));
     });
 }
@@ -112,6 +116,14 @@ struct Work<'a> {
     batch: &'a BatchId,
     tank: &'a TankId,
     way: Option<Way>,
+}
+
+impl Work<'_> {
+    /// Whether it is this step, done on its day.
+    fn is(&self, step: &Step) -> bool {
+        (self.day, self.batch, Some(self.tank), self.way)
+            == (step.day, &step.batch, step.tank.as_ref(), step.way)
+    }
 }
 
 /// What was moved and harvested by day, batch and tank, where something of it was recorded after the entry `seen`: two
@@ -165,27 +177,49 @@ fn harvested(batch: &mut Batch, ground: &Ground, task: &Work, way: Way, plants: 
             part.harvests.retain(|harvest| harvest.date < due);
         });
     }
-    ground.change(batch, plants, near, |part| take(part, task.day, way));
+    // Where none was planned so, any that stand there.
+    let any = |part: &Part| {
+        let standing = || stands(part, task) && part.leaves().is_none_or(|leaves| leaves > task.day);
+        near(part).map(|near| (false, near)).or_else(|| standing().then_some((true, (0, task.day))))
+    };
+    ground.change(batch, plants, any, |part| take(part, task.day, way));
 }
 
 /// Days between a recorded harvest and the part's nearest one of that way, and when that is.
 fn nearest(part: &Part, task: &Work, way: Way) -> Option<(i64, NaiveDate)> {
-    let stands = part.lost.is_none() && part.tank == *task.tank && part.transplant < task.day;
-    let harvests = part.harvests.iter().filter(|harvest| stands && harvest.way == way);
+    let harvests = part.harvests.iter().filter(|harvest| stands(part, task) && harvest.way == way);
     harvests.map(|harvest| (days_between(task.day, harvest.date).abs(), harvest.date)).min()
 }
 
-/// Moves the harvest of that way to the day it really was; a pull ends the part.
+fn stands(part: &Part, task: &Work) -> bool {
+    part.lost.is_none() && part.tank == *task.tank && part.transplant < task.day
+}
+
+/// Moves the nearest harvest of that way to the day it really was, or adds one; a pull ends the part. What it gave is
+/// worked out when the plan is made anew.
 fn take(part: &mut Part, day: NaiveDate, way: Way) {
     let near = part.harvests.iter().enumerate().filter(|(_, harvest)| harvest.way == way);
     let at = near.min_by_key(|(_, harvest)| days_between(day, harvest.date).abs()).map(|(at, _)| at);
-    let Some(at) = at else { return };
-    let harvest = Harvest { date: day, ..part.harvests[at].clone() };
-    let later = part.harvests.split_off(at + 1);
-    part.harvests.truncate(at);
-    part.harvests.retain(|earlier| earlier.date < day);
-    part.harvests.push(harvest);
-    part.harvests.extend(later.into_iter().filter(|later| later.date > day));
+    let all = &part.harvests;
+    let (earlier, later) = match at {
+        Some(at) => (&all[..at], &all[at + 1..]),
+        None if way == Way::Cut => (&all[..], &all[..]),
+        None => (&all[..], &[][..]),
+    };
+    let mut harvests: Vec<Harvest> = earlier.iter().filter(|harvest| harvest.date < day).cloned().collect();
+    harvests.push(match at {
+        Some(at) => Harvest { date: day, ..all[at].clone() },
+        None => Harvest {
+            date: day,
+            way,
+            number: part.cuts_before + harvests.len() as u32 + 1,
+            grams: 0.0,
+            arithmetic: Arithmetic::default(),
+            serves: Vec::new(),
+        },
+    });
+    harvests.extend(later.iter().filter(|harvest| harvest.date > day).cloned());
+    part.harvests = harvests;
 }
 
 /// Plants that an entry says are no more.

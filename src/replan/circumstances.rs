@@ -29,12 +29,6 @@ pub fn laid_over(term: &Term, journal: &Journal) -> Term {
     term
 }
 
-/// Class days that the journal says were lost at a site.
-pub(super) fn lost_days<'a>(journal: &'a Journal, site: &'a Site) -> impl Iterator<Item = NaiveDate> + 'a {
-    let entries = journal.in_force().into_iter();
-    entries.filter(|entry| entry.what == What::ClassLost && entry.concerns(&site.id)).map(|entry| entry.day)
-}
-
 fn at_site(site: &mut Site, entry: &Entry) {
     let day = entry.day;
     match &entry.what {

@@ -82,7 +82,7 @@ pub fn replan(
     if standing.batches == plan.batches && check::check(term, plan).is_empty() {
         return Ok(Outcome::NothingNew);
     }
-    let term = with_past_days(term, &standing, journal, today);
+    let term = with_past_days(term, &standing, today);
     let under_way = UnderWay { plan: &standing, known: plan, today, price };
     let mut resumed = schedule::resume(&term, &under_way, options, watch)?;
     for new in [&mut resumed.left, &mut resumed.plan] {
@@ -133,10 +133,9 @@ pub fn news(journal: &Journal, old: &Plan) -> String {
 
 /// The term with every past day on which work was done as a class day, lest work seem undone because the term file
 /// names other days by now.
-fn with_past_days(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Term {
+fn with_past_days(term: &Term, plan: &Plan, today: NaiveDate) -> Term {
     let mut term = term.clone();
     for site in &mut term.sites {
-        let lost: Vec<NaiveDate> = circumstances::lost_days(journal, site).collect();
         let mut days: Vec<NaiveDate> = plan
             .batches
             .iter()
@@ -147,7 +146,7 @@ fn with_past_days(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate)
                 let harvests = parts.flat_map(|part| &part.harvests).map(|harvest| harvest.date);
                 moved.chain(harvests).chain([batch.sown])
             })
-            .filter(|day| (term.start..today).contains(day) && !lost.contains(day))
+            .filter(|day| (term.start..today).contains(day))
             .collect();
         site.class_days.append(&mut days);
         site.class_days.sort_unstable();

@@ -1,17 +1,21 @@
 //! Planning again after something went wrong: whatever a journal says, the new plan is sound together with the past.
 
+use crate::sample::{date, plan as sample_plan, term as sample_term};
 use crate::support::any::any_term;
 use chrono::{DateTime, Days, NaiveDate};
 use proptest::collection::vec;
 use proptest::prelude::*;
 use proptest::sample::Index;
 use sowtide::check::check;
-use sowtide::domain::ids::SiteId;
+use sowtide::domain::growth::Way;
+use sowtide::domain::ids::{BatchId, SiteId, TankId};
 use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, TargetHolds, What};
 use sowtide::domain::plan::{Batch, Part, Plan};
+use sowtide::domain::state::{Progress, Work};
 use sowtide::domain::term::Term;
 use sowtide::replan::accept::{Known, accept};
-use sowtide::replan::{self, Outcome, Steady, laid_over};
+use sowtide::replan::state::state;
+use sowtide::replan::{self, Outcome, Steady, carried, first_open_day, laid_over};
 use sowtide::schedule::{self, Options, Resumed, Watch};
 
 const WATCH: Watch = Watch { stop: &|| false, report: &|_| {} };
@@ -179,4 +183,109 @@ proptest! {
             prop_assert_eq!(past(&new, today), past(&plan, today));
         }
     }
+}
+
+fn at_hall(number: usize, day: &str, what: What) -> Entry {
+    entry(number, date(day), Some(SiteId::new("hall")), what)
+}
+
+fn moved(plants: u32) -> What {
+    What::Transplanted { batch: BatchId::new("b-0002"), tank: TankId::new("blue"), plants }
+}
+
+fn pulled(batch: &str, plants: u32) -> What {
+    let (batch, tank) = (BatchId::new(batch), TankId::new("blue"));
+    What::Harvested(Harvested { batch, tank, plants, way: Way::WholeHead, grams: 100.0, samples: vec![] })
+}
+
+fn parts_of<'p>(plan: &'p Plan, id: &str) -> &'p [Part] {
+    &plan.batches.iter().find(|batch| batch.id.as_str() == id).unwrap().parts
+}
+
+/// Plants of a batch that are not lost, and those that are.
+fn living_and_lost(plan: &Plan, id: &str) -> (u32, u32) {
+    let count = |lost: bool| {
+        parts_of(plan, id).iter().filter(|part| part.lost.is_some() == lost).map(|part| part.plants).sum()
+    };
+    (count(false), count(true))
+}
+
+/// The plan with what the journal says until a day, as if made anew then.
+fn made_anew(plan: &Plan, journal: &Journal, day: &str) -> Plan {
+    Plan { replanned: Some(date(day)), ..carried(&sample_term(), plan, journal, date(day)) }
+}
+
+#[test]
+fn fewer_seedlings_moved_than_planned_leave_the_others_behind() {
+    let (term, plan) = (sample_term(), sample_plan());
+    for day in ["2026-09-21", "2026-09-22"] {
+        let journal = Journal::new(vec![at_hall(0, day, moved(5))]);
+        let now = carried(&term, &plan, &journal, date("2026-09-24"));
+        assert_eq!(living_and_lost(&now, "b-0002"), (5, 4), "moved on {day}");
+        let mut living = parts_of(&now, "b-0002").iter().filter(|part| part.lost.is_none());
+        assert!(living.all(|part| part.transplant == date(day)), "{now:#?}");
+    }
+    let two_people = vec![at_hall(0, "2026-09-21", moved(5)), at_hall(1, "2026-09-22", moved(4))];
+    let now = carried(&term, &plan, &Journal::new(two_people), date("2026-09-24"));
+    assert_eq!(living_and_lost(&now, "b-0002"), (9, 0));
+}
+
+#[test]
+fn a_second_person_may_record_the_rest_after_the_plan_was_made_anew() {
+    let (term, plan) = (sample_term(), sample_plan());
+    let mut journal = Journal::new(vec![at_hall(0, "2026-10-08", pulled("b-0002", 2))]);
+    let anew = made_anew(&plan, &journal, "2026-10-09");
+    journal.push(at_hall(1, "2026-10-08", pulled("b-0002", 1)));
+    let batch = |plan: &Plan| {
+        let now = state(&term, plan, &journal, date("2026-10-10"));
+        now.batches.into_iter().find(|batch| batch.batch.as_str() == "b-0002").unwrap()
+    };
+    assert_eq!((batch(&anew).pulled, batch(&anew).grams), (3, 200.0));
+    let again = made_anew(&anew, &journal, "2026-10-10");
+    assert_eq!((batch(&again).pulled, batch(&again).grams), (3, 200.0));
+}
+
+#[test]
+fn a_harvest_that_is_withdrawn_after_planning_again_was_not_taken() {
+    let (term, plan) = (sample_term(), sample_plan());
+    let mut journal = Journal::new(vec![at_hall(0, "2026-09-17", pulled("b-0001", 6))]);
+    let anew = made_anew(&plan, &journal, "2026-09-18");
+    let harvest = |journal: &Journal| {
+        let steps = state(&term, &anew, journal, date("2026-09-20")).steps;
+        let harvest =
+            steps.into_iter().find(|step| step.work == Work::Harvest && step.batch.as_str() == "b-0001");
+        harvest.unwrap().progress
+    };
+    assert_eq!(harvest(&journal), Progress::Done { on: date("2026-09-17") });
+    let withdrawn = Entry { replaces: Some(EntryId(1)), ..at_hall(1, "2026-09-17", What::Withdrawn) };
+    journal.push(withdrawn);
+    assert_eq!(harvest(&journal), Progress::Overdue);
+    let again = made_anew(&anew, &journal, "2026-09-20");
+    assert!(parts_of(&again, "b-0001").iter().all(|part| part.harvests.is_empty()), "{again:#?}");
+}
+
+#[test]
+fn plants_harvested_late_leave_no_room_for_those_planned_into_their_holes() {
+    let (term, plan) = (sample_term(), sample_plan());
+    let today = date("2026-09-24");
+    let mut entries = vec![at_hall(0, "2026-09-22", pulled("b-0001", 3))];
+    let now = carried(&term, &plan, &Journal::new(entries.clone()), today);
+    let waiting = parts_of(&now, "b-0002").iter().filter(|part| part.transplant == today);
+    assert_eq!(waiting.map(|part| part.plants).sum::<u32>(), 6, "those for the holes still taken wait");
+    assert_eq!(living_and_lost(&now, "b-0001"), (6, 0));
+    // Somebody says they were moved: then their holes were free.
+    entries.push(at_hall(1, "2026-09-21", moved(9)));
+    let now = carried(&term, &plan, &Journal::new(entries), today);
+    assert!(parts_of(&now, "b-0002").iter().all(|part| part.transplant == date("2026-09-21")));
+    assert_eq!(living_and_lost(&now, "b-0001"), (3, 3));
+}
+
+#[test]
+fn days_the_journal_tells_of_are_over() {
+    let journal = Journal::new(vec![at_hall(0, "2026-09-22", pulled("b-0001", 3))]);
+    let open = |day| first_open_day(&journal, date(day));
+    assert_eq!(
+        ["2026-09-20", "2026-09-22", "2026-09-24"].map(open),
+        ["2026-09-23", "2026-09-23", "2026-09-24"].map(date)
+    );
 }
