@@ -28,6 +28,12 @@ impl Labels {
     pub(super) fn wish(&self, paper: Paper) -> Result<LabelWish, Failure> {
         let one_for = if self.batches { LabelFor::EachBatch } else { LabelFor::EachPlant };
         let paper = match self.grid.trim() {
+            "plain" if self.edges.is_some() => {
+                return Err(Failure::Usage {
+                    what: "--label-edges is for label paper, not for plain paper".to_owned(),
+                    help: "leave it out, or name the grid of the labels: --label-grid 3x8".to_owned(),
+                });
+            }
             "plain" => LabelPaper::Plain,
             grid => LabelPaper::Grid(self.read_grid(grid, paper)?),
         };

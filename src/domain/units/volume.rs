@@ -42,7 +42,7 @@ impl Volume {
                 "1" => "1 litre".to_owned(),
                 number => format!("{number} litres"),
             },
-            Units::Us if litres < LITRES_PER_GALLON / 4.0 => {
+            Units::Us if litres < LITRES_PER_GALLON / 2.0 => {
                 format!("{} fl oz", tidy(litres / LITRES_PER_GALLON * OUNCES_PER_GALLON))
             }
             Units::Us => format!("{} gal", tidy(litres / LITRES_PER_GALLON)),

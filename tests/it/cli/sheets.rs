@@ -61,6 +61,7 @@ fn labels_come_on_common_grids_and_on_measured_ones() {
         (&["--label-grid", "6x20", "--label-edges", "0 mm, 0 mm"], "too small"),
         (&["--label-grid", "3x8", "--label-edges", "10 mm"], "--label-edges"),
         (&["--label-grid", "3x8", "--label-edges", "10, 5"], "unit is missing"),
+        (&["--label-grid", "plain", "--label-edges", "10 mm, 5 mm"], "not for plain paper"),
     ] {
         let ran = labels(args);
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{args:?}");
