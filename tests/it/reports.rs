@@ -106,6 +106,7 @@ fn crops_that_the_cold_harms_are_told_apart() {
     let mut crop = crop("oakleaf");
     assert_eq!(cautions::warmer(&crop, Units::Metric), None);
     crop.storage.value = "12 C".parse().unwrap();
+    crop.handling = self::crop("leaf-mustard").allergy;
     crop.handling.as_mut().unwrap().value = format!("Leaves turn black. {}", cautions::LOCAL_RULES);
     let told = format!("{} is different, keep it at 53.6 °F. Leaves turn black.", crop.name);
     assert_eq!(cautions::warmer(&crop, Units::Us), Some(told));

@@ -115,7 +115,7 @@ fn labels_name_the_hole_however_long_the_tank_is_called() {
     let text = words(&files(&term, &plan, &[&term.sites[0]], &wish)[0].html);
     assert!(!holes.is_empty());
     for hole in holes {
-        assert!(text.contains(&format!("ll-2 hole {hole}\n")), "{hole}: {text}");
+        assert!(text.contains(&format!("l-2 hole {hole}\n")), "{hole}: {text}");
     }
 }
 
