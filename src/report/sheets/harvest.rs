@@ -87,15 +87,15 @@ fn card(setting: &Setting<'_>, task: &Task<'_>) -> Markup {
 }
 
 /// What is done in a tank, and where.
-fn tank_block(setting: &Setting<'_>, task: &Task<'_>, tank: &TankId) -> Markup {
-    let lid = setting.site.tank(tank).map(|tank| &tank.lid);
+fn tank_block(setting: &Setting<'_>, task: &Task<'_>, id: &TankId) -> Markup {
+    let lid = setting.site.tank(id).map(|tank| &tank.lid);
     html! {
         div.whole.wide[lid.is_some_and(is_wide)] {
-            h3 { "Tank " (tank) }
-            @for handful in task.handfuls().iter().filter(|handful| handful.tank == tank) {
+            h3 { "Tank " (id) }
+            @for handful in task.handfuls().iter().filter(|handful| handful.tank == id) {
                 p { (instruction(setting, task, handful)) }
             }
-            @if let Some(lid) = lid { (map(setting, task, tank, lid)) }
+            @if let Some(lid) = lid { (map(setting, task, id, lid)) }
         }
     }
 }
