@@ -28,6 +28,12 @@ impl Labels {
     pub(super) fn wish(&self, paper: Paper) -> Result<LabelWish, Failure> {
         let one_for = if self.batches { LabelFor::EachBatch } else { LabelFor::EachPlant };
         let paper = match self.grid.trim() {
+            "plain" if self.edges.is_some() => {
+                return Err(Failure::Usage {
+                    what: "--label-edges is for label paper, not for plain paper".to_owned(),
+                    help: "leave it out, or name the grid of the labels: --label-grid 3x8".to_owned(),
+                });
+            }
             "plain" => LabelPaper::Plain,
             grid => LabelPaper::Grid(self.read_grid(grid, paper)?),
         };
@@ -37,7 +43,7 @@ impl Labels {
     fn read_grid(&self, text: &str, paper: Paper) -> Result<LabelGrid, Failure> {
         let (columns, rows) = columns_and_rows(text)?;
         let Some(edges) = &self.edges else {
-            return LabelGrid::common(paper, columns, rows).ok_or_else(|| unknown(text, paper));
+            return LabelGrid::common(paper, columns, rows).ok_or_else(|| unknown(paper, columns, rows));
         };
         let [top, side, across, down] = lengths(edges)?;
         let grid = LabelGrid { columns, rows, top, side, across, down };
@@ -70,12 +76,17 @@ fn columns_and_rows(text: &str) -> Result<(u32, u32), Failure> {
     }
 }
 
-fn unknown(text: &str, paper: Paper) -> Failure {
+fn unknown(paper: Paper, columns: u32, rows: u32) -> Failure {
     let known: Vec<String> =
         LabelGrid::common_on(paper).map(|(columns, rows)| format!("{columns}x{rows}")).collect();
+    let (other, option) = match paper {
+        Paper::A4 => (Paper::Letter, "--paper letter, "),
+        Paper::Letter => (Paper::A4, "--paper a4, "),
+    };
+    let option = if LabelGrid::common(other, columns, rows).is_some() { option } else { "" };
     Failure::Usage {
-        what: format!("nobody has said where {text} labels lie on this paper"),
-        help: format!("add --label-edges, or take one of {}", known.join(", ")),
+        what: format!("nobody has said where {columns}x{rows} labels lie on this paper"),
+        help: format!("add {option}--label-edges, or take one of {}", known.join(", ")),
     }
 }
 

@@ -42,8 +42,8 @@ pub(super) struct Sheets {
     /// All days of the term
     #[arg(long)]
     whole_term: bool,
-    /// Only this site; give it again for another one [default: all sites]
-    #[arg(long = "site", value_name = "SITE")]
+    /// Only these sites [default: all sites]
+    #[arg(long = "site", value_name = "SITE", value_delimiter = ',')]
     sites: Vec<String>,
     /// Only these kinds of sheets [default: all a class needs]
     #[arg(long = "kind", value_enum, value_name = "KIND", value_delimiter = ',')]

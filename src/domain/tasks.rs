@@ -4,6 +4,7 @@
 //! them in one go. Calendars, the week's list, JSON and the comparison of plans all use these tasks.
 
 use super::growth::Way;
+use super::ids::TankId;
 use super::plan::{Batch, Harvest, Part, Plan};
 use super::term::{Stage, Term};
 use chrono::NaiveDate;
@@ -55,7 +56,54 @@ pub struct TaskPart<'a> {
     pub harvest: Option<&'a Harvest>,
 }
 
-impl Task<'_> {
+/// Plants of a task with which the same is done in one tank, from however many parts they come.
+#[derive(Debug, Clone)]
+pub struct Handful<'a> {
+    /// The tank.
+    pub tank: &'a TankId,
+    /// What [`TaskPart::way`] says.
+    pub way: String,
+    /// Whether the plants are only cut, so that they stay.
+    pub cut: bool,
+    /// How many.
+    pub plants: u32,
+    /// Where they stand or come to stand, sorted.
+    pub holes: Vec<u32>,
+    /// Holes kept empty beside them, sorted.
+    pub kept_empty: Vec<u32>,
+    /// Ready-to-eat grams expected.
+    pub grams: f64,
+}
+
+impl<'a> Task<'a> {
+    /// Its plants by tank and way. How a batch is divided into parts is the planner's affair: a class must not read
+    /// it, and calendars must not change by it.
+    pub fn handfuls(&self) -> Vec<Handful<'a>> {
+        let mut handfuls: BTreeMap<(&TankId, String), Handful<'a>> = BTreeMap::new();
+        for task in &self.parts {
+            let TaskPart { part, harvest } = *task;
+            let handful = handfuls.entry((&part.tank, task.way())).or_insert_with(|| Handful {
+                tank: &part.tank,
+                way: task.way(),
+                cut: harvest.is_some_and(|harvest| harvest.way == Way::Cut),
+                plants: 0,
+                holes: Vec::new(),
+                kept_empty: Vec::new(),
+                grams: 0.0,
+            });
+            handful.plants += part.plants;
+            handful.holes.extend(&part.holes);
+            handful.kept_empty.extend(&part.kept_empty);
+            handful.grams += harvest.map_or(0.0, |harvest| harvest.grams);
+        }
+        let mut handfuls: Vec<Handful<'a>> = handfuls.into_values().collect();
+        for handful in &mut handfuls {
+            handful.holes.sort_unstable();
+            handful.kept_empty.sort_unstable();
+        }
+        handfuls
+    }
+
     /// Plants handled.
     pub fn plants(&self) -> u32 {
         self.parts.iter().map(|task| task.part.plants).sum()

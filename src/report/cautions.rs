@@ -1,5 +1,11 @@
 //! Cautions that belong beside any work that can hurt. They never replace local rules.
 
+use crate::domain::crop::Crop;
+use crate::domain::units::Units;
+
+/// Storage temperature of cut greens in [`HARVEST`], °C.
+const COLD: f64 = 5.0;
+
 /// The last word on everything.
 pub const LOCAL_RULES: &str = "Your school's and local authority's rules come first.";
 
@@ -29,6 +35,17 @@ pub const HARVEST_POINTS: [&str; 5] = [
 pub const HARVEST_SOURCE: &str = "5 °C (41 °F) within 4 hours: US FDA Food Code, 3-501.14 and 3-501.16, and FDA, \
      Recommendations for the Temperature Control of Cut Leafy Greens during Storage and Display, 2010. Hands, illness, \
      tools, washing: common practice, no source.";
+
+/// For a crop that the cold of [`HARVEST`] harms: where it is kept instead, and what its crop file says of it.
+pub fn warmer(crop: &Crop, units: Units) -> Option<String> {
+    let kept = crop.storage.value;
+    (kept.celsius() > COLD).then(|| {
+        let note =
+            crop.handling.as_ref().map_or("", |note| note.value.trim_end_matches(LOCAL_RULES).trim_end());
+        format!("{} is different, keep it at {}. {note}", crop.name, kept.show(units)).trim_end().to_owned()
+    })
+}
+
 /// For nutrients, acids and bases (common practice, no source).
 pub const CHEMICALS: &str = "Nutrients, acids and bases are measured and poured by an adult with gloves and eye \
      protection. Acid goes into water, never water into acid. Add a little, stir, wait, measure again. Never mix two \

@@ -2,11 +2,12 @@
 
 use super::cautions;
 use super::look::Look;
-use super::words::{counted, crop_name, holes, left, long_day, numbers, taken};
+use super::words::{and, counted, crop_name, holes, left, long_day, numbers, taken};
 use crate::domain::crop::Crop;
-use crate::domain::growth::Way;
-use crate::domain::tasks::{Task, TaskKind, TaskPart};
+use crate::domain::plan::Batch;
+use crate::domain::tasks::{Handful, Task, TaskKind};
 use crate::domain::term::Term;
+use chrono::NaiveDate;
 
 /// The task in a few words: `Sow Oakleaf (b-0007): 14 plugs x 3 seeds`.
 pub fn title(term: &Term, task: &Task) -> String {
@@ -17,7 +18,8 @@ pub fn title(term: &Term, task: &Task) -> String {
         TaskKind::Sow => format!("Sow {crop} ({id}): {}", plugs(task)),
         TaskKind::Transplant => format!("Transplant {crop} ({id}): {plants}"),
         TaskKind::Harvest => {
-            let mut ways: Vec<String> = task.parts.iter().map(TaskPart::way).collect();
+            let mut ways: Vec<String> = task.handfuls().into_iter().map(|handful| handful.way).collect();
+            ways.sort();
             ways.dedup();
             format!("Harvest {crop} ({id}): {plants}, {}", ways.join("; "))
         }
@@ -56,14 +58,20 @@ fn sow(term: &Term, task: &Task, crop: Option<&Crop>) -> Vec<String> {
             counted(crop.emergence.value.usual, "day")
         ));
     }
-    let moves: Vec<String> = batch.move_days().into_iter().map(long_day).collect();
-    lines.push(format!(
-        "They move to the tank on {} ({}).",
-        super::words::and(&moves),
-        counted(batch.plants(), "plant")
-    ));
+    lines.push(moves(batch, long_day));
     lines.push(cautions::SOWING.to_owned());
     lines
+}
+
+/// When the seedlings move to the tanks.
+pub fn moves(batch: &Batch, day: fn(NaiveDate) -> String) -> String {
+    let days: Vec<String> = batch.move_days().into_iter().map(day).collect();
+    if days.is_empty() {
+        return "They were lost in the nursery: none moves to a tank.".to_owned();
+    }
+    let moved = batch.parts.iter().filter(|part| !part.lost_in_nursery());
+    let plants = counted(moved.map(|part| part.plants).sum(), "plant");
+    format!("They move to the tank on {} ({plants}).", and(&days))
 }
 
 fn transplant(term: &Term, task: &Task) -> Vec<String> {
@@ -71,10 +79,10 @@ fn transplant(term: &Term, task: &Task) -> Vec<String> {
         format!("Crop: {}. Batch: {}.", crop_name(term, &task.batch.crop), task.batch.id),
         format!("Move {} from the nursery, the strongest first.", counted(task.plants(), "plant")),
     ];
-    for TaskPart { part, .. } in &task.parts {
-        let mut line = format!("Tank {}, {}", part.tank, holes(&part.holes));
-        if !part.kept_empty.is_empty() {
-            line = format!("{line}; leave {} empty beside them", numbers(&part.kept_empty));
+    for handful in task.handfuls() {
+        let mut line = format!("Tank {}, {}", handful.tank, holes(&handful.holes));
+        if !handful.kept_empty.is_empty() {
+            line = format!("{line}; leave {} empty beside them", numbers(&handful.kept_empty));
         }
         lines.push(format!("{line}."));
     }
@@ -84,7 +92,7 @@ fn transplant(term: &Term, task: &Task) -> Vec<String> {
 
 fn harvest(term: &Term, task: &Task, crop: Option<&Crop>, look: &Look) -> Vec<String> {
     let mut lines = vec![format!("Crop: {}. Batch: {}.", crop_name(term, &task.batch.crop), task.batch.id)];
-    lines.extend(task.parts.iter().map(|part| harvest_part(part, crop)));
+    lines.extend(task.handfuls().iter().map(|handful| harvest_handful(handful, crop)));
     lines.push(format!("Expect about {} ready to eat.", look.grams(task.grams())));
     for (date, grams) in task.serves() {
         lines.push(format!("For {}: {}.", long_day(date), look.grams(grams)));
@@ -98,15 +106,14 @@ fn harvest(term: &Term, task: &Task, crop: Option<&Crop>, look: &Look) -> Vec<St
     }
     lines.push("Weigh what you harvest and write it down.".to_owned());
     lines.push(cautions::HARVEST.to_owned());
+    lines.extend(crop.and_then(|crop| cautions::warmer(crop, look.units)));
     lines
 }
 
-fn harvest_part(task: &TaskPart, crop: Option<&Crop>) -> String {
-    let part = task.part;
-    let place = format!("Tank {}, {}, {}", part.tank, holes(&part.holes), task.way());
-    let plants = counted(part.plants, "plant");
-    let pulls = task.harvest.is_none_or(|harvest| harvest.way == Way::WholeHead);
-    if pulls {
+fn harvest_handful(handful: &Handful, crop: Option<&Crop>) -> String {
+    let place = format!("Tank {}, {}, {}", handful.tank, holes(&handful.holes), handful.way);
+    let plants = counted(handful.plants, "plant");
+    if !handful.cut {
         return format!("{place}: pull {plants}, roots off. The holes are free afterwards.");
     }
     let share =

@@ -9,8 +9,9 @@ use crate::domain::calendar::Week;
 use crate::domain::growth::Way;
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
-use crate::domain::tasks::{Task, TaskKind, TaskPart, tasks};
+use crate::domain::tasks::{Handful, Task, TaskKind, tasks};
 use crate::domain::term::Term;
+use std::collections::BTreeSet;
 
 /// The list of `week`: for each site its tasks, and how full nursery and tanks get.
 pub fn list(term: &Term, plan: &Plan, week: Week, look: &Look) -> String {
@@ -28,12 +29,12 @@ pub fn list(term: &Term, plan: &Plan, week: Week, look: &Look) -> String {
         text.push_str(&use_lines(term, plan, site, week, look));
     }
     text.push('\n');
-    text.push_str(&notes(&in_week, look));
+    text.push_str(&notes(term, &in_week, look));
     text
 }
 
 /// How to cut, and the cautions, as far as this week needs them.
-fn notes(tasks: &[Task], look: &Look) -> String {
+fn notes(term: &Term, tasks: &[Task], look: &Look) -> String {
     let mut text = String::new();
     if tasks.iter().flat_map(Task::harvests).any(|harvest| harvest.way == Way::Cut) {
         text.push_str(&look.wrap(
@@ -49,6 +50,12 @@ fn notes(tasks: &[Task], look: &Look) -> String {
         if tasks.iter().any(|task| task.kind == kind) {
             text.push_str(&look.wrap(caution));
         }
+    }
+    let harvests = tasks.iter().filter(|task| task.kind == TaskKind::Harvest);
+    let crops = harvests.filter_map(|task| term.crop(&task.batch.crop)).map(|wanted| &wanted.crop);
+    let warmer: BTreeSet<String> = crops.filter_map(|crop| cautions::warmer(crop, look.units)).collect();
+    for caution in warmer {
+        text.push_str(&look.wrap(&caution));
     }
     text.push_str(&look.wrap(cautions::LOCAL_RULES));
     text
@@ -83,7 +90,7 @@ fn site_tasks(term: &Term, site: &Site, week: Week, here: &[&Task], look: &Look)
     grid.draw(look)
 }
 
-/// What to do and what to expect, one line a part.
+/// What to do and what to expect, one line for all plants of a tank with which the same is done.
 fn lines(task: &Task, look: &Look) -> Vec<(String, String)> {
     if task.kind == TaskKind::Sow {
         return vec![(
@@ -91,17 +98,17 @@ fn lines(task: &Task, look: &Look) -> Vec<(String, String)> {
             counted(task.plants(), "plant"),
         )];
     }
-    task.parts.iter().map(|part| part_line(part, look)).collect()
+    task.handfuls().iter().map(|handful| handful_line(task.kind, handful, look)).collect()
 }
 
-fn part_line(task: &TaskPart, look: &Look) -> (String, String) {
-    let part = task.part;
-    let place = format!("tank {}, {}", part.tank, words::holes(&part.holes));
-    let plants = counted(part.plants, "plant");
-    match task.harvest {
-        Some(harvest) => (format!("{}: {plants}, {place}", task.way()), look.grams(harvest.grams)),
-        None if part.kept_empty.is_empty() => (format!("{plants} to {place}"), String::new()),
-        None => (format!("{plants} to {place}; keep {} empty", numbers(&part.kept_empty)), String::new()),
+fn handful_line(kind: TaskKind, handful: &Handful, look: &Look) -> (String, String) {
+    let Handful { tank, way, kept_empty, .. } = handful;
+    let place = format!("tank {tank}, {}", words::holes(&handful.holes));
+    let plants = counted(handful.plants, "plant");
+    match kind {
+        TaskKind::Harvest => (format!("{way}: {plants}, {place}"), look.grams(handful.grams)),
+        _ if kept_empty.is_empty() => (format!("{plants} to {place}"), String::new()),
+        _ => (format!("{plants} to {place}; keep {} empty", numbers(kept_empty)), String::new()),
     }
 }
 

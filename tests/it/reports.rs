@@ -6,7 +6,8 @@ use sowtide::domain::calendar::Week;
 use sowtide::domain::crop::Crop;
 use sowtide::domain::ids::CropId;
 use sowtide::domain::units::Units;
-use sowtide::report::{Look, batches, crops, glance, json, steps, summary, week};
+use sowtide::report::work::tasks;
+use sowtide::report::{Look, batches, cautions, crops, glance, instructions, json, steps, summary, week};
 
 const PLAIN: Look = Look { units: Units::Metric, width: 80, colour: false };
 /// The crop of that name in the stored term.
@@ -50,6 +51,68 @@ fn batches_table() {
     let text = batches::table(&term(), &plan(), &PLAIN);
     fits(&text, PLAIN);
     insta::assert_snapshot!(text);
+}
+
+/// How a batch is divided into parts tells a class nothing, and must not change people's calendars.
+#[test]
+fn parts_that_are_treated_alike_are_told_as_one() {
+    let (term, plan) = (term(), plan());
+    let mut divided = plan.clone();
+    for batch in &mut divided.batches {
+        for mut part in std::mem::take(&mut batch.parts) {
+            let mut last = part.clone();
+            if part.plants > 1 {
+                let share = 1.0 / f64::from(part.plants);
+                last.plants = 1;
+                part.plants -= 1;
+                last.holes = vec![part.holes.pop().unwrap()];
+                last.kept_empty.clear();
+                for (harvest, one) in part.harvests.iter_mut().zip(&mut last.harvests) {
+                    one.grams = harvest.grams * share;
+                    harvest.grams -= one.grams;
+                    for (served, one) in harvest.serves.iter_mut().zip(&mut one.serves) {
+                        one.grams = served.grams * share;
+                        served.grams -= one.grams;
+                    }
+                }
+                batch.parts.push(last);
+            }
+            batch.parts.push(part);
+        }
+    }
+    let all = |plan| -> Vec<(String, String)> {
+        let told = |task| (instructions::title(&term, task), instructions::body(&term, task, &PLAIN));
+        tasks(&term, plan).iter().map(told).collect()
+    };
+    assert_eq!(all(&divided), all(&plan));
+    assert_ne!(divided, plan);
+}
+
+#[test]
+fn a_batch_lost_in_the_nursery_moves_nowhere() {
+    let mut batch = plan().batches.into_iter().find(|batch| !batch.standing).unwrap();
+    let day = |day: chrono::NaiveDate| day.to_string();
+    assert!(instructions::moves(&batch, day).starts_with("They move to the tank on 2026-"));
+    for part in &mut batch.parts {
+        part.lost = Some(part.transplant);
+        part.harvests.clear();
+    }
+    assert_eq!(instructions::moves(&batch, day), "They were lost in the nursery: none moves to a tank.");
+}
+
+/// Basil turns black at the 5 °C that the cautions ask of other greens.
+#[test]
+fn crops_that_the_cold_harms_are_told_apart() {
+    let mut crop = crop("oakleaf");
+    assert_eq!(cautions::warmer(&crop, Units::Metric), None);
+    crop.storage.value = "12 C".parse().unwrap();
+    crop.handling = self::crop("leaf-mustard").allergy;
+    crop.handling.as_mut().unwrap().value = format!("Leaves turn black. {}", cautions::LOCAL_RULES);
+    let told = format!("{} is different, keep it at 53.6 °F. Leaves turn black.", crop.name);
+    assert_eq!(cautions::warmer(&crop, Units::Us), Some(told));
+    crop.handling = None;
+    let told = format!("{} is different, keep it at 12 °C.", crop.name);
+    assert_eq!(cautions::warmer(&crop, Units::Metric), Some(told));
 }
 
 #[test]

@@ -7,11 +7,14 @@ use proptest::prelude::*;
 use sowtide::check::check;
 use sowtide::domain::calendar::{DateSpan, Week};
 use sowtide::domain::growth::Way;
+use sowtide::domain::ids::TankId;
 use sowtide::domain::plan::Plan;
 use sowtide::domain::site::Site;
 use sowtide::domain::term::Term;
 use sowtide::domain::units::{Mass, Units};
-use sowtide::report::sheets::{Days, Kind, LabelFor, LabelPaper, LabelWish, Paper, Wish, cell_stays, files};
+use sowtide::report::sheets::{
+    Days, Kind, LabelFor, LabelGrid, LabelPaper, LabelWish, Paper, Wish, cell_stays, files,
+};
 use sowtide::report::work::{TaskKind, tasks};
 use sowtide::schedule::{self, Options, Watch};
 use std::collections::{BTreeSet, HashSet};
@@ -93,6 +96,27 @@ fn harvest_sheets() {
 #[test]
 fn labels() {
     insta::assert_snapshot!(sheets(Kind::Labels));
+}
+
+#[test]
+fn labels_name_the_hole_however_long_the_tank_is_called() {
+    let (mut term, mut plan) = (term(), plan());
+    let long = TankId::new("tank-beside-the-window-of-the-hall-2");
+    let tank = std::mem::replace(&mut term.sites[0].tanks[0].id, long.clone());
+    let mut holes = Vec::new();
+    let here = plan.batches.iter_mut().filter(|batch| batch.site == term.sites[0].id);
+    for part in here.flat_map(|batch| &mut batch.parts).filter(|part| part.tank == tank) {
+        part.tank = long.clone();
+        holes.extend(part.holes.clone());
+    }
+    let grid = LabelGrid::common(Paper::A4, 5, 13).unwrap();
+    let mut wish = whole_term(&term, &[Kind::Labels], Paper::A4);
+    wish.labels.paper = LabelPaper::Grid(grid);
+    let text = words(&files(&term, &plan, &[&term.sites[0]], &wish)[0].html);
+    assert!(!holes.is_empty());
+    for hole in holes {
+        assert!(text.contains(&format!("l-2 hole {hole}\n")), "{hole}: {text}");
+    }
 }
 
 #[test]
@@ -286,9 +310,11 @@ fn figures_on_paper_are_those_of_the_plan() {
                         format!("On the scales (about {})", show(raw)),
                         format!("Ready to eat (about {})", show(task.grams())),
                     ];
-                    lines.extend(
-                        task.harvests().map(|harvest| format!("Expect about {} ready", show(harvest.grams))),
-                    );
+                    let handfuls = task.handfuls();
+                    let grams: f64 = handfuls.iter().map(|handful| handful.grams).sum();
+                    assert!((grams - task.grams()).abs() < 1e-6);
+                    let expect = |grams: f64| format!("Expect about {} ready", show(grams));
+                    lines.extend(handfuls.iter().map(|handful| expect(handful.grams)));
                     (Kind::Harvest, lines)
                 }
             };

@@ -42,7 +42,7 @@ impl Volume {
                 "1" => "1 litre".to_owned(),
                 number => format!("{number} litres"),
             },
-            Units::Us if litres < LITRES_PER_GALLON / 4.0 => {
+            Units::Us if litres < LITRES_PER_GALLON / 2.0 => {
                 format!("{} fl oz", tidy(litres / LITRES_PER_GALLON * OUNCES_PER_GALLON))
             }
             Units::Us => format!("{} gal", tidy(litres / LITRES_PER_GALLON)),
@@ -100,7 +100,7 @@ mod tests {
         for (litres, metric, us) in [
             (0.0, "0 ml", "0 fl oz"),
             (0.25, "250 ml", "8.5 fl oz"),
-            (1.0, "1 litre", "0.3 gal"),
+            (1.0, "1 litre", "33.8 fl oz"),
             (9.96, "10 litres", "2.6 gal"),
         ] {
             let volume = Volume::from_litres(litres);

@@ -78,7 +78,7 @@ fn off_names(setting: &Setting<'_>, absence: Absence) -> String {
 fn lead(setting: &Setting<'_>, absence: Absence) -> Markup {
     html! {
         p.lead {
-            "Nobody is here from tomorrow until " (long_day(absence.back)) ": "
+            "Nobody is here until " (long_day(absence.back)) ", in "
             (counted(absence.days().unsigned_abs() as u32, "day")) " (" (off_names(setting, absence)) ")."
         }
     }

@@ -8,11 +8,13 @@ use crate::domain::calendar::plus_days;
 use crate::domain::crop::{Crop, Source};
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
+use crate::domain::lid::Lid;
 use crate::domain::plan::Part;
+use crate::domain::tasks::Handful;
 use crate::domain::units::Units;
-use crate::report::cautions::{HARVEST_POINTS, HARVEST_SOURCE};
+use crate::report::cautions::{HARVEST_POINTS, HARVEST_SOURCE, warmer};
 use crate::report::words::{counted, crop_name, day as short, left, taken};
-use crate::report::work::{Task, TaskKind, TaskPart};
+use crate::report::work::{Task, TaskKind};
 use chrono::NaiveDate;
 use maud::{Markup, html};
 
@@ -26,10 +28,13 @@ pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -
         return None;
     }
     let crops = tasks.iter().filter_map(|task| crop(setting, task));
-    let mut lines: Vec<String> = HARVEST_POINTS.iter().map(ToString::to_string).collect();
-    lines.extend(parts::allergies(crops));
+    let lines = HARVEST_POINTS.map(ToString::to_string);
+    let mut notes = parts::allergies(crops.clone());
+    notes.extend(crops.filter_map(|crop| warmer(crop, setting.wish.units)));
+    notes.dedup();
     let body = html! {
         (parts::intro(setting, Kind::Harvest, day, &people(), &lines))
+        (parts::crop_notes(&notes))
         (lid_map::legend(&[Use::Today, Use::Stands, Use::KeptEmpty, Use::Free], "harvest today"))
         @for task in &tasks { (card(setting, task)) }
         (keeping(setting, &tasks, day))
@@ -57,35 +62,47 @@ fn card(setting: &Setting<'_>, task: &Task<'_>) -> Markup {
     let units = setting.wish.units;
     let regrowth = crop(setting, task).and_then(|crop| crop.regrowth.as_ref()).filter(|_| cuts(task));
     let regrowth = regrowth.map(|regrowth| regrowth.interval.value.usual);
+    let name = format!("{}, {}", task.batch.id, crop_name(setting.term, &task.batch.crop));
     html! {
         section.card.long {
-            h2 { (task.batch.id) ", " (crop_name(setting.term, &task.batch.crop)) }
-            div.tanks {
-                @for tank in tanks(task) {
-                    div.whole {
-                        h3 { "Tank " (tank) }
-                        @for part in in_tank(task, tank) { p { (instruction(setting, part)) } }
-                        (map(setting, task, tank))
-                    }
-                }
-            }
+            h2 { (name) }
+            div.tanks { @for tank in tanks(task) { (tank_block(setting, task, tank)) } }
             @if let Some(regrowth) = regrowth {
                 p { "What was cut grows back in about " (counted(regrowth, "day")) "." }
             }
-            div.whole {
-            (samples(task, units))
-            (parts::write(&[
-                &format!("Plants harvested, of {}", task.plants()),
-                "Plants dead or missing",
-            ]))
-            (parts::write(&[
-                &format!("On the scales (about {})", mass(on_the_scales(task), units)),
-                &format!("Ready to eat (about {})", mass(task.grams(), units)),
-            ]))
-            (parts::write(&["Roots, stalks and trimmings for compost", "Waste"]))
+            (samples(task, &name, units))
+            div.whole.with-above {
+                (parts::write(&[
+                    &format!("Plants harvested, of {}", task.plants()),
+                    "Plants dead or missing",
+                ]))
+                (parts::write(&[
+                    &format!("On the scales (about {})", mass(on_the_scales(task), units)),
+                    &format!("Ready to eat (about {})", mass(task.grams(), units)),
+                ]))
+                (parts::write(&["Roots, stalks and trimmings for compost", "Waste"]))
             }
         }
     }
+}
+
+/// What is done in a tank, and where.
+fn tank_block(setting: &Setting<'_>, task: &Task<'_>, id: &TankId) -> Markup {
+    let lid = setting.site.tank(id).map(|tank| &tank.lid);
+    html! {
+        div.whole.wide[lid.is_some_and(is_wide)] {
+            h3 { "Tank " (id) }
+            @for handful in task.handfuls().iter().filter(|handful| handful.tank == id) {
+                p { (instruction(setting, task, handful)) }
+            }
+            @if let Some(lid) = lid { (map(setting, task, id, lid)) }
+        }
+    }
+}
+
+/// Whether a lid's map needs more than half of the card.
+fn is_wide(lid: &Lid) -> bool {
+    lid.columns > 9
 }
 
 /// Grams before trimming.
@@ -100,43 +117,31 @@ fn tanks<'a>(task: &Task<'a>) -> Vec<&'a TankId> {
     tanks
 }
 
-fn in_tank<'a>(task: &'a Task<'a>, id: &'a TankId) -> impl Iterator<Item = &'a TaskPart<'a>> {
-    task.parts.iter().filter(move |part| part.part.tank == *id)
-}
-
-fn pulls(part: &TaskPart<'_>) -> bool {
-    part.harvest.is_none_or(|harvest| harvest.way == Way::WholeHead)
-}
-
 /// Whether any of its plants are cut and stay.
 fn cuts(task: &Task<'_>) -> bool {
-    !task.parts.iter().all(pulls)
+    task.harvests().any(|harvest| harvest.way == Way::Cut)
 }
 
-fn instruction(setting: &Setting<'_>, part: &TaskPart<'_>) -> Markup {
-    let plants = counted(part.part.plants, "plant");
-    let share = part.harvest.map_or(1.0, |harvest| harvest.arithmetic.taken);
-    let grams = part.harvest.map_or(0.0, |harvest| harvest.grams);
+fn instruction(setting: &Setting<'_>, task: &Task<'_>, handful: &Handful<'_>) -> Markup {
+    let share =
+        crop(setting, task).and_then(|crop| crop.regrowth.as_ref()).map(|regrowth| regrowth.taken.value);
     html! {
         b {
-            @if pulls(part) { "Pull " } @else { "Cut " }
-            (plants) ", " (parts::hole_runs(&part.part.holes))
+            @if handful.cut { "Cut " } @else { "Pull " }
+            (counted(handful.plants, "plant")) ", " (parts::hole_runs(&handful.holes))
         }
-        " (" (part.way()) "): "
-        @if pulls(part) {
-            "lift the whole plant out, roots off. "
-        } @else {
+        ", " (handful.way) ": "
+        @if let (true, Some(share)) = (handful.cut, share) {
             "take " (taken(share)) " of the leaves, leave " (left(share)) " with the heart. "
+        } @else {
+            "lift the whole plant out, roots off. "
         }
-        "Expect about " (mass(grams, setting.wish.units)) " ready to eat."
+        "Expect about " (mass(handful.grams, setting.wish.units)) " ready to eat."
     }
 }
 
 /// The lid before the harvest.
-fn map(setting: &Setting<'_>, task: &Task<'_>, id: &TankId) -> Markup {
-    let Some(lid) = setting.site.tank(id).map(|tank| &tank.lid) else {
-        return html! {};
-    };
+fn map(setting: &Setting<'_>, task: &Task<'_>, id: &TankId, lid: &Lid) -> Markup {
     let mut marks = vec![Mark::FREE; lid.holes() as usize];
     let there = |part: &Part| {
         part.tank == *id && part.transplant < task.date && part.leaves().is_none_or(|day| task.date <= day)
@@ -146,29 +151,31 @@ fn map(setting: &Setting<'_>, task: &Task<'_>, id: &TankId) -> Markup {
         parts::set(&mut marks, &part.holes, Mark { purpose: Use::Stands, batch: None, word: "" });
         parts::set(&mut marks, &part.kept_empty, Mark { word: "", ..Mark::KEPT_EMPTY });
     }
-    for part in in_tank(task, id) {
-        let word = if pulls(part) { "pull" } else { "cut" };
-        parts::set(&mut marks, &part.part.holes, Mark { purpose: Use::Today, batch: None, word });
+    for handful in task.handfuls().iter().filter(|handful| handful.tank == id) {
+        let word = if handful.cut { "cut" } else { "pull" };
+        parts::set(&mut marks, &handful.holes, Mark { purpose: Use::Today, batch: None, word });
     }
     let (width, _) = setting.wish.paper.room(Turn::Portrait);
     // Half of the card, its frame left out, unless the lid is wider.
-    let room = if lid.columns <= 8 { width / 2.0 - 7.0 } else { width - 8.0 };
+    let room = if is_wide(lid) { width - 8.0 } else { width / 2.0 - 7.0 };
     lid_map::draw(lid, &marks, Scale::Small, room)
 }
 
 /// Holes of the plants to measure, spread over all that are harvested.
 fn sampled(task: &Task<'_>) -> Vec<(String, u32)> {
-    let all: Vec<(&TankId, u32)> = task
+    let mut all: Vec<(&TankId, u32)> = task
         .parts
         .iter()
         .flat_map(|part| part.part.holes.iter().map(|hole| (&part.part.tank, *hole)))
         .collect();
+    all.sort_unstable();
     let count = SAMPLES.min(all.len());
     let place = |n: usize| if count < 2 { 0 } else { n * (all.len() - 1) / (count - 1) };
     (0..count).map(|n| all[place(n)]).map(|(tank, hole)| (tank.to_string(), hole)).collect()
 }
 
-fn samples(task: &Task<'_>, units: Units) -> Markup {
+/// The plants to measure. Its head names the batch, because it is repeated where the table goes on on another page.
+fn samples(task: &Task<'_>, name: &str, units: Units) -> Markup {
     let (length, weight) = match units {
         Units::Metric => ("cm", "g"),
         Units::Us => ("in", "oz"),
@@ -181,22 +188,25 @@ fn samples(task: &Task<'_>, units: Units) -> Markup {
         ("Mass", weight),
     ];
     let one_tank = tanks(task).len() == 1;
+    let plants = sampled(task);
     html! {
         table.samples {
             thead {
+                tr { th.plants colspan="10" { (name) ": measure " (counted(plants.len() as u32, "plant")) } }
                 tr {
-                    th.plant rowspan="2" { "Plant in" }
                     @for (name, unit) in what { th colspan="2" { (name) br; "(" (unit) ")" } }
                 }
                 tr { @for _ in what { th.half { "estimate" } th.half { "measured" } } }
             }
-            @for (tank, hole) in sampled(task) {
+            @for (tank, hole) in plants {
                 tbody {
-                    tr.blank {
-                        td rowspan="2" { b { @if !one_tank { (tank) br; } "hole" br; (hole) } }
-                        @for _ in what { td.guess {} td {} }
+                    tr {
+                        td.why colspan="10" {
+                            b { @if !one_tank { "Tank " (tank) ", hole " (hole) } @else { "Hole " (hole) } }
+                            ". Why I think so:"
+                        }
                     }
-                    tr { td.why colspan="10" { "Why I think so:" } }
+                    tr.blank { @for _ in what { td.guess {} td {} } }
                 }
             }
         }
@@ -250,6 +260,10 @@ fn figures<'a>(setting: &Setting<'a>, tasks: &[&Task<'_>]) -> Vec<(String, &'a S
         let Some(crop) = crop(setting, task) else { continue };
         figures.push((format!("{}, days to use by", crop.name), &crop.shelf_life.source));
         figures.push((format!("{}, storage", crop.name), &crop.storage.source));
+        if let Some(handling) = crop.handling.as_ref().filter(|_| warmer(crop, setting.wish.units).is_some())
+        {
+            figures.push((format!("{}, handling", crop.name), &handling.source));
+        }
         if let Some(regrowth) = crop.regrowth.as_ref().filter(|_| cuts(task)) {
             figures.push((format!("{}, share to cut", crop.name), &regrowth.taken.source));
             figures.push((format!("{}, days to grow back", crop.name), &regrowth.interval.source));

@@ -1,7 +1,7 @@
 //! Labels for plugs and holes, on label paper or on plain paper with lines to cut along.
 
 use super::page::{Edges, Paper, Sheet, Turn};
-use super::{Setting, cell_stays};
+use super::{Setting, cell_stays, parts};
 use crate::domain::plan::Part;
 use crate::report::words::{crop_name, short_day};
 use crate::report::work::{Task, TaskKind};
@@ -129,10 +129,28 @@ impl Layout {
 
 /// One label.
 struct Label {
-    /// Batch and place.
-    head: String,
+    batch: String,
+    place: Place,
     crop: String,
     lines: Vec<String>,
+}
+
+/// Where its plants are; either name may be empty.
+#[derive(Default)]
+struct Place {
+    tank: String,
+    /// Cell or hole.
+    spot: String,
+}
+
+impl Label {
+    /// Batch and place, in at most so many letters if only the tank's name is in the way.
+    fn head(&self, most: usize) -> String {
+        let Place { tank, spot } = &self.place;
+        let tank = parts::shortened(tank, most.saturating_sub(self.batch.len() + spot.len() + 2).max(6));
+        let words = [self.batch.as_str(), &tank, spot];
+        words.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
+    }
 }
 
 /// The labels of a site for all that is sown or moved on the days wanted.
@@ -151,30 +169,32 @@ pub(super) fn sheets(setting: &Setting<'_>, wish: LabelWish) -> Vec<Sheet> {
 }
 
 fn labels(setting: &Setting<'_>, task: &Task<'_>, one_for: LabelFor) -> Vec<Label> {
-    let places: Vec<String> = match (task.kind, one_for) {
+    let cell = |cell: &u32| Place { spot: format!("cell {cell}"), ..Place::default() };
+    let places: Vec<Place> = match (task.kind, one_for) {
         (TaskKind::Harvest, _) => Vec::new(),
-        (TaskKind::Sow, LabelFor::EachBatch) => vec![String::new()],
+        (TaskKind::Sow, LabelFor::EachBatch) => vec![Place::default()],
         (TaskKind::Sow, LabelFor::EachPlant) => cell_stays(setting.term, setting.plan, setting.site)
             .get(&task.batch.id)
-            .map(|stay| stay.cells.iter().map(|cell| format!("cell {cell}")).collect())
+            .map(|stay| stay.cells.iter().map(cell).collect())
             .unwrap_or_default(),
         (TaskKind::Transplant, LabelFor::EachBatch) => {
             let mut tanks: Vec<String> = task.parts.iter().map(|task| task.part.tank.to_string()).collect();
             tanks.sort();
             tanks.dedup();
-            tanks
+            tanks.into_iter().map(|tank| Place { tank, ..Place::default() }).collect()
         }
         (TaskKind::Transplant, LabelFor::EachPlant) => {
-            let places = |part: &Part| -> Vec<String> {
-                part.holes.iter().map(|hole| format!("{} hole {hole}", part.tank)).collect()
+            let places = |part: &Part| -> Vec<Place> {
+                let place = |hole| Place { tank: part.tank.to_string(), spot: format!("hole {hole}") };
+                part.holes.iter().map(place).collect()
             };
             task.parts.iter().flat_map(|task| places(task.part)).collect()
         }
     };
-    places.into_iter().map(|place| label(setting, task, &place)).collect()
+    places.into_iter().map(|place| label(setting, task, place)).collect()
 }
 
-fn label(setting: &Setting<'_>, task: &Task<'_>, place: &str) -> Label {
+fn label(setting: &Setting<'_>, task: &Task<'_>, place: Place) -> Label {
     let parts: Vec<&Part> = task.parts.iter().map(|task| task.part).collect();
     let moved = parts.iter().map(|part| part.transplant).min();
     let harvest = parts.iter().filter_map(|part| part.harvests.first()).map(|harvest| harvest.date).min();
@@ -182,7 +202,8 @@ fn label(setting: &Setting<'_>, task: &Task<'_>, place: &str) -> Label {
     lines.extend(moved.map(|day| format!("to tank {}", short_day(day))));
     lines.extend(harvest.map(|day| format!("harvest from {}", short_day(day))));
     Label {
-        head: format!("{}  {place}", task.batch.id),
+        batch: task.batch.id.to_string(),
+        place,
         crop: crop_name(setting.term, &task.batch.crop).to_owned(),
         lines,
     }
@@ -196,7 +217,7 @@ fn page(setting: &Setting<'_>, labels: &[Label], layout: &Layout, on: LabelPaper
     );
     let body = html! {
         div class=(if on == LabelPaper::Plain { "labels cut" } else { "labels" }) style=(style) {
-            @for label in labels { (one(label, *width)) }
+            @for label in labels { (one(label, *width, on)) }
         }
     };
     let mut sheet = Sheet::new(format!("Labels, {}", setting.site.name), setting.wish.days.title(), body);
@@ -209,13 +230,18 @@ fn page(setting: &Setting<'_>, labels: &[Label], layout: &Layout, on: LabelPaper
     sheet
 }
 
-fn one(label: &Label, width: f64) -> Markup {
-    // Two lines of 8 pt at most.
-    let most = ((width - 4.0) / 1.85) as usize * 2 - 4;
+fn one(label: &Label, width: f64, on: LabelPaper) -> Markup {
+    // Widths of a letter, mm: in the head and below it, a wide font taken.
+    let (bold, usual) = if on == LabelPaper::Plain { (2.7, 2.4) } else { (2.1, 1.85) };
+    let fits = |letter: f64| ((width - 4.0) / letter) as usize;
+    // Head and crop have three lines between them; where a line is turned, a few letters of it may stay empty.
+    let one_line = label.head(usize::MAX).chars().count() <= fits(bold);
+    let (head, crop) =
+        if one_line { (fits(bold), fits(usual) * 2 - 4) } else { (fits(bold) * 2 - 4, fits(usual)) };
     html! {
         div.label {
-            div { b { (shortened(&label.head, most / 2 + 2)) } }
-            div { (shortened(&label.crop, most)) }
+            div { b { (label.head(head)) } }
+            div { (shortened(&label.crop, crop)) }
             @for line in &label.lines { div { (line) } }
         }
     }

@@ -272,7 +272,7 @@ impl List<'_> {
     fn tank_row(&self, tank: &TankWater) -> Markup {
         html! {
             tr {
-                td.day { (site_name(self.term, &tank.site)) }
+                td { (site_name(self.term, &tank.site)) }
                 td.tank { (tank.tank) }
                 td.number { (self.volume(tank.filling_litres)) @if !tank.whole_known { " *" } }
                 td.day { @match tank.solution.filled { Some(day) => (short_day(day)), None => "-" } }

@@ -137,9 +137,9 @@ fn styles(foot: &str, sheets: &[Sheet], paper: Paper) -> String {
         let mut page = format!("size: {} {turn}; margin: {top:.1}mm {side:.1}mm {bottom:.1}mm;", paper.css());
         if sheet.has_header() {
             page = format!(
-                "{page}\n  @top-left {{ {FURNITURE} content: {}; }}\n  @top-right {{ {FURNITURE} content: {}; }}\n  \
+                "{page}\n  @top-left {{ {FURNITURE} content: {}; }}\n  @top-right {{ {FURNITURE} {RIGHT} content: {}; }}\n  \
                  @bottom-left {{ {FURNITURE} content: {}; }}\n  \
-                 @bottom-right {{ {FURNITURE} content: \"page \" counter(page) \" of \" counter(pages); }}\n",
+                 @bottom-right {{ {FURNITURE} {RIGHT} content: \"page \" counter(page) \" of \" counter(pages); }}\n",
                 css_string(&sheet.title),
                 css_string(&sheet.when),
                 css_string(foot)
@@ -154,6 +154,9 @@ fn styles(foot: &str, sheets: &[Sheet], paper: Paper) -> String {
 /// How text in the edges of a page looks.
 const FURNITURE: &str = "font: 9pt/1.2 Helvetica, Arial, sans-serif;";
 
+/// What stands on the right keeps its distance from what stands on the left, and its line.
+const RIGHT: &str = "padding-left: 4mm; white-space: nowrap;";
+
 /// Text as a string of CSS. Whatever could end the string, the rule or the style element is written by its number.
 fn css_string(text: &str) -> String {
     let mut quoted = String::from("\"");
@@ -161,8 +164,8 @@ fn css_string(text: &str) -> String {
         if c.is_ascii_alphanumeric() || matches!(c, ' ' | ',' | '.' | ':' | '-') {
             quoted.push(c);
         } else {
-            // Six digits need no blank after them.
-            let _ = write!(quoted, "\\{:06x}", u32::from(c));
+            // The blank belongs to the number: without it, CSS would swallow a blank of the text.
+            let _ = write!(quoted, "\\{:x} ", u32::from(c));
         }
     }
     quoted.push('"');
@@ -176,11 +179,8 @@ mod tests {
     #[test]
     fn no_text_ends_a_css_string() {
         assert_eq!(css_string("Room 12, a-b"), "\"Room 12, a-b\"");
-        assert_eq!(
-            css_string("\"; } </style>"),
-            "\"\\000022\\00003b \\00007d \\00003c\\00002fstyle\\00003e\""
-        );
-        assert_eq!(css_string("ä\n"), "\"\\0000e4\\00000a\"");
+        assert_eq!(css_string("\"; } </style>"), r#""\22 \3b  \7d  \3c \2f style\3e ""#);
+        assert_eq!(css_string("\u{e4} b\n"), r#""\e4  b\a ""#);
     }
 
     #[test]

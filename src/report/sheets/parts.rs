@@ -94,6 +94,15 @@ pub(super) fn intro(
     }
 }
 
+/// Cautions of single crops: beside the others they would take the room of the work itself.
+pub(super) fn crop_notes(notes: &[String]) -> Markup {
+    html! {
+        @if !notes.is_empty() {
+            section.cautions.crops { @for note in notes { p { (glued(note)) } } }
+        }
+    }
+}
+
 /// Gives the holes a mark; holes the lid does not have are left out.
 pub(super) fn set<'a>(marks: &mut [Mark<'a>], holes: &[u32], mark: Mark<'a>) {
     for hole in holes {
@@ -133,6 +142,17 @@ pub(super) fn sources(figures: &[(String, &Source)], sentences: &[&str]) -> Mark
     }
 }
 
+/// A tank's name in at most so many letters. Where some must go, its end stays, which tells tanks alike apart.
+pub(super) fn shortened(name: &str, most: usize) -> String {
+    const END: usize = 3;
+    let letters: Vec<char> = name.chars().collect();
+    if letters.len() <= most {
+        return name.to_owned();
+    }
+    let begin = letters.iter().take(most.saturating_sub(END + 1));
+    begin.chain(&['…']).chain(&letters[letters.len().saturating_sub(END)..]).collect()
+}
+
 /// What people with allergies must know about these crops.
 pub(super) fn allergies<'a>(crops: impl Iterator<Item = &'a Crop>) -> Vec<String> {
     let mut lines: Vec<String> = crops
@@ -153,4 +173,17 @@ pub(super) fn nothing_to_do(setting: &Setting<'_>, kinds: &[Kind]) -> Sheet {
         p { (LOCAL_RULES) }
     };
     Sheet::new(setting.site.name.clone(), setting.wish.days.title(), body)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shortened;
+
+    #[test]
+    fn tanks_alike_keep_different_names() {
+        assert_eq!(shortened("window-side-1", 13), "window-side-1");
+        assert_eq!(shortened("window-side-1", 10), "window…e-1");
+        assert_eq!(shortened("window-side-12", 10), "window…-12");
+        assert_eq!(shortened("window", 2), "…dow");
+    }
 }

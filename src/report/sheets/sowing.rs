@@ -6,7 +6,8 @@ use crate::domain::calendar::plus_days;
 use crate::domain::crop::Crop;
 use crate::domain::plan::Batch;
 use crate::report::cautions::SOWING;
-use crate::report::words::{and, counted, crop_name, day as short, numbers};
+use crate::report::instructions::moves;
+use crate::report::words::{counted, crop_name, day as short, numbers};
 use crate::report::work::{Task, TaskKind};
 use chrono::NaiveDate;
 use maud::{Markup, html};
@@ -22,8 +23,6 @@ pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -
         .iter()
         .filter_map(|batch| setting.term.crop(&batch.crop).map(|wanted| &wanted.crop))
         .collect();
-    let mut lines = vec![SOWING.to_owned()];
-    lines.extend(parts::allergies(crops.iter().copied()));
     let figures: Vec<_> = crops
         .iter()
         .flat_map(|crop| {
@@ -34,7 +33,8 @@ pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -
         })
         .collect();
     let body = html! {
-        (parts::intro(setting, Kind::Sowing, day, &steps(), &lines))
+        (parts::intro(setting, Kind::Sowing, day, &steps(), &[SOWING.to_owned()]))
+        (parts::crop_notes(&parts::allergies(crops.iter().copied())))
         @for batch in &batches { (card(setting, batch)) }
         (parts::sources(&figures, &[]))
     };
@@ -70,7 +70,7 @@ fn card(setting: &Setting<'_>, batch: &Batch) -> Markup {
             @if let Some(crop) = crop {
                 p {
                     "Seedlings usually show after " (counted(crop.emergence.value.usual, "day")) ". "
-                    "They move to the tank on " (moves(batch)) " (" (counted(batch.plants(), "plant")) ")."
+                    (moves(batch, short))
                 }
             }
             (parts::write(&["Sown by", "Plugs sown"]))
@@ -101,8 +101,4 @@ fn count_on(setting: &Setting<'_>, batch: &Batch, crop: &Crop) -> String {
         (None, Some(moved)) => short(moved),
         (None, None) => "before the term ends".to_owned(),
     }
-}
-
-fn moves(batch: &Batch) -> String {
-    and(&batch.move_days().into_iter().map(short).collect::<Vec<_>>())
 }

@@ -1,9 +1,9 @@
 //! The term on one page: weeks across, tanks down, batches as bars from seed to last harvest. Where the tanks are many
 //! or the weeks do not fit, as many pages as needed, their headings repeated.
 
-use super::Setting;
 mod chart;
 
+use super::Setting;
 use super::page::{Sheet, Turn};
 use crate::domain::calendar::{DateSpan, Week, days_between};
 use crate::domain::growth::Way;

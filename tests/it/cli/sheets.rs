@@ -25,6 +25,8 @@ fn sites_kinds_and_days_can_be_chosen() {
     let here = planned_term();
     let ran = run(here.path(), &["sheets", "--site", "hall", "--kind", "sowing,labels", "--whole-term"]);
     assert_eq!(ran.out, "out/whole-term-hall-sowing.html\nout/whole-term-hall-labels.html\n");
+    let ran = run(here.path(), &["sheets", "--site", "hall,room-4", "--kind", "sowing", "--whole-term"]);
+    assert_eq!(ran.out, "out/whole-term-hall-sowing.html\nout/whole-term-room-4-sowing.html\n");
     let ran = run(here.path(), &["sheets", "--kind", "term"]);
     assert_eq!(ran.out, "out/term.html\n");
     let ran = run(here.path(), &["sheets", "--site", "hall", "--kind", "term"]);
@@ -56,11 +58,13 @@ fn labels_come_on_common_grids_and_on_measured_ones() {
         assert!(html.contains(size), "{args:?}");
     }
     for (args, told) in [
-        (&["--label-grid", "3x11"][..], "3x8, 3x7"),
+        (&["--label-grid", "3x11"][..], "add --label-edges, or take one of 3x8, 3x7"),
+        (&["--label-grid", "3x10"], "add --paper letter, --label-edges"),
         (&["--label-grid", "three"], "columns x rows"),
         (&["--label-grid", "6x20", "--label-edges", "0 mm, 0 mm"], "too small"),
         (&["--label-grid", "3x8", "--label-edges", "10 mm"], "--label-edges"),
         (&["--label-grid", "3x8", "--label-edges", "10, 5"], "unit is missing"),
+        (&["--label-grid", "plain", "--label-edges", "10 mm, 5 mm"], "not for plain paper"),
     ] {
         let ran = labels(args);
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{args:?}");

@@ -4,6 +4,7 @@ use super::{Bar, LANE, LETTER_WIDTH, LETTERS, Row, Scale, TANK_NAMES, WEEK_HEAD}
 use crate::domain::calendar::{Week, plus_days};
 use crate::domain::growth::Way;
 use crate::report::sheets::Setting;
+use crate::report::sheets::parts::shortened;
 use crate::report::words::short_day;
 use chrono::NaiveDate;
 use maud::{Markup, html};
@@ -97,7 +98,7 @@ fn row_text(row: &Row<'_>, top: f64, width: f64, top_of_page: bool) -> Markup {
             Row::Lane { tank, first, .. } => {
                 @if *first {
                     (line(0.0, top, width, top, 0.15))
-                    (word(&format!("tank {}", shortened(tank.id.as_str())), 0.0, top + 3.4, "normal"))
+                    (word(&tank_name(tank.id.as_str()), 0.0, top + 3.4, "normal"))
                 }
             }
         }
@@ -105,9 +106,10 @@ fn row_text(row: &Row<'_>, top: f64, width: f64, top_of_page: bool) -> Markup {
 }
 
 /// A tank's name as far as it fits beside its bars.
-fn shortened(name: &str) -> String {
-    let most = ((TANK_NAMES - 1.0) / LETTER_WIDTH) as usize - "tank ".len();
-    if name.len() <= most { name.to_owned() } else { format!("{}.", &name[..most - 1]) }
+fn tank_name(id: &str) -> String {
+    let most = ((TANK_NAMES - 1.0) / LETTER_WIDTH) as usize;
+    let name = format!("tank {id}");
+    if name.len() <= most { name } else { shortened(id, most) }
 }
 
 fn draw_bar(setting: &Setting<'_>, bar: &Bar<'_>, top: f64, scale: Scale) -> Markup {
