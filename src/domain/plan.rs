@@ -95,7 +95,7 @@ pub struct Harvest {
 }
 
 /// `plants * standing_grams * taken * survival * yield_factor * ready_to_eat` is a harvest's mass.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Arithmetic {
     /// Days since sowing for a first harvest, since the cut before for later ones.
     pub days: u32,
