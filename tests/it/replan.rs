@@ -13,6 +13,7 @@ use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place
 use sowtide::domain::plan::{Batch, Part, Plan};
 use sowtide::domain::term::Term;
 use sowtide::replan::accept::{Known, accept};
+use sowtide::replan::state::state;
 use sowtide::replan::{self, Outcome, Steady, laid_over};
 use sowtide::schedule::{self, Options, Resumed, Watch};
 use std::collections::BTreeMap;
@@ -196,10 +197,25 @@ fn harvests_of(batch: usize, entries: Vec<Entry>, today: &str) -> Vec<(u32, Stri
 fn a_cut_instead_of_a_pull_leaves_earlier_cuts_alone() {
     let entries = vec![
         on(0, "2026-10-08", harvested("b-0002", Way::Cut, 6)),
-        on(1, "2026-10-22", harvested("b-0002", Way::Cut, 6)),
+        on(1, "2026-10-08", harvested("b-0002", Way::WholeHead, 3)),
+        on(2, "2026-10-22", harvested("b-0002", Way::Cut, 6)),
     ];
     let expected = [(3, "WholeHead 2026-10-08".to_owned()), (6, "Cut 2026-10-08, Cut 2026-10-22".to_owned())];
     assert_eq!(harvests_of(1, entries, "2026-10-23"), expected);
+}
+
+#[test]
+fn more_cuts_than_grow_again_end_the_plants() {
+    let (mut term, plan) = (sample::term(), sample::plan());
+    for regrowth in term.crops.iter_mut().filter_map(|wanted| wanted.crop.regrowth.as_mut()) {
+        regrowth.harvests.value = 2;
+    }
+    let cut = |number, day| on(number, day, harvested("b-0002", Way::Cut, 6));
+    let journal = Journal::new(vec![cut(0, "2026-10-08"), cut(1, "2026-10-22")]);
+    let today: NaiveDate = "2026-10-23".parse().unwrap();
+    let standing = replan::carried(&term, &plan, &journal, today);
+    let ways: Vec<Way> = standing.batches[1].parts[0].harvests.iter().map(|harvest| harvest.way).collect();
+    assert_eq!(ways, [Way::Cut, Way::WholeHead]);
 }
 
 #[test]
@@ -229,20 +245,21 @@ fn plants_may_be_lost_after_a_cut() {
     let lost = |plants| {
         let (batch, place) = (BatchId::new("b-0002"), Place::Tank(TankId::new("blue")));
         let what = What::Lost { batch, place, plants: Amount::Plants(plants), cause: "snails".to_owned() };
-        harvests_of(1, vec![on(0, "2026-10-12", what)], "2026-10-13")
+        vec![on(0, "2026-10-12", what)]
     };
-    let expected = |cut: u32, lost: u32| {
-        let mut all = vec![
-            (3, "WholeHead 2026-10-08".to_owned()),
-            (cut, "Cut 2026-10-08".to_owned()),
-            (lost, "Cut 2026-10-08".to_owned()),
-        ];
-        all.sort();
-        all
-    };
-    assert_eq!(lost(2), expected(4, 2));
+    let expected = [
+        (2, "Cut 2026-10-08".to_owned()),
+        (3, "WholeHead 2026-10-08".to_owned()),
+        (4, "Cut 2026-10-08".to_owned()),
+    ];
+    assert_eq!(harvests_of(1, lost(2), "2026-10-13"), expected);
     // Seven are more than were to be left after the pull, so that has not been.
-    assert!(lost(7).iter().all(|(_, harvests)| !harvests.contains("WholeHead")));
+    let pulled = |plants| {
+        let journal = Journal::new(lost(plants));
+        let now = state(&sample::term(), &sample::plan(), &journal, "2026-10-13".parse().unwrap());
+        now.batch(&BatchId::new("b-0002")).unwrap().pulled
+    };
+    assert_eq!((pulled(2), pulled(7)), (3, 0));
 }
 
 #[test]
