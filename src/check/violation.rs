@@ -91,6 +91,7 @@ impl Rule {
                 | Self::NurseryAge
                 | Self::FirstHarvest
                 | Self::Regrowth
+                | Self::WayWish
                 | Self::NurseryCells
                 | Self::LeftAlone
                 | Self::Water

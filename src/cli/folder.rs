@@ -31,18 +31,18 @@ impl Folder {
         self.dir.as_ref().map_or_else(|| name.as_ref().to_path_buf(), |dir| dir.join(&name))
     }
 
-    /// The term, its remarks told.
-    pub(super) fn term(&self, screen: &Screen) -> Result<ReadTerm, Failure> {
-        let read = term_file::read(self.path())?;
+    /// The term as it really is: with what the journal says of class days, tanks and targets. Remarks on its file are
+    /// told, for commands that check and plan.
+    pub(super) fn term_as_it_is(&self, screen: &Screen) -> Result<(ReadTerm, Journal), Failure> {
+        let (read, journal) = self.term_laid_over()?;
         for remark in &read.remarks {
             screen.remark(screen.look.wrap(remark).trim_end());
         }
-        Ok(read)
+        Ok((read, journal))
     }
 
-    /// The term as it really is: with what the journal says of class days, tanks and targets.
-    pub(super) fn term_as_it_is(&self, screen: &Screen) -> Result<(ReadTerm, Journal), Failure> {
-        let mut read = self.term(screen)?;
+    fn term_laid_over(&self) -> Result<(ReadTerm, Journal), Failure> {
+        let mut read = term_file::read(self.path())?;
         let journal = self.journal()?;
         read.term = replan::laid_over(&read.term, &journal);
         Ok((read, journal))
@@ -83,7 +83,7 @@ impl Folder {
 
     /// Term (as it really is) and plan, for commands that need both. Tells if they no longer fit.
     pub(super) fn term_and_plan(&self, screen: &Screen) -> Result<(ReadTerm, Plan), Failure> {
-        let (read, journal) = self.term_as_it_is(screen)?;
+        let (read, journal) = self.term_laid_over()?;
         let plan = self.known_plan(&read.term)?;
         let findings = check::check(&read.term, &plan).len();
         if findings > 0 {
@@ -104,8 +104,8 @@ impl Folder {
     }
 
     /// The term as its file has it, and the plan, for commands that write and read the journal itself.
-    pub(super) fn term_as_written_and_plan(&self, screen: &Screen) -> Result<(ReadTerm, Plan), Failure> {
-        let read = self.term(screen)?;
+    pub(super) fn term_as_written_and_plan(&self) -> Result<(ReadTerm, Plan), Failure> {
+        let read = term_file::read(self.path())?;
         let plan = self.known_plan(&read.term)?;
         Ok((read, plan))
     }

@@ -30,7 +30,7 @@ pub(super) struct Journal {
 
 impl Journal {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, plan) = self.folder.term_as_written_and_plan(screen)?;
+        let (read, plan) = self.folder.term_as_written_and_plan()?;
         let term = &read.term;
         let entries = self.folder.journal()?;
         if let Some(name) = &self.of {

@@ -24,6 +24,7 @@ mod screen;
 mod search;
 mod sheets;
 mod show;
+mod sites;
 mod status;
 mod today;
 mod week;

@@ -2,6 +2,7 @@
 
 mod past;
 
+use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::patience::Limit;
@@ -13,6 +14,7 @@ use crate::domain::plan;
 use crate::domain::term::Term;
 use crate::files::{history, write};
 use crate::insight::reasons;
+use crate::replan::is_overtaken;
 use crate::report::{Look, glance, json, summary, weights};
 use crate::schedule::{self, Watch};
 use clap::Args;
@@ -68,10 +70,15 @@ impl Plan {
         }
         let previous = self.folder.plan_to_replace()?;
         if let Some(number) = self.back_to {
-            let mut plan = past::back_to(&self.folder, term, number, previous.as_ref())?;
+            let mut plan = past::back_to(&self.folder, term, number, previous.as_ref(), &journal)?;
             plan.reason = self.reason(&format!("back to plan {number}"));
             plan.made = search::now();
-            return self.save(term, &plan, screen);
+            self.save(term, &plan, screen)?;
+            if is_overtaken(term, &plan, &journal, dates::today()) {
+                screen
+                    .remark("It does not know all that happened since. To plan around that: sowtide replan");
+            }
+            return Ok(());
         }
         refuse_to_forget(previous.as_ref(), &journal)?;
         let mut plan = self.seek(term, previous.as_ref(), screen)?;

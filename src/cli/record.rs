@@ -10,7 +10,7 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
 use crate::domain::ids::BatchId;
-use crate::domain::journal::{Entry, Journal};
+use crate::domain::journal::{Entry, Journal, Kind};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use crate::files::journal_file::{self, AppendError};
@@ -18,6 +18,8 @@ use crate::files::problem::suggest;
 use crate::replan::accept::{Known, accept};
 use crate::replan::refusal::{Named, Refusal};
 use crate::replan::state::state;
+use crate::replan::{is_overtaken, laid_over};
+use crate::report::words::counted;
 use crate::report::{json, recorded};
 use chrono::{NaiveDate, SubsecRound, Utc};
 use clap::Args;
@@ -48,13 +50,12 @@ pub(super) struct Record {
 
 impl Record {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, plan) = self.folder.term_as_written_and_plan(screen)?;
+        let (read, plan) = self.folder.term_as_written_and_plan()?;
         let desk =
             Desk { term: &read.term, plan: &plan, path: self.folder.journal_path(), today: dates::today() };
         if let What::Import(import) = &self.what {
             let entries = import.run(&desk)?;
-            let counted = crate::report::words::counted(entries.len() as u32, "line");
-            screen.remark(&format!("{counted} recorded"));
+            screen.remark(&format!("{} recorded", counted(entries.len() as u32, "line")));
             return desk.tell_list(&entries, screen);
         }
         let draft = self.what.draft(&desk)?;
@@ -95,21 +96,55 @@ impl Desk<'_> {
     /// Tells an entry as recorded, and what it means.
     fn tell(&self, entry: &Entry, screen: &Screen) -> Result<(), Failure> {
         let journal = journal_file::read(&self.path)?;
-        if screen.json {
-            return screen.result(&json::journal(&journal, &[entry]));
-        }
-        let now = state(self.term, self.plan, &journal, self.today);
-        screen.result(&recorded::told(self.term, self.plan, &journal, entry, &now, &screen.look))
+        let term = laid_over(self.term, &journal);
+        let told = if screen.json {
+            json::journal(&journal, &[entry])
+        } else {
+            let now = state(&term, self.plan, &journal, self.today);
+            recorded::told(&term, self.plan, &journal, entry, &now, &screen.look)
+        };
+        screen.result(&told)?;
+        self.point_on(&term, &journal, &[entry], screen);
+        Ok(())
     }
 
     fn tell_list(&self, entries: &[Entry], screen: &Screen) -> Result<(), Failure> {
         let journal = journal_file::read(&self.path)?;
         let entries: Vec<&Entry> = entries.iter().collect();
-        if screen.json {
-            return screen.result(&json::journal(&journal, &entries));
-        }
-        screen.result(&crate::report::journal::table(self.term, &journal, &entries, &screen.look))
+        screen.result(&if screen.json {
+            json::journal(&journal, &entries)
+        } else {
+            crate::report::journal::table(self.term, &journal, &entries, &screen.look)
+        })?;
+        self.point_on(&laid_over(self.term, &journal), &journal, &entries, screen);
+        Ok(())
     }
+
+    /// Where something went wrong that the plan has no answer to, says what to do about it.
+    fn point_on(&self, term: &Term, journal: &Journal, entries: &[&Entry], screen: &Screen) {
+        let upsets = |entry: &&Entry| {
+            // Taking a loss back upsets a plan just as well.
+            let old = entry.replaces.and_then(|old| journal.entry(old));
+            [Some(*entry), old].into_iter().flatten().any(|entry| upsets_plans(entry.what.kind()))
+        };
+        if entries.iter().any(upsets) && is_overtaken(term, self.plan, journal, self.today) {
+            screen.remark("To plan around it: sowtide replan (with --try it only shows what would change)");
+        }
+    }
+}
+
+/// Whether things of this kind are seldom what a plan expects. Work done a little otherwise is not worth a word each time.
+fn upsets_plans(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::CameUp
+            | Kind::Lost
+            | Kind::TankOut
+            | Kind::TankBack
+            | Kind::ClassLost
+            | Kind::ClassAdded
+            | Kind::TargetChanged
+    )
 }
 
 /// The journal knows whole seconds.

@@ -11,11 +11,13 @@ use super::sheets::PaperChoice;
 use crate::check::{self, Rule};
 use crate::domain::journal::Journal;
 use crate::domain::plan::Plan;
+use crate::domain::state::{Progress, State};
 use crate::domain::term::Term;
 use crate::files::history;
 use crate::replan::difference::{Plans, difference};
+use crate::replan::state::state;
 use crate::replan::{Outcome, Steady, first_open_day, news, replan};
-use crate::report::words::long_day;
+use crate::report::words::{long_day, short_day};
 use crate::schedule::Resumed;
 use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
@@ -90,7 +92,7 @@ impl Replan {
             )
         })?;
         refuse_strangers(term, &old)?;
-        let wished = self.from.unwrap_or_else(dates::today);
+        let wished = self.wished()?;
         let day = first_open_day(&journal, wished);
         if day > wished {
             screen.remark(&format!(
@@ -99,6 +101,7 @@ impl Replan {
             ));
         }
         in_time(term, &old, day)?;
+        tell_undone(&state(term, &old, &journal, day), screen);
         let price = Steady::from(self.steady).price();
         let sought = self.search.run(screen, |watch| {
             let options = self.search.options(old.term_id.clone());
@@ -118,6 +121,18 @@ impl Replan {
         };
         let found = difference(term, Plans { before: &old, left: Some(&left), after: &new }, day);
         changes::tell(&self.folder, term, &found, self.page.then_some(self.paper), screen)
+    }
+
+    /// The day asked for.
+    fn wished(&self) -> Result<NaiveDate, Failure> {
+        let today = dates::today();
+        match self.from {
+            Some(from) if from < today => Err(Failure::Usage {
+                what: format!("{} is past; nothing can be planned for it any more", long_day(from)),
+                help: "leave out --from, or name today or a later day".to_owned(),
+            }),
+            from => Ok(from.unwrap_or(today)),
+        }
     }
 
     /// Saves the new plan, unless it is only tried out.
@@ -142,6 +157,19 @@ impl Replan {
             saved.revision
         ));
         Ok(saved)
+    }
+}
+
+/// Work that counts as not done may only not be recorded yet.
+fn tell_undone(state: &State, screen: &Screen) {
+    let overdue = state.steps.iter().filter(|step| step.progress == Progress::Overdue);
+    let work: Vec<String> =
+        overdue.map(|step| format!("{} {} on {}", step.work, step.batch, short_day(step.day))).collect();
+    if !work.is_empty() {
+        screen.remark(&format!(
+            "Not recorded, and so taken as not done: {}. If it was done, record it and plan again.",
+            work.join(", ")
+        ));
     }
 }
 

@@ -5,10 +5,9 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::labels::Labels;
 use super::screen::Screen;
+use super::sites::Sites;
 use crate::domain::calendar::{DateSpan, Week};
-use crate::domain::site::Site;
 use crate::domain::term::Term;
-use crate::files::problem::suggest;
 use crate::files::write;
 use crate::report::sheets::{self, CLASS_KINDS, Days, Kind, Paper, Wish};
 use crate::report::{json, words};
@@ -42,9 +41,8 @@ pub(super) struct Sheets {
     /// All days of the term
     #[arg(long)]
     whole_term: bool,
-    /// Only these sites [default: all sites]
-    #[arg(long = "site", value_name = "SITE", value_delimiter = ',')]
-    sites: Vec<String>,
+    #[command(flatten)]
+    sites: Sites,
     /// Only these kinds of sheets [default: all a class needs]
     #[arg(long = "kind", value_enum, value_name = "KIND", value_delimiter = ',')]
     kinds: Vec<KindChoice>,
@@ -109,7 +107,7 @@ impl Sheets {
         };
         let folder = self.out.clone().unwrap_or_else(|| self.folder.join("out"));
         let mut paths = Vec::new();
-        for file in sheets::files(term, &plan, &self.sites(term)?, &wish) {
+        for file in sheets::files(term, &plan, &self.sites.of(term)?, &wish) {
             let path = folder.join(&file.name);
             write::whole(&path, file.html.as_bytes()).map_err(|error| Failure::unwritten(&path, &error))?;
             paths.push(path.display().to_string());
@@ -139,20 +137,6 @@ impl Sheets {
             });
         }
         Ok(Days::Span(span))
-    }
-
-    fn sites<'a>(&self, term: &'a Term) -> Result<Vec<&'a Site>, Failure> {
-        for name in &self.sites {
-            if !term.sites.iter().any(|site| site.id.as_str() == name) {
-                return Err(Failure::Usage {
-                    what: format!("there is no site \"{name}\" in the term"),
-                    help: suggest(name, term.sites.iter().map(|site| site.id.as_str())),
-                });
-            }
-        }
-        let wanted =
-            |site: &&Site| self.sites.is_empty() || self.sites.iter().any(|name| name == site.id.as_str());
-        Ok(term.sites.iter().filter(wanted).collect())
     }
 
     fn kinds(&self) -> Vec<Kind> {

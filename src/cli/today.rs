@@ -3,6 +3,7 @@
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
+use super::sites::Sites;
 use super::{dates, journal};
 use crate::replan::state::state;
 use crate::report::{json, today, words};
@@ -14,21 +15,25 @@ use clap::Args;
 /// Work of days gone by that nobody recorded counts as done as planned, unless both earlier and later work of the same
 /// kind was recorded at the same site; then it is shown as overdue.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  sowtide today autumn\n  sowtide today autumn --on 2026-10-08")]
+#[command(after_help = "Examples:\n  sowtide today autumn\n  sowtide today autumn --on 2026-10-08\n  \
+        sowtide today autumn --site hall")]
 pub(super) struct Today {
     #[command(flatten)]
     folder: Folder,
     /// Another day, such as 2026-10-08 [default: today]
     #[arg(long, value_name = "DATE", value_parser = dates::parse)]
     on: Option<NaiveDate>,
+    #[command(flatten)]
+    sites: Sites,
 }
 
 impl Today {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, plan) = self.folder.term_and_plan(screen)?;
+        let (mut read, mut plan) = self.folder.term_and_plan(screen)?;
+        let entries = journal::read(&self.folder, &plan, screen)?;
+        self.sites.narrow(&mut read.term, &mut plan)?;
         let term = &read.term;
         let day = self.on.unwrap_or_else(dates::today);
-        let entries = journal::read(&self.folder, &plan, screen)?;
         if day < term.start || term.end < day {
             screen.remark(&format!(
                 "{} is outside the term, which runs from {} to {}",

@@ -4,6 +4,7 @@ use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
+use super::sites::Sites;
 use crate::domain::calendar;
 use crate::report::{json, week, words};
 use chrono::NaiveDate;
@@ -19,11 +20,14 @@ pub(super) struct Week {
     /// Any day of the week wanted, such as 2026-10-05 [default: today]
     #[arg(long, value_name = "DATE", value_parser = dates::parse)]
     of: Option<NaiveDate>,
+    #[command(flatten)]
+    sites: Sites,
 }
 
 impl Week {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, plan) = self.folder.term_and_plan(screen)?;
+        let (mut read, mut plan) = self.folder.term_and_plan(screen)?;
+        self.sites.narrow(&mut read.term, &mut plan)?;
         let term = &read.term;
         let day = self.of.unwrap_or_else(dates::today);
         let of = calendar::Week::of(day);

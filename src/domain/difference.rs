@@ -101,7 +101,14 @@ pub enum Detail {
     /// The same number of plants in other tanks or holes.
     Place,
     /// Cut instead of pulled whole, or the other way round.
-    Way,
+    Way {
+        /// 1 for the batch's first harvest, 2 for the second ...
+        number: u32,
+        /// Whether plants are cut now.
+        cuts: bool,
+        /// Whether plants are pulled now; some may be pulled and others cut.
+        pulls: bool,
+    },
 }
 
 /// What a week gets. Grams ready to eat, on all its serving days together.

@@ -97,7 +97,8 @@ pub enum What {
     },
     /// Greens were taken.
     Harvested(Harvested),
-    /// A tank cannot be used from the entry's day on. What stood in it must be recorded as lost, if it is.
+    /// A tank cannot be used from the entry's day on. What stood in it counts as lost once
+    /// the rest of the term is planned again.
     TankOut {
         /// The tank.
         tank: TankId,

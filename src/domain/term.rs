@@ -182,6 +182,11 @@ impl Term {
         self.sites.iter().find(|site| site.id == *id)
     }
 
+    /// Ready-to-eat grams wanted on a day.
+    pub fn wanted_on(&self, day: NaiveDate) -> f64 {
+        self.servings.iter().find(|serving| serving.date == day).map_or(0.0, |serving| serving.grams)
+    }
+
     /// Ready-to-eat grams wanted in the whole term.
     pub fn target_grams(&self) -> f64 {
         self.servings.iter().map(|serving| serving.grams).sum()

@@ -5,8 +5,9 @@ mod days;
 use super::outages::outages;
 use super::refusal::{Named, Refusal};
 use super::state::replay;
+use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{Entry, EntryId, Journal, What};
+use crate::domain::journal::{Entry, EntryId, Harvested, Journal, What};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
@@ -41,6 +42,7 @@ pub fn accept(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
     days::fits_the_calendar(known, entry)?;
     tank_is_in_use(known, entry)?;
     samples_are_of_the_harvest(entry)?;
+    cut_plants_grow_again(known, entry)?;
     fits_with_the_rest(known, entry)
 }
 
@@ -138,6 +140,16 @@ fn samples_are_of_the_harvest(entry: &Entry) -> Result<(), Refusal> {
             Err(Refusal::TooManySamples)
         }
         _ => Ok(()),
+    }
+}
+
+fn cut_plants_grow_again(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let What::Harvested(Harvested { batch, way: Way::Cut, .. }) = &entry.what else { return Ok(()) };
+    let batch = known.plan.batches.iter().find(|planned| planned.id == *batch);
+    let crop = batch.and_then(|batch| known.term.crop(&batch.crop)).map(|wanted| &wanted.crop);
+    match crop.filter(|crop| crop.regrowth.is_none()) {
+        Some(crop) => Err(Refusal::NoRegrowth(crop.id.clone())),
+        None => Ok(()),
     }
 }
 

@@ -1,8 +1,10 @@
 //! The plan as it stands: what the journal says of plants since the plan was made.
 //!
 //! What the plan says for days gone by counts as done unless the journal says otherwise. So only what differs is
-//! carried over: plants that were lost, seedlings that did not come up, plants moved or harvested on another day, in
-//! another tank, or fewer of them. Weighed grams stay in the journal; the plan goes on with its estimates.
+//! carried over: sowings on another day, plants that were lost, seedlings that did not come up, plants moved or harvested
+//! on another day, in another tank, in the other way, or fewer of them. Weighed grams stay in the journal; the plan goes on with its estimates.
+
+mod harvests;
 
 use super::clash::part_clashes;
 use super::split::Ground;
@@ -10,15 +12,13 @@ use super::state::state;
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, TankId};
-use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, What};
-use crate::domain::plan::{Arithmetic, Batch, Harvest, Part, Plan};
+use crate::domain::journal::{self, Amount, Entry, EntryId, Harvested, Journal, Place, What};
+use crate::domain::plan::{Batch, Harvest, Part, Plan};
 use crate::domain::state::{Progress, Step, Work as Kind};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
+use harvests::harvested;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// A planned harvest so many days from a recorded one is taken for the same.
-const SAME_HARVEST: i64 = 7;
 
 /// The plan with everything the journal has told since it was made.
 #[must_use]
@@ -32,11 +32,14 @@ pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -
     }
     let mut past = journal.in_force();
     past.retain(|entry| entry.day <= today);
+    for entry in past.iter().filter(|entry| entry.id > seen && entry.what.kind() == journal::Kind::Sown) {
+        sown(&mut plan, entry, &past);
+    }
     let work = work(&past, seen);
     for (&task, &plants) in &work {
         at_batch(term, &mut plan, task.batch, |batch, ground| match task.way {
             None => transplanted(batch, ground, task.tank, task.day, plants),
-            Some(way) => harvested(batch, ground, &task, way, plants),
+            Some(way) => harvested(batch, ground, (&task, way), plants, |day| is_told(&past, &task, day)),
         });
     }
     for entry in past.iter().filter(|entry| entry.id > seen) {
@@ -56,6 +59,26 @@ pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -
     part_clashes(&mut plan, &past, today);
     plan.journal_entries = journal.entries().last().map_or(0, |last| last.id.0);
     plan
+}
+
+/// A batch is sown on the day it really was, unless something happened to it before, or another one was sown then from
+/// which it could not be told.
+fn sown(plan: &mut Plan, entry: &Entry, past: &[&Entry]) {
+    let Some(at) = plan.batches.iter().position(|batch| Some(&batch.id) == entry.what.batch()) else {
+        return;
+    };
+    let (crop, site) = (plan.batches[at].crop.clone(), plan.batches[at].site.clone());
+    let twin = |other: &Batch| {
+        !other.standing && (&other.crop, &other.site, other.sown) == (&crop, &site, entry.day)
+    };
+    let batch = &plan.batches[at];
+    let before = |other: &&Entry| other.what.batch() == Some(&batch.id) && other.day < entry.day;
+    let lost_before = batch.parts.iter().any(|part| part.lost.is_some_and(|lost| lost < entry.day));
+    let happened =
+        lost_before || past.iter().any(|other| before(other) && other.what.kind() != journal::Kind::Note);
+    if !happened && !plan.batches.iter().any(twin) {
+        plan.batches[at].sown = entry.day;
+    }
 }
 
 /// Takes planned work back that was not done when it was due.
@@ -147,6 +170,14 @@ fn work<'a>(entries: &[&'a Entry], seen: EntryId) -> BTreeMap<Work<'a>, u32> {
     all
 }
 
+/// Whether a harvest of the batch in that tank was recorded for `day`.
+fn is_told(past: &[&Entry], task: &Work, day: NaiveDate) -> bool {
+    past.iter().any(|entry| {
+        (entry.what.kind(), entry.what.batch(), entry.what.tank(), entry.day)
+            == (journal::Kind::Harvested, Some(task.batch), Some(task.tank), day)
+    })
+}
+
 /// Plants were moved: those planned for this day and tank, else the nearest others.
 fn transplanted(batch: &mut Batch, ground: &Ground, tank: &TankId, day: NaiveDate, plants: u32) {
     let as_planned = |part: &Part| part.transplant == day && part.tank == *tank;
@@ -163,63 +194,6 @@ fn transplanted(batch: &mut Batch, ground: &Ground, tank: &TankId, day: NaiveDat
             part.kept_empty.clear();
         }
     });
-}
-
-/// Plants were harvested: those whose harvest was planned nearest. What was due with them and is left standing keeps
-/// neither that harvest nor later ones, so that new days are found for it.
-fn harvested(batch: &mut Batch, ground: &Ground, task: &Work, way: Way, plants: u32) {
-    let near = |part: &Part| nearest(part, task, way);
-    let planned = batch.parts.iter().filter_map(near).min();
-    if let Some((_, due)) = planned.filter(|(days, due)| *days <= SAME_HARVEST && *due <= task.day) {
-        let same = |part: &Part| near(part).filter(|(_, date)| *date == due);
-        let all: u32 = batch.parts.iter().filter(|part| same(part).is_some()).map(|part| part.plants).sum();
-        ground.change(batch, all.saturating_sub(plants), same, |part| {
-            part.harvests.retain(|harvest| harvest.date < due);
-        });
-    }
-    // Where none was planned so, any that stand there.
-    let any = |part: &Part| {
-        let standing = || stands(part, task) && part.leaves().is_none_or(|leaves| leaves > task.day);
-        near(part).map(|near| (false, near)).or_else(|| standing().then_some((true, (0, task.day))))
-    };
-    ground.change(batch, plants, any, |part| take(part, task.day, way));
-}
-
-/// Days between a recorded harvest and the part's nearest one of that way, and when that is.
-fn nearest(part: &Part, task: &Work, way: Way) -> Option<(i64, NaiveDate)> {
-    let harvests = part.harvests.iter().filter(|harvest| stands(part, task) && harvest.way == way);
-    harvests.map(|harvest| (days_between(task.day, harvest.date).abs(), harvest.date)).min()
-}
-
-fn stands(part: &Part, task: &Work) -> bool {
-    part.lost.is_none() && part.tank == *task.tank && part.transplant < task.day
-}
-
-/// Moves the nearest harvest of that way to the day it really was, or adds one; a pull ends the part. What it gave is
-/// worked out when the plan is made anew.
-fn take(part: &mut Part, day: NaiveDate, way: Way) {
-    let near = part.harvests.iter().enumerate().filter(|(_, harvest)| harvest.way == way);
-    let at = near.min_by_key(|(_, harvest)| days_between(day, harvest.date).abs()).map(|(at, _)| at);
-    let all = &part.harvests;
-    let (earlier, later) = match at {
-        Some(at) => (&all[..at], &all[at + 1..]),
-        None if way == Way::Cut => (&all[..], &all[..]),
-        None => (&all[..], &[][..]),
-    };
-    let mut harvests: Vec<Harvest> = earlier.iter().filter(|harvest| harvest.date < day).cloned().collect();
-    harvests.push(match at {
-        Some(at) => Harvest { date: day, ..all[at].clone() },
-        None => Harvest {
-            date: day,
-            way,
-            number: part.cuts_before + harvests.len() as u32 + 1,
-            grams: 0.0,
-            arithmetic: Arithmetic::default(),
-            serves: Vec::new(),
-        },
-    });
-    harvests.extend(later.iter().filter(|harvest| harvest.date > day).cloned());
-    part.harvests = harvests;
 }
 
 /// Plants that an entry says are no more.

@@ -54,7 +54,8 @@ fn clash(plan: &Plan, today: NaiveDate) -> Option<(Place, Place)> {
     None
 }
 
-fn stands(part: &Part, today: NaiveDate) -> bool {
+/// Whether a part stands in its tank on a day, moved there before.
+pub(super) fn stands(part: &Part, today: NaiveDate) -> bool {
     let pulled = part.harvests.last().filter(|last| last.way == Way::WholeHead);
     part.lost.is_none() && part.transplant < today && pulled.is_none_or(|pulled| pulled.date > today)
 }

@@ -138,8 +138,10 @@ fn compare(before: Option<&Task>, after: Option<&Task>, tally: &mut TaskTally) -
     } else if places(old) != places(new) {
         details.push(Detail::Place);
     }
-    if ways(old) != ways(new) {
-        details.push(Detail::Way);
+    let ways_now = ways(new);
+    if ways(old) != ways_now {
+        let (cuts, pulls) = (ways_now.contains(&false), ways_now.contains(&true));
+        details.push(Detail::Way { number: new.number, cuts, pulls });
     }
     if old.date != new.date {
         tally.moved += 1;
@@ -204,16 +206,16 @@ fn weeks(plans: Plans, from: NaiveDate) -> Vec<WeekChange> {
         weeks
     };
     let planned = |serving: &Serving| serving.planned;
-    let wanted = |serving: &Serving| serving.target;
     let (before, after) = (by_week(plans.before, planned), by_week(plans.after, planned));
     let left = plans.left.map(|plan| by_week(plan, planned));
-    let (wanted_before, wanted_after) = (by_week(plans.before, wanted), by_week(plans.after, wanted));
+    // A week without a serving day in the plan after is one in which nothing is wanted any more.
+    let wanted = by_week(plans.after, |serving| serving.target);
     let all: BTreeSet<Week> = before.keys().chain(after.keys()).copied().collect();
     let of = |weeks: &BTreeMap<Week, f64>, week: Week| weeks.get(&week).copied().unwrap_or(0.0);
     all.into_iter()
         .map(|week| WeekChange {
             week,
-            target: wanted_after.get(&week).copied().unwrap_or_else(|| of(&wanted_before, week)),
+            target: of(&wanted, week),
             before: of(&before, week),
             left: left.as_ref().map(|left| of(left, week)),
             after: of(&after, week),

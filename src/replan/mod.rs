@@ -79,16 +79,38 @@ pub fn replan(
     watch: &Watch,
 ) -> Result<Outcome, ScheduleError> {
     let standing = carried(term, plan, journal, today);
-    if standing.batches == plan.batches && check::check(term, plan).is_empty() {
+    if holds(term, plan, &standing) {
         return Ok(Outcome::NothingNew);
     }
     let term = with_past_days(term, &standing, today);
-    let under_way = UnderWay { plan: &standing, known: plan, today, price };
+    let known = sown_as(plan, &standing);
+    let under_way = UnderWay { plan: &standing, known: &known, today, price };
     let mut resumed = schedule::resume(&term, &under_way, options, watch)?;
     for new in [&mut resumed.left, &mut resumed.plan] {
         blame(new, plan);
     }
     Ok(Outcome::New(Box::new(resumed)))
+}
+
+/// Whether the journal tells of something that the plan has no answer to yet. `term` is the term as it really is.
+#[must_use]
+pub fn is_overtaken(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> bool {
+    !holds(term, plan, &carried(term, plan, journal, first_open_day(journal, today)))
+}
+
+/// Whether the plan is as good as ever, as things stand.
+fn holds(term: &Term, plan: &Plan, standing: &Plan) -> bool {
+    standing.batches == plan.batches && check::check(term, plan).is_empty()
+}
+
+/// What people know of each batch, told of the batch that was really sown: only the sowing day tells two of a crop apart.
+fn sown_as(plan: &Plan, standing: &Plan) -> Plan {
+    let mut known = plan.clone();
+    for batch in &mut known.batches {
+        let really = standing.batches.iter().find(|other| other.id == batch.id);
+        batch.sown = really.map_or(batch.sown, |really| really.sown);
+    }
+    known
 }
 
 /// Days that were short before are so for the reason known then, others because of what failed.

@@ -2,7 +2,7 @@
 
 mod words;
 
-use crate::domain::ids::{BatchId, SiteId, TankId};
+use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
 use crate::domain::journal::EntryId;
 use chrono::NaiveDate;
 
@@ -95,6 +95,8 @@ pub enum Refusal {
         /// Serving days before and after it.
         near: Vec<NaiveDate>,
     },
+    /// The crop does not grow again after a cut.
+    NoRegrowth(CropId),
     /// More plants were measured than harvested.
     TooManySamples,
     /// The batch stood there before the term began.

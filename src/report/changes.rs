@@ -45,7 +45,11 @@ pub fn table(term: &Term, difference: &Difference, look: &Look) -> String {
 /// `Plan 4 against plan 3, from Monday 1 March 2027 on`.
 pub fn title(difference: &Difference) -> String {
     let Difference { before, after, from, .. } = difference;
-    format!("Plan {after} against plan {before}, from {} on", long_day(*from))
+    let from = long_day(*from);
+    if before == after {
+        return format!("Plan {after} as it stands, from {from} on");
+    }
+    format!("Plan {after} against plan {before}, from {from} on")
 }
 
 /// How many batches and tasks change, in two sentences.
@@ -131,7 +135,14 @@ fn detail(detail: &Detail, alike: bool) -> String {
             format!("{}: {} (was {before})", task(kind, number), counted(after, "plant"))
         }
         Detail::Place => "other holes".to_owned(),
-        Detail::Way => "other way of harvesting".to_owned(),
+        Detail::Way { number, cuts, pulls } => {
+            let how = match (cuts, pulls) {
+                (true, true) => "cut some, pull some",
+                (true, false) => "cut",
+                _ => "pull whole",
+            };
+            format!("{}: {how}", task(TaskKind::Harvest, number))
+        }
     }
 }
 
@@ -164,6 +175,9 @@ fn weeks(difference: &Difference, look: &Look) -> String {
 
 /// What a week comes to, in words.
 fn result(week: &WeekChange, look: &Look) -> String {
+    if week.target == 0.0 {
+        return "nothing wanted any more".to_owned();
+    }
     let short = week.target - week.after;
     let mut text = if short < NOTICEABLE_GRAMS {
         "target met".to_owned()

@@ -37,13 +37,13 @@ pub fn told(
     }
     // What a withdrawal changes is what the entry taken back was about.
     let about = if entry.what == What::Withdrawn { old.unwrap_or(entry) } else { entry };
-    for line in meaning(plan, about, state, look) {
+    for line in meaning((term, plan), about, state, look) {
         text.push_str(&look.wrap(&line));
     }
     text
 }
 
-fn meaning(plan: &Plan, entry: &Entry, state: &State, look: &Look) -> Vec<String> {
+fn meaning((term, plan): (&Term, &Plan), entry: &Entry, state: &State, look: &Look) -> Vec<String> {
     if let Some(batch) = entry.what.batch().and_then(|batch| state.batch(batch)) {
         let mut lines = vec![format!("Now of {}: {}.", batch.batch, in_words(batch))];
         if let Some(step) = next_step(state, &batch.batch) {
@@ -58,7 +58,7 @@ fn meaning(plan: &Plan, entry: &Entry, state: &State, look: &Look) -> Vec<String
     match (&entry.what, &entry.site) {
         (What::TankOut { tank, .. }, Some(site)) => tank_out(site, tank, entry, state),
         (What::ClassLost, _) => class_lost(entry, state),
-        (What::TargetChanged { .. }, _) => target(plan, entry, look),
+        (What::TargetChanged { .. }, _) => target(term, plan, entry, look),
         _ => Vec::new(),
     }
 }
@@ -73,7 +73,7 @@ fn tank_out(site: &SiteId, tank: &TankId, entry: &Entry, state: &State) -> Vec<S
     let mut lines = Vec::new();
     if !standing.is_empty() {
         lines.push(format!(
-            "In it stand {}. If they cannot be saved, record them as lost, too.",
+            "In it stand {}. Planning again counts them as lost.",
             super::words::and(&standing)
         ));
     }
@@ -104,15 +104,15 @@ fn no_longer_fits<'a>(steps: impl Iterator<Item = &'a Step>) -> Option<String> {
     (!work.is_empty()).then(|| format!("Planned work that does not fit any more: {}.", work.join(", ")))
 }
 
-fn target(plan: &Plan, entry: &Entry, look: &Look) -> Vec<String> {
-    let day = plan.servings.iter().find(|serving| serving.date >= entry.day);
-    let planned = day.map(|serving| {
-        format!(
-            "The plan as it is serves {} of {} on {}.",
-            look.grams(serving.planned),
-            look.grams(serving.target),
-            long_day(serving.date)
-        )
+fn target(term: &Term, plan: &Plan, entry: &Entry, look: &Look) -> Vec<String> {
+    let serving = plan.servings.iter().find(|serving| serving.date >= entry.day);
+    let told = serving.map(|serving| {
+        let planned = format!("The plan as it is serves {}", look.grams(serving.planned));
+        let day = long_day(serving.date);
+        match term.wanted_on(serving.date) {
+            0.0 => format!("{planned} on {day}."),
+            wanted => format!("{planned} of {} on {day}.", look.grams(wanted)),
+        }
     });
-    planned.into_iter().collect()
+    told.into_iter().collect()
 }

@@ -60,6 +60,14 @@ pub(super) fn plants_and_holes(term: &Term, state: &State, site: &SiteId, tank: 
     (plants, holes)
 }
 
+/// `6 plants, 12 of 24 holes taken`.
+pub(super) fn taken(term: &Term, state: &State, site: &SiteId, tank: &Tank) -> String {
+    let (plants, holes) = plants_and_holes(term, state, site, tank);
+    let all = tank.lid.holes();
+    let text = format!("{}, {holes} of {all} holes taken", counted(plants, "plant"));
+    if holes <= all { text } else { format!("{text} (was a harvest or loss not recorded?)") }
+}
+
 /// The outage of a tank, if it is out of use.
 pub(super) fn outage<'a>(state: &'a State, site: &SiteId, tank: &Tank) -> Option<&'a TankOut> {
     state.tanks_out.iter().find(|out| out.site == *site && out.tank == tank.id)

@@ -2,7 +2,7 @@
 
 use super::grid::Grid;
 use super::look::{Look, Mood};
-use super::stands::{cells, next_step, outage, outage_in_words, plants_and_holes, tray};
+use super::stands::{cells, next_step, outage, outage_in_words, taken, tray};
 use super::today::places;
 use super::words::{counted, crop_name, day, long_day, short_day};
 use crate::domain::plan::{Plan, Serving};
@@ -24,7 +24,7 @@ pub fn list(term: &Term, plan: &Plan, state: &State, today: NaiveDate, look: &Lo
         text.push_str(&batches(term, state, site, look));
     }
     text.push('\n');
-    text.push_str(&servings(plan, state, today, look));
+    text.push_str(&servings((term, plan), state, today, look));
     text
 }
 
@@ -32,8 +32,7 @@ fn room(term: &Term, state: &State, site: &Site, look: &Look) -> String {
     let nursery = format!("{} of {} cells in use", cells(state, &site.id), site.nursery.cells);
     let mut text = look.wrap_after("Nursery: ", &nursery);
     for tank in &site.tanks {
-        let (plants, holes) = plants_and_holes(term, state, &site.id, tank);
-        let mut line = format!("{}, {holes} of {} holes taken", counted(plants, "plant"), tank.lid.holes());
+        let mut line = taken(term, state, &site.id, tank);
         if let Some(out) = outage(state, &site.id, tank) {
             line = look.paint(Mood::Warn, &format!("{line}; {}", outage_in_words(out)));
         }
@@ -92,7 +91,7 @@ fn next(step: &Step, look: &Look) -> String {
 }
 
 /// The next serving days, and what was weighed so far.
-fn servings(plan: &Plan, state: &State, today: NaiveDate, look: &Look) -> String {
+fn servings((term, plan): (&Term, &Plan), state: &State, today: NaiveDate, look: &Look) -> String {
     let ahead: Vec<&Serving> =
         plan.servings.iter().filter(|serving| serving.date >= today).take(AHEAD).collect();
     let mut text = String::new();
@@ -101,15 +100,19 @@ fn servings(plan: &Plan, state: &State, today: NaiveDate, look: &Look) -> String
     } else {
         let mut grid = Grid::new(look, &["Serving day", "Target", "Planned"]).right(&[1, 2]);
         for serving in ahead {
-            grid.row([day(serving.date), look.grams(serving.target), look.grams(serving.planned)]);
+            let wanted = match term.wanted_on(serving.date) {
+                0.0 => "none".to_owned(),
+                grams => look.grams(grams),
+            };
+            grid.row([day(serving.date), wanted, look.grams(serving.planned)]);
         }
         text.push_str(&grid.draw(look));
     }
     let weighed: f64 = state.batches.iter().map(|batch| batch.grams).sum();
     let planned = plan.batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests);
-    let planned: f64 = planned.filter(|harvest| harvest.date < today).map(|harvest| harvest.grams).sum();
+    let planned: f64 = planned.filter(|harvest| harvest.date <= today).map(|harvest| harvest.grams).sum();
     text.push_str(&look.wrap(&format!(
-        "Weighed so far: {}; planned before this day: {}.",
+        "Weighed so far: {}; planned up to this day: {}.",
         look.grams(weighed),
         look.grams(planned)
     )));

@@ -1,7 +1,7 @@
 //! What is to be done on a day, and what stands, site by site.
 
 use super::look::{Look, Mood};
-use super::stands::{cells, outage, outage_in_words, plants_and_holes, tanks, tray};
+use super::stands::{cells, outage, outage_in_words, taken, tanks, tray};
 use super::words::{counted, crop_name, day, long_day};
 use super::work_list;
 use crate::domain::calendar::days_between;
@@ -71,9 +71,7 @@ fn standing(term: &Term, state: &State, site: &Site, today: NaiveDate, look: &Lo
     let nursery = [vec![used], trays].concat().join("; ");
     let mut text = look.wrap_after("Nursery: ", &nursery);
     for tank in &site.tanks {
-        let (plants, holes) = plants_and_holes(term, state, &site.id, tank);
-        let mut pieces =
-            vec![format!("{}, {holes} of {} holes taken", counted(plants, "plant"), tank.lid.holes())];
+        let mut pieces = vec![taken(term, state, &site.id, tank)];
         pieces.extend(outage(state, &site.id, tank).map(outage_in_words));
         pieces.extend(batches.iter().filter(|batch| batch.in_tank(&tank.id) > 0).map(|batch| {
             let number = batch.in_tank(&tank.id);

@@ -1,6 +1,6 @@
 //! Planning again after something went wrong: whatever a journal says, the new plan is sound together with the past.
 
-use crate::sample::{date, plan as sample_plan, term as sample_term};
+use crate::sample::{self, date, plan as sample_plan, term as sample_term};
 use crate::support::any::any_term;
 use chrono::{DateTime, Days, NaiveDate};
 use proptest::collection::vec;
@@ -17,6 +17,7 @@ use sowtide::replan::accept::{Known, accept};
 use sowtide::replan::state::state;
 use sowtide::replan::{self, Outcome, Steady, carried, first_open_day, laid_over};
 use sowtide::schedule::{self, Options, Resumed, Watch};
+use std::collections::BTreeMap;
 
 const WATCH: Watch = Watch { stop: &|| false, report: &|_| {} };
 
@@ -68,7 +69,10 @@ fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<
         0 if !stood => (in_nursery, What::Lost { batch: id, place: Place::Nursery, plants, cause }),
         1 if in_tank <= today => (in_tank, What::Lost { batch: id, place: Place::Tank(tank), plants, cause }),
         2 if !batch.standing => (in_nursery, What::CameUp { batch: id, plugs: *count }),
-        3 if !batch.standing => (batch.sown, What::Sown { batch: id, plugs: *count }),
+        3 if !batch.standing => {
+            let day = (batch.sown + Days::new(*days % 8)).min(today) - Days::new(*days % 3);
+            (day, What::Sown { batch: id, plugs: *count })
+        }
         4 => (in_tank.min(today + Days::new(5)), What::TankOut { tank, until: None }),
         5 => (today + Days::new(*days / 2), What::ClassLost),
         6 => (back, What::ClassLost),
@@ -81,7 +85,9 @@ fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<
             let harvest = part.harvests.iter().rev().find(|harvest| harvest.date <= today)?;
             let day = (harvest.date + Days::new(*days % 3)).min(today);
             let plants = (*count).min(part.plants);
-            let (way, grams, samples) = (harvest.way, 10.0, Vec::new());
+            let other = if harvest.way == Way::Cut { Way::WholeHead } else { Way::Cut };
+            let way = if *days % 4 == 0 { other } else { harvest.way };
+            let (grams, samples) = (10.0, Vec::new());
             (day, What::Harvested(Harvested { batch: id, tank, plants, way, grams, samples }))
         }
         _ => return None,
@@ -135,8 +141,159 @@ fn past(plan: &Plan, today: NaiveDate) -> Vec<String> {
     all
 }
 
+/// Plants that were moved and harvested before a day.
+fn deeds(plan: &Plan, today: NaiveDate) -> BTreeMap<String, u32> {
+    let mut all = BTreeMap::new();
+    for batch in &plan.batches {
+        for part in &batch.parts {
+            let mut count = |what: String, day: NaiveDate| {
+                if day < today {
+                    *all.entry(format!("{} {what} {day} {}", batch.id, part.tank)).or_insert(0) +=
+                        part.plants;
+                }
+            };
+            if !part.lost_in_nursery() {
+                count("moved".to_owned(), part.transplant);
+            }
+            part.harvests.iter().for_each(|harvest| count(format!("{:?}", harvest.way), harvest.date));
+        }
+    }
+    all
+}
+
 fn few(cases: u32) -> ProptestConfig {
     ProptestConfig { cases, failure_persistence: None, max_shrink_iters: 60, ..ProptestConfig::default() }
+}
+
+fn on(number: usize, day: &str, what: What) -> Entry {
+    let site = match what.batch() {
+        Some(batch) if batch.as_str() == "b-0003" => "room-4",
+        _ => "hall",
+    };
+    entry(number, day.parse().unwrap(), Some(SiteId::new(site)), what)
+}
+
+fn harvested(batch: &str, way: Way, plants: u32) -> What {
+    let (batch, tank) = (BatchId::new(batch), TankId::new("blue"));
+    What::Harvested(Harvested { batch, tank, plants, way, grams: 100.0, samples: Vec::new() })
+}
+
+/// What a part of a batch of the sample plan has behind it on a day, once the journal is carried over.
+fn harvests_of(batch: usize, entries: Vec<Entry>, today: &str) -> Vec<(u32, String)> {
+    let (term, journal) = (sample::term(), Journal::new(entries));
+    let today = today.parse().unwrap();
+    let plan = replan::carried(&term, &sample::plan(), &journal, today);
+    let told = |part: &Part| {
+        let harvests = part.harvests.iter().filter(|harvest| harvest.date < today);
+        let told: Vec<String> =
+            harvests.map(|harvest| format!("{:?} {}", harvest.way, harvest.date)).collect();
+        (part.plants, told.join(", "))
+    };
+    let mut all: Vec<(u32, String)> = plan.batches[batch].parts.iter().map(told).collect();
+    all.sort();
+    all
+}
+
+#[test]
+fn a_cut_instead_of_a_pull_leaves_earlier_cuts_alone() {
+    let entries = vec![
+        on(0, "2026-10-08", harvested("b-0002", Way::Cut, 6)),
+        on(1, "2026-10-08", harvested("b-0002", Way::WholeHead, 3)),
+        on(2, "2026-10-22", harvested("b-0002", Way::Cut, 6)),
+    ];
+    let expected = [(3, "WholeHead 2026-10-08".to_owned()), (6, "Cut 2026-10-08, Cut 2026-10-22".to_owned())];
+    assert_eq!(harvests_of(1, entries, "2026-10-23"), expected);
+}
+
+#[test]
+fn more_cuts_than_grow_again_end_the_plants() {
+    let (mut term, plan) = (sample::term(), sample::plan());
+    for regrowth in term.crops.iter_mut().filter_map(|wanted| wanted.crop.regrowth.as_mut()) {
+        regrowth.harvests.value = 2;
+    }
+    let cut = |number, day| on(number, day, harvested("b-0002", Way::Cut, 6));
+    let journal = Journal::new(vec![cut(0, "2026-10-08"), cut(1, "2026-10-22")]);
+    let today: NaiveDate = "2026-10-23".parse().unwrap();
+    let standing = replan::carried(&term, &plan, &journal, today);
+    let ways: Vec<Way> = standing.batches[1].parts[0].harvests.iter().map(|harvest| harvest.way).collect();
+    assert_eq!(ways, [Way::Cut, Way::WholeHead]);
+}
+
+#[test]
+fn a_harvest_on_two_days_is_both() {
+    let entries = vec![
+        on(0, "2026-10-22", harvested("b-0002", Way::WholeHead, 4)),
+        on(1, "2026-10-26", harvested("b-0002", Way::WholeHead, 2)),
+    ];
+    let expected = [
+        (2, "Cut 2026-10-08, WholeHead 2026-10-26".to_owned()),
+        (3, "WholeHead 2026-10-08".to_owned()),
+        (4, "Cut 2026-10-08, WholeHead 2026-10-22".to_owned()),
+    ];
+    assert_eq!(harvests_of(1, entries, "2026-10-27"), expected);
+}
+
+#[test]
+fn a_cut_nobody_planned_is_put_between() {
+    let entries = vec![on(0, "2026-09-07", harvested("b-0001", Way::Cut, 6))];
+    assert_eq!(harvests_of(0, entries.clone(), "2026-09-08"), [(6, "Cut 2026-09-07".to_owned())]);
+    let expected = [(6, "Cut 2026-09-07, WholeHead 2026-09-17".to_owned())];
+    assert_eq!(harvests_of(0, entries, "2026-09-18"), expected);
+}
+
+#[test]
+fn plants_may_be_lost_after_a_cut() {
+    let lost = |plants| {
+        let (batch, place) = (BatchId::new("b-0002"), Place::Tank(TankId::new("blue")));
+        let what = What::Lost { batch, place, plants: Amount::Plants(plants), cause: "snails".to_owned() };
+        vec![on(0, "2026-10-12", what)]
+    };
+    let expected = [
+        (2, "Cut 2026-10-08".to_owned()),
+        (3, "WholeHead 2026-10-08".to_owned()),
+        (4, "Cut 2026-10-08".to_owned()),
+    ];
+    assert_eq!(harvests_of(1, lost(2), "2026-10-13"), expected);
+    // Seven are more than were to be left after the pull, so that has not been.
+    let pulled = |plants| {
+        let journal = Journal::new(lost(plants));
+        let now = state(&sample::term(), &sample::plan(), &journal, "2026-10-13".parse().unwrap());
+        now.batch(&BatchId::new("b-0002")).unwrap().pulled
+    };
+    assert_eq!((pulled(2), pulled(7)), (3, 0));
+}
+
+#[test]
+fn what_does_not_grow_again_is_not_cut() {
+    let (mut term, plan, journal) = (sample::term(), sample::plan(), Journal::default());
+    let cut = on(0, "2026-10-08", harvested("b-0002", Way::Cut, 6));
+    let today = "2026-10-08".parse().unwrap();
+    assert_eq!(accept(&Known { term: &term, plan: &plan, journal: &journal, today }, &cut), Ok(()));
+    term.crops.iter_mut().for_each(|wanted| wanted.crop.regrowth = None);
+    let refused = accept(&Known { term: &term, plan: &plan, journal: &journal, today }, &cut).unwrap_err();
+    assert_eq!(refused.to_string(), "oakleaf does not grow again after a cut");
+}
+
+#[test]
+fn a_batch_is_sown_when_it_was_sown() {
+    let sown = |day| on(0, day, What::Sown { batch: BatchId::new("b-0003"), plugs: 6 });
+    let (term, plan) = (sample::term(), sample::plan());
+    let carried = |entries, today: &str| {
+        replan::carried(&term, &plan, &Journal::new(entries), today.parse().unwrap()).batches[2].sown
+    };
+    assert_eq!(carried(vec![sown("2026-09-21")], "2026-09-22").to_string(), "2026-09-21");
+    // What was sown before its time must not be given up for something else.
+    let journal = Journal::new(vec![sown("2026-09-21")]);
+    let Resumed { plan: new, .. } =
+        again(&term, &plan, &journal, "2026-09-22".parse().unwrap()).expect("another day");
+    let batch = new.batches.iter().find(|batch| batch.id.as_str() == "b-0003").unwrap();
+    assert_eq!((batch.sown.to_string(), check(&term, &new)), ("2026-09-21".to_owned(), vec![]));
+    assert!(again(&term, &new, &journal, "2026-09-22".parse().unwrap()).is_none());
+    // Seedlings that were lost before they were sown: something is wrong, and the plan's day stands.
+    let (batch, cause) = (BatchId::new("b-0003"), "mould".to_owned());
+    let lost = What::Lost { batch, place: Place::Nursery, plants: Amount::Plants(1), cause };
+    let day = carried(vec![sown("2026-10-01"), on(1, "2026-09-30", lost)], "2026-10-02");
+    assert_eq!(day.to_string(), "2026-09-25");
 }
 
 proptest! {
@@ -158,6 +315,9 @@ proptest! {
         };
         prop_assert_eq!(check(&really, &left), vec![], "left of {:#?}", journal.in_force());
         prop_assert_eq!(check(&really, &new), vec![], "after {:#?}", journal.in_force());
+        let open = replan::first_open_day(&journal, today);
+        let happened = deeds(&replan::carried(&really, &plan, &journal, open), open);
+        prop_assert_eq!(deeds(&new, open), happened, "nothing is made up after {:#?}", journal.in_force());
         let standing = replan::carried(&really, &new, &journal, replan::first_open_day(&journal, today));
         for (one, other) in new.batches.iter().zip(&standing.batches) {
             prop_assert_eq!(one, other, "CARRIED {:#?}", journal.in_force());

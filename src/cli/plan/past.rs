@@ -5,6 +5,7 @@ use crate::cli::dates;
 use crate::cli::failure::Failure;
 use crate::cli::folder::Folder;
 use crate::cli::screen::Screen;
+use crate::domain::journal::Journal;
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use crate::files::history::{self, SaveError};
@@ -51,6 +52,7 @@ pub(super) fn back_to(
     term: &Term,
     number: u32,
     newest: Option<&Plan>,
+    journal: &Journal,
 ) -> Result<Plan, Failure> {
     let known = numbers(folder)?;
     if !known.contains(&number) {
@@ -67,7 +69,11 @@ pub(super) fn back_to(
                 "plan {number} no longer fits the term, so it was not brought back\n- {}",
                 findings.join("\n- ")
             ),
-            "change the term file back, or plan anew with: sowtide plan",
+            if journal.entries().is_empty() {
+                "change the term file back, or plan anew with: sowtide plan"
+            } else {
+                "too much has happened since; plan the rest of the term again with: sowtide replan"
+            },
         ));
     }
     if let Some(newest) = newest {

@@ -7,7 +7,7 @@ mod sheet;
 use super::draft::Draft;
 use super::{Desk, mend, now};
 use crate::cli::failure::Failure;
-use crate::domain::journal::Entry;
+use crate::domain::journal::{Entry, Journal};
 use crate::files::journal_file;
 use crate::files::problem::{Problem, Problems, TextFile};
 use clap::{Args, ValueEnum};
@@ -28,6 +28,7 @@ use std::path::PathBuf;
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  \
     sowtide record autumn import harvests.csv --what harvested --mass-unit g\n  \
+    sowtide record autumn import harvests.csv --what harvested --mass-unit g --again\n  \
     sowtide record autumn import buch.csv --columns \"day=Datum,what=Art,batch=Charge,plants=Anzahl,mass=Gewicht\" \\\n    \
     --words \"geerntet=harvested,gesät=sown,ganz=whole\" --date-format DD.MM.YYYY --mass-unit g --decimal-comma")]
 pub(super) struct Import {
@@ -49,9 +50,18 @@ pub(super) struct Import {
     /// Unit of masses without one
     #[arg(long, value_enum, value_name = "UNIT")]
     mass_unit: Option<MassUnit>,
+    /// Leave out lines taken over before, for a spreadsheet that grows
+    #[arg(long)]
+    again: bool,
     /// Numbers are written with a decimal comma
     #[arg(long)]
     decimal_comma: bool,
+}
+
+/// Whether the journal says the same, or did before it was corrected.
+fn is_in(journal: &Journal, entry: &Entry) -> bool {
+    let same = |old: &Entry| (&old.what, old.day, &old.site) == (&entry.what, entry.day, &entry.site);
+    journal.entries().iter().any(same)
 }
 
 /// Names on the left and what they stand for on the right.
@@ -95,6 +105,9 @@ impl Import {
             let mut problems: Vec<Problem> = Vec::new();
             for (line, draft) in &drafts {
                 let entry = draft.entry(known.next_id(), now());
+                if self.again && is_in(journal, &entry) {
+                    continue;
+                }
                 match desk.accept(&known, &entry) {
                     Ok(()) => {
                         known.push(entry.clone());

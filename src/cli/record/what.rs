@@ -34,7 +34,7 @@ pub(super) enum What {
         sowtide record autumn harvested --batch b002 --way whole --plants 6 --mass \"1.1 kg\" \\\n    \
         --sample \"height=16/18cm leaves=9/11 mass=170/185g\" --sample \"height=16/15cm\"")]
     Harvested(HarvestedArgs),
-    /// A tank cannot be used for a while, or until it is recorded as back
+    /// A tank cannot be used for a while, or until it is recorded as back; what stands in it is lost
     #[command(after_help = "Example:\n  sowtide record autumn tank-out --tank blue --until 2026-10-16")]
     TankOut(TankOut),
     /// A tank can be used again
@@ -83,7 +83,7 @@ pub(super) struct Plugs {
     #[arg(long)]
     batch: String,
     /// How many plugs
-    #[arg(long = "plugs", value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(0..=100_000))]
+    #[arg(long = "plugs", value_name = "NUMBER", value_parser = |text: &str| number(text, 0))]
     number: u32,
     #[command(flatten)]
     about: About,
@@ -95,7 +95,7 @@ pub(super) struct Transplanted {
     #[arg(long)]
     batch: String,
     /// How many plants
-    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    #[arg(long, value_name = "NUMBER", value_parser = |text: &str| number(text, 1))]
     plants: u32,
     /// The tank [default: the only one planned for the batch]
     #[arg(long)]
@@ -114,7 +114,7 @@ pub(super) struct Lost {
     place: String,
     /// How many plants, in the nursery plugs
     #[arg(long, value_name = "NUMBER", required_unless_present = "all",
-          value_parser = clap::value_parser!(u32).range(1..=100_000))]
+          value_parser = |text: &str| number(text, 1))]
     plants: Option<u32>,
     /// All that stood there
     #[arg(long, conflicts_with = "plants")]
@@ -132,7 +132,7 @@ pub(super) struct HarvestedArgs {
     #[arg(long)]
     batch: String,
     /// How many plants
-    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    #[arg(long, value_name = "NUMBER", value_parser = |text: &str| number(text, 1))]
     plants: u32,
     /// Cut and left to grow again, or pulled whole
     #[arg(long, value_enum)]
@@ -244,6 +244,12 @@ pub(super) struct Withdraw {
     /// Who says so; better a class or a role than a child's name
     #[arg(long, value_name = "NAME", value_parser = name)]
     by: Option<String>,
+}
+
+/// A number of plugs or plants, at least so many.
+fn number(text: &str, least: u32) -> Result<u32, String> {
+    let number = text.parse().ok().filter(|number| (least..=100_000).contains(number));
+    number.ok_or_else(|| format!("write a whole number, {least} or more"))
 }
 
 /// A name on one line.

@@ -54,6 +54,7 @@ impl fmt::Display for Refusal {
             Self::NoClass(day) => write!(f, "no class meets there on {} anyway", told(*day)),
             Self::ClassAnyway(day) => write!(f, "a class meets there on {} anyway", told(*day)),
             Self::NothingServed { day, .. } => write!(f, "{} is not a serving day", told(*day)),
+            Self::NoRegrowth(crop) => write!(f, "{crop} does not grow again after a cut"),
             Self::TooManySamples => write!(f, "more plants were measured than harvested"),
             Self::StoodBefore(batch) => {
                 write!(f, "batch {batch} stood there before the term began, so there was nothing to sow")
@@ -161,6 +162,7 @@ impl Refusal {
                 let near: Vec<String> = near.iter().map(|day| told(*day)).collect();
                 format!("serving days near it: {}", near.join(", "))
             }
+            Self::NoRegrowth(_) => "if the plants are gone, the way is: whole".to_owned(),
             Self::TooManySamples => "check the number of plants".to_owned(),
             Self::StoodBefore(_) => "check the batch; see: sowtide status".to_owned(),
             Self::SownBefore { entry, .. } => {

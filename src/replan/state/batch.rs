@@ -108,7 +108,7 @@ impl<'a> BatchReplay<'a> {
         }
         for (index, part) in batch.parts.iter().enumerate() {
             for (number, harvest) in part.harvests.iter().enumerate() {
-                if believed.harvested(batch, part, harvest.date, records) {
+                if believed.harvested(batch, part, harvest, records) {
                     events.push((harvest.date, Event::Harvest(index, number)));
                 }
             }

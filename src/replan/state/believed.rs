@@ -2,9 +2,10 @@
 
 use super::records::Records;
 use crate::domain::calendar::days_between;
+use crate::domain::growth::Way;
 use crate::domain::ids::{SiteId, TankId};
-use crate::domain::journal::{Entry, EntryId, Kind, Place, What};
-use crate::domain::plan::{Batch, Part, Plan};
+use crate::domain::journal::{Amount, Entry, EntryId, Kind, Place, What};
+use crate::domain::plan::{Batch, Harvest, Part, Plan};
 use crate::domain::site::Site;
 use crate::domain::state::Work;
 use crate::domain::term::Term;
@@ -104,9 +105,10 @@ impl<'a> Believed<'a> {
         &self,
         batch: &Batch,
         part: &Part,
-        day: NaiveDate,
+        harvest: &Harvest,
         records: &Records<'_>,
     ) -> bool {
+        let day = harvest.date;
         if records.told_by(Kind::Harvested, &part.tank, day).is_some() {
             return true;
         }
@@ -115,10 +117,9 @@ impl<'a> Believed<'a> {
         if claimed(batch, (&part.tank, Kind::Harvested), &planned.collect::<Vec<_>>(), day, records) {
             return false;
         }
-        let lost_later = records.news.iter().any(|entry| {
-            matches!(&entry.what, What::Lost { place: Place::Tank(tank), .. } if *tank == part.tank)
-                && entry.day >= day
-        });
+        // Plants that were pulled cannot be lost later; those that were cut can.
+        let lost_later = harvest.way == Way::WholeHead
+            && records.news.iter().any(|entry| entry.day >= day && lost_from(batch, part, entry));
         !lost_later && self.by_default(&batch.site, Work::Harvest, day)
     }
 }
@@ -141,6 +142,23 @@ fn claimed(
             planned.iter().min_by_key(|planned| (days_between(**planned, entry.day).abs(), **planned));
         nearest == Some(&day)
     })
+}
+
+/// Whether plants of a part must be among those that an entry says were lost in its tank, as no others of the batch still
+/// stood there.
+fn lost_from(batch: &Batch, part: &Part, entry: &Entry) -> bool {
+    let What::Lost { place: Place::Tank(tank), plants, .. } = &entry.what else { return false };
+    let stands = |other: &&Part| {
+        other.tank == *tank
+            && other.transplant <= entry.day
+            && other.leaves().is_none_or(|day| day > entry.day)
+    };
+    let others: u32 = batch.parts.iter().filter(stands).map(|other| other.plants).sum();
+    let lost = match plants {
+        Amount::All => 1,
+        Amount::Plants(lost) => *lost,
+    };
+    *tank == part.tank && lost > others
 }
 
 /// Whether an entry is about this site and day.

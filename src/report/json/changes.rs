@@ -44,7 +44,7 @@ enum DetailJson {
     Plugs { before: u32, after: u32 },
     Plants { task: &'static str, number: u32, before: u32, after: u32 },
     Place,
-    Way,
+    Way { number: u32, cuts: bool, pulls: bool },
 }
 
 #[derive(Serialize)]
@@ -64,7 +64,8 @@ struct WeekJson {
 /// - `tasks`: how many are `kept`, `moved`, `changed`, `dropped`, `added`
 /// - `batches`: `id`, `crop`, `site`, `day` (of the first change), `change` (`kept`, `moved`, `resized`,
 ///   `moved-and-resized`, `dropped`, `added`), `details`: `what` (`day`, `plugs`, `plants`, `place`, `way`), `before`,
-///   `after`, and for a day `task` and `number`
+///   `after`, for a day and plants `task` and `number`, for a way `number` (of the harvest), `cuts` and `pulls` (what
+///   is done now)
 /// - `weeks`: `week`, `target_g`, `before_g`, `left_g` (if nothing is done), `after_g`, `hit`, `holds`
 /// - `holds_from`: the first week from which on every week gets its target or what it was to get before
 pub fn changes(difference: &Difference) -> String {
@@ -123,7 +124,7 @@ fn detail(detail: &Detail) -> DetailJson {
             DetailJson::Plants { task: task(kind), number, before, after }
         }
         Detail::Place => DetailJson::Place,
-        Detail::Way => DetailJson::Way,
+        Detail::Way { number, cuts, pulls } => DetailJson::Way { number, cuts, pulls },
     }
 }
 

@@ -102,7 +102,7 @@ struct ServingJson {
 pub fn state(term: &Term, plan: &Plan, state: &State, day: NaiveDate, only_now: bool) -> String {
     let servings = plan.servings.iter().filter(|serving| serving.date >= day).map(|serving| ServingJson {
         date: serving.date,
-        target_g: tenths(serving.target),
+        target_g: tenths(term.wanted_on(serving.date)),
         planned_g: tenths(serving.planned),
     });
     write(&StateJson {

@@ -144,7 +144,8 @@ fn ways_on(ground: &Ground, candidate: u32, part: &OldPart) -> Vec<Path> {
             own.cuts.clone()
         }
     };
-    for day in next {
+    // No harvest is made up for days that are past.
+    for day in next.filter(|day| usize::from(*day) >= site.past_days) {
         if !done.is_empty() || own.cuts_before > 0 {
             add(&[day]);
         }

@@ -90,3 +90,20 @@ fn sheets_without_what_is_needed_are_refused() {
     }
     insta::assert_snapshot!(all);
 }
+
+#[test]
+fn a_spreadsheet_that_grows_is_taken_over_again() {
+    let here = planned_term();
+    let file = here.path().join("h.csv");
+    let text = "day,what,batch,plants,way,mass\n2026-10-08,harvested,b-0002,4,cut,280 g\n";
+    fs::write(&file, text).unwrap();
+    let import = ["record", "import", "h.csv"];
+    assert_eq!(run_on(DAY, here.path(), &import).code, 0);
+    let correct =
+        "record harvested --batch b-0002 --plants 5 --way cut --mass 300g --day 2026-10-08 --replaces j001";
+    assert_eq!(run_on(DAY, here.path(), &correct.split(' ').collect::<Vec<_>>()).code, 0);
+    fs::write(&file, format!("{text}2026-10-09,harvested,b-0002,3,whole,150 g\n")).unwrap();
+    let again = [&import[..], &["--again"]].concat();
+    let told = transcript(DAY, here.path(), &[&again, &again, &["journal"]]);
+    insta::assert_snapshot!(told);
+}

@@ -6,7 +6,7 @@ use std::path::Path;
 
 /// Records something that must be accepted.
 fn record(today: &str, folder: &Path, args: &[&str]) {
-    let ran = run_on(today, folder, &[&["record"], args].concat());
+    let ran = run_on(today, folder, &[&["record", "--quiet"], args].concat());
     assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{args:?}");
 }
 
@@ -321,4 +321,38 @@ fn a_broken_journal_is_told_and_left_alone() {
         assert!(ran.err.contains("journal.yaml:9:10"), "{}", ran.err);
     }
     assert_eq!(fs::read_to_string(&path).unwrap(), text);
+}
+
+#[test]
+fn what_upsets_the_plan_points_to_replan() {
+    let here = planned_term();
+    let day = "2026-09-28";
+    for (line, upsets) in [
+        ("note hello --site hall", false),
+        ("sown --batch b-0003 --plugs 6 --day 2026-09-25", false),
+        ("class-lost --site hall --day 2026-11-05", false),
+        ("class-lost --site hall --day 2026-10-08", true),
+        ("withdraw j004", false),
+        ("lost --batch b-0003 --in nursery --plants 3 --cause mould", true),
+        ("withdraw j006", false),
+        ("tank-out --tank blue --site hall --day 2026-10-01", true),
+        ("tank-back --tank blue --site hall --day 2026-10-01", false),
+        ("target --on 2026-10-23 --mass 500g", true),
+    ] {
+        let ran = run_on(day, here.path(), &[&["record"], &line.split(' ').collect::<Vec<_>>()[..]].concat());
+        assert_eq!((ran.code, ran.err.contains("sowtide replan")), (0, upsets), "{line}: {}", ran.err);
+    }
+}
+
+#[test]
+fn one_site_can_be_looked_at_alone() {
+    let here = planned_term();
+    for command in ["today", "status", "week"] {
+        let ran = run_on("2026-10-08", here.path(), &[command, "--site", "room-4"]);
+        assert!(ran.code == 0 && ran.out.contains("Room 4") && !ran.out.contains("Hall"), "{}", ran.out);
+        let told = json(&run_on("2026-10-08", here.path(), &[command, "--site", "hall", "--json"]).out);
+        assert_eq!(told["sites"].as_array().map(Vec::len), Some(1), "{command}");
+        let wrong = run_on("2026-10-08", here.path(), &[command, "--site", "hal"]);
+        assert!(wrong.code == 2 && wrong.err.contains("did you mean \"hall\""), "{}", wrong.err);
+    }
 }

@@ -107,4 +107,6 @@ fn there_must_be_a_plan_and_time_left() {
     {
         assert_eq!(run(here.path(), args).code, 2, "{args:?}");
     }
+    let ran = run_on("2026-09-23", here.path(), &["replan", "--from", "2026-09-22"]);
+    assert!(ran.code == 2 && ran.err.contains("is past"), "{}", ran.err);
 }

@@ -1,0 +1,42 @@
+//! Narrowing what is told to some of a term's sites.
+
+use super::failure::Failure;
+use crate::domain::plan::Plan;
+use crate::domain::site::Site;
+use crate::domain::term::Term;
+use crate::files::problem::suggest;
+use clap::Args;
+
+/// Sites wanted.
+#[derive(Debug, Args)]
+pub(super) struct Sites {
+    /// Only these sites [default: all sites]
+    #[arg(long = "site", value_name = "SITE", value_delimiter = ',')]
+    names: Vec<String>,
+}
+
+impl Sites {
+    /// The sites wanted, in the order of the term.
+    pub(super) fn of<'a>(&self, term: &'a Term) -> Result<Vec<&'a Site>, Failure> {
+        let known = || term.sites.iter().map(|site| site.id.as_str());
+        if let Some(name) = self.names.iter().find(|name| !known().any(|id| id == **name)) {
+            return Err(Failure::Usage {
+                what: format!("there is no site \"{name}\" in the term"),
+                help: suggest(name, known()),
+            });
+        }
+        Ok(term.sites.iter().filter(|site| self.wants(site.id.as_str())).collect())
+    }
+
+    /// Leaves only the sites wanted in term and plan; serving days stay those of all sites together.
+    pub(super) fn narrow(&self, term: &mut Term, plan: &mut Plan) -> Result<(), Failure> {
+        self.of(term)?;
+        term.sites.retain(|site| self.wants(site.id.as_str()));
+        plan.batches.retain(|batch| self.wants(batch.site.as_str()));
+        Ok(())
+    }
+
+    fn wants(&self, id: &str) -> bool {
+        self.names.is_empty() || self.names.iter().any(|name| name == id)
+    }
+}
