@@ -48,7 +48,8 @@ pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -
     }
     for step in state(term, known, journal, today).steps {
         match step.progress {
-            Progress::Overdue => undone(term, &mut plan, &step, today),
+            // Of a harvest that was recorded, what was left over is known already.
+            Progress::Overdue if !is_recorded(&past, &step) => undone(term, &mut plan, &step, today),
             Progress::Done { on } | Progress::DoneEarly { on } if step.work == Kind::Transplant => {
                 left_behind(term, &mut plan, &step, on, &work);
             }
@@ -156,6 +157,17 @@ fn work<'a>(entries: &[&'a Entry], seen: EntryId) -> BTreeMap<Work<'a>, u32> {
     }
     all.retain(|work, _| news.contains(work));
     all
+}
+
+/// Whether the harvest a step tells was recorded on its day.
+fn is_recorded(past: &[&Entry], step: &Step) -> bool {
+    past.iter().any(|entry| match &entry.what {
+        What::Harvested(Harvested { batch, tank, way, .. }) => {
+            (entry.day, batch, Some(tank), Some(*way))
+                == (step.day, &step.batch, step.tank.as_ref(), step.way)
+        }
+        _ => false,
+    })
 }
 
 /// Whether a harvest of the batch in that tank was recorded for `day`.
