@@ -48,7 +48,10 @@ pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -
     }
     for step in state(term, known, journal, today).steps {
         match step.progress {
-            Progress::Overdue => undone(term, &mut plan, &step, &work, today),
+            // Of work that was recorded, what was left over is known already.
+            Progress::Overdue if !work.keys().any(|task| task.is(&step)) => {
+                undone(term, &mut plan, &step, today);
+            }
             Progress::Done { on } | Progress::DoneEarly { on } if step.work == Kind::Transplant => {
                 left_behind(term, &mut plan, &step, on, &work);
             }
@@ -82,7 +85,7 @@ fn sown(plan: &mut Plan, entry: &Entry, past: &[&Entry]) {
 }
 
 /// Takes planned work back that was not done when it was due.
-fn undone(term: &Term, plan: &mut Plan, step: &Step, work: &BTreeMap<Work<'_>, u32>, today: NaiveDate) {
+fn undone(term: &Term, plan: &mut Plan, step: &Step, today: NaiveDate) {
     let here = |part: &Part| part.lost.is_none() && Some(&part.tank) == step.tank.as_ref();
     match step.work {
         Kind::Sow => plan.batches.retain(|batch| batch.id != step.batch),
@@ -93,11 +96,7 @@ fn undone(term: &Term, plan: &mut Plan, step: &Step, work: &BTreeMap<Work<'_>, u
         Kind::Harvest => at_batch(term, plan, &step.batch, |batch, ground| {
             let day = |harvest: &Harvest| harvest.date == step.day && Some(harvest.way) == step.way;
             let due = |part: &Part| (here(part) && part.harvests.iter().any(day)).then_some(());
-            let all: u32 =
-                batch.parts.iter().filter(|part| due(part).is_some()).map(|part| part.plants).sum();
-            // Of those that were left over, what was recorded knows already.
-            let done = work.iter().filter(|(task, _)| task.is(step)).map(|(_, plants)| plants).sum();
-            ground.change(batch, step.number.min(all.saturating_sub(done)), due, |part| {
+            ground.change(batch, step.number, due, |part| {
                 part.harvests.retain(|harvest| harvest.date < step.day);
             });
         }),
