@@ -39,8 +39,8 @@ impl Steady {
     pub fn price(self) -> f64 {
         match self {
             Self::Low => 0.2,
-            Self::Usual => 2.0,
-            Self::High => 5.0,
+            Self::Usual => 3.0,
+            Self::High => 8.0,
         }
     }
 }

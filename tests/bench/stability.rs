@@ -51,11 +51,11 @@ const WATCH: Watch = Watch { stop: &|| false, report: &|_| {} };
 
 /// Points for a changed task: the three choices people have, and some around them for the curve.
 fn prices() -> [f64; 6] {
-    [Steady::Low.price(), 0.5, 1.0, Steady::Usual.price(), Steady::High.price(), 10.0]
+    [Steady::Low.price(), 0.5, 1.0, 2.0, Steady::Usual.price(), Steady::High.price()]
 }
 
 /// Where the usual price stands among them.
-const USUAL: usize = 3;
+const USUAL: usize = 4;
 
 /// One answer to a failure.
 #[derive(Clone, Copy, Default)]

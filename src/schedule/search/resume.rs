@@ -11,7 +11,7 @@ use super::state::{self, Change, State};
 use super::{Found, Hints, Schedule, WALKERS, Walker, anneal, hurry, settle};
 
 /// Points by which a step may make the plan worse at the beginning: the plan is good but for what failed.
-const WARM: f64 = 2.0;
+const WARM: f64 = 5.0;
 
 /// A plan under way.
 pub(in crate::schedule) struct Going<'a> {
