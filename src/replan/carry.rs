@@ -2,7 +2,8 @@
 //!
 //! What the plan says for days gone by counts as done unless the journal says otherwise. So only what differs is
 //! carried over: sowings on another day, plants that were lost, seedlings that did not come up, plants moved or harvested
-//! on another day, in another tank, in the other way, or fewer of them. Weighed grams stay in the journal; the plan goes on with its estimates.
+//! on another day, in another tank, in the other way, or fewer of them. Weighed grams stay in the journal; the plan goes
+//! on with its estimates.
 
 mod harvests;
 

@@ -4,6 +4,7 @@
 
 mod calendars;
 mod care;
+mod carried;
 mod check;
 mod cli;
 mod crop_figures;

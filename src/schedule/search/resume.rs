@@ -10,8 +10,9 @@ use super::moves::Servings;
 use super::state::{self, Change, State};
 use super::{Found, Hints, Schedule, WALKERS, Walker, anneal, hurry, settle};
 
-/// Points by which a step may make the plan worse at the beginning: the plan is good but for what failed.
-const WARM: f64 = 5.0;
+/// Points by which a step may make the plan worse at the beginning: enough to find ways round what failed, measured by
+/// the stability bench.
+const HOT: f64 = 5.0;
 
 /// A plan under way.
 pub(in crate::schedule) struct Going<'a> {
@@ -40,7 +41,7 @@ pub(in crate::schedule) fn resume(
     begun.keep_to(&habit);
     let left = finish(begun.clone(), going, &servings, (seed, 0), watch)?;
     let steps = effort * 1000 / u64::from(super::ROUNDS) / WALKERS as u64;
-    let schedule = Schedule { hot: WARM, steps, walks: 1 };
+    let schedule = Schedule { hot: HOT, steps, walks: 1 };
     let walkers = (0..WALKERS as u64).map(|number| Walker::new(begun.clone(), seed.wrapping_add(number)));
     let mut best = begun.clone();
     anneal(walkers.collect(), &mut best, &servings, &schedule, 0, watch);
