@@ -1,10 +1,11 @@
 //! What has to be bought, and what tanks drink, against calculations by hand and published figures.
 
-use crate::properties::{few, plan as any_plan};
+use crate::properties::plan as any_plan;
 use crate::sample::{date, plan, term};
 use crate::support::any::any_term;
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{figure, head};
+use crate::support::few;
 use proptest::prelude::*;
 use sowtide::domain::calendar::{Absence, DateSpan, days_between};
 use sowtide::domain::ids::{BatchId, CropId, SiteId};

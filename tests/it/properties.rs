@@ -5,6 +5,7 @@
 use crate::support::any::any_term;
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{cutter, figure, head};
+use crate::support::few;
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use proptest::sample::Index;
@@ -18,10 +19,6 @@ use sowtide::schedule::{self, Bound, Options, ScheduleError, Watch};
 /// Relative: an interior-point solver stops within about 1e-8 of the optimum, and two programs differ in how they
 /// get there.
 const TOLERANCE: f64 = 1e-5;
-
-pub(crate) fn few(cases: u32) -> ProptestConfig {
-    ProptestConfig { cases, failure_persistence: None, max_shrink_iters: 200, ..ProptestConfig::default() }
-}
 
 pub(crate) fn plan(term: &Term, seed: u64, effort: u64) -> Result<Plan, ScheduleError> {
     let options = Options {

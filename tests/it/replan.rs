@@ -1,6 +1,9 @@
 //! Planning again after something went wrong: whatever a journal says, the new plan is sound together with the past.
 
 use crate::support::any::any_term;
+use crate::support::build::{TermBuilder, site, tank, wanted};
+use crate::support::crops::{days, figure, head};
+use crate::support::{day, few};
 use chrono::{DateTime, Days, NaiveDate};
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -138,17 +141,19 @@ fn past(plan: &Plan, today: NaiveDate) -> Vec<String> {
     all
 }
 
-/// Plants that were moved and harvested before a day.
+/// Plants that were sown, moved and harvested before a day.
 fn deeds(plan: &Plan, today: NaiveDate) -> BTreeMap<String, u32> {
     let mut all = BTreeMap::new();
     for batch in &plan.batches {
         for part in &batch.parts {
             let mut count = |what: String, day: NaiveDate| {
                 if day < today {
-                    *all.entry(format!("{} {what} {day} {}", batch.id, part.tank)).or_insert(0) +=
-                        part.plants;
+                    // Seedlings may yet get another tank.
+                    let tank = if what == "sown" { "" } else { part.tank.as_str() };
+                    *all.entry(format!("{} {what} {day} {tank}", batch.id)).or_insert(0) += part.plants;
                 }
             };
+            count("sown".to_owned(), batch.sown);
             if !part.lost_in_nursery() {
                 count("moved".to_owned(), part.transplant);
             }
@@ -158,8 +163,28 @@ fn deeds(plan: &Plan, today: NaiveDate) -> BTreeMap<String, u32> {
     all
 }
 
-fn few(cases: u32) -> ProptestConfig {
-    ProptestConfig { cases, failure_persistence: None, max_shrink_iters: 60, ..ProptestConfig::default() }
+/// What grows keeps its holes even where they would be of more use a week later.
+#[test]
+fn what_is_sown_stays_sown() {
+    let mut crop = head("oakleaf");
+    crop.whole_head = Some(figure(days(35, 35, 35)));
+    let term = TermBuilder::default().site(site("hall").tank(tank("a", 3, 4))).crop(wanted(crop)).build();
+    let plan = planned(&term).unwrap();
+    let first = &plan.batches[0];
+    assert_eq!(first.sown, TermBuilder::start());
+    let target =
+        |number, on: &str, holds, grams| entry(number, day(on), None, What::TargetChanged { holds, grams });
+    let journal = Journal::new(vec![
+        target(0, "2026-09-10", TargetHolds::FromThenOn, 0.0),
+        target(1, "2026-10-19", TargetHolds::ThatDay, 400.0),
+    ]);
+    let really = laid_over(&term, &journal);
+    let outcome =
+        replan::replan(&really, &plan, &journal, (day("2026-09-10"), 0.0), &options(), &WATCH).unwrap();
+    let Outcome::New(resumed) = outcome else { panic!("other targets are news") };
+    let new = resumed.plan;
+    let still = new.batches.iter().find(|batch| batch.id == first.id).unwrap();
+    assert_eq!((still.sown, still.plants()), (first.sown, first.plants()));
 }
 
 proptest! {

@@ -303,7 +303,7 @@ fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> 
     let ground = state.ground;
     let batch = some_batch(state, rng)?;
     let from = &ground.candidates[batch as usize];
-    let day = from.sow_index?;
+    let day = from.sow_index.filter(|_| !from.given)?;
     let far = rng.random_range(1..4);
     let later = rng.random_bool(0.5);
     let new_day = if later { day + far } else { day.checked_sub(far)? };
