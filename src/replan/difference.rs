@@ -3,9 +3,9 @@
 use crate::domain::calendar::Week;
 use crate::domain::difference::{BatchChange, Change, Detail, Difference, TaskTally, WeekChange};
 use crate::domain::growth::Way;
-use crate::domain::ids::BatchId;
+use crate::domain::ids::{BatchId, TankId};
 use crate::domain::plan::{Batch, Plan, Serving};
-use crate::domain::tasks::{Task, TaskKind, tasks};
+use crate::domain::tasks::{Task, TaskKind, TaskPart, tasks};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
@@ -153,12 +153,15 @@ fn compare(before: Option<&Task>, after: Option<&Task>, tally: &mut TaskTally) -
     details
 }
 
-/// Holes in use and kept empty, by tank.
-fn places<'a>(task: &Task<'a>) -> BTreeSet<(&'a str, &'a [u32], &'a [u32])> {
-    task.parts
-        .iter()
-        .map(|one| (one.part.tank.as_str(), one.part.holes.as_slice(), one.part.kept_empty.as_slice()))
-        .collect()
+/// Holes in use and kept empty, by tank and from however many parts they come.
+fn places<'a>(task: &Task<'a>) -> BTreeMap<&'a TankId, BTreeSet<(u32, bool)>> {
+    let mut places: BTreeMap<&TankId, BTreeSet<(u32, bool)>> = BTreeMap::new();
+    for TaskPart { part, .. } in &task.parts {
+        let used = part.holes.iter().map(|hole| (*hole, true));
+        let kept_empty = part.kept_empty.iter().map(|hole| (*hole, false));
+        places.entry(&part.tank).or_default().extend(used.chain(kept_empty));
+    }
+    places
 }
 
 /// Whether plants are pulled (true), cut (false), or both.

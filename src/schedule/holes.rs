@@ -21,6 +21,8 @@ pub(super) struct Stay {
     pub(super) open: usize,
     /// Holes they should get if these are free.
     pub(super) wished: Vec<u32>,
+    /// Whether nothing else changes for the plants, so that their wishes come before others.
+    pub(super) as_planned: bool,
     /// Whether the plants must not be turned away.
     pub(super) must: bool,
 }
@@ -41,14 +43,15 @@ pub(super) fn place(lid: &Lid, days: usize, stays: &[Stay]) -> Placed {
     orders[0].sort_by_key(|stay| (stays[*stay].holes.is_empty(), key_arrival(&stays[*stay])));
     orders[1].sort_by_key(|stay| (stays[*stay].holes.is_empty(), key_room(&stays[*stay])));
     let wishing = stays.iter().any(|stay| !stay.wished.is_empty());
-    let ways = orders.iter().map(|order| (order, true)).chain(orders.iter().map(|order| (order, false)));
-    ways.filter(|(_, wishes)| wishing || !wishes)
-        .map(|(order, wishes)| place_in_order(lid, days, stays, order, wishes))
+    let granted: [&[bool]; 3] = [&[true, false], &[true], &[]];
+    let ways = granted.iter().flat_map(|granted| orders.iter().map(move |order| (order, *granted)));
+    ways.filter(|(_, granted)| wishing || granted.is_empty())
+        .map(|(order, granted)| place_in_order(lid, days, stays, order, granted))
         .min_by_key(|placed| placed.missing.iter().sum::<u32>())
         .unwrap_or_default()
 }
 
-fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], wishes: bool) -> Placed {
+fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], granted: &[bool]) -> Placed {
     let mut board = Board::new(lid, days, stays);
     let mut placed = Placed { places: vec![Vec::new(); stays.len()], missing: vec![0; stays.len()] };
     for &number in order {
@@ -62,8 +65,10 @@ fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], wishe
             }
         }
     }
-    for &number in order.iter().filter(|_| wishes) {
-        board.grant(&stays[number], &mut placed.places[number]);
+    for as_planned in granted {
+        for &number in order.iter().filter(|number| stays[**number].as_planned == *as_planned) {
+            board.grant(&stays[number], &mut placed.places[number]);
+        }
     }
     for &number in order {
         let stay = &stays[number];
@@ -168,7 +173,16 @@ mod tests {
     const LID: Lid = Lid { rows: 2, columns: 4, spacing_cm: 15.0 };
 
     fn stay(plants: u32, room: Room, days: Range<usize>) -> Stay {
-        Stay { plants, room, days, holes: Vec::new(), open: 0, wished: Vec::new(), must: false }
+        Stay {
+            plants,
+            room,
+            days,
+            holes: Vec::new(),
+            open: 0,
+            wished: Vec::new(),
+            as_planned: false,
+            must: false,
+        }
     }
 
     #[test]

@@ -175,7 +175,7 @@ pub fn resume(
     let known = Rest::new(&ground, under_way.known);
     (watch.report)(Progress { phase: Phase::Search, done: 0.0, short_grams: None, points: None });
     // Weighing changes against grams takes more steps than grams alone.
-    let effort = options.effort.unwrap_or_else(|| 2 * search::usual_effort(&ground));
+    let effort = options.effort.unwrap_or_else(|| 5 * search::usual_effort(&ground));
     let going = Going { rest: &rest, known: &known, price: under_way.price };
     let (left, found) = search::resume(&ground, &Hints::default(), &going, (options.seed, effort), watch)?;
     let write = |found: &Found| {

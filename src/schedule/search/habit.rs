@@ -1,14 +1,13 @@
 //! What people already have in their calendars, and what it costs to change it.
 //!
 //! A task of a batch is one entry in people's calendars: its kind, its day, and how many plants in which tanks. One
-//! that moves, comes, goes or says something else costs the price once. Moving is told from going and coming by
-//! pairing as many as there are.
+//! that moves, comes, goes or says something else costs the price once. The first harvest is one entry, the second
+//! another, whatever their days.
 
 use super::super::ground::{Index, Path};
 use super::moves::clear;
 use super::state::{Change, Lot, State};
 use rand::Rng;
-use std::cmp::Ordering;
 
 /// Some plants of a task people have in their calendars. All that agree in kind and day make one task.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -125,26 +124,17 @@ fn difference(old: &[Entry], new: &[Entry]) -> u32 {
     Kind::ALL.iter().map(|kind| of_kind(&old[of(old, *kind)], &new[of(new, *kind)])).sum()
 }
 
-/// Tasks of one kind that differ: those that stay on their day and say something else, and those that move, come or
-/// go.
+/// Tasks of one kind that differ, paired in order as calendars pair them.
 fn of_kind(old: &[Entry], new: &[Entry]) -> u32 {
-    let mut before = old.chunk_by(|one, next| one.day == next.day).peekable();
-    let mut after = new.chunk_by(|one, next| one.day == next.day).peekable();
-    let (mut gone, mut come, mut changed) = (0, 0, 0);
-    while let (Some(one), Some(other)) = (before.peek(), after.peek()) {
-        match one[0].day.cmp(&other[0].day) {
-            Ordering::Less => gone += u32::from(before.next().is_some()),
-            Ordering::Greater => come += u32::from(after.next().is_some()),
-            Ordering::Equal => {
-                changed += u32::from(one != other);
-                before.next();
-                after.next();
-            }
+    let mut before = old.chunk_by(|one, next| one.day == next.day);
+    let mut after = new.chunk_by(|one, next| one.day == next.day);
+    let mut altered = 0;
+    loop {
+        match (before.next(), after.next()) {
+            (None, None) => return altered,
+            (one, other) => altered += u32::from(one != other),
         }
     }
-    gone += before.count() as u32;
-    come += after.count() as u32;
-    changed + gone.max(come)
 }
 
 /// A batch goes back to what was planned for it, or some of its plants do.
@@ -159,9 +149,15 @@ pub(super) fn restore(state: &State, rng: &mut impl Rng, changes: &mut Vec<Chang
     if !home.is_empty() && rng.random_bool(0.5) {
         return restore_some(state, batch, rng, changes);
     }
-    clear(state, batch, changes);
-    changes.extend(home.iter().map(|lot| Change { candidate: batch, path: lot.path, plants: lot.plants }));
+    go_home(state, habit, batch, changes);
     Some(())
+}
+
+/// A batch goes back to what was planned for it.
+pub(super) fn go_home(state: &State, habit: &Habit, batch: u32, changes: &mut Vec<Change>) {
+    clear(state, batch, changes);
+    let home = habit.home(batch).iter();
+    changes.extend(home.map(|lot| Change { candidate: batch, path: lot.path, plants: lot.plants }));
 }
 
 /// Just as many plants of a batch go back to a path planned for it as are missing there, from one with too many.

@@ -12,6 +12,8 @@ pub(super) struct Kept {
     pub(super) fixed: Vec<u32>,
     /// Its plants should get them if they are free.
     pub(super) wished: Vec<u32>,
+    /// Whether the part goes on as it was planned.
+    pub(super) as_planned: bool,
 }
 
 /// Holes that the term file tells for plants which stand at the start, by part.
@@ -22,7 +24,7 @@ pub(super) fn told(state: &State, candidate: u32) -> Vec<Kept> {
         _ => Vec::new(),
     };
     let lots = state.lots(candidate).iter();
-    lots.map(|lot| Kept { fixed: take(&mut known, lot.plants as usize), wished: Vec::new() }).collect()
+    lots.map(|lot| Kept { fixed: take(&mut known, lot.plants as usize), ..Kept::default() }).collect()
 }
 
 fn take(holes: &mut Vec<u32>, plants: usize) -> Vec<u32> {
@@ -46,6 +48,9 @@ pub(super) fn holes(state: &State, candidate: u32, old: &[OldPart]) -> Vec<Kept>
             && old.harvests_before(open) == new.harvests_before(open);
         part.stands == stands(new) && if part.stands { same_past } else { old.tank == new.tank }
     };
+    for (lot, kept) in lots.iter().zip(&mut kept) {
+        kept.as_planned = old.iter().any(|part| as_planned(part, lot));
+    }
     for fits in [&as_planned as &dyn Fn(&OldPart, &Lot) -> bool, &like_it] {
         for (lot, kept) in lots.iter().zip(&mut kept) {
             let into = if stands(&lot.path) { &mut kept.fixed } else { &mut kept.wished };

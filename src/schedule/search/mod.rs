@@ -49,6 +49,8 @@ const HURRIED: f64 = 1.0;
 const HURRIED_ROUNDS: u32 = 20;
 /// One step in so many is a long one, worth about as many short ones.
 const REBUILD_EVERY: u32 = 100;
+/// The same when a plan is made anew: only long steps get over the price of changes.
+const REBUILD_EVERY_AGAIN: u32 = 40;
 /// Steps between two looks at whether to stop.
 const STRIDE: u64 = 4096;
 
@@ -214,12 +216,14 @@ impl<'g> Walker<'g> {
     /// Takes so many steps at a heat, in points.
     fn walk(&mut self, servings: &Servings, heat: f64, steps: u64, stop: &(dyn Fn() -> bool + Sync)) {
         let mut changes = Vec::new();
+        let again = self.state.habit().is_some();
+        let rebuild_every = if again { REBUILD_EVERY_AGAIN } else { REBUILD_EVERY };
         for step in 0..steps {
             if step % STRIDE == 0 && stop() {
                 return;
             }
             let most = -heat * self.rng.random_range(f64::MIN_POSITIVE..1.0_f64).ln();
-            if self.rng.random_range(0..REBUILD_EVERY) == 0 {
+            if self.rng.random_range(0..rebuild_every) == 0 {
                 rebuild::rebuild(&mut self.state, servings, most, &mut self.rng);
                 continue;
             }

@@ -44,6 +44,8 @@ impl Servings {
 const GUIDED: f64 = 0.7;
 /// When a plan is made anew, one step in so many takes a batch back to what was planned.
 const RESTORE_EVERY: u32 = 12;
+/// Most batches drawn for one that is not over.
+const BATCH_DRAWS: u32 = 8;
 /// Most paths drawn for one to be tried.
 const DRAWS: usize = 3;
 
@@ -66,10 +68,16 @@ pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, ch
     };
 }
 
-/// A random batch with plants.
+/// A random batch with plants, of those that are not over if one is found quickly.
 pub(super) fn some_batch(state: &State, rng: &mut impl Rng) -> Option<u32> {
     let active = state.active();
-    active.get(rng.random_range(0..active.len().max(1))).copied()
+    for _ in 0..BATCH_DRAWS {
+        let batch = *active.get(rng.random_range(0..active.len().max(1)))?;
+        if !state.is_over(batch) {
+            return Some(batch);
+        }
+    }
+    None
 }
 
 /// A random part, unless its plants are lost.

@@ -6,7 +6,8 @@
 //! 2000, pp. 139-171).
 
 use super::super::ground::Path;
-use super::moves::{Servings, given, needed, needy, some_batch};
+use super::habit::go_home;
+use super::moves::{Servings, clear, given, needed, needy, some_batch};
 use super::paths::{Wish, random};
 use super::state::{Change, State};
 use rand::Rng;
@@ -15,8 +16,10 @@ use rand::Rng;
 const LOOKS: usize = 10;
 /// Handfuls planted at most.
 const HANDFULS: usize = 8;
+/// When a plan is made anew, how often a batch goes back to what was planned instead of being taken out.
+const HOME: f64 = 0.5;
 
-/// Takes some batches out, fills the gaps, and keeps the result if it costs at most `most` points more.
+/// Takes some batches out or back to what was planned, fills the gaps, and keeps the result if it costs at most `most` points more.
 pub(super) fn rebuild(state: &mut State, servings: &Servings, most: f64, rng: &mut impl Rng) {
     let before = state.judged();
     let mut done: Vec<Change> = Vec::new();
@@ -44,22 +47,24 @@ pub(super) fn rebuild(state: &mut State, servings: &Servings, most: f64, rng: &m
     }
 }
 
-/// Takes out one to three batches; the further ones grow at the same time as the first.
+/// Takes out one to three batches, or takes them back to what was planned; the further ones grow at the same time as the first.
 fn take_out(state: &mut State, done: &mut Vec<Change>, rng: &mut impl Rng) {
     let count = rng.random_range(1..4);
     let mut near: Option<i32> = None;
     for _ in 0..count {
-        let Some(batch) = pick(state, near, rng).filter(|batch| !given(state, *batch)) else {
-            continue;
-        };
+        let Some(batch) = pick(state, near, rng) else { continue };
+        let mut changes = Vec::new();
+        match state.habit().filter(|_| rng.random_bool(HOME)) {
+            Some(habit) if state.lots(batch) != habit.home(batch) => {
+                go_home(state, habit, batch, &mut changes);
+            }
+            _ if given(state, batch) => continue,
+            _ => clear(state, batch, &mut changes),
+        }
         near = Some(state.ground.candidates[batch as usize].sown);
-        let changes: Vec<Change> = state
-            .lots(batch)
-            .iter()
-            .map(|lot| Change { candidate: batch, path: lot.path, plants: -lot.plants })
-            .collect();
-        state.attempt(&changes, |_| true);
-        done.extend(changes);
+        if state.attempt(&changes, |_| true) {
+            done.extend(changes);
+        }
     }
 }
 

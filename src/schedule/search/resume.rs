@@ -12,7 +12,7 @@ use super::{Found, Hints, Schedule, WALKERS, Walker, anneal, hurry, settle};
 
 /// Points by which a step may make the plan worse at the beginning: enough to find ways round what failed, measured by
 /// the stability bench.
-const HOT: f64 = 5.0;
+const HOT: f64 = 9.0;
 
 /// A plan under way.
 pub(in crate::schedule) struct Going<'a> {

@@ -62,11 +62,12 @@ fn place_all(state: &State, rest: Option<&Rest>) -> Places {
             Some(rest) => keep::holes(state, candidate, &rest.parts[candidate as usize]),
             None => keep::told(state, candidate),
         };
-        for (number, (lot, Kept { fixed, wished })) in state.lots(candidate).iter().zip(kept).enumerate() {
+        for (number, (lot, kept)) in state.lots(candidate).iter().zip(kept).enumerate() {
             if lot.path.lost_in_nursery() {
                 continue;
             }
-            let stay = Stay { holes: fixed, wished, ..stay(state, candidate, number) };
+            let Kept { fixed, wished, as_planned } = kept;
+            let stay = Stay { holes: fixed, wished, as_planned, ..stay(state, candidate, number) };
             // Slot 0 is the time before the first class day: even plants that are pulled on that very day have
             // stood beside all others until then.
             let in_tank = state.ground.candidates[candidate as usize].in_tank();
@@ -107,6 +108,7 @@ fn stay(state: &State, candidate: u32, number: usize) -> Stay {
             site.past_days + usize::from(site.past_days > 0)
         },
         wished: Vec::new(),
+        as_planned: false,
         must: own.given,
     }
 }

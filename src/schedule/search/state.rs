@@ -43,6 +43,8 @@ pub(super) struct State<'g> {
     /// What people already have in their calendars, and the points for what differs from it.
     habit: Option<&'g Habit>,
     change_points: f64,
+    /// By candidate.
+    change_prices: Vec<f64>,
     /// Litres a plant draws over each absence, by site and crop.
     litres: &'g [Vec<Vec<f64>>],
 }
@@ -72,6 +74,7 @@ impl<'g> State<'g> {
             effort_points: 0.0,
             habit: None,
             change_points: 0.0,
+            change_prices: vec![0.0; count],
             litres,
         }
     }
@@ -99,7 +102,9 @@ impl<'g> State<'g> {
     /// From now on, what differs from people's calendars costs points.
     pub(super) fn keep_to(&mut self, habit: &'g Habit) {
         self.habit = Some(habit);
-        self.change_points = (0..self.lots.len()).map(|number| habit.price(number, &self.lots[number])).sum();
+        let prices = self.lots.iter().enumerate().map(|(number, lots)| habit.price(number, lots));
+        self.change_prices = prices.collect();
+        self.change_points = self.change_prices.iter().sum();
     }
 
     /// Grams short at each serving.
@@ -120,6 +125,14 @@ impl<'g> State<'g> {
     /// Plants of a candidate.
     pub(super) fn plants(&self, candidate: u32) -> i32 {
         self.totals[candidate as usize]
+    }
+
+    /// Whether all of a candidate's work is past, so that nothing about it can change.
+    pub(super) fn is_over(&self, candidate: u32) -> bool {
+        let own = &self.ground.candidates[candidate as usize];
+        let open = self.ground.net.sites[own.site].past_days as Index;
+        let over = |lot: &Lot| lot.path.lost.is_some() || lot.path.last() < open;
+        own.given && self.lots(candidate).iter().all(over)
     }
 
     /// Makes the changes if the result keeps all limits and `accept` likes the change in points; else
@@ -204,14 +217,15 @@ impl<'g> State<'g> {
         let ground = self.ground;
         let number = change.candidate as usize;
         let candidate = &ground.candidates[number];
-        let price = |state: &Self| state.habit.map_or(0.0, |habit| habit.price(number, &state.lots[number]));
-        self.change_points -= price(self);
         self.batch(change.candidate, candidate, -1);
         self.seedlings(change.candidate, candidate, -1);
         self.shift(change, candidate);
         self.seedlings(change.candidate, candidate, 1);
         self.batch(change.candidate, candidate, 1);
-        self.change_points += price(self);
+        if let Some(habit) = self.habit {
+            let price = habit.price(number, &self.lots[number]);
+            self.change_points += price - std::mem::replace(&mut self.change_prices[number], price);
+        }
     }
 
     /// Settles what was booked without asking.
