@@ -27,7 +27,7 @@ pub use circumstances::laid_over;
 pub enum Steady {
     /// Changes hardly count.
     Low,
-    /// A changed task must be worth a few grams of greens.
+    /// A changed task must be worth about a dozen grams of greens.
     #[default]
     Usual,
     /// Only what helps much is changed.
@@ -39,7 +39,7 @@ impl Steady {
     pub fn price(self) -> f64 {
         match self {
             Self::Low => 0.2,
-            Self::Usual => 3.0,
+            Self::Usual => 3.5,
             Self::High => 8.0,
         }
     }

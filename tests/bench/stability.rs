@@ -50,12 +50,12 @@ struct Wishes {
 const WATCH: Watch = Watch { stop: &|| false, report: &|_| {} };
 
 /// Points for a changed task: the three choices people have, and some around them for the curve.
-fn prices() -> [f64; 6] {
-    [Steady::Low.price(), 0.5, 1.0, 2.0, Steady::Usual.price(), Steady::High.price()]
+fn prices() -> [f64; 5] {
+    [Steady::Low.price(), 1.0, 2.0, Steady::Usual.price(), Steady::High.price()]
 }
 
 /// Where the usual price stands among them.
-const USUAL: usize = 4;
+const USUAL: usize = 3;
 
 /// One answer to a failure.
 #[derive(Clone, Copy, Default)]
@@ -72,6 +72,9 @@ struct Answer {
 /// The answers to one failure.
 struct Answers {
     idle: Answer,
+    /// Planned from nothing for as long as a first plan is searched for.
+    first: Answer,
+    /// Planned from nothing for as long as a repair.
     nothing: Answer,
     /// By price.
     repaired: Vec<Answer>,
@@ -103,6 +106,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         let really = laid_over(&term, &journal);
         let asked = |plan: &Plan| planned_short(plan, today);
         let nothing = scratch(&really, &plan, &journal, today, wishes.effort)?;
+        let first = scratch(&really, &plan, &journal, today, Some(plan.facts.effort))?;
         let mut repaired = Vec::new();
         for price in prices() {
             repaired.push(repair(&really, &plan, &journal, (today, price), wishes.effort)?);
@@ -123,7 +127,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         ]);
         eprintln!("{} of {}", number + 1, wishes.failures);
         let repaired = repaired.into_iter().map(|(answer, _)| answer).collect();
-        answers.push(Answers { idle, nothing, repaired });
+        answers.push(Answers { idle, first, nothing, repaired });
     }
     println!("{}", rows.build().with(Style::psql()).modify(Columns::new(2..), Alignment::right()));
     println!("{}", curve(&answers));
@@ -262,7 +266,8 @@ fn planned_short(plan: &Plan, today: NaiveDate) -> f64 {
     plan.servings.iter().filter(|serving| serving.date >= today).map(Serving::short).sum()
 }
 
-/// For each price: the share of the grams that planning from nothing recovers, for which share of its changes. Changes
+/// For each price: the share of the grams that planning from nothing recovers, searching for as long, for which share of
+/// its changes. Changes
 /// that no answer can spare, because what they are about has failed, count on both sides.
 fn curve(answers: &[Answers]) -> String {
     let count = answers.len().max(1) as f64;
@@ -285,7 +290,8 @@ fn curve(answers: &[Answers]) -> String {
         ]);
     };
     row("nothing done".to_owned(), &|all| all.idle);
-    row("from nothing".to_owned(), &|all| all.nothing);
+    row("from nothing, as long as plan".to_owned(), &|all| all.first);
+    row("from nothing, as long as replan".to_owned(), &|all| all.nothing);
     for (at, price) in prices().iter().enumerate() {
         row(price.to_string(), &|all| all.repaired[at]);
     }

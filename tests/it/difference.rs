@@ -127,6 +127,23 @@ fn every_kind_of_change_has_its_word() {
     assert!(found.batches.iter().all(|batch| batch.change == Change::Added));
 }
 
+/// How the planner divides a batch is nobody's affair as long as the same holes are filled.
+#[test]
+fn a_batch_divided_otherwise_stays_as_it_is() {
+    let mut after = plan();
+    let parts = &mut after.batches[1].parts;
+    let mut off = parts[0].clone();
+    let some = off.holes.split_off(2);
+    off.plants = off.holes.len() as u32;
+    parts[0].plants = some.len() as u32;
+    parts[0].holes = some;
+    parts.push(off);
+    let found = between(&plan(), &after, "2026-09-07");
+    assert_eq!((found.tasks.altered(), found.batches[1].change), (0, Change::Kept));
+    after.batches[1].parts[0].holes[0] = 12;
+    assert!(between(&plan(), &after, "2026-09-07").tasks.altered() > 0, "another hole is another place");
+}
+
 #[test]
 fn what_is_past_is_left_out() {
     let mut after = plan();
