@@ -174,8 +174,7 @@ pub fn resume(
     let rest = Rest::new(&ground, under_way.plan);
     let known = Rest::new(&ground, under_way.known);
     (watch.report)(Progress { phase: Phase::Search, done: 0.0, short_grams: None, points: None });
-    // Weighing changes against grams takes many more steps than grams alone.
-    let effort = options.effort.unwrap_or_else(|| 5 * search::usual_effort(&ground));
+    let effort = options.effort.unwrap_or_else(|| search::usual_effort_again(&ground));
     let going = Going { rest: &rest, known: &known, price: under_way.price };
     let (left, found) = search::resume(&ground, &Hints::default(), &going, (options.seed, effort), watch)?;
     let write = |found: &Found| {

@@ -92,6 +92,12 @@ pub(super) fn usual_effort(ground: &Ground) -> u64 {
     2200 + 2 * ground.candidates.len() as u64
 }
 
+/// The same when a plan is made anew. Weighing changes against grams takes many more steps than grams alone, but where
+/// there is little to choose from few are enough.
+pub(super) fn usual_effort_again(ground: &Ground) -> u64 {
+    (5 * usual_effort(ground)).min(48 * ground.candidates.len() as u64)
+}
+
 /// Walks from the beginning that suit the size of a term.
 fn usual_walks(ground: &Ground) -> u64 {
     if ground.net.servings.is_empty() {
