@@ -5,7 +5,7 @@ use crate::domain::difference::{BatchChange, Change, Detail, Difference, TaskTal
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, TankId};
 use crate::domain::plan::{Batch, Plan, Serving};
-use crate::domain::tasks::{Task, TaskKind, TaskPart, tasks};
+use crate::domain::tasks::{Task, TaskKind, tasks};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
@@ -153,13 +153,13 @@ fn compare(before: Option<&Task>, after: Option<&Task>, tally: &mut TaskTally) -
     details
 }
 
-/// Holes in use and kept empty, by tank and from however many parts they come.
-fn places<'a>(task: &Task<'a>) -> BTreeMap<&'a TankId, BTreeSet<(u32, bool)>> {
-    let mut places: BTreeMap<&TankId, BTreeSet<(u32, bool)>> = BTreeMap::new();
-    for TaskPart { part, .. } in &task.parts {
-        let used = part.holes.iter().map(|hole| (*hole, true));
-        let kept_empty = part.kept_empty.iter().map(|hole| (*hole, false));
-        places.entry(&part.tank).or_default().extend(used.chain(kept_empty));
+/// Holes in use and kept empty, by tank and by whether the plants stay, from however many parts they come.
+fn places<'a>(task: &Task<'a>) -> BTreeMap<(&'a TankId, bool), BTreeSet<(u32, bool)>> {
+    let mut places: BTreeMap<(&TankId, bool), BTreeSet<(u32, bool)>> = BTreeMap::new();
+    for handful in task.handfuls() {
+        let used = handful.holes.iter().map(|hole| (*hole, true));
+        let kept_empty = handful.kept_empty.iter().map(|hole| (*hole, false));
+        places.entry((handful.tank, handful.cut)).or_default().extend(used.chain(kept_empty));
     }
     places
 }

@@ -51,6 +51,7 @@ pub(super) fn place(lid: &Lid, days: usize, stays: &[Stay]) -> Placed {
         .unwrap_or_default()
 }
 
+/// Grants wishes of plants that go on as planned (true) and of others (false) in the order of `granted`, no others.
 fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], granted: &[bool]) -> Placed {
     let mut board = Board::new(lid, days, stays);
     let mut placed = Placed { places: vec![Vec::new(); stays.len()], missing: vec![0; stays.len()] };
@@ -224,5 +225,12 @@ mod tests {
         let placed = place(&LID, 4, &[stay(4, Room::Single, 0..3), wishing, known]);
         assert_eq!(placed.missing, [0, 0, 0]);
         assert_eq!(placed.places[1].iter().map(|place| place.hole).collect::<Vec<_>>(), [1, 7, 8]);
+    }
+
+    #[test]
+    fn wishes_of_plants_that_go_on_as_planned_come_first() {
+        let wishing = |days, as_planned| Stay { wished: vec![5], as_planned, ..stay(1, Room::Single, days) };
+        let placed = place(&LID, 4, &[wishing(0..4, false), wishing(2..4, true)]);
+        assert_eq!((placed.places[0][0].hole, placed.places[1][0].hole), (1, 5));
     }
 }

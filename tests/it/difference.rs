@@ -140,6 +140,11 @@ fn a_batch_divided_otherwise_stays_as_it_is() {
     parts.push(off);
     let found = between(&plan(), &after, "2026-09-07");
     assert_eq!((found.tasks.altered(), found.batches[1].change), (0, Change::Kept));
+    // Which plants are pulled and which are cut matters, too.
+    let mut swapped = plan();
+    let [cut, pulled, ..] = &mut swapped.batches[1].parts[..] else { panic!("the sample has two parts") };
+    std::mem::swap(&mut cut.holes[0], &mut pulled.holes[0]);
+    assert!(between(&plan(), &swapped, "2026-09-07").tasks.altered() > 0, "other plants are pulled");
     after.batches[1].parts[0].holes[0] = 12;
     assert!(between(&plan(), &after, "2026-09-07").tasks.altered() > 0, "another hole is another place");
 }

@@ -1,6 +1,6 @@
 //! Taking over spreadsheets.
 
-use super::{planned_term, run_on, transcript};
+use super::{planned_term, run_on, typed_on};
 use std::fs;
 
 const DAY: &str = "2026-10-12";
@@ -49,7 +49,7 @@ fn a_spreadsheet_of_another_language_is_taken_over() {
     let text = text.replace("Bemerkung\r\n", "Bemerkung;Ort\r\n").replace("viele\"\r\n", "viele\";blue\r\n");
     fs::write(here.path().join("buch.csv"), text).unwrap();
     let columns = format!("{columns},tank=Ort");
-    insta::assert_snapshot!(transcript(DAY, here.path(), &[&args(&columns), &["today"]]));
+    insta::assert_snapshot!(typed_on(DAY, here.path(), &[&args(&columns), &["today"]]));
 }
 
 #[test]
@@ -64,11 +64,11 @@ fn every_bad_line_is_told_and_nothing_is_taken_over() {
                 2026-10-08,harvested,,3,whole,100 g,\n";
     fs::write(here.path().join("h.csv"), text).unwrap();
     let args = ["record", "import", "h.csv"];
-    let told = transcript(DAY, here.path(), &[&args]);
+    let told = typed_on(DAY, here.path(), &[&args]);
     let sound = "day,what,batch,plants,way,mass\n2026-10-08,harvested,b-0002,6,cut,280 g\n\
                  2026-10-08,harvested,b-0002,10,whole,200 g\n2026-10-20,harvested,b-0002,6,whole,280 g\n";
     fs::write(here.path().join("h.csv"), sound).unwrap();
-    insta::assert_snapshot!(format!("{told}\n{}", transcript(DAY, here.path(), &[&args])));
+    insta::assert_snapshot!(format!("{told}\n{}", typed_on(DAY, here.path(), &[&args])));
     assert!(!here.path().join("journal.yaml").exists());
 }
 
@@ -85,7 +85,7 @@ fn sheets_without_what_is_needed_are_refused() {
         ("Tag,what\n2026-10-08,note\n", &["--columns", "dya=Tag"]),
     ] {
         fs::write(here.path().join("s.csv"), text).unwrap();
-        all.push_str(&transcript(DAY, here.path(), &[&[&["record", "import", "s.csv"], args].concat()]));
+        all.push_str(&typed_on(DAY, here.path(), &[&[&["record", "import", "s.csv"], args].concat()]));
         all.push('\n');
     }
     insta::assert_snapshot!(all);
@@ -104,6 +104,6 @@ fn a_spreadsheet_that_grows_is_taken_over_again() {
     assert_eq!(run_on(DAY, here.path(), &correct.split(' ').collect::<Vec<_>>()).code, 0);
     fs::write(&file, format!("{text}2026-10-09,harvested,b-0002,3,whole,150 g\n")).unwrap();
     let again = [&import[..], &["--again"]].concat();
-    let told = transcript(DAY, here.path(), &[&again, &again, &["journal"]]);
+    let told = typed_on(DAY, here.path(), &[&again, &again, &["journal"]]);
     insta::assert_snapshot!(told);
 }

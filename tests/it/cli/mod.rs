@@ -52,7 +52,7 @@ fn run_on(today: &str, folder: &Path, args: &[&str]) -> Ran {
 }
 
 /// What a person sees who types these commands on a day.
-fn transcript(today: &str, folder: &Path, commands: &[&[&str]]) -> String {
+fn typed_on(today: &str, folder: &Path, commands: &[&[&str]]) -> String {
     let told = commands.iter().map(|args| {
         let ran = run_on(today, folder, args);
         let typed: Vec<String> = args

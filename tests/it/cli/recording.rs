@@ -1,6 +1,6 @@
 //! Recording what happened, and what follows from it.
 
-use super::{edit, json, planned_term, run, run_on, transcript};
+use super::{edit, json, planned_term, run, run_on, typed_on};
 use std::fs;
 use std::path::Path;
 
@@ -62,7 +62,7 @@ fn a_term_is_recorded_step_by_step() {
             &["sown", "--batch", "b-0002", "--plugs", "11", "--day", "2026-09-07", "--replaces", "j001"],
         ),
     ] {
-        all.push_str(&transcript(today, here.path(), &[&[&["record"], args].concat()]));
+        all.push_str(&typed_on(today, here.path(), &[&[&["record"], args].concat()]));
         all.push('\n');
     }
     let lists: [&[&str]; 5] = [
@@ -72,7 +72,7 @@ fn a_term_is_recorded_step_by_step() {
         &["today"],
         &["status", "--units", "us"],
     ];
-    all.push_str(&transcript("2026-10-09", here.path(), &lists));
+    all.push_str(&typed_on("2026-10-09", here.path(), &lists));
     insta::assert_snapshot!(all);
 }
 
@@ -144,7 +144,7 @@ fn what_cannot_be_true_is_refused_in_plain_words() {
     .map(|line| [&["record"], &line.split(' ').collect::<Vec<_>>()[..]].concat())
     .collect();
     let commands: Vec<&[&str]> = commands.iter().map(Vec::as_slice).collect();
-    insta::assert_snapshot!(transcript(day, path, &commands));
+    insta::assert_snapshot!(typed_on(day, path, &commands));
     assert_eq!(fs::read_to_string(path.join("journal.yaml")).unwrap(), before);
 }
 
@@ -185,7 +185,7 @@ fn plants_that_are_elsewhere_cannot_be_harvested() {
     .map(|line| [&["record"], &line.split(' ').collect::<Vec<_>>()[..]].concat())
     .collect();
     let commands: Vec<&[&str]> = commands.iter().map(Vec::as_slice).collect();
-    insta::assert_snapshot!(transcript(day, path, &commands));
+    insta::assert_snapshot!(typed_on(day, path, &commands));
 }
 
 #[test]
@@ -236,7 +236,7 @@ fn what_other_entries_rest_on_stays() {
         "--day",
         "2026-10-01",
     ];
-    insta::assert_snapshot!(transcript(day, here.path(), &[&less, &late]), @r"
+    insta::assert_snapshot!(typed_on(day, here.path(), &[&less, &late]), @r"
     $ sowtide record transplanted --batch b-0002 --plants 8 --day 2026-09-21 --replaces j001
     error: not recorded: then j002, which is in the journal, could not be: of batch b-0002 only 8 plants stand in tank blue, not 9
      = help: correct or withdraw j002 first

@@ -1,6 +1,6 @@
 //! Planning again after something failed, as people do it.
 
-use super::{json, planned_term, run, run_on, term, transcript};
+use super::{json, planned_term, run, run_on, term, typed_on};
 use sowtide::domain::plan::Part;
 use sowtide::files::{history, plan_file};
 use std::fs;
@@ -68,7 +68,7 @@ fn a_lost_batch_is_recorded_tried_out_and_planned_around() {
 fn what_changes_is_told_as_a_table_and_on_a_page() {
     let here = planned_term();
     let folder = here.path();
-    let told = transcript(
+    let told = typed_on(
         "2026-09-23",
         folder,
         &[
