@@ -20,10 +20,6 @@ use sowtide::report::{Look, journal as report, json, status, today};
 use sowtide::schedule::{self, Options, Watch};
 use std::collections::BTreeMap;
 
-fn config(cases: u32) -> ProptestConfig {
-    ProptestConfig { cases, failure_persistence: None, max_shrink_iters: 300, ..ProptestConfig::default() }
-}
-
 fn entry(id: EntryId, day: NaiveDate, site: &str, what: What) -> Entry {
     Entry {
         id,
@@ -115,7 +111,7 @@ fn recorded_adds_up(journal: &Journal, plan: &Plan) -> Result<(), TestCaseError>
 }
 
 proptest! {
-    #![proptest_config(config(200))]
+    #![proptest_config(crate::support::few(200))]
 
     #[test]
     fn what_is_accepted_adds_up(drafts in vec(anything(), 1..25), until in 0..61_u64, later in 0..61_u64) {
@@ -207,7 +203,7 @@ fn unweighed(state: State) -> Vec<BatchState> {
 }
 
 proptest! {
-    #![proptest_config(config(24))]
+    #![proptest_config(crate::support::few(24))]
 
     /// The convention: what nobody recorded counts as done as planned.
     #[test]

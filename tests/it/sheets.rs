@@ -265,7 +265,7 @@ fn every_plug_of_the_stored_plan_has_a_cell_of_its_own() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 16, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::few(16))]
 
     #[test]
     fn sheets_of_any_plan_agree_with_it(term in any_term(), seed in any::<u64>()) {

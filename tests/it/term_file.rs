@@ -274,7 +274,7 @@ fn damaged() -> impl Strategy<Value = Vec<u8>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 150, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::few(150))]
 
     #[test]
     fn damaged_terms_never_break_the_reader(bytes in damaged()) {
