@@ -11,6 +11,7 @@ pub mod difference;
 pub mod growth;
 pub mod ids;
 pub mod journal;
+pub mod known;
 pub mod lid;
 pub mod order;
 pub mod plan;

@@ -2,6 +2,7 @@
 
 use super::growth::Way;
 use super::ids::{BatchId, CropId, SiteId, TankId};
+use super::known::KnownEntries;
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeSet;
 
@@ -23,8 +24,8 @@ pub struct Plan {
     pub reason: String,
     /// The day from which on it was last planned again; what lies before is past and stays as it was.
     pub replanned: Option<NaiveDate>,
-    /// Number of the newest journal entry it takes into account; 0 if none.
-    pub journal_entries: u32,
+    /// The journal entries it takes into account.
+    pub known: KnownEntries,
     /// The batches, sorted by sowing day, then id.
     pub batches: Vec<Batch>,
     /// Every serving day, sorted.

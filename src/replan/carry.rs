@@ -13,7 +13,8 @@ use super::state::state;
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, TankId};
-use crate::domain::journal::{self, Amount, Entry, EntryId, Harvested, Journal, Place, What};
+use crate::domain::journal::{self, Amount, Entry, Harvested, Journal, Place, What};
+use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Batch, Harvest, Part, Plan};
 use crate::domain::state::{Progress, Step, Work as Kind};
 use crate::domain::term::Term;
@@ -25,25 +26,25 @@ use std::collections::{BTreeMap, BTreeSet};
 #[must_use]
 pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
     let mut plan = known.clone();
-    let seen = EntryId(plan.journal_entries);
-    for entry in journal.entries().iter().filter(|entry| entry.id > seen) {
-        if let Some(old) = entry.replaces.filter(|old| *old <= seen).and_then(|old| journal.entry(old)) {
+    let is_news = |entry: &Entry| !known.known.knows(entry);
+    for entry in journal.entries().iter().filter(|entry| is_news(entry)) {
+        if let Some(old) = entry.replaces.and_then(|old| journal.entry(old)).filter(|old| !is_news(old)) {
             revive(&mut plan, old);
         }
     }
     let mut past = journal.in_force();
     past.retain(|entry| entry.day <= today);
-    for entry in past.iter().filter(|entry| entry.id > seen && entry.what.kind() == journal::Kind::Sown) {
+    for entry in past.iter().filter(|entry| is_news(entry) && entry.what.kind() == journal::Kind::Sown) {
         sown(&mut plan, entry, &past);
     }
-    let work = work(&past, seen);
+    let work = work(&past, is_news);
     for (&task, &plants) in &work {
         at_batch(term, &mut plan, task.batch, |batch, ground| match task.way {
             None => transplanted(batch, ground, task.tank, task.day, plants),
             Some(way) => harvested(batch, ground, (&task, way), plants, |day| is_told(&past, &task, day)),
         });
     }
-    for entry in past.iter().filter(|entry| entry.id > seen) {
+    for entry in past.iter().filter(|entry| is_news(entry)) {
         let Some(id) = entry.what.batch() else { continue };
         at_batch(term, &mut plan, id, |batch, ground| losses(batch, ground, entry));
     }
@@ -61,7 +62,7 @@ pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -
     }
     close_tanks(term, &mut plan, today);
     part_clashes(&mut plan, &past, today);
-    plan.journal_entries = journal.entries().last().map_or(0, |last| last.id.0);
+    plan.known = KnownEntries::all_of(journal, &known.known);
     plan
 }
 
@@ -149,9 +150,9 @@ impl Work<'_> {
     }
 }
 
-/// What was moved and harvested by day, batch and tank, where something of it was recorded after the entry `seen`: two
-/// people may have recorded half of it each.
-fn work<'a>(entries: &[&'a Entry], seen: EntryId) -> BTreeMap<Work<'a>, u32> {
+/// What was moved and harvested by day, batch and tank, where something of it is news: two people may have recorded
+/// half of it each.
+fn work<'a>(entries: &[&'a Entry], is_news: impl Fn(&Entry) -> bool) -> BTreeMap<Work<'a>, u32> {
     let mut all = BTreeMap::new();
     let mut news = BTreeSet::new();
     for entry in entries {
@@ -162,7 +163,7 @@ fn work<'a>(entries: &[&'a Entry], seen: EntryId) -> BTreeMap<Work<'a>, u32> {
         };
         let work = Work { day: entry.day, batch, tank, way };
         *all.entry(work).or_insert(0) += plants;
-        if entry.id > seen {
+        if is_news(entry) {
             news.insert(work);
         }
     }

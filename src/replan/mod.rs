@@ -124,7 +124,7 @@ fn blame(new: &mut Plan, old: &Plan) {
 /// Why a plan is made again, in a few words: what the journal says that the old plan does not know.
 pub fn news(journal: &Journal, old: &Plan) -> String {
     let mut counts: BTreeMap<Kind, u32> = BTreeMap::new();
-    for entry in journal.in_force().iter().filter(|entry| entry.id.0 > old.journal_entries) {
+    for entry in journal.in_force().iter().filter(|entry| !old.known.knows(entry)) {
         *counts.entry(entry.what.kind()).or_default() += 1;
     }
     let told: Vec<String> = counts

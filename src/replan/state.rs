@@ -63,7 +63,7 @@ pub(super) fn replay(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDa
     let mut records = Records::by_batch(journal, &past, plan);
     for batch in &plan.batches {
         let records = records.remove(&batch.id).unwrap_or_default();
-        let mut replay = BatchReplay::new(term, batch, records, EntryId(plan.journal_entries));
+        let mut replay = BatchReplay::new(term, batch, records, &plan.known);
         replay.run(&believed);
         state.steps.extend(steps::of(&replay, today));
         impossible.append(&mut replay.impossible);

@@ -8,6 +8,7 @@ use super::search::{Found, FoundBatch, FoundPart, Taken};
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
+use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
@@ -59,7 +60,7 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
         made: options.made,
         reason: String::new(),
         replanned: None,
-        journal_entries: 0,
+        known: KnownEntries::default(),
         batches,
         servings,
         facts,

@@ -182,7 +182,7 @@ pub fn resume(
         let solver = solve::BACKEND.to_owned();
         plan.facts = Facts { solver, effort, seed: options.seed, stopped: found.stopped, ..plan.facts };
         plan.replanned = Some(under_way.today);
-        plan.journal_entries = under_way.plan.journal_entries;
+        plan.known = under_way.plan.known.clone();
         plan
     };
     Ok(Resumed { left: write(&left), plan: write(&found) })

@@ -10,6 +10,7 @@ use crate::value::{by_spoiling, facts};
 use sowtide::domain::calendar::{Week, days_between, plus_days};
 use sowtide::domain::growth::{DayWindow, Growing, Way};
 use sowtide::domain::ids::BatchId;
+use sowtide::domain::known::KnownEntries;
 use sowtide::domain::lid::Place;
 use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Part, Plan, Serving};
 use sowtide::domain::site::{Site, Tank};
@@ -93,7 +94,7 @@ fn finished(term: &Term, batches: Vec<Batch>) -> Plan {
         reason: String::new(),
         made: DateTime::UNIX_EPOCH,
         replanned: None,
-        journal_entries: 0,
+        known: KnownEntries::default(),
         facts: facts(term, &batches, &servings),
         batches,
         servings,

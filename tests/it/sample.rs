@@ -4,6 +4,7 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use sowtide::domain::growth::{Growing, Way};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
+use sowtide::domain::known::KnownEntries;
 use sowtide::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving, Shortfall};
 use sowtide::domain::term::Term;
 use sowtide::files::term_file;
@@ -163,7 +164,7 @@ pub(crate) fn plan() -> Plan {
         reason: "planned again".into(),
         made: "2026-09-01T08:30:00Z".parse::<DateTime<Utc>>().unwrap(),
         replanned: None,
-        journal_entries: 0,
+        known: KnownEntries::default(),
         batches,
         servings: servings(),
         facts: Facts {

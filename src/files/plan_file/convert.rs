@@ -2,11 +2,14 @@
 
 use super::shape::{
     ArithmeticShape, BatchShape, FORMAT, FactsShape, HarvestShape, PartShape, PlanShape, ServedShape,
-    ServingShape,
+    ServingShape, Written,
 };
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
+use crate::domain::journal::EntryId;
+use crate::domain::known::{Digest, KnownEntries};
 use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
 use serde_yaml::{FlowMap, FlowSeq};
+use std::collections::BTreeMap;
 
 impl From<&Plan> for PlanShape {
     fn from(plan: &Plan) -> Self {
@@ -19,7 +22,9 @@ impl From<&Plan> for PlanShape {
             made: plan.made,
             reason: plan.reason.clone(),
             replanned: plan.replanned,
-            journal_entries: plan.journal_entries,
+            journal_entries: None,
+            last_entry: plan.known.last(),
+            journal: plan.known.entries().map(|(id, digest)| (Written(id), digest.map(Written))).collect(),
             facts: (&plan.facts).into(),
             servings: plan
                 .servings
@@ -48,7 +53,7 @@ impl From<PlanShape> for Plan {
             made: shape.made,
             reason: shape.reason,
             replanned: shape.replanned,
-            journal_entries: shape.journal_entries,
+            known: known(shape.journal_entries, shape.last_entry, shape.journal),
             batches: shape.batches.into_iter().map(Into::into).collect(),
             servings: shape
                 .servings
@@ -63,6 +68,17 @@ impl From<PlanShape> for Plan {
             facts: shape.facts.into(),
         }
     }
+}
+
+/// The journal entries a plan knows. Plans of the first format only tell how many there were.
+fn known(
+    counted: Option<u32>,
+    last: u32,
+    entries: BTreeMap<Written<EntryId>, Option<Written<Digest>>>,
+) -> KnownEntries {
+    let counted = (1..=counted.unwrap_or(0)).map(|number| (EntryId(number), None));
+    let listed = entries.into_iter().map(|(Written(id), digest)| (id, digest.map(|Written(digest)| digest)));
+    KnownEntries::new(last, counted.chain(listed).collect())
 }
 
 impl From<&Facts> for FactsShape {

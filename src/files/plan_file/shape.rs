@@ -1,14 +1,20 @@
 //! The plan file as it is written: its keys, and what may stand behind them.
 
 use crate::domain::growth::Way;
+use crate::domain::journal::EntryId;
+use crate::domain::known::Digest;
 use crate::domain::plan::Shortfall;
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::de::{Deserializer, Error, Unexpected};
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 use serde_yaml::{FlowMap, FlowSeq};
+use std::collections::BTreeMap;
+use std::fmt::Display;
+use std::str::FromStr;
 
-/// The only format so far.
-pub(super) const FORMAT: u32 = 1;
+/// The format written. The first one only counted the journal entries that a plan knows; it is read, too.
+pub(super) const FORMAT: u32 = 2;
+const OLDEST_FORMAT: u32 = 1;
 /// No school has more of anything that is counted in a batch; larger numbers would only overflow sums.
 const MOST: u32 = 100_000;
 
@@ -20,6 +26,25 @@ macro_rules! block {
         #[serde(rename_all = "kebab-case", deny_unknown_fields)]
         pub(super) struct $name { $($(#[$meta])* pub(super) $field: $type,)* }
     };
+}
+
+/// Something written as its text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Written<T>(pub(super) T);
+
+impl<T: Display> Serialize for Written<T> {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.collect_str(&self.0)
+    }
+}
+
+impl<'de, T: FromStr<Err: Display>> Deserialize<'de> for Written<T> {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let text = String::deserialize(from)?;
+        text.parse().map(Self).map_err(|error: T::Err| {
+            D::Error::invalid_value(Unexpected::Str(&text), &error.to_string().as_str())
+        })
+    }
 }
 
 block! {
@@ -38,8 +63,12 @@ block! {
         reason: String,
         #[serde(default, deserialize_with = "maybe_day", skip_serializing_if = "Option::is_none")]
         replanned: Option<NaiveDate>,
+        #[serde(default, deserialize_with = "maybe_amount", skip_serializing_if = "Option::is_none")]
+        journal_entries: Option<u32>,
         #[serde(default, skip_serializing_if = "is_zero")]
-        journal_entries: u32,
+        last_entry: u32,
+        #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+        journal: BTreeMap<Written<EntryId>, Option<Written<Digest>>>,
         facts: FactsShape,
         servings: Vec<FlowMap<ServingShape>>,
         batches: Vec<BatchShape>,
@@ -181,11 +210,11 @@ choice!(ShortfallShape for Shortfall {
 
 fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
     let format = u32::deserialize(from)?;
-    if format == FORMAT {
+    if (OLDEST_FORMAT..=FORMAT).contains(&format) {
         Ok(format)
     } else {
         let found = Unexpected::Other("a plan of another format");
-        let known = "format: 1, the only one known here; a newer sowtide may have written this plan";
+        let known = "format: 2, the newest known here; a newer sowtide may have written this plan";
         Err(D::Error::invalid_value(found, &known))
     }
 }
@@ -198,6 +227,10 @@ fn amount<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
         let found = Unexpected::Unsigned(number.into());
         Err(D::Error::invalid_value(found, &"a number up to 100000"))
     }
+}
+
+fn maybe_amount<'de, D: Deserializer<'de>>(from: D) -> Result<Option<u32>, D::Error> {
+    amount(from).map(Some)
 }
 
 fn number<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {

@@ -1,9 +1,11 @@
 use super::*;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
+use crate::domain::journal::EntryId;
+use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Served, Serving, Shortfall};
 use chrono::{DateTime, NaiveDate, Utc};
-use proptest::collection::vec;
+use proptest::collection::{btree_map, vec};
 use proptest::option;
 use proptest::prelude::*;
 
@@ -133,10 +135,16 @@ fn facts() -> impl Strategy<Value = Facts> {
     )
 }
 
+fn known() -> impl Strategy<Value = KnownEntries> {
+    let digest = option::of(any::<u64>().prop_map(|bits| format!("{bits:016x}").parse().unwrap()));
+    let entries = btree_map((1..2_000_u32).prop_map(EntryId), digest, 0..4);
+    (0..3_000_u32, entries).prop_map(|(last, entries)| KnownEntries::new(last, entries))
+}
+
 fn plan() -> impl Strategy<Value = Plan> {
-    let head = (vec(name(), 2), any::<u32>(), moment());
+    let head = (vec(name(), 2), any::<u32>(), moment(), known());
     (head, vec(batch(), 0..4), vec(serving(), 0..4), facts()).prop_map(
-        |((names, revision, made), batches, servings, facts)| Plan {
+        |((names, revision, made, known), batches, servings, facts)| Plan {
             term_id: names[0].clone(),
             term_name: names[1].clone(),
             revision,
@@ -144,7 +152,7 @@ fn plan() -> impl Strategy<Value = Plan> {
             reason: "first plan".into(),
             made,
             replanned: None,
-            journal_entries: 0,
+            known,
             batches,
             servings,
             facts,
@@ -190,7 +198,7 @@ fn small() -> Plan {
         reason: String::new(),
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
         replanned: None,
-        journal_entries: 0,
+        known: KnownEntries::default(),
         batches: vec![Batch {
             id: BatchId::new("oakleaf-1"),
             crop: CropId::new("oakleaf"),
@@ -236,7 +244,7 @@ fn the_file_can_be_read_by_people() {
     insta::assert_snapshot!(to_text(&small()).unwrap(), @r#"
     # A term's plan, written by sowtide. Please do not edit it by hand: change the term file and plan again.
     # Masses are grams, ready to eat where nothing else is said.
-    format: 1
+    format: 2
     term-id: k3v9
     term-name: "Autumn: year 5"
     revision: 1
@@ -302,7 +310,7 @@ fn a_plan_that_cannot_be_read_back_leaves_the_old_file() {
 fn slips_are_placed_and_plain() {
     let sound = to_text(&small()).unwrap();
     let slips = [
-        ("format: 1", "format: 2"),
+        ("format: 2", "format: 3"),
         ("plugs: 15", "plugs: 4000000000"),
         ("plugs: 15", "plugs: many"),
         ("sown: 2026-09-01", "sown: 2026-02-30"),
@@ -324,7 +332,7 @@ fn slips_are_placed_and_plain() {
         })
         .collect();
     insta::assert_snapshot!(complaints.join("\n"), @r#"
-    "format: 2" 3:1 a plan of another format cannot stand here | write format: 1, the only one known here; a newer sowtide may have written this plan
+    "format: 3" 3:1 a plan of another format cannot stand here | write format: 2, the newest known here; a newer sowtide may have written this plan
     "plugs: 4000000000" 26:3 integer `4000000000` cannot stand here | write a number up to 100000
     "plugs: many" 26:10 this is not a whole number in range | write digits only, such as 12
     "sown: 2026-02-30" 25:3 string "2026-02-30" cannot stand here | write a date such as 2026-09-01
@@ -334,4 +342,14 @@ fn slips_are_placed_and_plain() {
     "" 20:1 "revision" is missing here | add a line "revision: ..."
     "made: yesterday" 8:1 string "yesterday" cannot stand here | write a time such as 2026-09-01T12:00:00Z
     "#);
+}
+
+#[test]
+fn a_plan_of_the_first_format_knows_entries_by_number() {
+    let text = to_text(&small()).unwrap().replace("format: 2", "format: 1\njournal-entries: 2");
+    let read = from_file(&TextFile::new("plan.yaml", &text)).unwrap();
+    let known: Vec<_> = read.known.entries().collect();
+    assert_eq!(known, [(EntryId(1), None), (EntryId(2), None)]);
+    let again = from_file(&TextFile::new("plan.yaml", &to_text(&read).unwrap())).unwrap();
+    assert_eq!(again, read);
 }

@@ -5,6 +5,7 @@ use super::records::Records;
 use crate::domain::crop::Crop;
 use crate::domain::ids::TankId;
 use crate::domain::journal::{Amount, Entry, EntryId, Kind, Place, What};
+use crate::domain::known::KnownEntries;
 use crate::domain::plan::Batch;
 use crate::domain::state::{BatchState, Stand, Tray};
 use crate::domain::term::{Stage, Standing, Term};
@@ -23,8 +24,8 @@ pub(super) struct Done {
 pub(super) struct BatchReplay<'a> {
     pub(super) batch: &'a Batch,
     crop: Option<&'a Crop>,
-    /// Newest entry the plan takes into account: what it says of losses is in the plan already.
-    seen: EntryId,
+    /// Entries the plan takes into account: what they say of losses is in the plan already.
+    known: &'a KnownEntries,
     /// Whether its plants stood in a tank before the term began.
     pub(super) stood_in_tank: bool,
     /// What was recorded of it.
@@ -59,12 +60,17 @@ enum Event<'a> {
 }
 
 impl<'a> BatchReplay<'a> {
-    pub(super) fn new(term: &'a Term, batch: &'a Batch, records: Records<'a>, seen: EntryId) -> Self {
+    pub(super) fn new(
+        term: &'a Term,
+        batch: &'a Batch,
+        records: Records<'a>,
+        known: &'a KnownEntries,
+    ) -> Self {
         Self {
             grams: records.told_grams(),
             batch,
             crop: term.crop(&batch.crop).map(|wanted| &wanted.crop),
-            seen,
+            known,
             stood_in_tank: stood_in_tank(term, batch),
             records,
             sown: None,
@@ -142,7 +148,7 @@ impl<'a> BatchReplay<'a> {
             _ => Ok(()),
         };
         if let Err(refusal) = fits
-            && entry.id > self.seen
+            && !self.known.knows(entry)
         {
             self.impossible.push((entry.id, refusal));
         }

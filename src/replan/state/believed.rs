@@ -4,7 +4,8 @@ use super::records::Records;
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::{SiteId, TankId};
-use crate::domain::journal::{Amount, Entry, EntryId, Kind, Place, What};
+use crate::domain::journal::{Amount, Entry, Kind, Place, What};
+use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Batch, Harvest, Part, Plan};
 use crate::domain::site::Site;
 use crate::domain::state::Work;
@@ -15,8 +16,8 @@ use std::collections::BTreeMap;
 /// What the journal as a whole says about unrecorded work.
 pub(super) struct Believed<'a> {
     today: NaiveDate,
-    /// Newest entry the plan takes into account, and the day before which it tells what happened.
-    seen: EntryId,
+    /// Entries the plan takes into account, and the day before which it tells what happened.
+    known: &'a KnownEntries,
     told_before: Option<NaiveDate>,
     /// First and last day for which work of a kind was recorded at a site.
     kept: BTreeMap<(&'a SiteId, Work), (NaiveDate, NaiveDate)>,
@@ -25,7 +26,7 @@ pub(super) struct Believed<'a> {
 }
 
 impl<'a> Believed<'a> {
-    pub(super) fn new(entries: &[&'a Entry], plan: &Plan, today: NaiveDate) -> Self {
+    pub(super) fn new(entries: &[&'a Entry], plan: &'a Plan, today: NaiveDate) -> Self {
         let mut kept = BTreeMap::new();
         for entry in entries {
             if let (Some(work), Some(site)) = (work_of(entry.what.kind()), &entry.site) {
@@ -34,7 +35,7 @@ impl<'a> Believed<'a> {
             }
         }
         let lost = entries.iter().copied().filter(|entry| entry.what.kind() == Kind::ClassLost).collect();
-        Self { today, seen: EntryId(plan.journal_entries), told_before: plan.replanned, kept, lost }
+        Self { today, known: &plan.known, told_before: plan.replanned, kept, lost }
     }
 
     /// The day the replay ends with.
@@ -50,7 +51,7 @@ impl<'a> Believed<'a> {
 
     /// Whether what an entry says of work on `day` is in the plan already.
     fn is_told(&self, entry: &Entry, day: NaiveDate) -> bool {
-        entry.id <= self.seen && self.told_before.is_some_and(|from| day < from)
+        self.known.knows(entry) && self.told_before.is_some_and(|from| day < from)
     }
 
     /// Whether work of this kind on `day` is taken as done as far as plan and the site's records go.

@@ -26,20 +26,19 @@ impl<'a> Records<'a> {
         plan: &Plan,
     ) -> BTreeMap<&'a BatchId, Records<'a>> {
         let mut all: BTreeMap<&BatchId, Records<'_>> = BTreeMap::new();
-        let seen = EntryId(plan.journal_entries);
         let is_work = |entry: &Entry| matches!(entry.what.kind(), Kind::Transplanted | Kind::Harvested);
         for &entry in past {
             let Some(batch) = entry.what.batch() else { continue };
             let records = all.entry(batch).or_default();
-            if entry.id > seen || matches!(entry.what.kind(), Kind::Sown | Kind::CameUp) {
+            if !plan.known.knows(entry) || matches!(entry.what.kind(), Kind::Sown | Kind::CameUp) {
                 records.news.push(entry);
             } else if is_work(entry) {
                 records.told.push(entry);
             }
         }
-        for old in journal.entries().iter().filter(|entry| entry.id <= seen && is_work(entry)) {
+        for old in journal.entries().iter().filter(|entry| plan.known.knows(entry) && is_work(entry)) {
             if let Some(batch) = old.what.batch()
-                && journal.replaced_by(old.id).is_some_and(|by| by.id > seen)
+                && journal.replaced_by(old.id).is_some_and(|by| !plan.known.knows(by))
             {
                 all.entry(batch).or_default().taken_back.push(old);
             }

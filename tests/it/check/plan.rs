@@ -5,6 +5,7 @@ use crate::support::crops::{cutter, head};
 use crate::support::day;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
+use sowtide::domain::known::KnownEntries;
 use sowtide::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
 use sowtide::domain::site::Tank;
 use sowtide::domain::term::{Stage, Standing, Term};
@@ -114,7 +115,7 @@ pub(super) fn plan() -> Plan {
         reason: String::new(),
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
         replanned: None,
-        journal_entries: 0,
+        known: KnownEntries::default(),
         batches,
         servings: servings(),
         facts: facts(),
