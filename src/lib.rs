@@ -12,19 +12,22 @@
 //! 6. [`replan`] lays the journal of what really happened over the plan: what stands now, what is due.
 //! 7. [`report`] tells all of it: tables, calendars, sheets, a page with charts, JSON.
 //!
-//! [`cli`] puts them together for the command `sowtide`; only there the clock is asked for today.
+//! [`desk`] puts them together into what people want done, holding the files' lock from reading to saving. The command
+//! `sowtide` (module `cli`, behind the feature of that name) is a thin face of it; only there the clock is asked for
+//! today. `examples/from_code.rs` plans and records without any file.
 //!
 //! ```
 //! use sowtide::{check, files, insight, report, schedule};
 //!
-//! let read = files::term_file::read("examples/one-room".as_ref()).map_err(|mistakes| mistakes.to_string())?;
+//! let store = files::store::Disk::at("examples/one-room");
+//! let read = files::term_file::read(&store).map_err(|mistakes| mistakes.to_string())?;
 //! let options = schedule::Options {
 //!     seed: 1,
 //!     effort: Some(20),
 //!     term_id: "0123456789abcdef".to_owned(),
 //!     made: chrono::DateTime::UNIX_EPOCH,
 //! };
-//! let watch = schedule::Watch { stop: &|| false, report: &|_| {} };
+//! let watch = schedule::Watch { stop: &|| false, report: &|_| {}, threads: 2 };
 //! let mut plan = schedule::plan(&read.term, None, &options, &watch)?;
 //! insight::reasons::explain(&read.term, &mut plan, &watch);
 //! assert!(check::check(&read.term, &plan).is_empty());
@@ -38,7 +41,9 @@
 //! ```
 
 pub mod check;
+#[cfg(feature = "cli")]
 pub mod cli;
+pub mod desk;
 pub mod domain;
 pub mod files;
 pub mod insight;

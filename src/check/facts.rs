@@ -1,7 +1,7 @@
 //! The totals of the plan: grams short and left over, and what the plan costs.
 
 use super::servings::grams_by_crop;
-use super::subject::Subject;
+use super::subject::{Known, Subject};
 use super::violation::{Findings, Rule, Violation};
 use super::{GRAMS, exceeds};
 use crate::domain::calendar::{days_between, plus_days};
@@ -21,13 +21,19 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     let short: f64 = subject.term.servings.iter().map(|day| short_on(subject, day)).sum();
     let surplus = surplus(subject);
     let cost = cost(subject, surplus);
+    let spare: u64 = subject.batches.iter().map(Known::spare_plugs).sum();
     // Each serving day and harvest may have been rounded.
     let lines = subject.term.servings.len() + harvests(subject);
     let slack = GRAMS * (1.0 + lines as f64);
     let totals = [
         ("grams short in all", facts.short_grams, short, slack),
         ("grams of surplus in all", facts.surplus_grams, surplus, slack),
-        ("points the plan costs", facts.cost, cost, GRAMS + cost.abs() * 1e-6),
+        (
+            "points the plan costs",
+            facts.cost,
+            cost,
+            GRAMS + cost.abs() * 1e-6 + spare as f64 * subject.term.rules.weights.plug,
+        ),
     ];
     for (what, listed, right, slack) in totals {
         if exceeds((listed - right).abs(), 0.0, slack) {

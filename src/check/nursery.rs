@@ -39,7 +39,7 @@ fn cells(site: &Site, batches: &[&Known<'_>], start: NaiveDate, found: &mut Find
 }
 
 /// Cells a batch takes on a day: plants that stood there already take one each, others the plugs they
-/// were sown in.
+/// were sown in, with all spare ones until the last plant has moved.
 fn cells_on(known: &Known<'_>, day: NaiveDate) -> u64 {
     let waiting = known
         .parts
@@ -47,7 +47,11 @@ fn cells_on(known: &Known<'_>, day: NaiveDate) -> u64 {
         .filter(|part| known.batch.sown <= day && day < part.part.transplant)
         .map(|part| u64::from(part.part.plants))
         .sum();
-    if known.batch.standing { waiting } else { known.figures().plugs(waiting) }
+    match waiting {
+        0 => 0,
+        waiting if known.batch.standing => waiting,
+        waiting => known.figures().plugs(waiting) + known.spare_plugs(),
+    }
 }
 
 fn left_alone(site: &Site, batches: &[&Known<'_>], found: &mut Findings) {

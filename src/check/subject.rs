@@ -70,6 +70,15 @@ impl<'a> Known<'a> {
     pub(super) fn figures(&self) -> Figures<'a> {
         Figures::new(&self.wanted.crop, self.site)
     }
+
+    /// Plugs beyond those its plants need; none for plants that stood there before.
+    pub(super) fn spare_plugs(&self) -> u64 {
+        if self.batch.standing {
+            return 0;
+        }
+        let plants = self.batch.parts.iter().map(|part| u64::from(part.plants)).sum();
+        u64::from(self.batch.plugs).saturating_sub(self.figures().plugs(plants))
+    }
 }
 
 impl<'a> KnownPart<'a> {

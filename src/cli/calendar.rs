@@ -1,16 +1,14 @@
 //! `sowtide calendar`: calendar files for all sites together, for each, and for each kind of work.
 
-use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
 use crate::domain::published::Tally;
-use crate::files::{lock, published_file, write};
-use crate::report::ical::{self, Alarm, Wishes};
+use crate::files::store::Store;
+use crate::report::ical::{Alarm, Wishes};
 use crate::report::json;
-use chrono::{NaiveTime, SubsecRound, Timelike, Utc};
+use chrono::{NaiveTime, Timelike};
 use clap::Args;
-use std::path::{Path, PathBuf};
 
 const MINUTES_A_DAY: i32 = 24 * 60;
 
@@ -41,28 +39,19 @@ pub(super) struct Calendar {
 
 impl Calendar {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, plan) = self.folder.term_and_plan(screen)?;
-        let _lock =
-            lock::take(self.folder.path()).map_err(|error| Failure::unwritten(self.folder.path(), &error))?;
-        let memory = self.folder.join(published_file::FILE_NAME);
-        let before = published_file::read(&memory)?;
-        let clock = (dates::today(), Utc::now().trunc_subsecs(0));
-        let export = ical::export(&read.term, &plan, before.as_ref(), &self.wishes(screen), clock);
-        let mut paths = Vec::new();
-        for calendar in &export.calendars {
-            let path = self.folder.join(format!("out/{}.ics", calendar.stem));
-            write::whole(&path, calendar.text.as_bytes())
-                .map_err(|error| Failure::unwritten(&path, &error))?;
-            paths.push(path);
+        self.folder.planned(screen)?;
+        let disk = self.folder.disk();
+        let published = screen.desk(&disk).publish(&self.wishes(screen))?;
+        for name in &published.left {
+            screen.remark(&format!(
+                "{} was not written again: there is no work for it any more. Remove it, so that nobody works by it.",
+                disk.shown(name)
+            ));
         }
-        // Only now: what no calendar holds was not published.
-        published_file::write(&memory, &export.published)
-            .map_err(|error| Failure::unwritten(&memory, &error))?;
-        self.tell_of_strangers(&paths, screen);
-        screen.remark(&told(export.tally, before.is_none()));
-        let paths: Vec<String> = paths.iter().map(|path| path.display().to_string()).collect();
+        screen.remark(&told(published.tally, published.first));
+        let paths: Vec<String> = published.names.iter().map(|name| disk.shown(name)).collect();
         if screen.json {
-            screen.result(&json::calendars(&paths, export.tally))
+            screen.result(&json::calendars(&paths, published.tally))
         } else {
             screen.result(&format!("{}\n", paths.join("\n")))
         }
@@ -74,20 +63,6 @@ impl Calendar {
             units: screen.look.units,
             alarm: self.alarm.map(|time| Alarm { minutes: minutes(time) - self.days_before * MINUTES_A_DAY }),
             breaks: self.breaks,
-        }
-    }
-
-    /// Calendars that were written before and not now would go on telling people what to do.
-    fn tell_of_strangers(&self, written: &[PathBuf], screen: &Screen) {
-        let entries = std::fs::read_dir(self.folder.join("out")).into_iter().flatten().flatten();
-        let is_calendar = |path: &Path| path.extension().is_some_and(|extension| extension == "ics");
-        for entry in entries.filter(|entry| is_calendar(&entry.path())) {
-            if !written.iter().any(|path| path.file_name() == Some(&entry.file_name())) {
-                screen.remark(&format!(
-                    "{} was not written again: there is no work for it any more. Remove it, so that nobody works by it.",
-                    self.folder.join("out").join(entry.file_name()).display()
-                ));
-            }
         }
     }
 }

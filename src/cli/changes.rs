@@ -4,9 +4,10 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
 use super::sheets::PaperChoice;
+use crate::desk::Trouble;
 use crate::domain::difference::Difference;
 use crate::domain::term::Term;
-use crate::files::write;
+use crate::files::store::Store;
 use crate::report::{changes, json};
 
 /// Where a page goes within a term's folder.
@@ -27,9 +28,9 @@ pub(super) fn tell(
             screen.result(&changes::table(term, difference, &screen.look))
         };
     };
-    let path = folder.join(PAGE);
+    let disk = folder.disk();
     let page = changes::page::page(term, difference, &screen.look, paper.paper());
-    write::whole(&path, page.as_bytes()).map_err(|error| Failure::unwritten(&path, &error))?;
-    let path = path.display().to_string();
+    let path = disk.shown(PAGE);
+    disk.write(PAGE, page.as_bytes()).map_err(|error| Trouble::unwritten(&path, &error))?;
     if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }
 }

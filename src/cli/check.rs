@@ -4,6 +4,7 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
 use crate::check;
+use crate::desk::Opened;
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use crate::report::json;
@@ -23,8 +24,10 @@ pub(super) struct Check {
 
 impl Check {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, _) = self.folder.term_as_it_is(screen)?;
-        let plan = self.folder.plan()?;
+        let opened = screen.desk(&self.folder.disk()).open()?;
+        let Opened { read, plan, warnings, .. } = &opened;
+        screen.warn(&read.remarks);
+        screen.warn(warnings);
         let findings: Vec<String> = plan
             .iter()
             .flat_map(|plan| check::check(&read.term, plan))

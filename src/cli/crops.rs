@@ -4,6 +4,7 @@ use super::failure::Failure;
 use super::screen::Screen;
 use crate::files::library::Library;
 use crate::files::problem::suggest;
+use crate::files::store::Disk;
 use crate::report::{crops, json};
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
@@ -54,9 +55,8 @@ impl Crops {
             }
             What::Show { name, of } => {
                 let library = of.library()?;
-                let crop = library.get(name).ok_or_else(|| Failure::Usage {
-                    what: format!("there is no crop \"{name}\""),
-                    help: suggest(name, library.ids()),
+                let crop = library.get(name).ok_or_else(|| {
+                    Failure::usage(format!("there is no crop \"{name}\""), suggest(name, library.ids()))
                 })?;
                 if screen.json {
                     screen.result(&json::crop(crop))
@@ -71,15 +71,15 @@ impl Crops {
 impl Of {
     fn library(&self) -> Result<Library, Failure> {
         let folder = match &self.term {
-            None => PathBuf::from("crops"),
-            Some(dir) if dir.is_dir() => dir.join("crops"),
+            None => PathBuf::new(),
+            Some(dir) if dir.is_dir() => dir.clone(),
             Some(dir) => {
-                return Err(Failure::Usage {
-                    what: format!("there is no folder {}", dir.display()),
-                    help: "name the folder of a term, or leave --term away".to_owned(),
-                });
+                return Err(Failure::usage(
+                    format!("there is no folder {}", dir.display()),
+                    "name the folder of a term, or leave --term away",
+                ));
             }
         };
-        Ok(Library::builtin()?.overlay(&folder)?)
+        Ok(Library::builtin()?.overlay(&Disk::at(folder))?)
     }
 }

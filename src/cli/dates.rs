@@ -1,7 +1,8 @@
 //! Dates as people type them, and today.
 
 use super::failure::Failure;
-use chrono::{DateTime, Datelike, Local, NaiveDate, Utc};
+use crate::desk::Moment;
+use chrono::{DateTime, Datelike, Local, NaiveDate, SubsecRound, Utc};
 
 /// Reads a date such as 2026-10-05, of this century or the next.
 pub(super) fn parse(text: &str) -> Result<NaiveDate, String> {
@@ -23,11 +24,17 @@ pub(super) fn today() -> NaiveDate {
     pretended().and_then(Result::ok).unwrap_or_else(|| Local::now().date_naive())
 }
 
+/// Here and now.
+pub(super) fn moment() -> Moment {
+    // Calendars and journals know whole seconds.
+    Moment { today: today(), now: Utc::now().trunc_subsecs(0) }
+}
+
 /// Whether today can be told.
 pub(super) fn check_today() -> Result<(), Failure> {
     match pretended() {
         Some(Err(help)) => {
-            Err(Failure::Usage { what: format!("the environment variable {TODAY} is not a date"), help })
+            Err(Failure::usage(format!("the environment variable {TODAY} is not a date"), help))
         }
         _ => Ok(()),
     }

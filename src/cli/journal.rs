@@ -5,7 +5,6 @@ use super::folder::Folder;
 use super::screen::Screen;
 use crate::domain::ids::SiteId;
 use crate::domain::journal::{Entry, Journal as Entries};
-use crate::domain::plan::Plan;
 use crate::files::problem::suggest;
 use crate::report::{journal, json};
 use clap::Args;
@@ -26,28 +25,41 @@ pub(super) struct Journal {
     /// Also show entries that were corrected or withdrawn, in the order recorded
     #[arg(long)]
     all: bool,
+    /// Let the plan take the journal as it is, after an older copy was put back or somebody corrected its words
+    #[arg(long)]
+    as_it_is: bool,
 }
 
 impl Journal {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, plan) = self.folder.term_as_written_and_plan()?;
-        let term = &read.term;
-        let entries = self.folder.journal()?;
+        let disk = self.folder.disk();
+        let desk = screen.desk(&disk);
+        if self.as_it_is {
+            let amiss = desk.take_journal_as_it_is()?;
+            screen.remark(if amiss {
+                "The plan now takes the journal as it is. To plan around what it says: sowtide replan"
+            } else {
+                "The journal has all that the plan takes into account; there was nothing to do."
+            });
+        }
+        let (opened, plan) = desk.open_planned()?;
+        screen.warn(&opened.warnings);
+        let (term, entries) = (&opened.as_written, &opened.journal.journal);
         if let Some(name) = &self.of {
             let sites = term.sites.iter().map(|site| site.id.as_str());
             let known: Vec<&str> = sites.chain(plan.batches.iter().map(|batch| batch.id.as_str())).collect();
             if !known.contains(&name.as_str()) {
-                return Err(Failure::Usage {
-                    what: format!("there is no batch or site \"{name}\""),
-                    help: suggest(name, known),
-                });
+                return Err(Failure::usage(
+                    format!("there is no batch or site \"{name}\""),
+                    suggest(name, known),
+                ));
             }
         }
-        let shown = self.shown(&entries);
+        let shown = self.shown(entries);
         if screen.json {
-            return screen.result(&json::journal(&entries, &shown));
+            return screen.result(&json::journal(entries, &shown));
         }
-        screen.result(&journal::table(term, &entries, &shown, &screen.look))
+        screen.result(&journal::table(term, entries, &shown, &screen.look))
     }
 
     fn shown<'a>(&self, entries: &'a Entries) -> Vec<&'a Entry> {
@@ -64,22 +76,4 @@ impl Journal {
         }
         shown
     }
-}
-
-/// Reads the journal, and tells of batches in it that the plan does not know.
-pub(super) fn read(folder: &Folder, plan: &Plan, screen: &Screen) -> Result<Entries, Failure> {
-    let entries = folder.journal()?;
-    let strange = |entry: &&Entry| {
-        entry.what.batch().is_some_and(|id| plan.batches.iter().all(|batch| batch.id != *id))
-    };
-    let strangers: Vec<String> =
-        entries.in_force().into_iter().filter(strange).map(|entry| entry.id.to_string()).collect();
-    if !strangers.is_empty() {
-        screen.remark(&format!(
-            "The journal speaks of batches that are not in the plan, and what it says of them is left out: {}. \
-             See them with: sowtide journal",
-            strangers.join(", ")
-        ));
-    }
-    Ok(entries)
 }

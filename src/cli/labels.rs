@@ -29,10 +29,10 @@ impl Labels {
         let one_for = if self.batches { LabelFor::EachBatch } else { LabelFor::EachPlant };
         let paper = match self.grid.trim() {
             "plain" if self.edges.is_some() => {
-                return Err(Failure::Usage {
-                    what: "--label-edges is for label paper, not for plain paper".to_owned(),
-                    help: "leave it out, or name the grid of the labels: --label-grid 3x8".to_owned(),
-                });
+                return Err(Failure::usage(
+                    "--label-edges is for label paper, not for plain paper",
+                    "leave it out, or name the grid of the labels: --label-grid 3x8",
+                ));
             }
             "plain" => LabelPaper::Plain,
             grid => LabelPaper::Grid(self.read_grid(grid, paper)?),
@@ -49,17 +49,17 @@ impl Labels {
         let grid = LabelGrid { columns, rows, top, side, across, down };
         let (width, height) = grid.label(paper);
         if width < SMALLEST_LABEL.0 || height < SMALLEST_LABEL.1 {
-            return Err(Failure::Usage {
-                what: format!(
+            return Err(Failure::usage(
+                format!(
                     "a label of {:.0} x {:.0} mm is too small to be read",
                     width.max(0.0),
                     height.max(0.0)
                 ),
-                help: format!(
+                format!(
                     "take one of at least {} x {} mm; also see that --label-edges and --paper are right",
                     SMALLEST_LABEL.0, SMALLEST_LABEL.1
                 ),
-            });
+            ));
         }
         Ok(grid)
     }
@@ -69,10 +69,10 @@ fn columns_and_rows(text: &str) -> Result<(u32, u32), Failure> {
     let parts: Vec<Option<u32>> = text.split(['x', 'X', '×']).map(|part| part.trim().parse().ok()).collect();
     match parts[..] {
         [Some(columns @ 1..=20), Some(rows @ 1..=40)] => Ok((columns, rows)),
-        _ => Err(Failure::Usage {
-            what: format!("\"{text}\" is not a grid of labels"),
-            help: "write columns x rows, such as --label-grid 3x8, or --label-grid plain".to_owned(),
-        }),
+        _ => Err(Failure::usage(
+            format!("\"{text}\" is not a grid of labels"),
+            "write columns x rows, such as --label-grid 3x8, or --label-grid plain",
+        )),
     }
 }
 
@@ -84,10 +84,10 @@ fn unknown(paper: Paper, columns: u32, rows: u32) -> Failure {
         Paper::Letter => (Paper::A4, "--paper a4, "),
     };
     let option = if LabelGrid::common(other, columns, rows).is_some() { option } else { "" };
-    Failure::Usage {
-        what: format!("nobody has said where {columns}x{rows} labels lie on this paper"),
-        help: format!("add {option}--label-edges, or take one of {}", known.join(", ")),
-    }
+    Failure::usage(
+        format!("nobody has said where {columns}x{rows} labels lie on this paper"),
+        format!("add {option}--label-edges, or take one of {}", known.join(", ")),
+    )
 }
 
 /// Two to four lengths in mm; gaps left out are nil.
@@ -97,16 +97,12 @@ fn lengths(text: &str) -> Result<[f64; 4], Failure> {
     let mut all = [0.0; 4];
     let parts: Vec<&str> = text.split(',').collect();
     if !(2..=4).contains(&parts.len()) {
-        return Err(Failure::Usage {
-            what: format!("\"{text}\" is not two to four lengths"),
-            help: HELP.to_owned(),
-        });
+        return Err(Failure::usage(format!("\"{text}\" is not two to four lengths"), HELP.to_owned()));
     }
     for (place, part) in all.iter_mut().zip(parts) {
-        let length: Length = part.parse().map_err(|error| Failure::Usage {
-            what: format!("\"{}\": {error}", part.trim()),
-            help: HELP.to_owned(),
-        })?;
+        let length: Length = part
+            .parse()
+            .map_err(|error| Failure::usage(format!("\"{}\": {error}", part.trim()), HELP.to_owned()))?;
         *place = length.cm() * 10.0;
     }
     Ok(all)

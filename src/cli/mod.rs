@@ -15,6 +15,7 @@ mod folder;
 mod journal;
 mod labels;
 mod new;
+mod output;
 mod patience;
 mod plan;
 mod record;

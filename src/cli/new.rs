@@ -3,7 +3,8 @@
 use super::dates;
 use super::failure::Failure;
 use super::screen::Screen;
-use crate::files::new_term;
+use crate::files::store::{Disk, Store};
+use crate::files::{new_term, term_file};
 use crate::report::json;
 use chrono::NaiveDate;
 use clap::Args;
@@ -25,8 +26,9 @@ pub(super) struct New {
 
 impl New {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let path = new_term::create(&self.dir, self.start.unwrap_or_else(dates::today))?;
-        let path = path.display().to_string();
+        let disk = Disk::at(&self.dir);
+        new_term::create(&disk, self.start.unwrap_or_else(dates::today))?;
+        let path = disk.shown(term_file::FILE_NAME);
         if screen.json {
             return screen.result(&json::written(&[path]));
         }

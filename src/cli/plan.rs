@@ -1,20 +1,17 @@
 //! `sowtide plan`: from the term file to a plan.
 
-mod past;
-
 use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
+use super::output;
 use super::patience::Limit;
 use super::screen::Screen;
-use super::search::{self, Search};
-use crate::check;
-use crate::domain::journal::{Entry, Journal, Kind};
+use super::search::{Search, THREADS};
+use crate::desk::{Begun, Desk, Finished};
 use crate::domain::plan;
 use crate::domain::term::Term;
-use crate::files::{history, write};
-use crate::insight::reasons;
-use crate::replan::is_overtaken;
+use crate::files::history::{NEWEST, Saved};
+use crate::report::history::{Past, table};
 use crate::report::{Look, glance, json, summary, weights};
 use crate::schedule::{self, Watch};
 use clap::Args;
@@ -60,52 +57,45 @@ pub(super) struct Plan {
 
 impl Plan {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
+        let disk = self.folder.disk();
+        let desk = screen.desk(&disk);
         if self.history {
-            return past::list(&self.folder, screen);
+            return list(&desk, screen);
         }
-        let (read, journal) = self.folder.term_as_it_is(screen)?;
-        let term = &read.term;
         if let Some(path) = &self.export_model {
-            return export_model(term, path, screen);
+            return export_model(&desk, path, screen);
         }
-        let previous = self.folder.plan_to_replace()?;
         if let Some(number) = self.back_to {
-            let mut plan = past::back_to(&self.folder, term, number, previous.as_ref(), &journal)?;
-            plan.reason = self.reason(&format!("back to plan {number}"));
-            plan.made = search::now();
-            self.save(term, &plan, screen)?;
-            if is_overtaken(term, &plan, &journal, dates::today()) {
-                screen
-                    .remark("It does not know all that happened since. To plan around that: sowtide replan");
-            }
-            return Ok(());
+            return self.back_to(&desk, number, screen);
         }
-        refuse_to_forget(previous.as_ref(), &journal)?;
-        let mut plan = self.seek(term, previous.as_ref(), screen)?;
-        plan.reason = self.reason(if previous.is_some() { "planned again" } else { "first plan" });
-        refuse_unsound(term, &plan)?;
-        if let Some(better) = previous.filter(|previous| outdoes(previous, &plan, term)) {
-            let better = seen_anew(better, &plan);
-            history::refresh(self.folder.path(), &better)?;
-            screen.remark(&format!(
-                "The plan from before still fits the term and costs less ({:.1} points against {:.1}). It stays.",
-                better.facts.cost, plan.facts.cost
-            ));
-            return self.tell(term, &better, screen);
+        let begun = desk.begin_plan(&new_term_id())?;
+        screen.warn(&begun.opened.read.remarks);
+        screen.warn(&begun.opened.warnings);
+        let mut plan = self.seek(&begun, screen)?;
+        if let Some(why) = &self.why {
+            plan.reason.clone_from(why);
         }
-        self.save(term, &plan, screen)
+        let finished = desk.finish_plan(&begun, plan)?;
+        match &finished {
+            Finished::Saved(saved) => tell_saved(saved, &desk, screen),
+            Finished::Kept { plan, new_cost } => screen.remark(&format!(
+                "The plan from before still fits the term and costs less ({:.1} points against {new_cost:.1}). It stays.",
+                plan.facts.cost
+            )),
+        }
+        self.tell(&begun.opened.read.term, finished.plan(), screen)
     }
 
-    /// Makes a sound plan the newest, and tells of it.
-    fn save(&self, term: &Term, plan: &plan::Plan, screen: &Screen) -> Result<(), Failure> {
-        let saved = history::save(self.folder.path(), plan)?;
-        screen.remark(&format!("Saved: {}, revision {}", self.folder.plan_path().display(), saved.revision));
-        self.tell(term, &saved, screen)
-    }
-
-    /// What the user gave as a reason, or else the usual one.
-    fn reason(&self, usual: &str) -> String {
-        self.why.clone().unwrap_or_else(|| usual.to_owned())
+    /// Makes a plan from before the newest again.
+    fn back_to(&self, desk: &Desk<'_>, number: u32, screen: &Screen) -> Result<(), Failure> {
+        let (opened, saved, overtaken) = desk.back_to(number, self.why.as_deref())?;
+        screen.warn(&opened.read.remarks);
+        tell_saved(&saved, desk, screen);
+        self.tell(&opened.read.term, &saved.plan, screen)?;
+        if overtaken {
+            screen.remark("It does not know all that happened since. To plan around that: sowtide replan");
+        }
+        Ok(())
     }
 
     fn tell(&self, term: &Term, plan: &plan::Plan, screen: &Screen) -> Result<(), Failure> {
@@ -125,77 +115,52 @@ impl Plan {
     }
 
     /// Searches for a plan and for the reasons of its short days.
-    fn seek(
-        &self,
-        term: &Term,
-        previous: Option<&plan::Plan>,
-        screen: &Screen,
-    ) -> Result<plan::Plan, Failure> {
-        let sought = self.search.run(screen, |watch| {
-            let id = previous.map_or_else(new_term_id, |plan| plan.term_id.clone());
-            schedule::plan(term, previous, &self.search.options(id), watch)
-        });
-        let mut plan = sought.found.map_err(|error| Failure::told(error.to_string(), "then plan again"))?;
+    fn seek(&self, begun: &Begun, screen: &Screen) -> Result<plan::Plan, Failure> {
+        let sought = self.search.run(screen, |watch| begun.seek(&self.search.asked(), watch));
+        let mut plan = sought.found?;
         plan.facts.seconds = sought.seconds;
         let hurried = plan.facts.stopped;
         let limit = Limit::seconds(if hurried { HURRIED_SECONDS_FOR_REASONS } else { SECONDS_FOR_REASONS });
         let interrupt = sought.interrupt.again();
-        let watch = Watch { stop: &|| limit.is_over() || interrupt.pressed(), report: &|_| {} };
-        reasons::explain(term, &mut plan, &watch);
+        let watch =
+            Watch { stop: &|| limit.is_over() || interrupt.pressed(), report: &|_| {}, threads: THREADS };
+        begun.explain(&mut plan, &watch);
         Ok(plan)
     }
 }
 
-/// Whether the plan from before still fits the term, and better than the new one. Who stops a search early, or lets
-/// it take fewer steps, must not lose the good plan that was saved.
-fn outdoes(previous: &plan::Plan, plan: &plan::Plan, term: &Term) -> bool {
-    previous.facts.cost < plan.facts.cost - 0.01 && check::check(term, previous).is_empty()
-}
-
-/// The plan from before with what the new one knows of bounds and reasons: the term may have changed since.
-fn seen_anew(mut plan: plan::Plan, new: &plan::Plan) -> plan::Plan {
-    plan.facts.cost_bound = new.facts.cost_bound.map(|bound| bound.min(plan.facts.cost));
-    plan.facts.short_bound_grams = new.facts.short_bound_grams.map(|bound| bound.min(plan.facts.short_grams));
-    for (serving, seen) in plan.servings.iter_mut().zip(&new.servings) {
-        let short = serving.short() >= 1.0;
-        serving.shortfall = short.then(|| seen.shortfall.unwrap_or(plan::Shortfall::Search));
+/// Says that a plan was saved, and what became of one that somebody had changed by hand.
+pub(super) fn tell_saved(saved: &Saved, desk: &Desk<'_>, screen: &Screen) {
+    screen.remark(&format!("Saved: {}, revision {}", desk.store.shown(NEWEST), saved.plan.revision));
+    if let Some(number) = saved.by_hand {
+        screen.remark(&format!(
+            "The plan from before had been changed by hand; it is kept as plan {number}. To bring it back: sowtide plan \
+             --back-to {number}"
+        ));
     }
-    plan
 }
 
-/// Planning from nothing knows nothing of what was done.
-fn refuse_to_forget(previous: Option<&plan::Plan>, journal: &Journal) -> Result<(), Failure> {
-    let replanned = previous.is_some_and(|plan| plan.replanned.is_some());
-    let began = |entry: &&Entry| !entry.what.kind().may_lie_ahead() && entry.what.kind() != Kind::Note;
-    if !replanned && !journal.in_force().iter().any(began) {
-        return Ok(());
+/// Prints all plans. One that cannot be read is remarked and left out.
+fn list(desk: &Desk<'_>, screen: &Screen) -> Result<(), Failure> {
+    let history = desk.history()?;
+    for problems in &history.unreadable {
+        screen.remark(&format!("{problems}\n"));
     }
-    Err(Failure::told(
-        "this term is under way: a plan from nothing would forget what was done",
-        "plan the rest of it again with: sowtide replan. To begin all over, move plan.yaml and journal.yaml out of the \
-         folder",
-    ))
-}
-
-/// A plan with mistakes would be our own fault and must not reach anybody.
-pub(super) fn refuse_unsound(term: &Term, plan: &plan::Plan) -> Result<(), Failure> {
-    let findings: Vec<String> = check::check(term, plan).iter().map(ToString::to_string).collect();
-    if findings.is_empty() {
-        return Ok(());
+    let newest = |plan: &plan::Plan| Some(plan.revision) == history.newest;
+    let past: Vec<Past> =
+        history.plans.iter().map(|plan| Past::new(plan, dates::local(plan.made), newest(plan))).collect();
+    if screen.json {
+        screen.result(&json::history(&past))
+    } else {
+        screen.result(&table(&past, &screen.look))
     }
-    Err(Failure::told(
-        format!(
-            "the plan found does not pass our own check; this is a fault in sowtide, not in your files. \
-             Nothing was saved.\n- {}",
-            findings.join("\n- ")
-        ),
-        "please report it together with your term folder; another --seed may give a sound plan meanwhile",
-    ))
 }
 
-fn export_model(term: &Term, path: &Path, screen: &Screen) -> Result<(), Failure> {
-    let model = schedule::export_model(term);
-    write::whole(path, model.as_bytes()).map_err(|error| Failure::unwritten(path, &error))?;
+fn export_model(desk: &Desk<'_>, path: &Path, screen: &Screen) -> Result<(), Failure> {
+    let opened = desk.open()?;
+    screen.warn(&opened.read.remarks);
+    screen.warn(&opened.warnings);
+    output::write(path, output::Kind::Model, &schedule::export_model(&opened.read.term))?;
     let path = path.display().to_string();
     screen.remark("The model is written; no plan was made.");
     if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }

@@ -4,21 +4,16 @@ use super::changes;
 use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
-use super::plan::{one_line, refuse_unsound};
+use super::plan::{one_line, tell_saved};
 use super::screen::Screen;
 use super::search::Search;
 use super::sheets::PaperChoice;
-use crate::check::{self, Rule};
-use crate::domain::journal::Journal;
+use crate::desk::{Again, BegunAgain, Desk, Planned};
 use crate::domain::plan::Plan;
-use crate::domain::state::{Progress, State};
-use crate::domain::term::Term;
-use crate::files::history;
+use crate::domain::state::Step;
+use crate::replan::Steady;
 use crate::replan::difference::{Plans, difference};
-use crate::replan::state::state;
-use crate::replan::{Outcome, Steady, first_open_day, news, replan};
 use crate::report::words::{long_day, short_day};
-use crate::schedule::Resumed;
 use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 
@@ -83,124 +78,65 @@ impl From<SteadyChoice> for Steady {
 
 impl Replan {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, journal) = self.folder.term_as_it_is(screen)?;
-        let term = &read.term;
-        let old = self.folder.plan_to_replace()?.ok_or_else(|| {
-            Failure::told(
-                format!("there is no plan in {} yet", self.folder.path().display()),
-                "make one with: sowtide plan",
-            )
-        })?;
-        refuse_strangers(term, &old)?;
-        let wished = self.wished()?;
-        let day = first_open_day(&journal, wished);
-        if day > wished {
+        let disk = self.folder.disk();
+        let desk = screen.desk(&disk);
+        let begun = desk.begin_again(self.from)?;
+        screen.warn(&begun.opened.read.remarks);
+        screen.warn(&begun.opened.warnings);
+        if begun.day > self.from.unwrap_or(desk.moment.today) {
             screen.remark(&format!(
                 "The journal tells what happened before {}, so planning starts again on that day.",
-                long_day(day)
+                long_day(begun.day)
             ));
         }
-        in_time(term, &old, day)?;
-        tell_undone(&state(term, &old, &journal, day), screen);
-        let price = Steady::from(self.steady).price();
-        let sought = self.search.run(screen, |watch| {
-            let options = self.search.options(old.term_id.clone());
-            replan(term, &old, &journal, (day, price), &options, watch)
-        });
-        let outcome = sought.found.map_err(|error| Failure::told(error.to_string(), "then plan again"))?;
-        let (left, new) = match outcome {
-            Outcome::NothingNew => {
+        tell_undone(&begun.undone, screen);
+        let sought =
+            self.search.run(screen, |watch| begun.seek(&self.search.asked(), self.steady.into(), watch));
+        let (left, new) = match sought.found? {
+            Again::NothingNew => {
                 screen.remark("Nothing happened that the plan does not know. It stays as it is.");
-                (old.clone(), old.clone())
+                (begun.known.clone(), begun.known.clone())
             }
-            Outcome::New(resumed) => {
-                let Resumed { left, mut plan } = *resumed;
-                plan.facts.seconds = sought.seconds;
-                (left, self.keep(term, &old, plan, &journal, screen)?)
+            Again::New(mut planned) => {
+                planned.plan.facts.seconds = sought.seconds;
+                (planned.left.clone(), self.keep(&desk, &begun, planned, screen)?)
             }
         };
-        let found = difference(term, Plans { before: &old, left: Some(&left), after: &new }, day);
-        changes::tell(&self.folder, term, &found, self.page.then_some(self.paper), screen)
-    }
-
-    /// The day asked for.
-    fn wished(&self) -> Result<NaiveDate, Failure> {
-        let today = dates::today();
-        match self.from {
-            Some(from) if from < today => Err(Failure::Usage {
-                what: format!("{} is past; nothing can be planned for it any more", long_day(from)),
-                help: "leave out --from, or name today or a later day".to_owned(),
-            }),
-            from => Ok(from.unwrap_or(today)),
-        }
+        let plans = Plans { before: &begun.known, left: Some(&left), after: &new };
+        let found = difference(&begun.opened.read.term, plans, begun.day);
+        let paper = self.page.then_some(self.paper);
+        changes::tell(&self.folder, &begun.opened.read.term, &found, paper, screen)
     }
 
     /// Saves the new plan, unless it is only tried out.
     fn keep(
         &self,
-        term: &Term,
-        old: &Plan,
-        mut new: Plan,
-        journal: &Journal,
+        desk: &Desk<'_>,
+        begun: &BegunAgain,
+        planned: Planned,
         screen: &Screen,
     ) -> Result<Plan, Failure> {
-        new.reason = self.why.clone().unwrap_or_else(|| news(journal, old));
-        refuse_unsound(term, &new)?;
         if self.only_try {
             screen.remark("This is only tried out; nothing was saved.");
-            return Ok(new);
+            return Ok(planned.plan);
         }
-        let saved = history::save(self.folder.path(), &new)?;
-        screen.remark(&format!(
-            "Saved: {}, revision {}. Write calendars and sheets again: sowtide calendar, sowtide sheets",
-            self.folder.plan_path().display(),
-            saved.revision
-        ));
-        Ok(saved)
+        let saved = desk.finish_again(begun, &planned, self.why.as_deref())?;
+        tell_saved(&saved, desk, screen);
+        screen.remark("Write calendars and sheets again: sowtide calendar, sowtide sheets");
+        Ok(saved.plan)
     }
 }
 
 /// Work that counts as not done may only not be recorded yet.
-fn tell_undone(state: &State, screen: &Screen) {
-    let overdue = state.steps.iter().filter(|step| step.progress == Progress::Overdue);
-    let work: Vec<String> =
-        overdue.map(|step| format!("{} {} on {}", step.work, step.batch, short_day(step.day))).collect();
+fn tell_undone(undone: &[Step], screen: &Screen) {
+    let work: Vec<String> = undone
+        .iter()
+        .map(|step| format!("{} {} on {}", step.work, step.batch, short_day(step.day)))
+        .collect();
     if !work.is_empty() {
         screen.remark(&format!(
             "Not recorded, and so taken as not done: {}. If it was done, record it and plan again.",
             work.join(", ")
         ));
-    }
-}
-
-/// What grows must be known to the term.
-fn refuse_strangers(term: &Term, plan: &Plan) -> Result<(), Failure> {
-    let names =
-        |found: &check::Violation| matches!(found.rule, Rule::Names | Rule::BatchIds | Rule::Standing);
-    let strangers: Vec<String> =
-        check::check(term, plan).iter().filter(|found| names(found)).map(ToString::to_string).collect();
-    if strangers.is_empty() {
-        return Ok(());
-    }
-    Err(Failure::told(
-        format!("the term file no longer knows all that is in the plan\n- {}", strangers.join("\n- ")),
-        "put it back into the term file. A tank that cannot be used is recorded with: sowtide record tank-out",
-    ))
-}
-
-/// Whether there is anything left to plan on that day.
-fn in_time(term: &Term, plan: &Plan, day: NaiveDate) -> Result<(), Failure> {
-    if day > term.end {
-        return Err(Failure::told(
-            format!("the term ended on {}; there is nothing left to plan", long_day(term.end)),
-            "start the next one with: sowtide new",
-        ));
-    }
-    match plan.replanned {
-        Some(before) if day < before => Err(Failure::told(
-            format!("the term was planned again from {} on; what lies before is past", long_day(before)),
-            "leave out --from, or name a later day. To undo that plan: sowtide plan --back-to",
-        )),
-        _ => Ok(()),
     }
 }

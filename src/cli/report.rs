@@ -2,8 +2,8 @@
 
 use super::failure::Failure;
 use super::folder::Folder;
+use super::output;
 use super::screen::Screen;
-use crate::files::write;
 use crate::report::{json, page};
 use clap::Args;
 use std::path::PathBuf;
@@ -26,10 +26,9 @@ pub(super) struct Report {
 
 impl Report {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, plan) = self.folder.term_and_plan(screen)?;
-        let path = self.out.clone().unwrap_or_else(|| self.folder.join("out/report.html"));
-        let text = page::html(&read.term, &plan, &screen.look);
-        write::whole(&path, text.as_bytes()).map_err(|error| Failure::unwritten(&path, &error))?;
+        let (opened, plan) = self.folder.planned(screen)?;
+        let path = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out/report.html"));
+        output::write(&path, output::Kind::Page, &page::html(&opened.read.term, &plan, &screen.look))?;
         let path = path.display().to_string();
         if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }
     }

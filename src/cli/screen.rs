@@ -1,8 +1,10 @@
 //! Where results, remarks and complaints go, and how they look.
 
 use super::failure::Failure;
-use super::{Colour, Common, UnitsChoice};
+use super::{Colour, Common, UnitsChoice, dates};
+use crate::desk::{Desk, Trouble};
 use crate::domain::units::Units;
+use crate::files::store::Disk;
 use crate::report::{Look, json};
 use anstream::{AutoStream, ColorChoice};
 use std::io::{self, IsTerminal, Write};
@@ -69,6 +71,19 @@ impl Screen {
         }
     }
 
+    /// Prints what everybody should know who works with these files.
+    pub(super) fn warn(&self, warnings: &[String]) {
+        for warning in warnings {
+            self.remark(self.look.wrap(warning).trim_end());
+        }
+    }
+
+    /// A desk for these files, here and now.
+    pub(super) fn desk<'d>(&self, disk: &'d Disk) -> Desk<'d> {
+        let waits: &dyn Fn() = if self.quiet { &silent } else { &tell_of_waiting };
+        Desk { store: disk, moment: dates::moment(), waits }
+    }
+
     /// Whether to show how far long work is.
     pub(super) fn shows_progress(&self) -> bool {
         !self.quiet && io::stderr().is_terminal()
@@ -82,10 +97,10 @@ impl Screen {
                 // If even this cannot be printed, the exit code still tells.
                 let _ = self.result(&json::mistakes(&mistakes(failure)));
             }
-            Failure::Files(problems) => {
+            Failure::Trouble(Trouble::Files(problems)) => {
                 self.complain(&format!("{}\n", problems.render(self.colour_errors)));
             }
-            Failure::Told { what, help } | Failure::Usage { what, help } => {
+            Failure::Trouble(Trouble::Told { what, help } | Trouble::Usage { what, help }) => {
                 self.complain(&format!("error: {what}\n = help: {help}\n"));
             }
         }
@@ -99,13 +114,22 @@ impl Screen {
     }
 }
 
+/// Says why nothing happens.
+fn tell_of_waiting() {
+    let waiting = "Waiting for another sowtide that is at work in this folder ...";
+    // Nobody could be told that telling failed.
+    let _ = writeln!(io::stderr(), "{waiting}");
+}
+
+fn silent() {}
+
 fn choice(colour: bool) -> ColorChoice {
     if colour { ColorChoice::Always } else { ColorChoice::Never }
 }
 
 fn mistakes(failure: &Failure) -> Vec<json::Mistake> {
     match failure {
-        Failure::Files(problems) => problems
+        Failure::Trouble(Trouble::Files(problems)) => problems
             .iter()
             .map(|problem| json::Mistake {
                 file: Some(problem.path().to_owned()),
@@ -115,13 +139,15 @@ fn mistakes(failure: &Failure) -> Vec<json::Mistake> {
                 help: problem.help().to_owned(),
             })
             .collect(),
-        Failure::Told { what, help } | Failure::Usage { what, help } => vec![json::Mistake {
-            file: None,
-            line: None,
-            column: None,
-            message: what.clone(),
-            help: help.clone(),
-        }],
+        Failure::Trouble(Trouble::Told { what, help } | Trouble::Usage { what, help }) => {
+            vec![json::Mistake {
+                file: None,
+                line: None,
+                column: None,
+                message: what.clone(),
+                help: help.clone(),
+            }]
+        }
         Failure::Printed | Failure::ReaderGone => Vec::new(),
     }
 }

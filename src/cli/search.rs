@@ -2,12 +2,15 @@
 
 use super::patience::{Interrupt, Limit, bar};
 use super::screen::Screen;
+use crate::desk;
 use crate::report::Look;
-use crate::schedule::{Options, Progress, Watch};
-use chrono::{DateTime, SubsecRound, Utc};
+use crate::schedule::{Progress, Watch};
 use clap::Args;
 use indicatif::ProgressBar;
 use std::time::{Duration, Instant};
+
+/// Planning works on two, whatever the machine: a second one lets it be ended at any time.
+pub(super) const THREADS: usize = 2;
 
 /// Options of every command that plans.
 #[derive(Debug, Args)]
@@ -34,8 +37,9 @@ pub(super) struct Sought<T> {
 }
 
 impl Search {
-    pub(super) fn options(&self, term_id: String) -> Options {
-        Options { seed: self.seed, effort: self.effort, term_id, made: now() }
+    /// What was asked for.
+    pub(super) fn asked(&self) -> desk::Search {
+        desk::Search { seed: self.seed, effort: self.effort }
     }
 
     /// Searches with a bar on the screen, until time is up or a person presses Ctrl-C.
@@ -47,15 +51,11 @@ impl Search {
         let found = seek(&Watch {
             stop: &|| limit.is_over() || interrupt.pressed(),
             report: &|progress| show(&bar, &progress, &screen.look),
+            threads: THREADS,
         });
         bar.finish_and_clear();
         Sought { found, seconds: tenths(started.elapsed()), interrupt }
     }
-}
-
-/// Calendars know whole seconds.
-pub(super) fn now() -> DateTime<Utc> {
-    Utc::now().trunc_subsecs(0)
 }
 
 fn tenths(time: Duration) -> f64 {

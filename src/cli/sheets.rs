@@ -4,11 +4,11 @@ use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::labels::Labels;
+use super::output;
 use super::screen::Screen;
 use super::sites::Sites;
 use crate::domain::calendar::{DateSpan, Week};
 use crate::domain::term::Term;
-use crate::files::write;
 use crate::report::sheets::{self, CLASS_KINDS, Days, Kind, Paper, Wish};
 use crate::report::{json, words};
 use chrono::NaiveDate;
@@ -90,8 +90,8 @@ pub(super) enum PaperChoice {
 
 impl Sheets {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, plan) = self.folder.term_and_plan(screen)?;
-        let term = &read.term;
+        let (opened, plan) = self.folder.planned(screen)?;
+        let term = &opened.read.term;
         let days = self.days(term)?;
         let kinds = self.kinds();
         // The order and the term's overview are for the whole term on whatever day they are asked for.
@@ -105,11 +105,11 @@ impl Sheets {
             units: screen.look.units,
             labels: self.labels.wish(self.paper.paper())?,
         };
-        let folder = self.out.clone().unwrap_or_else(|| self.folder.join("out"));
+        let folder = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out"));
         let mut paths = Vec::new();
         for file in sheets::files(term, &plan, &self.sites.of(term)?, &wish) {
             let path = folder.join(&file.name);
-            write::whole(&path, file.html.as_bytes()).map_err(|error| Failure::unwritten(&path, &error))?;
+            output::write(&path, output::Kind::Page, &file.html)?;
             paths.push(path.display().to_string());
         }
         if screen.json && wish.kinds.contains(&Kind::Order) {
@@ -131,10 +131,10 @@ impl Sheets {
         let span = DateSpan { first, last };
         // Nobody prints more than a term; a slip of the pen in the year would ask for thousands of days.
         if !(1..=400).contains(&span.len_days()) {
-            return Err(Failure::Usage {
-                what: format!("there are no sheets from {first} to {last}"),
-                help: "let --from be the earlier day, and --to at most a year later".to_owned(),
-            });
+            return Err(Failure::usage(
+                format!("there are no sheets from {first} to {last}"),
+                "let --from be the earlier day, and --to at most a year later",
+            ));
         }
         Ok(Days::Span(span))
     }

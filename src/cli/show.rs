@@ -46,8 +46,8 @@ pub(super) struct Show {
 
 impl Show {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, plan) = self.folder.term_and_plan(screen)?;
-        let (term, look) = (&read.term, &screen.look);
+        let (opened, plan) = self.folder.planned(screen)?;
+        let (term, look) = (&opened.read.term, &screen.look);
         if self.changes {
             return self.tell_changes(term, &plan, screen);
         }
@@ -79,32 +79,25 @@ impl Show {
 
     /// The plan to compare with: the one asked for, or the last one with a lower number.
     fn plan_before(&self, plan: &Plan) -> Result<Plan, Failure> {
-        let folder = self.folder.path();
-        let kept = history::numbers(folder).map_err(|error| {
-            Failure::told(
-                format!("the plans from before cannot be read: {error}"),
-                "check the folder \"plans\"",
-            )
-        })?;
+        let disk = self.folder.disk();
+        let kept = history::numbers(&disk)?;
         let number = match self.since {
-            Some(number) if kept.contains(&number) => number,
-            Some(number) => {
-                return Err(Failure::Usage {
-                    what: format!("there is no plan {number}"),
-                    help: "see all plans with: sowtide plan --history".to_owned(),
-                });
-            }
+            Some(number) => number,
             None => kept.into_iter().rfind(|number| *number < plan.revision).ok_or_else(|| {
                 Failure::told("there is no plan before this one", "plan again after something changed")
             })?,
         };
-        Ok(history::read(folder, number)?)
+        history::read(&disk, number)?.ok_or_else(|| {
+            Failure::usage(format!("there is no plan {number}"), "see all plans with: sowtide plan --history")
+        })
     }
 }
 
 fn find<'a>(batches: &'a [Batch], id: &str) -> Result<&'a Batch, Failure> {
-    batches.iter().find(|batch| batch.id.as_str() == id).ok_or_else(|| Failure::Usage {
-        what: format!("there is no batch \"{id}\" in the plan"),
-        help: suggest(id, batches.iter().map(|batch| batch.id.as_str())),
+    batches.iter().find(|batch| batch.id.as_str() == id).ok_or_else(|| {
+        Failure::usage(
+            format!("there is no batch \"{id}\" in the plan"),
+            suggest(id, batches.iter().map(|batch| batch.id.as_str())),
+        )
     })
 }

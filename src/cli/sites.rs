@@ -20,10 +20,10 @@ impl Sites {
     pub(super) fn of<'a>(&self, term: &'a Term) -> Result<Vec<&'a Site>, Failure> {
         let known = || term.sites.iter().map(|site| site.id.as_str());
         if let Some(name) = self.names.iter().find(|name| !known().any(|id| id == **name)) {
-            return Err(Failure::Usage {
-                what: format!("there is no site \"{name}\" in the term"),
-                help: suggest(name, known()),
-            });
+            return Err(Failure::usage(
+                format!("there is no site \"{name}\" in the term"),
+                suggest(name, known()),
+            ));
         }
         Ok(term.sites.iter().filter(|site| self.wants(site.id.as_str())).collect())
     }

@@ -1,10 +1,10 @@
 //! `sowtide status`: how the term stands.
 
+use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
 use super::sites::Sites;
-use super::{dates, journal};
 use crate::replan::state::state;
 use crate::report::{json, status, words};
 use chrono::NaiveDate;
@@ -29,10 +29,9 @@ pub(super) struct Status {
 
 impl Status {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (mut read, mut plan) = self.folder.term_and_plan(screen)?;
-        let entries = journal::read(&self.folder, &plan, screen)?;
-        self.sites.narrow(&mut read.term, &mut plan)?;
-        let term = &read.term;
+        let (mut opened, mut plan) = self.folder.planned(screen)?;
+        self.sites.narrow(&mut opened.read.term, &mut plan)?;
+        let term = &opened.read.term;
         let day = self.on.unwrap_or_else(dates::today);
         if day < term.start || term.end < day {
             screen.remark(&format!(
@@ -42,7 +41,7 @@ impl Status {
                 words::long_day(term.end)
             ));
         }
-        let now = state(term, &plan, &entries, day);
+        let now = state(term, &plan, &opened.journal.journal, day);
         if screen.json {
             screen.result(&json::state(term, &plan, &now, day, false))
         } else {

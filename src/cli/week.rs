@@ -26,9 +26,9 @@ pub(super) struct Week {
 
 impl Week {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (mut read, mut plan) = self.folder.term_and_plan(screen)?;
-        self.sites.narrow(&mut read.term, &mut plan)?;
-        let term = &read.term;
+        let (mut opened, mut plan) = self.folder.planned(screen)?;
+        self.sites.narrow(&mut opened.read.term, &mut plan)?;
+        let term = &opened.read.term;
         let day = self.of.unwrap_or_else(dates::today);
         let of = calendar::Week::of(day);
         if of.sunday() < term.start || term.end < of.monday() {

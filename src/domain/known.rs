@@ -54,6 +54,13 @@ impl KnownEntries {
         self.digests.get(&entry.id).is_some_and(|known| known.is_none_or(|known| known == Digest::of(entry)))
     }
 
+    /// The same entries as the journal has them now: those it has lost are let go, others are taken as they stand.
+    #[must_use]
+    pub fn settled(&self, journal: &Journal) -> Self {
+        let there = self.digests.keys().filter_map(|id| journal.entry(*id));
+        Self::new(self.last, there.map(|entry| (entry.id, Some(Digest::of(entry)))).collect())
+    }
+
     /// Entries and their digests, by number.
     pub fn entries(&self) -> impl Iterator<Item = (EntryId, Option<Digest>)> {
         self.digests.iter().map(|(id, digest)| (*id, *digest))

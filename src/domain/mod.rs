@@ -17,6 +17,7 @@ pub mod order;
 pub mod plan;
 pub mod published;
 pub mod site;
+mod soundness;
 pub mod state;
 pub mod supplies;
 pub mod tasks;

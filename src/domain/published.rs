@@ -81,6 +81,19 @@ impl PublishedEvent {
 }
 
 impl Published {
+    /// What two lists of the same term's events tell together: of each event the version that was published last.
+    #[must_use]
+    pub fn joined(mut self, other: Self) -> Self {
+        for (uid, event) in other.events {
+            let older =
+                |known: &PublishedEvent| (known.sequence, known.changed) < (event.sequence, event.changed);
+            if self.events.get(&uid).is_none_or(older) {
+                self.events.insert(uid, event);
+            }
+        }
+        self
+    }
+
     /// What is published once calendars hold `entries`, and what that changes.
     ///
     /// An entry that says something new rises in sequence; one that is missing and not past is called off

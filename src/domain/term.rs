@@ -6,7 +6,10 @@ use super::site::Site;
 use super::supplies::Supplies;
 use chrono::NaiveDate;
 
-/// Everything a plan is made from, already checked by the readers.
+/// Longest term, in days from the first to the last: a school year with its summer.
+pub const LONGEST_TERM: u32 = 400;
+
+/// Everything a plan is made from. Readers of term files check it; for a term made in code [`Term::faults`] does.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Term {
     /// What people call it.

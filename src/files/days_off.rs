@@ -13,7 +13,6 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 use icalendar::{Calendar, Component, DatePerhapsTime, Event, EventLike, EventStatus};
 use std::collections::HashSet;
-use std::path::Path;
 
 /// Which entries of a calendar file count as days off.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,13 +38,12 @@ pub struct Imported {
     pub remarks: Vec<String>,
 }
 
-/// Reads the days off that touch `term`.
+/// Reads the days off that touch `term` from a calendar's text.
 ///
 /// # Errors
-/// If the file cannot be read, holds no entry, or an entry's dates or repetition cannot be made out.
-pub fn import(path: &Path, choice: &Choice, term: DateSpan) -> Result<Imported, Problems> {
-    let file = TextFile::read(path)?;
-    let calendar = parse(&file).map_err(Problem::alone)?;
+/// If the file is no calendar, holds no entry, or an entry's dates or repetition cannot be made out.
+pub fn import(file: &TextFile, choice: &Choice, term: DateSpan) -> Result<Imported, Problems> {
+    let calendar = parse(file).map_err(Problem::alone)?;
     let zone = choice.zone.or_else(|| calendar.get_timezone()?.parse().ok());
     let events: Vec<&Event> = calendar.events().collect();
     if events.is_empty() {
@@ -57,15 +55,14 @@ pub fn import(path: &Path, choice: &Choice, term: DateSpan) -> Result<Imported, 
     let mut sorted = Sorted::default();
     for event in events {
         if let Err(unreadable) = sort_in(event, choice, zone, term, &moved, &mut sorted) {
-            problems.push(unreadable.place(&file));
+            problems.push(unreadable.place(file));
         }
     }
     Problems::check(problems)?;
     sorted.taken.sort_by(|a, b| (a.span, &a.name).cmp(&(b.span, &b.name)));
     sorted.taken.dedup();
-    let name =
-        path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into());
-    Ok(Imported { remarks: sorted.remarks(&name, choice.kind), days_off: sorted.taken })
+    let name = file.path().rsplit(['/', '\\']).next().unwrap_or_default();
+    Ok(Imported { remarks: sorted.remarks(name, choice.kind), days_off: sorted.taken })
 }
 
 fn parse(file: &TextFile) -> Result<Calendar, Problem> {

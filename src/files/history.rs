@@ -3,18 +3,20 @@
 //! A plan is first kept and only then becomes the newest. Both happen under the term's lock, and a kept file is
 //! never replaced; so whoever is interrupted, and however many plan at once, no plan is lost.
 
+use super::plan_file;
 use super::problem::{Problem, Problems};
-use super::{lock, plan_file};
+use super::store::{Lock, Store};
 use crate::domain::plan::Plan;
-use std::fs;
 use std::io;
-use std::path::{Path, PathBuf};
 
-/// Name of the newest plan's file within a term's folder.
+/// Name of the newest plan's file.
 pub const NEWEST: &str = "plan.yaml";
 
 /// Name of the folder with all plans.
-const FOLDER: &str = "plans";
+pub const FOLDER: &str = "plans";
+
+/// Where a plan that cannot be read is put, so that another can take its place and nothing is lost.
+const UNREADABLE: &str = "plan-unreadable";
 
 /// Reason of a plan that somebody changed in `plan.yaml`.
 const BY_HAND: &str = "changed by hand";
@@ -24,143 +26,185 @@ const BY_HAND: &str = "changed by hand";
 pub enum SaveError {
     /// The plan from before cannot be read, so it could not be kept.
     #[error("{0}")]
-    Unread(Problems),
+    Unread(#[from] Problems),
     /// A file could not be written.
-    #[error("{}: {error}", .path.display())]
+    #[error("{path}: {error}")]
     Unwritten {
-        /// The file.
-        path: PathBuf,
+        /// The file, as people know it.
+        path: String,
         /// Why not.
         error: io::Error,
     },
 }
 
-/// Where plan `number` is kept.
-pub fn path(folder: &Path, number: u32) -> PathBuf {
-    folder.join(FOLDER).join(format!("plan-{number:04}.yaml"))
+/// A plan as it was saved.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Saved {
+    /// The newest plan now.
+    pub plan: Plan,
+    /// Number under which the plan from before was kept, if somebody had changed it by hand.
+    pub by_hand: Option<u32>,
+}
+
+/// Name of the file that keeps plan `number`.
+pub fn name(number: u32) -> String {
+    format!("{FOLDER}/plan-{number:04}.yaml")
 }
 
 /// Numbers of all kept plans, sorted.
 ///
 /// # Errors
 /// If the folder cannot be read; without one, no plan is kept yet.
-pub fn numbers(folder: &Path) -> io::Result<Vec<u32>> {
-    let entries = match fs::read_dir(folder.join(FOLDER)) {
-        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
-        entries => entries?,
-    };
-    let mut numbers = Vec::new();
-    for entry in entries {
-        let name = entry?.file_name();
-        let number = name.to_str().and_then(|name| name.strip_prefix("plan-")?.strip_suffix(".yaml"));
-        numbers.extend(number.and_then(|digits| digits.parse::<u32>().ok()));
-    }
+pub fn numbers(store: &dyn Store) -> Result<Vec<u32>, Problems> {
+    let names = store.names(FOLDER).map_err(|error| {
+        let title = format!("the plans kept here cannot be read: {error}");
+        Problem::without_text(store.shown(FOLDER), title, "check that you may open this folder").alone()
+    })?;
+    let number = |name: &String| name.strip_prefix("plan-")?.strip_suffix(".yaml")?.parse::<u32>().ok();
+    let mut numbers: Vec<u32> = names.iter().filter_map(number).collect();
     numbers.sort_unstable();
     numbers.dedup();
     Ok(numbers)
 }
 
-/// Reads the kept plan of that number.
+/// Reads the kept plan of that number, if there is one.
 ///
 /// # Errors
 /// If it cannot be read, or holds a plan of another number.
-pub fn read(folder: &Path, number: u32) -> Result<Plan, Problems> {
-    let path = path(folder, number);
-    let plan = plan_file::read(&path)?;
+pub fn read(store: &dyn Store, number: u32) -> Result<Option<Plan>, Problems> {
+    let name = name(number);
+    let Some(plan) = plan_file::read(store, &name)? else {
+        return Ok(None);
+    };
     if plan.revision == number {
-        return Ok(plan);
+        return Ok(Some(plan));
     }
     let title = format!("this file holds plan {}, not plan {number}", plan.revision);
-    Err(Problem::without_text(&path, title, "give the file its old name back").alone())
+    Err(Problem::without_text(store.shown(&name), title, "give the file its old name back").alone())
 }
 
-/// Saves a plan that passed the checker as the newest, and keeps it under the next free number. Returns it as saved.
+/// Saves a plan that passed the checker as the newest, and keeps it under the next free number.
 ///
 /// If it says the same as the newest, it keeps that one's number, time and reason, so that calendars stay as they
-/// are. A newest plan that is not kept yet, or was changed by hand since, is kept first.
+/// are. A newest plan that is not kept yet, or was changed by hand since, is kept first. Numbers of batches and journal
+/// entries that the newest or the last kept plan knows to be used stay used.
 ///
 /// # Errors
 /// If the newest plan cannot be read, or a file cannot be written. Every plan saved before is then unharmed.
-pub fn save(folder: &Path, plan: &Plan) -> Result<Plan, SaveError> {
-    let _lock = lock::take(folder).map_err(unwritten(folder))?;
-    let newest_path = folder.join(NEWEST);
-    let newest = if newest_path.exists() {
-        Some(plan_file::read(&newest_path).map_err(SaveError::Unread)?)
-    } else {
-        None
-    };
+pub fn save(store: &dyn Store, held: &Lock<'_>, plan: &Plan) -> Result<Saved, SaveError> {
+    let newest = plan_file::read(store, NEWEST)?;
     let mut saved = plan.clone();
+    let last = last_kept(store)?;
+    if let Some(last) = &last {
+        reserve(&mut saved, last);
+    }
+    let mut by_hand = None;
     if let Some(newest) = &newest {
-        // Who planned at the same time for the first time has another identity; the first one counts.
         saved.term_id.clone_from(&newest.term_id);
-        saved.last_number = saved.last_number.max(newest.last_number);
-        keep_newest(folder, newest)?;
-        if newest.says_the_same(plan) {
+        reserve(&mut saved, newest);
+        by_hand = keep_newest(store, newest)?;
+        // A newest plan that is older than the last one kept was brought back from a copy: it gets a number of its own.
+        let is_last = last.is_none_or(|last| last.revision <= newest.revision);
+        if is_last && newest.says_the_same(plan) {
             saved.revision = newest.revision;
             saved.made = newest.made;
             saved.reason.clone_from(&newest.reason);
-            plan_file::write(&newest_path, &saved).map_err(unwritten(&newest_path))?;
-            return Ok(saved);
+            put(store, held, &saved)?;
+            return Ok(Saved { plan: saved, by_hand: None });
         }
     }
-    saved.revision = keep_anew(folder, &saved, newest.map_or(0, |newest| newest.revision))?;
-    plan_file::write(&newest_path, &saved).map_err(unwritten(&newest_path))?;
-    Ok(saved)
+    saved.revision = keep_anew(store, &saved, newest.map_or(0, |newest| newest.revision))?;
+    put(store, held, &saved)?;
+    Ok(Saved { plan: saved, by_hand })
 }
 
-/// Writes what is newly known about the newest plan, unless another plan has taken its place meanwhile.
+/// Writes a plan that is kept already, or says what the newest says, as the newest.
 ///
 /// # Errors
-/// As [`save`].
-pub fn refresh(folder: &Path, plan: &Plan) -> Result<(), SaveError> {
-    let _lock = lock::take(folder).map_err(unwritten(folder))?;
-    let path = folder.join(NEWEST);
-    let newest = plan_file::read(&path).map_err(SaveError::Unread)?;
-    if newest.revision == plan.revision && newest.says_the_same(plan) {
-        plan_file::write(&path, plan).map_err(unwritten(&path))?;
-    }
-    Ok(())
+/// If the file cannot be written.
+pub fn put(store: &dyn Store, _held: &Lock<'_>, plan: &Plan) -> Result<(), SaveError> {
+    plan_file::write(store, NEWEST, plan).map_err(unwritten(store, NEWEST))
 }
 
-/// Keeps the newest plan if it is not kept: it is from a sowtide that kept none, or somebody changed it.
-fn keep_newest(folder: &Path, newest: &Plan) -> Result<(), SaveError> {
-    let path = path(folder, newest.revision);
-    if !path.exists() {
-        return plan_file::write_new(&path, newest).map_err(unwritten(&path));
+/// Puts a newest plan that cannot be read out of the way, under a name of its own, and returns that name. The old file
+/// stays until another takes its place.
+///
+/// # Errors
+/// If it cannot be copied.
+pub fn set_aside(store: &dyn Store, _held: &Lock<'_>) -> Result<Option<String>, SaveError> {
+    let Some(bytes) = store.read(NEWEST).map_err(unwritten(store, NEWEST))? else {
+        return Ok(None);
+    };
+    let mut number = 1;
+    loop {
+        let name = format!("{FOLDER}/{UNREADABLE}-{number}.yaml");
+        match store.create(&name, &bytes) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists && number < u32::MAX => number += 1,
+            written => return written.map(|()| Some(name.clone())).map_err(unwritten(store, &name)),
+        }
     }
-    let kept = plan_file::read(&path).is_ok_and(|kept| kept.says_the_same(newest));
-    if kept || was_kept_by_hand(folder, newest)? {
-        return Ok(());
+}
+
+/// Keeps numbers used that another plan of the term knows of.
+pub fn reserve(plan: &mut Plan, other: &Plan) {
+    plan.last_number = plan.last_number.max(other.last_number);
+    plan.known.reserve(&other.known);
+}
+
+/// The kept plan with the highest number. One that cannot be read is told elsewhere.
+fn last_kept(store: &dyn Store) -> Result<Option<Plan>, Problems> {
+    let last = numbers(store)?.last().copied();
+    Ok(last.and_then(|number| read(store, number).ok().flatten()))
+}
+
+/// Keeps the newest plan if it is not kept: it is from a sowtide that kept none, or somebody changed it. Then its number
+/// is returned.
+fn keep_newest(store: &dyn Store, newest: &Plan) -> Result<Option<u32>, SaveError> {
+    let name = name(newest.revision);
+    if store.read(&name).map_err(unwritten(store, &name))?.is_none() {
+        plan_file::create(store, &name, newest).map_err(unwritten(store, &name))?;
+        return Ok(None);
+    }
+    if is_kept(store, newest) {
+        return Ok(None);
+    }
+    if let Some(number) = kept_by_hand(store, newest)? {
+        return Ok(Some(number));
     }
     let mut changed = newest.clone();
     BY_HAND.clone_into(&mut changed.reason);
-    keep_anew(folder, &changed, newest.revision).map(|_| ())
+    keep_anew(store, &changed, newest.revision).map(Some)
 }
 
-/// Whether the same change by hand was kept already, when a later step of saving failed.
-fn was_kept_by_hand(folder: &Path, newest: &Plan) -> Result<bool, SaveError> {
-    let numbers = numbers(folder).map_err(unwritten(&folder.join(FOLDER)))?;
-    let last = numbers.last().and_then(|number| read(folder, *number).ok());
-    Ok(last.is_some_and(|last| last.reason == BY_HAND && last.says_the_same(newest)))
+/// Whether a plan is kept under its number just as it is.
+pub fn is_kept(store: &dyn Store, plan: &Plan) -> bool {
+    plan_file::read(store, &name(plan.revision))
+        .is_ok_and(|kept| kept.is_some_and(|kept| kept.says_the_same(plan)))
+}
+
+/// Number of the same change by hand if it was kept already, when a later step of saving failed.
+fn kept_by_hand(store: &dyn Store, newest: &Plan) -> Result<Option<u32>, SaveError> {
+    let last = last_kept(store)?;
+    let same = last.filter(|last| last.reason == BY_HAND && last.says_the_same(newest));
+    Ok(same.map(|last| last.revision))
 }
 
 /// Keeps a plan under the next free number above `least`, and returns the number.
-fn keep_anew(folder: &Path, plan: &Plan, least: u32) -> Result<u32, SaveError> {
-    let kept = numbers(folder).map_err(unwritten(&folder.join(FOLDER)))?;
+fn keep_anew(store: &dyn Store, plan: &Plan, least: u32) -> Result<u32, SaveError> {
     let mut plan = plan.clone();
-    plan.revision = kept.last().map_or(least, |last| least.max(*last));
+    plan.revision = numbers(store)?.last().map_or(least, |last| least.max(*last));
     loop {
         plan.revision = plan.revision.saturating_add(1);
-        let path = path(folder, plan.revision);
-        match plan_file::write_new(&path, &plan) {
+        let name = name(plan.revision);
+        match plan_file::create(store, &name, &plan) {
             // Where locks do not work, somebody else may have taken the number.
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists && plan.revision < u32::MAX => {}
-            written => return written.map(|()| plan.revision).map_err(unwritten(&path)),
+            written => return written.map(|()| plan.revision).map_err(unwritten(store, &name)),
         }
     }
 }
 
-fn unwritten(path: &Path) -> impl FnOnce(io::Error) -> SaveError + use<> {
-    let path = path.to_path_buf();
+fn unwritten(store: &dyn Store, name: &str) -> impl FnOnce(io::Error) -> SaveError + use<> {
+    let path = store.shown(name);
     move |error| SaveError::Unwritten { path, error }
 }

@@ -2,19 +2,20 @@
 //!
 //! An entry once written is never touched again: new ones are put behind the text as it stands, comments of people
 //! included. The longer text goes to a temporary file that takes the journal's name once it is safely on the disk, so
-//! whoever is interrupted, or reads meanwhile, finds the journal from before or the whole new one. A lock held from
-//! reading to renaming lets only one person add at a time; nobody's entry is lost to another's.
+//! whoever is interrupted, or reads meanwhile, finds the journal from before or the whole new one. Who adds holds the
+//! store's lock from reading to writing, so that nobody's entry is lost to another's.
 
 mod entries;
 mod shape;
 
-use super::problem::{MOST_BYTES, Problem, Problems, TextFile};
-use super::{tree, write as disk};
+use super::problem::{Problem, Problems, TextFile};
+use super::store::{Lock, Store, readable_again};
+use super::tree;
 use crate::domain::journal::{Entry, Journal};
-use std::fs::{File, OpenOptions, TryLockError};
 use std::io;
-use std::path::{Path, PathBuf};
-use std::time::Duration;
+
+/// Name of the file within a term's folder.
+pub const FILE_NAME: &str = "journal.yaml";
 
 /// What people see who open the file.
 const HEADER: &str = "\
@@ -24,21 +25,22 @@ format: 1
 entries:
 ";
 
-/// How often, and after which pause, to ask again while somebody else is adding: ten seconds in all. Adding takes
-/// hundredths of a second.
-const TRIES: u32 = 500;
-const PAUSE: Duration = Duration::from_millis(20);
+/// A journal as it stands in its file.
+#[derive(Debug, Clone, Default)]
+pub struct Written {
+    /// What it says.
+    pub journal: Journal,
+    /// The text as it stands, with what people wrote beside the entries; empty if there is no file.
+    text: String,
+}
 
 /// Why nothing was added.
 #[derive(Debug, thiserror::Error)]
-pub enum AppendError {
-    /// The journal, or what should be added, cannot be read.
+pub enum AddError {
+    /// What should be added cannot be read back.
     #[error(transparent)]
     Unreadable(#[from] Problems),
-    /// Somebody else is adding and does not come to an end.
-    #[error("somebody else has been adding to the journal for more than ten seconds")]
-    Busy,
-    /// The file could not be locked or written.
+    /// The file could not be written.
     #[error("{0}")]
     Unwritten(#[from] io::Error),
 }
@@ -47,34 +49,24 @@ pub enum AppendError {
 ///
 /// # Errors
 /// If the file cannot be read or anything in it cannot be meant, with all such places.
-pub fn read(path: &Path) -> Result<Journal, Problems> {
-    Ok(read_with_text(path)?.0)
+pub fn read(store: &dyn Store) -> Result<Written, Problems> {
+    let Some(file) = TextFile::read(store, FILE_NAME)? else {
+        return Ok(Written::default());
+    };
+    Ok(Written { journal: from_file(&file)?, text: file.text().to_owned() })
 }
 
-/// Adds entries, all or none. `choose` is given the journal as it stands, which nobody else can add to until this is
-/// done, and says what to add; if it fails, nothing is written.
+/// Adds entries, all or none, to a journal as it was read. The lock must have been held since before reading, or
+/// entries of others could be lost.
 ///
 /// # Errors
-/// What `choose` says, or that the journal cannot be read, locked or written. The journal is then as it was.
-pub fn append<E: From<AppendError>>(
-    path: &Path,
-    choose: impl FnOnce(&Journal) -> Result<Vec<Entry>, E>,
-) -> Result<Vec<Entry>, E> {
-    let _lock = lock(path).map_err(E::from)?;
-    let (journal, text) = read_with_text(path).map_err(|problems| E::from(problems.into()))?;
-    let added = choose(&journal)?;
-    if !added.is_empty() {
-        write_behind(path, &journal, &text, &added).map_err(E::from)?;
+/// If the entries would not read back as they are, or the file cannot be written. The journal is then as it was.
+pub fn add(store: &dyn Store, _held: &Lock<'_>, written: &Written, added: &[Entry]) -> Result<(), AddError> {
+    if added.is_empty() {
+        return Ok(());
     }
-    Ok(added)
-}
-
-fn read_with_text(path: &Path) -> Result<(Journal, String), Problems> {
-    if !path.exists() {
-        return Ok((Journal::default(), String::new()));
-    }
-    let file = TextFile::read(path)?;
-    Ok((from_file(&file)?, file.text().to_owned()))
+    let text = text_with(store, written, added)?;
+    Ok(store.write(FILE_NAME, text.as_bytes())?)
 }
 
 fn from_file(file: &TextFile) -> Result<Journal, Problems> {
@@ -82,27 +74,25 @@ fn from_file(file: &TextFile) -> Result<Journal, Problems> {
     entries::journal(file, &root)
 }
 
-/// Writes the old text with the new entries behind it, after making sure that it reads back as just that.
-fn write_behind(path: &Path, journal: &Journal, old: &str, added: &[Entry]) -> Result<(), AppendError> {
+/// The old text with the new entries behind it, after making sure that it reads back as just that.
+fn text_with(store: &dyn Store, written: &Written, added: &[Entry]) -> Result<String, AddError> {
+    let old = written.text.as_str();
     let mut text = if old.is_empty() { HEADER.to_owned() } else { old.to_owned() };
     if !text.ends_with('\n') {
         text.push('\n');
     }
     text.push_str(&indented(&shape::text(added)?, indentation(old)));
-    if text.len() > MOST_BYTES {
-        let message = "it would grow larger than what can be read again, 4 MB";
-        return Err(io::Error::new(io::ErrorKind::FileTooLarge, message).into());
-    }
-    let mut expected = journal.clone();
+    readable_again(&text)?;
+    let mut expected = written.journal.clone();
     for entry in added {
         expected.push(entry.clone());
     }
-    let read = from_file(&TextFile::new(path.display().to_string(), &text))?;
+    let read = from_file(&TextFile::new(store.shown(FILE_NAME), &text))?;
     if read != expected {
         let message = "the new entries would not read back as they are, so nothing was written";
         return Err(io::Error::new(io::ErrorKind::InvalidData, message).into());
     }
-    Ok(disk::whole(path, text.as_bytes())?)
+    Ok(text)
 }
 
 /// Blanks before the entries as they stand; people may have moved them.
@@ -114,25 +104,6 @@ fn indentation(text: &str) -> usize {
 fn indented(text: &str, blanks: usize) -> String {
     let gap = " ".repeat(blanks);
     text.lines().flat_map(|line| [gap.as_str(), line, "\n"]).collect()
-}
-
-/// Waits for its turn. The lock is on a file of its own, as the journal's is replaced; it ends with the process.
-fn lock(path: &Path) -> Result<File, AppendError> {
-    let file = OpenOptions::new().create(true).truncate(false).write(true).open(lock_path(path))?;
-    for _ in 0..TRIES {
-        match file.try_lock() {
-            Ok(()) => return Ok(file),
-            Err(TryLockError::WouldBlock) => std::thread::sleep(PAUSE),
-            Err(TryLockError::Error(error)) => return Err(error.into()),
-        }
-    }
-    Err(AppendError::Busy)
-}
-
-/// `.journal.yaml.lock` beside the journal.
-fn lock_path(path: &Path) -> PathBuf {
-    let name = path.file_name().unwrap_or_default().to_string_lossy();
-    path.with_file_name(format!(".{name}.lock"))
 }
 
 #[cfg(test)]

@@ -2,12 +2,16 @@
 
 use super::crop_file;
 use super::problem::{Problem, Problems, TextFile};
+use super::store::Store;
 use crate::domain::crop::Crop;
 use crate::domain::ids::{CropId, is_plain};
 use include_dir::{Dir, include_dir};
 use std::collections::BTreeMap;
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::Path;
+
+/// Name of the folder with a term's own crops.
+pub const FOLDER: &str = "crops";
 
 static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/crops");
 
@@ -33,23 +37,19 @@ impl Library {
         Ok(library)
     }
 
-    /// Lays the crop files of a folder over this library. A crop that is already there is replaced as
-    /// a whole, so that no figure of it comes from two places. A missing folder changes nothing;
+    /// Lays the crop files of a term over this library. A crop that is already there is replaced as
+    /// a whole, so that no figure of it comes from two places. Without a folder of crops nothing changes;
     /// hidden files and files other than `.yaml` and `.yml` are left alone.
     ///
     /// # Errors
     /// With every mistake of every file, and if the folder or a file in it cannot be read.
-    pub fn overlay(mut self, dir: &Path) -> Result<Self, Problems> {
-        let paths = match crop_files(dir) {
-            Ok(paths) => paths,
-            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(self),
-            Err(error) => {
-                let title = format!("this folder of crops cannot be read: {error}");
-                let help = "check that it is a folder and that you may open it";
-                return Err(Problem::without_text(dir, title, help).alone());
-            }
-        };
-        self.add(paths.iter().map(|path| TextFile::read(path)))?;
+    pub fn overlay(mut self, store: &dyn Store) -> Result<Self, Problems> {
+        let names = crop_files(store).map_err(|error| {
+            let title = format!("this folder of crops cannot be read: {error}");
+            let help = "check that it is a folder and that you may open it";
+            Problem::without_text(store.shown(FOLDER), title, help).alone()
+        })?;
+        self.add(names.iter().map(|name| TextFile::need(store, name)))?;
         Ok(self)
     }
 
@@ -111,33 +111,32 @@ fn id_of(file: &TextFile) -> Result<String, Problems> {
     }
 }
 
-/// The crop files of a folder, sorted by name.
-fn crop_files(dir: &Path) -> io::Result<Vec<PathBuf>> {
-    let mut paths = Vec::new();
-    for entry in std::fs::read_dir(dir)? {
-        let path = entry?.path();
-        let hidden = path.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"."));
-        let yaml = path
-            .extension()
-            .is_some_and(|ending| ending.eq_ignore_ascii_case("yaml") || ending.eq_ignore_ascii_case("yml"));
-        if yaml && !hidden {
-            paths.push(path);
-        }
-    }
-    paths.sort();
-    Ok(paths)
+/// Ids that a term's own crop files give, be they readable or not.
+pub(super) fn own_ids(store: &dyn Store) -> Vec<String> {
+    let names = crop_files(store).unwrap_or_default();
+    names.iter().filter_map(|name| Some(Path::new(name).file_stem()?.to_str()?.to_owned())).collect()
+}
+
+/// The crop files of a term, sorted by name.
+fn crop_files(store: &dyn Store) -> io::Result<Vec<String>> {
+    let yaml = |name: &String| {
+        let ending = Path::new(name).extension().unwrap_or_default();
+        ["yaml", "yml"].iter().any(|known| ending.eq_ignore_ascii_case(known)) && !name.starts_with('.')
+    };
+    let names = store.names(FOLDER)?.into_iter().filter(yaml);
+    Ok(names.map(|name| format!("{FOLDER}/{name}")).collect())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::files::store::{Disk, Memory};
 
     fn own(files: &[(&str, &str)]) -> Result<Library, Problems> {
-        let folder = tempfile::tempdir().unwrap();
-        for (name, text) in files {
-            std::fs::write(folder.path().join(name), text).unwrap();
-        }
-        Library::builtin().unwrap().overlay(folder.path())
+        let store = files
+            .iter()
+            .fold(Memory::new(), |store, (name, text)| store.with(&format!("crops/{name}"), text));
+        Library::builtin().unwrap().overlay(&store)
     }
 
     fn embedded(name: &str) -> &'static str {
@@ -201,10 +200,10 @@ mod tests {
     #[test]
     fn a_missing_folder_changes_nothing_and_a_file_is_no_folder() {
         let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("crops");
+        let disk = Disk::at(folder.path());
         let built_in = Library::builtin().unwrap();
-        assert_eq!(built_in.clone().overlay(&path).unwrap(), built_in);
-        std::fs::write(&path, "x").unwrap();
-        assert!(built_in.overlay(&path).is_err());
+        assert_eq!(built_in.clone().overlay(&disk).unwrap(), built_in);
+        std::fs::write(folder.path().join("crops"), "x").unwrap();
+        assert!(built_in.overlay(&disk).is_err());
     }
 }

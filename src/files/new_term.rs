@@ -1,11 +1,11 @@
 //! A term file to start from.
 
 use super::problem::{Problem, Problems};
+use super::store::Store;
 use super::term_file::FILE_NAME;
 use crate::domain::calendar::{Week, plus_days};
 use chrono::{Days, NaiveDate};
-use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::io;
 
 const TEMPLATE: &str = include_str!("new_term.yaml");
 
@@ -32,36 +32,24 @@ pub fn text(start: NaiveDate) -> String {
     dates.iter().fold(TEMPLATE.to_owned(), |text, (place, date)| text.replace(place, &date.to_string()))
 }
 
-/// Writes the term file into `folder`, which is made if it is missing, and returns its path.
+/// Writes the term file, in a folder that is made if it is missing.
 ///
 /// # Errors
 /// If there is a term file already, or the file cannot be written.
-pub fn create(folder: &Path, start: NaiveDate) -> Result<PathBuf, Problems> {
-    let path = folder.join(FILE_NAME);
-    let failed = |error: &std::io::Error| {
+pub fn create(store: &dyn Store, start: NaiveDate) -> Result<(), Problems> {
+    store.create(FILE_NAME, text(start).as_bytes()).map_err(|error| {
         let title = match error.kind() {
-            std::io::ErrorKind::AlreadyExists => {
-                "there is a term here already; it was left as it is".to_owned()
-            }
+            io::ErrorKind::AlreadyExists => "there is a term here already; it was left as it is".to_owned(),
             _ => format!("the term cannot be written: {error}"),
         };
-        Problem::without_text(&path, title, "choose another folder").alone()
-    };
-    std::fs::create_dir_all(folder).map_err(|error| failed(&error))?;
-    // Creating the file anew refuses one that appears between a look and the writing.
-    let mut file = std::fs::File::create_new(&path).map_err(|error| failed(&error))?;
-    let written = file.write_all(text(start).as_bytes()).and_then(|()| file.sync_all());
-    if let Err(error) = written {
-        // Half a file would be refused as "already there" at the next try; the first error counts.
-        let _ = std::fs::remove_file(&path);
-        return Err(failed(&error));
-    }
-    Ok(path)
+        Problem::without_text(store.shown(FILE_NAME), title, "choose another folder").alone()
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::files::store::{Disk, Memory};
     use crate::files::term_file;
 
     fn day(text: &str) -> NaiveDate {
@@ -71,9 +59,9 @@ mod tests {
     #[test]
     fn the_term_reads_without_a_mistake_whatever_day_it_starts_on() {
         for start in (0..7).map(|offset| plus_days(day("2028-02-28"), offset)) {
-            let folder = tempfile::tempdir().unwrap();
-            create(folder.path(), start).unwrap();
-            let read = term_file::read(folder.path()).unwrap_or_else(|problems| panic!("{problems}"));
+            let store = Memory::new();
+            create(&store, start).unwrap();
+            let read = term_file::read(&store).unwrap_or_else(|problems| panic!("{problems}"));
             assert_eq!(read.term.start, start);
             assert_eq!(read.term.servings.len(), 6);
             assert_eq!(read.remarks, Vec::<String>::new());
@@ -95,11 +83,9 @@ mod tests {
             .collect();
         // With the line about several tanks alike, the tank has another name.
         let offered = offered.replace("tank: tank ", "tank: tank-1 ");
-        let folder = tempfile::tempdir().unwrap();
-        std::fs::write(folder.path().join(FILE_NAME), offered).unwrap();
         let calendar = "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nBEGIN:VEVENT\r\nDTSTART;VALUE=DATE:20270201\r\nSUMMARY:Holiday\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n";
-        std::fs::write(folder.path().join("days-off.ics"), calendar).unwrap();
-        let read = term_file::read(folder.path()).unwrap_or_else(|problems| panic!("{problems}"));
+        let store = Memory::new().with(FILE_NAME, &offered).with("days-off.ics", calendar);
+        let read = term_file::read(&store).unwrap_or_else(|problems| panic!("{problems}"));
         assert_eq!(read.term.standing.len(), 1);
         assert!((read.term.sites[0].pace - 1.1).abs() < 1e-9);
         assert!(read.term.sites[0].days_off.iter().any(|off| off.name == "Holiday"));
@@ -108,11 +94,11 @@ mod tests {
     #[test]
     fn a_term_that_is_there_is_never_overwritten() {
         let folder = tempfile::tempdir().unwrap();
-        let inside = folder.path().join("new/folder");
-        let path = create(&inside, day("2027-01-18")).unwrap();
-        std::fs::write(&path, "mine").unwrap();
+        let inside = Disk::at(folder.path().join("new/folder"));
+        create(&inside, day("2027-01-18")).unwrap();
+        inside.write(FILE_NAME, b"mine").unwrap();
         let refused = create(&inside, day("2027-01-18")).unwrap_err();
         assert!(refused.to_string().contains("already"), "{refused}");
-        assert_eq!(std::fs::read_to_string(&path).unwrap(), "mine");
+        assert_eq!(inside.read(FILE_NAME).unwrap().unwrap(), b"mine");
     }
 }

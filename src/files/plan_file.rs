@@ -6,11 +6,11 @@ mod convert;
 mod shape;
 
 use super::problem::{Problems, TextFile};
-use super::{write as disk, yaml};
+use super::store::{Store, readable_again};
+use super::yaml;
 use crate::domain::plan::Plan;
 use shape::PlanShape;
 use std::io;
-use std::path::Path;
 
 /// What people see who open the file.
 const HEADER: &str = "\
@@ -18,35 +18,37 @@ const HEADER: &str = "\
 # Masses are grams, ready to eat where nothing else is said.
 ";
 
-/// Reads a plan. Whether it is sound is for the checker to tell.
+/// Reads a plan, if there is one of that name. Whether it is sound is for the checker to tell.
 ///
 /// # Errors
 /// If the file cannot be read or is no plan file.
-pub fn read(path: &Path) -> Result<Plan, Problems> {
-    from_file(&TextFile::read(path)?)
+pub fn read(store: &dyn Store, name: &str) -> Result<Option<Plan>, Problems> {
+    TextFile::read(store, name)?.map(|file| from_file(&file)).transpose()
 }
 
 /// Writes a plan, whole or not at all, after making sure that it can be read back as it is.
 ///
 /// # Errors
 /// If the plan would not be the same when read back, which means it holds numbers nobody can mean, or
-/// if the file cannot be written. The old file is then unharmed.
-pub fn write(path: &Path, plan: &Plan) -> io::Result<()> {
-    write_by(disk::whole, path, plan)
+/// if it would be too large to be read, or the file cannot be written. The old file is then unharmed.
+pub fn write(store: &dyn Store, name: &str, plan: &Plan) -> io::Result<()> {
+    store.write(name, sure_text(store, name, plan)?.as_bytes())
 }
 
 /// Writes a plan to a file that must not be there yet, otherwise as [`write()`].
 ///
 /// # Errors
 /// As [`write()`], and if the file exists.
-pub fn write_new(path: &Path, plan: &Plan) -> io::Result<()> {
-    write_by(disk::new, path, plan)
+pub fn create(store: &dyn Store, name: &str, plan: &Plan) -> io::Result<()> {
+    store.create(name, sure_text(store, name, plan)?.as_bytes())
 }
 
-fn write_by(put: fn(&Path, &[u8]) -> io::Result<()>, path: &Path, plan: &Plan) -> io::Result<()> {
+/// The plan as text that surely reads back as the plan.
+fn sure_text(store: &dyn Store, name: &str, plan: &Plan) -> io::Result<String> {
     let text = to_text(plan)?;
-    match from_file(&TextFile::new(path.display().to_string(), &text)) {
-        Ok(read) if read == *plan => put(path, text.as_bytes()),
+    readable_again(&text)?;
+    match from_file(&TextFile::new(store.shown(name), &text)) {
+        Ok(read) if read == *plan => Ok(text),
         Ok(_) => Err(io::Error::new(
             io::ErrorKind::InvalidData,
             "the plan would change when read back, so it was not written",

@@ -1,13 +1,10 @@
 //! Mistakes in the user's files: where they are, what is wrong and how to mend them.
 
+use super::store::{MOST_BYTES, Store};
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use std::fmt;
 use std::ops::Range;
-use std::path::Path;
 use std::sync::Arc;
-
-/// Largest file read, in bytes. A term with dozens of sites needs a hundredth of it.
-pub(super) const MOST_BYTES: usize = 4_000_000;
 
 /// Most mistakes drawn at once; a file with more is mended in several goes.
 const MOST_DRAWN: usize = 40;
@@ -31,26 +28,45 @@ impl TextFile {
         }))
     }
 
-    /// Reads a file.
+    /// Reads one of a term's files; `None` if there is none of that name.
     ///
     /// # Errors
     /// If it cannot be read, is larger than 4 MB or is not UTF-8 text.
-    pub fn read(path: &Path) -> Result<Self, Problems> {
-        let shown = path.display().to_string();
+    pub fn read(store: &dyn Store, name: &str) -> Result<Option<Self>, Problems> {
+        let shown = store.shown(name);
+        match store.read(name) {
+            Ok(None) => Ok(None),
+            Ok(Some(bytes)) => Self::from_bytes(shown, &bytes).map(Some),
+            Err(error) => {
+                let title = format!("this file cannot be read: {error}");
+                let help = "check the name and that you may open it";
+                Err(Self::new(shown, "").whole_problem(title, help).alone())
+            }
+        }
+    }
+
+    /// Reads one of a term's files that has to be there.
+    ///
+    /// # Errors
+    /// As [`TextFile::read`], and if there is none of that name.
+    pub fn need(store: &dyn Store, name: &str) -> Result<Self, Problems> {
+        Self::read(store, name)?.ok_or_else(|| {
+            let help = "check the name and the folder";
+            Self::new(store.shown(name), "").whole_problem("there is no such file", help).alone()
+        })
+    }
+
+    /// Text from a file's bytes; `shown` is its path as people should see it.
+    ///
+    /// # Errors
+    /// If it is larger than 4 MB or is not UTF-8 text.
+    pub fn from_bytes(shown: String, bytes: &[u8]) -> Result<Self, Problems> {
         let nameless = Self::new(shown.clone(), "");
-        let bytes = std::fs::read(path).map_err(|error| {
-            nameless
-                .whole_problem(
-                    format!("this file cannot be read: {error}"),
-                    "check the name and that you may open it",
-                )
-                .alone()
-        })?;
         if bytes.len() > MOST_BYTES {
             let title = "this file is far too large to be meant";
             return Err(nameless.whole_problem(title, "check that it is the right file").alone());
         }
-        match std::str::from_utf8(&bytes) {
+        match std::str::from_utf8(bytes) {
             Ok(text) => Ok(Self::new(shown, text)),
             Err(error) => {
                 // The part before the strange byte is text, so its end can be pointed at.
@@ -111,8 +127,8 @@ pub struct Problem {
 
 impl Problem {
     /// A mistake that no open file can show, such as a missing folder.
-    pub fn without_text(path: &Path, title: impl Into<String>, help: impl Into<String>) -> Self {
-        TextFile::new(path.display().to_string(), "").whole_problem(title, help)
+    pub fn without_text(path: impl Into<String>, title: impl Into<String>, help: impl Into<String>) -> Self {
+        TextFile::new(path, "").whole_problem(title, help)
     }
 
     /// Path of the file as people should see it.
@@ -258,6 +274,7 @@ pub fn suggest<'a>(wrong: &str, known: impl IntoIterator<Item = &'a str>) -> Str
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::files::store::Memory;
 
     #[test]
     fn mistakes_are_drawn_with_place_line_and_mend() {
@@ -312,12 +329,12 @@ mod tests {
 
     #[test]
     fn unreadable_files_are_named() {
-        let missing = TextFile::read(Path::new("no/such/file.yaml")).unwrap_err();
+        let store = Memory::new();
+        assert_eq!(TextFile::read(&store, "no/such/file.yaml"), Ok(None));
+        let missing = TextFile::need(&store, "no/such/file.yaml").unwrap_err();
         assert!(missing.to_string().contains("no/such/file.yaml"), "{missing}");
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("bin.yaml");
-        std::fs::write(&path, b"name: x\nab\xff\xfe").unwrap();
-        let binary = TextFile::read(&path).unwrap_err();
+        store.write("bin.yaml", b"name: x\nab\xff\xfe").unwrap();
+        let binary = TextFile::read(&store, "bin.yaml").unwrap_err();
         let first = binary.iter().next().unwrap();
         assert_eq!((first.line(), first.column()), (Some(2), Some(3)));
     }

@@ -1,7 +1,8 @@
 //! `calendar.yaml`: what calendars have told people so far, written by `sowtide calendar`.
 
 use super::problem::{Problem, Problems, TextFile};
-use super::{write as disk, yaml};
+use super::store::{Store, readable_again};
+use super::yaml;
 use crate::domain::calendar::DateSpan;
 use crate::domain::ids::SiteId;
 use crate::domain::published::{Entry, EventKind, Published, PublishedEvent};
@@ -12,10 +13,12 @@ use serde::{Deserialize, Serialize, Serializer};
 use serde_yaml::{FlowSeq, Spanned};
 use std::collections::BTreeMap;
 use std::io;
-use std::path::Path;
 
 /// Name of the file within a term's folder.
 pub const FILE_NAME: &str = "calendar.yaml";
+
+/// Name of its copy, which stays newer where somebody brings back an old file.
+pub const COPY: &str = "plans/calendar.yaml";
 
 /// The only format so far.
 const FORMAT: u32 = 1;
@@ -30,21 +33,19 @@ const HEADER: &str = "\
 ///
 /// # Errors
 /// If the file cannot be read or is of another kind, with the place.
-pub fn read(path: &Path) -> Result<Option<Published>, Problems> {
-    if !path.exists() {
-        return Ok(None);
-    }
-    from_file(&TextFile::read(path)?).map(Some)
+pub fn read(store: &dyn Store, name: &str) -> Result<Option<Published>, Problems> {
+    TextFile::read(store, name)?.map(|file| from_file(&file)).transpose()
 }
 
 /// Writes the file, whole or not at all, after making sure that it can be read back as it is.
 ///
 /// # Errors
 /// If it would not be the same when read back, or cannot be written. The old file is then unharmed.
-pub fn write(path: &Path, published: &Published) -> io::Result<()> {
+pub fn write(store: &dyn Store, name: &str, published: &Published) -> io::Result<()> {
     let text = to_text(published)?;
-    match from_file(&TextFile::new(path.display().to_string(), &text)) {
-        Ok(read) if read == *published => disk::whole(path, text.as_bytes()),
+    readable_again(&text)?;
+    match from_file(&TextFile::new(store.shown(name), &text)) {
+        Ok(read) if read == *published => store.write(name, text.as_bytes()),
         Ok(_) => Err(io::Error::new(
             io::ErrorKind::InvalidData,
             "the list of events would change when read back, so it was not written",

@@ -15,12 +15,12 @@ mod target;
 #[cfg(test)]
 mod tests;
 
-use super::library::Library;
-use super::problem::{Problems, TextFile};
+use super::library::{self, Library};
+use super::problem::{Problem, Problems, TextFile};
 use super::reading::{Entries, Reading};
+use super::store::Store;
 use super::tree;
 use crate::domain::term::Term;
-use std::path::Path;
 
 /// Name of the file within a term's folder.
 pub const FILE_NAME: &str = "term.yaml";
@@ -41,27 +41,24 @@ pub struct ReadTerm {
     pub remarks: Vec<String>,
 }
 
-/// Reads `term.yaml` in `folder`, own crops in its `crops` folder, and calendar files it names.
+/// Reads `term.yaml`, own crops in the folder `crops` beside it, and calendar files it names.
 ///
 /// # Errors
 /// All mistakes found, with their places.
-pub fn read(folder: &Path) -> Result<ReadTerm, Problems> {
-    let path = folder.join(FILE_NAME);
-    if !path.is_file() {
-        let file = TextFile::new(path.display().to_string(), "");
+pub fn read(store: &dyn Store) -> Result<ReadTerm, Problems> {
+    let Some(file) = TextFile::read(store, FILE_NAME)? else {
         let help = "name the folder of a term, or start one with: sowtide new FOLDER";
-        return Err(file.whole_problem("there is no term here", help).alone());
-    }
-    let file = TextFile::read(&path)?;
+        return Err(Problem::without_text(store.shown(FILE_NAME), "there is no term here", help).alone());
+    };
     let library = Library::builtin()?;
-    match library.clone().overlay(&folder.join("crops")) {
-        Ok(library) => read_text(&file, folder, library, &[]),
+    match library.clone().overlay(store) {
+        Ok(library) => read_text(&file, store, library, &[]),
         Err(problems) => {
             // The rest is checked all the same. A crop that is missing only because its own file
             // has a mistake is not complained about a second time.
-            let own = own_crops(folder);
+            let own = library::own_ids(store);
             let mut all = problems.into_vec();
-            if let Err(others) = read_text(&file, folder, library, &own) {
+            if let Err(others) = read_text(&file, store, library, &own) {
                 all.extend(others.into_vec().into_iter().filter(|other| other.message() != INCOMPLETE));
             }
             Problems::check(all)?;
@@ -73,23 +70,17 @@ pub fn read(folder: &Path) -> Result<ReadTerm, Problems> {
 /// Said of a term that misses something although no mistake was found.
 const INCOMPLETE: &str = "the term is incomplete";
 
-/// Names of the user's own crop files.
-fn own_crops(folder: &Path) -> Vec<String> {
-    let files = std::fs::read_dir(folder.join("crops")).into_iter().flatten().flatten();
-    files.filter_map(|file| Some(file.path().file_stem()?.to_str()?.to_owned())).collect()
-}
-
 fn read_text(
     file: &TextFile,
-    folder: &Path,
+    store: &dyn Store,
     library: Library,
     unreadable_crops: &[String],
 ) -> Result<ReadTerm, Problems> {
-    let root = tree::parse(file).map_err(super::problem::Problem::alone)?;
+    let root = tree::parse(file).map_err(Problem::alone)?;
     let mut reading = Reading::new(file);
     let term = reading
         .map(&root, &KEYS)
-        .and_then(|entries| read_parts(&mut reading, &entries, folder, &library, unreadable_crops));
+        .and_then(|entries| read_parts(&mut reading, &entries, store, &library, unreadable_crops));
     let remarks = reading.finish()?;
     match term {
         Some(term) => Ok(ReadTerm { term, library, remarks }),
@@ -100,15 +91,15 @@ fn read_text(
 fn read_parts(
     reading: &mut Reading,
     entries: &Entries<'_>,
-    folder: &Path,
+    store: &dyn Store,
     library: &Library,
     unreadable_crops: &[String],
 ) -> Option<Term> {
     check_format(reading, entries);
     let name = reading.need(entries, "name", "name: Autumn term").and_then(|node| reading.name(node));
     let span = calendar::term_span(reading, entries);
-    let shared = calendar::days_off(reading, entries, span, folder, "");
-    let sites = sites::read(reading, entries, span, &shared, folder);
+    let shared = calendar::days_off(reading, entries, span, store, "");
+    let sites = sites::read(reading, entries, span, &shared, store);
     let crops = crops::read(reading, entries, library, unreadable_crops);
     let target = target::read(reading, entries, span, &shared, sites.as_deref());
     let rules = rules::read(reading, entries);

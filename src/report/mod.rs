@@ -33,3 +33,6 @@ pub mod workload;
 
 pub use crate::domain::tasks as work;
 pub use look::Look;
+
+/// The attributes by which every page says that we wrote it.
+pub const GENERATOR: &str = r#"name="generator" content="sowtide""#;

@@ -51,6 +51,9 @@ pub struct Watch<'a> {
     pub stop: &'a (dyn Fn() -> bool + Sync),
     /// Told how far planning is.
     pub report: &'a (dyn Fn(Progress) + Sync),
+    /// Threads to work on, at least 1. How many makes no difference to a plan, but where there is only one, a linear
+    /// program at work cannot be ended early.
+    pub threads: usize,
 }
 
 /// How far planning is.
@@ -102,13 +105,16 @@ pub enum ScheduleError {
         /// How many find no way.
         plants: u32,
     },
+    /// The term cannot be meant; readers of term files rule that out.
+    #[error("this term cannot be planned: {}", .0.join("; "))]
+    Unsound(Vec<String>),
 }
 
 /// Makes a plan for the term. Batches that `previous` also had, the same crop sown on the same day at the same
 /// site, keep their ids.
 ///
 /// # Errors
-/// If plants that already stand at the start cannot be kept until a harvest. A target that cannot
+/// If plants that already stand at the start cannot be kept until a harvest, or the term cannot be meant. A target that cannot
 /// be met is no error: the plan then says how short it falls.
 pub fn plan(
     term: &Term,
@@ -116,6 +122,7 @@ pub fn plan(
     options: &Options,
     watch: &Watch,
 ) -> Result<Plan, ScheduleError> {
+    refuse_unsound(term)?;
     let net = Network::new(term);
     let begin = |phase| (watch.report)(Progress { phase, done: 0.0, short_grams: None, points: None });
     begin(Phase::Bound);
@@ -135,6 +142,12 @@ pub fn plan(
         ..plan.facts
     };
     Ok(plan)
+}
+
+/// Refuses terms that cannot be meant: the arithmetic of planning relies on what [`Term::faults`] finds.
+fn refuse_unsound(term: &Term) -> Result<(), ScheduleError> {
+    let faults = term.faults();
+    if faults.is_empty() { Ok(()) } else { Err(ScheduleError::Unsound(faults)) }
 }
 
 /// A plan under way, to be made anew from a day on.
@@ -169,6 +182,7 @@ pub fn resume(
     options: &Options,
     watch: &Watch,
 ) -> Result<Resumed, ScheduleError> {
+    refuse_unsound(term)?;
     let net = Network::since(term, Some(under_way.today));
     let ground = Ground::with(&net, &rest::grown(&net, under_way.plan));
     let rest = Rest::new(&ground, under_way.plan);
@@ -196,17 +210,14 @@ fn relax(net: &Network, ground: &Ground, watch: &Watch) -> Option<(Bound, Hints)
     }
     let model = rules::model(net, Lifted::Nothing);
     let program = Arc::new(model.program);
-    let relaxed = solve::relax_unless(&program, Goal::Points, watch.stop).ok()?;
+    let relaxed = solve::relax_unless(&program, Goal::Points, watch).ok()?;
     let planted = |flow: &rules::FirstHarvest| ground.hint(flow, relaxed.values[flow.col.0]);
     let harvests = model.first_harvests.iter().filter_map(planted).collect();
     let short: f64 =
         relaxed.values.iter().zip(&program.columns).map(|(value, column)| value * column.short).sum();
     // The cheapest way is seldom longer on shortfall than it must be; only then a second program is needed.
-    let least = if short < 1.0 {
-        0.0
-    } else {
-        solve::relax_unless(&program, Goal::Shortfall, watch.stop).ok()?.value
-    };
+    let least =
+        if short < 1.0 { 0.0 } else { solve::relax_unless(&program, Goal::Shortfall, watch).ok()?.value };
     Some((
         Bound { points: relaxed.value, short_grams: least.max(0.0) },
         Hints { harvests, scarce: least >= 1.0 },
@@ -243,7 +254,7 @@ pub fn model_size(term: &Term) -> ModelSize {
 /// solver fails.
 pub fn bound(term: &Term) -> Option<Bound> {
     let net = Network::new(term);
-    let watch = Watch { stop: &|| false, report: &|_| {} };
+    let watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
     relax(&net, &Ground::new(&net), &watch).map(|(bound, _)| bound)
 }
 
@@ -252,7 +263,7 @@ pub fn bound(term: &Term) -> Option<Bound> {
 pub(crate) fn relaxed_shortfalls(term: &Term, lifted: Lifted, watch: &Watch) -> Option<Vec<f64>> {
     let net = Network::new(term);
     let model = rules::model(&net, lifted);
-    let relaxed = solve::relax_unless(&Arc::new(model.program), Goal::Points, watch.stop).ok()?;
+    let relaxed = solve::relax_unless(&Arc::new(model.program), Goal::Points, watch).ok()?;
     let grams = |columns: &Vec<program::Col>| columns.iter().map(|col| relaxed.values[col.0].max(0.0)).sum();
     Some(model.short.iter().map(grams).collect())
 }

@@ -4,6 +4,7 @@
 //! HiGHS instead. Both solve the linear relaxation, in which plants need not be whole; whole plants are
 //! the search's business.
 
+use super::Watch;
 use super::program::Program;
 use good_lp::{Expression, ProblemVariables, ResolutionError, Solution, SolverModel, Variable, variable};
 use std::sync::Arc;
@@ -55,13 +56,12 @@ pub(super) enum SolveError {
 /// Time between two looks at whether to stop.
 const GLANCE: Duration = Duration::from_millis(20);
 
-/// Like [`relax`], but gives up as soon as `stop` says so. A solver at work cannot be interrupted; it has a
-/// thread of its own, which is then left to itself.
-pub(super) fn relax_unless(
-    program: &Arc<Program>,
-    goal: Goal,
-    stop: &(dyn Fn() -> bool + Sync),
-) -> Result<Relaxed, SolveError> {
+/// Like [`relax`], but gives up as soon as it should stop. A solver at work cannot be interrupted; it has a thread of its
+/// own, if there may be two, which is then left to itself.
+pub(super) fn relax_unless(program: &Arc<Program>, goal: Goal, watch: &Watch) -> Result<Relaxed, SolveError> {
+    if watch.threads < 2 {
+        return if (watch.stop)() { Err(SolveError::Stopped) } else { relax(program, goal) };
+    }
     let (sender, receiver) = mpsc::channel();
     let program = Arc::clone(program);
     // Nobody listens any more once planning was stopped.
@@ -69,7 +69,7 @@ pub(super) fn relax_unless(
     loop {
         match receiver.recv_timeout(GLANCE) {
             Ok(relaxed) => return relaxed,
-            Err(RecvTimeoutError::Timeout) if stop() => return Err(SolveError::Stopped),
+            Err(RecvTimeoutError::Timeout) if (watch.stop)() => return Err(SolveError::Stopped),
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => {
                 return Err(SolveError::Failed("it broke down".to_owned()));

@@ -2,6 +2,7 @@
 
 use sowtide::domain::ids::SiteId;
 use sowtide::domain::term::Term;
+use sowtide::files::store::Disk;
 use sowtide::files::term_file;
 use std::error::Error;
 use std::path::Path;
@@ -28,7 +29,7 @@ pub(crate) fn all() -> Result<Vec<Case>, Box<dyn Error>> {
 
 fn example(name: &str) -> Result<Term, Box<dyn Error>> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
-    Ok(term_file::read(&folder).map_err(|problems| problems.to_string())?.term)
+    Ok(term_file::read(&Disk::at(folder)).map_err(|problems| problems.to_string())?.term)
 }
 
 /// The school's sites five times over, for five times the target.

@@ -122,7 +122,7 @@ fn plan(term: &Term, wishes: &Wishes) -> Result<Run, Box<dyn Error>> {
         term_id: "bench".into(),
         made: DateTime::UNIX_EPOCH,
     };
-    let watch = Watch { stop: &|| false, report: &report };
+    let watch = Watch { stop: &|| false, report: &report, threads: 2 };
     let plan = schedule::plan(term, None, &options, &watch)?;
     let seconds = started.elapsed().as_secs_f64();
     refuse_unsound(term, &plan)?;

@@ -14,6 +14,7 @@ use sowtide::domain::ids::{BatchId, SiteId};
 use sowtide::domain::journal::{Amount, Entry, EntryId, Journal, Place, What};
 use sowtide::domain::plan::{Plan, Serving};
 use sowtide::domain::term::Term;
+use sowtide::files::store::Disk;
 use sowtide::files::{plan_file, term_file};
 use sowtide::replan::difference::{Plans, difference};
 use sowtide::replan::{self, Outcome, Steady, laid_over};
@@ -47,7 +48,7 @@ struct Wishes {
     bench: bool,
 }
 
-const WATCH: Watch = Watch { stop: &|| false, report: &|_| {} };
+const WATCH: Watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
 
 /// Points for a changed task: the three choices people have, and some around them for the curve.
 fn prices() -> [f64; 5] {
@@ -82,7 +83,7 @@ struct Answers {
 
 fn main() -> Result<(), Box<dyn Error>> {
     let wishes = Wishes::parse();
-    let term = term_file::read("examples/school".as_ref()).map_err(|mistakes| mistakes.to_string())?.term;
+    let term = term_file::read(&Disk::at("examples/school")).map_err(|mistakes| mistakes.to_string())?.term;
     let plan = before(&term, &wishes)?;
     let cores = available_parallelism().map_or(1, usize::from);
     println!("{cores} cores; {} failures, seed {}", wishes.failures, wishes.seed);
@@ -136,13 +137,17 @@ fn main() -> Result<(), Box<dyn Error>> {
 
 /// The plan before anything fails.
 fn before(term: &Term, wishes: &Wishes) -> Result<Plan, Box<dyn Error>> {
-    if let Some(path) = wishes.plan.as_ref().filter(|path| path.exists()) {
-        return Ok(plan_file::read(path).map_err(|mistakes| mistakes.to_string())?);
+    let here = Disk::at("");
+    let name = wishes.plan.as_ref().map(|path| path.to_string_lossy());
+    if let Some(name) = &name
+        && let Some(plan) = plan_file::read(&here, name).map_err(|mistakes| mistakes.to_string())?
+    {
+        return Ok(plan);
     }
     let plan = schedule::plan(term, None, &options(wishes.effort), &WATCH)?;
     sound(term, &plan)?;
-    if let Some(path) = &wishes.plan {
-        plan_file::write(path, &plan)?;
+    if let Some(name) = &name {
+        plan_file::write(&here, name, &plan)?;
     }
     Ok(plan)
 }

@@ -1,10 +1,11 @@
 //! Days off from a school's calendar file.
 
+use crate::support::text_of;
 use chrono::NaiveDate;
 use sowtide::domain::calendar::{DateSpan, DaysOffKind};
 use sowtide::files::days_off::{Choice, Imported, import};
+use sowtide::files::problem::TextFile;
 use std::collections::BTreeMap;
-use std::path::Path;
 
 fn day(text: &str) -> NaiveDate {
     text.parse().unwrap()
@@ -19,11 +20,7 @@ fn everything() -> Choice {
 }
 
 fn from_text(text: &str, choice: &Choice) -> Result<Imported, String> {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("days.ics");
-    std::fs::write(&path, text).unwrap();
-    import(&path, choice, autumn())
-        .map_err(|problems| problems.to_string().replace(&folder.path().display().to_string(), ""))
+    import(&TextFile::new("days.ics", text), choice, autumn()).map_err(|problems| problems.to_string())
 }
 
 fn calendar(entries: &str) -> String {
@@ -43,7 +40,7 @@ fn days_by_name(imported: &Imported) -> BTreeMap<&str, Vec<String>> {
 /// entry, which it lists too, is no day off.
 #[test]
 fn a_school_calendar_gives_the_days_an_independent_implementation_gives() {
-    let imported = import(Path::new("tests/data/school.ics"), &everything(), autumn()).unwrap();
+    let imported = import(&text_of("tests/data/school.ics"), &everything(), autumn()).unwrap();
     let days = days_by_name(&imported);
     let expected = [
         (
@@ -75,7 +72,7 @@ fn only_wished_entries_are_taken_and_the_rest_is_told() {
         timed: false,
         ..everything()
     };
-    let imported = import(Path::new("tests/data/school.ics"), &choice, autumn()).unwrap();
+    let imported = import(&text_of("tests/data/school.ics"), &choice, autumn()).unwrap();
     insta::assert_snapshot!(imported.remarks.join("\n"), @r#"
         school.ics: taken as closures: Teachers' training day (2026-09-11), Autumn break, everybody away (2026-10-19 to 2026-10-30), Memorial day (2026-11-11), Teachers' training day (2026-11-13), Teachers' training day (2026-12-10)
         school.ics: left: Repairs (not all day), Cleaning (not all day), Class trip of the whole school (none of the words), Sports day (cancelled), Power cut (not all day), Sunday (has an unwanted word), Fire drill (not all day)

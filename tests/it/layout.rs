@@ -20,7 +20,7 @@ const TOP: [&str; 9] = [
 ];
 
 /// Each folder under `src` with the others it may use. `cli` may use all of them.
-const ARROWS: [(&str, &[&str]); 7] = [
+const ARROWS: [(&str, &[&str]); 8] = [
     ("domain", &[]),
     ("files", &["domain"]),
     ("schedule", &["domain"]),
@@ -28,6 +28,7 @@ const ARROWS: [(&str, &[&str]); 7] = [
     ("report", &["domain"]),
     ("insight", &["domain", "schedule", "check"]),
     ("replan", &["domain", "schedule", "check"]),
+    ("desk", &["domain", "files", "schedule", "check", "report", "insight", "replan"]),
 ];
 
 /// Lines a file under `src` may have to be read at one sitting.

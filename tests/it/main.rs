@@ -9,6 +9,7 @@ mod check;
 mod cli;
 mod crop_figures;
 mod days_off;
+mod desk;
 mod difference;
 mod journal;
 mod layout;

@@ -2,9 +2,9 @@
 
 use crate::sample::{plan, term};
 use crate::sheets::words as words_of;
+use crate::support::{plan_at, write_plan};
 use sowtide::domain::calendar::Week;
 use sowtide::domain::units::Units;
-use sowtide::files::plan_file;
 use sowtide::report::supply::WeekSupply;
 use sowtide::report::work::{TaskKind, tasks};
 use sowtide::report::{Look, page, room, supply, words, workload};
@@ -90,8 +90,8 @@ fn rows(html: &str) -> Vec<Vec<String>> {
 fn figures_are_those_of_the_plan_file() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("plan.yaml");
-    plan_file::write(&path, &plan()).unwrap();
-    let plan = plan_file::read(&path).unwrap();
+    write_plan(&path, &plan());
+    let plan = plan_at(&path);
     let html = page::html(&term(), &plan, &METRIC);
     let rows = rows(&html);
     let find =

@@ -18,7 +18,9 @@ fn plan(term: &Term, previous: Option<&Plan>) -> Plan {
 
 fn plan_made(term: &Term, previous: Option<&Plan>, made: DateTime<Utc>) -> Plan {
     let options = Options { seed: 1, effort: Some(50), term_id: "0123456789abcdef".to_owned(), made };
-    let plan = schedule::plan(term, previous, &options, &Watch { stop: &|| false, report: &|_| {} }).unwrap();
+    let plan =
+        schedule::plan(term, previous, &options, &Watch { stop: &|| false, report: &|_| {}, threads: 2 })
+            .unwrap();
     assert_eq!(check(term, &plan), []);
     plan
 }

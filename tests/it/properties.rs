@@ -5,7 +5,7 @@
 use crate::support::any::any_term;
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{cutter, figure, head};
-use crate::support::few;
+use crate::support::{few, plan_at, write_plan};
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use proptest::sample::Index;
@@ -13,7 +13,6 @@ use sowtide::check::check;
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::plan::Plan;
 use sowtide::domain::term::{Stage, Standing, Term, WantedCrop};
-use sowtide::files::plan_file;
 use sowtide::schedule::{self, Bound, Options, ScheduleError, Watch};
 
 /// Relative: an interior-point solver stops within about 1e-8 of the optimum, and two programs differ in how they
@@ -27,7 +26,7 @@ pub(crate) fn plan(term: &Term, seed: u64, effort: u64) -> Result<Plan, Schedule
         term_id: "0123456789abcdef".to_owned(),
         made: "2026-09-01T08:30:00Z".parse().unwrap(),
     };
-    schedule::plan(term, None, &options, &Watch { stop: &|| false, report: &|_| {} })
+    schedule::plan(term, None, &options, &Watch { stop: &|| false, report: &|_| {}, threads: 2 })
 }
 
 /// A term and its bound; terms without one have nothing to compare.
@@ -78,8 +77,8 @@ proptest! {
         let Ok(plan) = plan(&term, seed, 20) else { return Ok(()) };
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("plan.yaml");
-        plan_file::write(&path, &plan).unwrap();
-        let read = plan_file::read(&path).map_err(|problems| TestCaseError::fail(problems.to_string()))?;
+        write_plan(&path, &plan);
+        let read = plan_at(&path);
         prop_assert_eq!(&read, &plan);
         prop_assert_eq!(check(&term, &read), []);
     }

@@ -19,7 +19,7 @@ use sowtide::replan::{self, Outcome, Steady, laid_over};
 use sowtide::schedule::{self, Options, Resumed, Watch};
 use std::collections::BTreeMap;
 
-const WATCH: Watch = Watch { stop: &|| false, report: &|_| {} };
+const WATCH: Watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
 
 fn options() -> Options {
     Options { seed: 1, effort: Some(6), term_id: "0123456789abcdef".to_owned(), made: DateTime::UNIX_EPOCH }

@@ -1,13 +1,13 @@
 //! A small term, read from `tests/data/autumn`, and a sound plan for it, written by hand, so that
 //! reports can be compared word for word.
 
+use crate::support::term_of;
 use chrono::{DateTime, NaiveDate, Utc};
 use sowtide::domain::growth::{Growing, Way};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::known::KnownEntries;
 use sowtide::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving, Shortfall};
 use sowtide::domain::term::Term;
-use sowtide::files::term_file;
 use std::path::{Path, PathBuf};
 
 pub(crate) fn date(text: &str) -> NaiveDate {
@@ -20,7 +20,7 @@ pub(crate) fn folder() -> PathBuf {
 }
 
 pub(crate) fn term() -> Term {
-    term_file::read(&folder()).unwrap().term
+    term_of(folder())
 }
 
 /// What a harvest takes, after how many days of growth, and the grams of it served on the serving day

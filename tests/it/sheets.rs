@@ -275,7 +275,7 @@ proptest! {
             term_id: "0123456789abcdef".to_owned(),
             made: "2026-09-01T08:30:00Z".parse().unwrap(),
         };
-        let watch = Watch { stop: &|| false, report: &|_| {} };
+        let watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
         // Plants that stand at the start may be in each other's way; that there is no plan then is right.
         let Ok(plan) = schedule::plan(&term, None, &options, &watch) else { return Ok(()) };
         prop_assert_eq!(check(&term, &plan), []);

@@ -5,7 +5,7 @@
 
 use crate::support::build::{TermBuilder, site, tank};
 use crate::support::crops::{days, figure, head, young};
-use crate::support::day;
+use crate::support::{day, term_of};
 use chrono::{Days, NaiveDate};
 use sowtide::domain::calendar::{Week, days_between, plus_days};
 use sowtide::domain::crop::{Crop, Regrowth};
@@ -189,7 +189,7 @@ fn a_hundred_pupils_dark_greens_weigh_what_the_rule_asks_for() {
     // leaves counts as half a cup. USDA food composition entry 169247: a cup of shredded romaine weighs 47 g.
     let folder = tempfile::tempdir().unwrap();
     std::fs::write(folder.path().join(term_file::FILE_NAME), SCHOOL_MEAL).unwrap();
-    let term = term_file::read(folder.path()).unwrap_or_else(|problems| panic!("{problems}")).term;
+    let term = term_of(folder.path());
     assert_eq!(term.servings.len(), 10);
     for serving in &term.servings {
         assert!((serving.grams - 4700.0).abs() < 1e-9, "{serving:?}");

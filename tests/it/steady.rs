@@ -59,7 +59,8 @@ fn plan(term: &Term) -> Plan {
         term_id: "0123456789abcdef".to_owned(),
         made: "2026-09-01T08:30:00Z".parse().unwrap(),
     };
-    let plan = schedule::plan(term, None, &options, &Watch { stop: &|| false, report: &|_| {} }).unwrap();
+    let plan = schedule::plan(term, None, &options, &Watch { stop: &|| false, report: &|_| {}, threads: 2 })
+        .unwrap();
     assert_eq!(check(term, &plan), []);
     plan
 }

@@ -4,11 +4,13 @@ use chrono::NaiveDate;
 use proptest::prelude::*;
 use sowtide::files::new_term;
 use sowtide::files::problem::Problem;
+use sowtide::files::store::Disk;
 use sowtide::files::term_file::{self, ReadTerm};
 use std::path::Path;
 
 fn example(name: &str) -> ReadTerm {
-    term_file::read(&Path::new("examples").join(name)).unwrap_or_else(|problems| panic!("{problems}"))
+    term_file::read(&Disk::at(Path::new("examples").join(name)))
+        .unwrap_or_else(|problems| panic!("{problems}"))
 }
 
 #[test]
@@ -37,7 +39,7 @@ fn what_was_imported_and_what_was_left_is_told() {
 fn told(text: &[u8]) -> String {
     let folder = tempfile::tempdir().unwrap();
     std::fs::write(folder.path().join("term.yaml"), text).unwrap();
-    match term_file::read(folder.path()) {
+    match term_file::read(&Disk::at(folder.path())) {
         Ok(read) => read.term.name,
         Err(problems) => {
             // Every way of showing the mistakes must work for any of them.
@@ -185,7 +187,7 @@ fn text_that_is_no_yaml_is_shown_where_it_breaks() {
 
 #[test]
 fn a_folder_without_a_term_says_how_to_start_one() {
-    let problems = term_file::read(Path::new("no-such-folder")).unwrap_err();
+    let problems = term_file::read(&Disk::at("no-such-folder")).unwrap_err();
     insta::assert_snapshot!(problems, @r#"
         error: there is no term here
         --> no-such-folder/term.yaml
@@ -203,7 +205,7 @@ fn mistakes_in_own_crops_and_calendars_come_with_those_of_the_term() {
         .replace("  - oakleaf", "  - our-mix\n  - oakleaff")
         .replace("sites:", "import: { file: days.ics, kind: break }\nsites:");
     std::fs::write(folder.path().join("term.yaml"), term).unwrap();
-    let problems = term_file::read(folder.path()).unwrap_err();
+    let problems = term_file::read(&Disk::at(folder.path())).unwrap_err();
     let told: Vec<&str> = problems.iter().map(Problem::message).collect();
     assert!(told.iter().any(|told| told.contains("\"scientific_name\" is missing")), "{told:?}");
     assert!(told.contains(&"this is not a calendar file"), "{told:?}");
@@ -299,6 +301,6 @@ proptest! {
         let term = new_term::text(NaiveDate::from_ymd_opt(2027, 1, 18).unwrap())
             .replace("sites:", "import: { file: days.ics, kind: closure, timed: yes }\nsites:");
         std::fs::write(folder.path().join("term.yaml"), term).unwrap();
-        let _ = term_file::read(folder.path());
+        let _ = term_file::read(&Disk::at(folder.path()));
     }
 }

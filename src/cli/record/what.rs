@@ -2,7 +2,7 @@
 
 mod drafts;
 
-use super::import::Import;
+use super::import::ImportArgs;
 use super::samples;
 use crate::cli::dates;
 use crate::domain::journal::{EntryId, Sample};
@@ -59,7 +59,7 @@ pub(super) enum What {
     #[command(after_help = "Example:\n  sowtide record autumn withdraw j007")]
     Withdraw(Withdraw),
     /// Take over a spreadsheet (CSV), all lines or none
-    Import(Import),
+    Import(ImportArgs),
 }
 
 /// Options of every entry.

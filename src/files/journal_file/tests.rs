@@ -2,6 +2,7 @@ use super::*;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{Amount, EntryId, Harvested, Measured, Place, Sample, TargetHolds, What};
+use crate::files::store::Memory;
 use chrono::{DateTime, NaiveDate, Utc};
 use proptest::collection::vec;
 use proptest::option;
@@ -128,8 +129,13 @@ fn entries() -> impl Strategy<Value = Vec<Entry>> {
     })
 }
 
-fn add(path: &Path, entries: &[Entry]) -> Result<Vec<Entry>, AppendError> {
-    append(path, |_| Ok(entries.to_vec()))
+fn write(store: &Memory, entries: &[Entry]) -> Result<(), AddError> {
+    let held = store.lock(&|| {}).unwrap();
+    add(store, &held, &read(store).unwrap(), entries)
+}
+
+fn text(store: &Memory) -> String {
+    String::from_utf8(store.read(FILE_NAME).unwrap().unwrap_or_default()).unwrap()
 }
 
 proptest! {
@@ -137,14 +143,13 @@ proptest! {
 
     #[test]
     fn what_is_read_is_what_was_written(entries in entries(), at in 0..8_usize) {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("journal.yaml");
+        let store = Memory::new();
         let (first, second) = entries.split_at(at.min(entries.len()));
-        add(&path, first).unwrap();
-        let before = std::fs::read_to_string(&path).unwrap_or_default();
-        add(&path, second).unwrap();
-        prop_assert!(std::fs::read_to_string(&path).unwrap().starts_with(&before), "old text is untouched");
-        let read = read(&path).unwrap();
+        write(&store, first).unwrap();
+        let before = text(&store);
+        write(&store, second).unwrap();
+        prop_assert!(text(&store).starts_with(&before), "old text is untouched");
+        let read = read(&store).unwrap().journal;
         prop_assert_eq!(read.entries(), &entries[..]);
     }
 
@@ -159,12 +164,10 @@ proptest! {
 
 #[test]
 fn comments_of_people_stay() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("journal.yaml");
-    let text = "# Ours\nformat: 1\nentries:\n  - id: j001 # why not\n    recorded: 2026-09-07T10:00:00Z\n    \
+    let old = "# Ours\nformat: 1\nentries:\n  - id: j001 # why not\n    recorded: 2026-09-07T10:00:00Z\n    \
                 day: 2026-09-07\n    what: class added";
-    std::fs::write(&path, text).unwrap();
-    let note = |indent: &str| format!("{text}\n{indent}- id: j002");
+    let store = Memory::new().with(FILE_NAME, old);
+    let note = |indent: &str| format!("{old}\n{indent}- id: j002");
     let new = Entry {
         id: EntryId(2),
         recorded: DateTime::UNIX_EPOCH,
@@ -174,16 +177,15 @@ fn comments_of_people_stay() {
         what: What::ClassAdded,
         replaces: None,
     };
-    add(&path, std::slice::from_ref(&new)).unwrap();
-    let written = std::fs::read_to_string(&path).unwrap();
+    write(&store, std::slice::from_ref(&new)).unwrap();
+    let written = text(&store);
     assert!(written.starts_with(&note("  ")), "{written}");
-    assert_eq!(read(&path).unwrap().entries()[1], new);
+    assert_eq!(read(&store).unwrap().journal.entries()[1], new);
 }
 
 #[test]
 fn what_would_not_read_back_is_not_written() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("journal.yaml");
+    let store = Memory::new();
     let bad = Entry {
         id: EntryId(1),
         recorded: DateTime::UNIX_EPOCH,
@@ -193,8 +195,8 @@ fn what_would_not_read_back_is_not_written() {
         what: What::ClassAdded,
         replaces: None,
     };
-    assert!(matches!(add(&path, &[bad]), Err(AppendError::Unreadable(_))));
-    assert!(!path.exists());
+    assert!(matches!(write(&store, &[bad]), Err(AddError::Unreadable(_))));
+    assert_eq!(store.read(FILE_NAME).unwrap(), None);
 }
 
 #[test]

@@ -4,6 +4,7 @@ use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
 use crate::domain::journal::EntryId;
 use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Served, Serving, Shortfall};
+use crate::files::store::Memory;
 use chrono::{DateTime, NaiveDate, Utc};
 use proptest::collection::{btree_map, vec};
 use proptest::option;
@@ -289,21 +290,30 @@ fn the_file_can_be_read_by_people() {
 
 #[test]
 fn files_are_written_and_read() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("plan.yaml");
-    write(&path, &small()).unwrap();
-    assert_eq!(read(&path).unwrap(), small());
+    let store = Memory::new();
+    assert_eq!(read(&store, "plan.yaml"), Ok(None));
+    write(&store, "plan.yaml", &small()).unwrap();
+    assert_eq!(read(&store, "plan.yaml"), Ok(Some(small())));
+}
+
+#[test]
+fn a_plan_too_large_to_be_read_is_not_written() {
+    let store = Memory::new();
+    let mut large = small();
+    large.reason = "x".repeat(crate::files::store::MOST_BYTES);
+    assert_eq!(write(&store, "plan.yaml", &large).unwrap_err().kind(), io::ErrorKind::FileTooLarge);
+    assert_eq!(create(&store, "plan.yaml", &large).unwrap_err().kind(), io::ErrorKind::FileTooLarge);
+    assert_eq!(read(&store, "plan.yaml"), Ok(None));
 }
 
 #[test]
 fn a_plan_that_cannot_be_read_back_leaves_the_old_file() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("plan.yaml");
-    write(&path, &small()).unwrap();
+    let store = Memory::new();
+    write(&store, "plan.yaml", &small()).unwrap();
     let mut broken = small();
     broken.facts.cost = f64::NAN;
-    assert_eq!(write(&path, &broken).unwrap_err().kind(), io::ErrorKind::InvalidData);
-    assert_eq!(read(&path).unwrap(), small());
+    assert_eq!(write(&store, "plan.yaml", &broken).unwrap_err().kind(), io::ErrorKind::InvalidData);
+    assert_eq!(read(&store, "plan.yaml"), Ok(Some(small())));
 }
 
 #[test]

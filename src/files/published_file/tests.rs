@@ -1,4 +1,5 @@
 use super::*;
+use crate::files::store::Memory;
 
 fn published() -> Published {
     let event = |uid: &str, kind, cancelled| PublishedEvent {
@@ -36,12 +37,11 @@ fn complaint(text: &str) -> String {
 
 #[test]
 fn what_is_written_is_read_back() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join(FILE_NAME);
-    assert_eq!(read(&path).unwrap(), None);
+    let store = Memory::new();
+    assert_eq!(read(&store, FILE_NAME), Ok(None));
     for list in [Published::default(), published()] {
-        write(&path, &list).unwrap();
-        assert_eq!(read(&path).unwrap(), Some(list));
+        write(&store, FILE_NAME, &list).unwrap();
+        assert_eq!(read(&store, FILE_NAME), Ok(Some(list)));
     }
 }
 

@@ -1,16 +1,15 @@
 //! First and last day, breaks, closures and calendars to import.
 
 use crate::domain::calendar::{DateSpan, DaysOff, DaysOffKind, days_between, plus_days};
+use crate::domain::term::LONGEST_TERM;
 use crate::files::days_off::{self, Choice};
+use crate::files::problem::TextFile;
 use crate::files::reading::{Entries, Reading};
+use crate::files::store::Store;
 use crate::files::tree::Node;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 use std::ops::Range;
-use std::path::Path;
-
-/// Longest term, in days: a school year with its summer.
-const LONGEST_TERM: u32 = 400;
 
 /// A stretch of days off and where it is written, unless it was imported.
 #[derive(Debug, Clone)]
@@ -66,7 +65,7 @@ pub(super) fn days_off(
     reading: &mut Reading,
     entries: &Entries<'_>,
     term: Option<DateSpan>,
-    folder: &Path,
+    store: &dyn Store,
     whose: &str,
 ) -> Vec<Off> {
     let mut found = Vec::new();
@@ -76,7 +75,7 @@ pub(super) fn days_off(
         }
     }
     for node in entries.get("import").map(Reading::items).unwrap_or_default() {
-        found.extend(imported(reading, node, term, folder, whose));
+        found.extend(imported(reading, node, term, store, whose));
     }
     found.sort_by_key(|off| off.days.span);
     found
@@ -125,7 +124,7 @@ fn imported(
     reading: &mut Reading,
     node: &Node,
     term: Option<DateSpan>,
-    folder: &Path,
+    store: &dyn Store,
     whose: &str,
 ) -> Vec<Off> {
     let Some((path_node, path, choice)) = import_choice(reading, node) else {
@@ -134,13 +133,16 @@ fn imported(
     let Some(term) = term else {
         return Vec::new();
     };
-    let path = folder.join(path);
-    if !path.is_file() {
-        let help = format!("put the calendar file there: {}", path.display());
-        reading.note(&path_node.span, "there is no such calendar file", help);
-        return Vec::new();
-    }
-    match days_off::import(&path, &choice, term) {
+    let file = match TextFile::read(store, path) {
+        Ok(Some(file)) => Ok(file),
+        Ok(None) => {
+            let help = format!("put the calendar file there: {}", store.shown(path));
+            reading.note(&path_node.span, "there is no such calendar file", help);
+            return Vec::new();
+        }
+        Err(problems) => Err(problems),
+    };
+    match file.and_then(|file| days_off::import(&file, &choice, term)) {
         Ok(found) => {
             for remark in found.remarks {
                 reading.remark(format!("{whose}{remark}"));

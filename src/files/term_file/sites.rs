@@ -6,10 +6,10 @@ use crate::domain::calendar::{DateSpan, DaysOffKind, plus_days};
 use crate::domain::ids::SiteId;
 use crate::domain::site::{Nursery, Site};
 use crate::files::reading::{Entries, Noted, Reading};
+use crate::files::store::Store;
 use crate::files::tree::Node;
 use chrono::{Datelike, NaiveDate, Weekday};
 use std::collections::BTreeSet;
-use std::path::Path;
 
 const KEYS: [&str; 13] = [
     "id",
@@ -33,7 +33,7 @@ pub(super) fn read(
     entries: &Entries<'_>,
     term: Option<DateSpan>,
     shared: &[Off],
-    folder: &Path,
+    store: &dyn Store,
 ) -> Option<Vec<Site>> {
     let node = reading.need(entries, "sites", "sites: with a list of sites below it")?;
     let nodes = Reading::items(node);
@@ -47,7 +47,7 @@ pub(super) fn read(
         .map(|node| {
             let entries = reading.map(node, &KEYS)?;
             let id = site_id(reading, &entries, &mut seen);
-            let site = site(reading, &entries, term, shared, folder);
+            let site = site(reading, &entries, term, shared, store);
             site.zip(id).map(|(site, id)| Site { id, ..site })
         })
         .collect();
@@ -70,7 +70,7 @@ fn site(
     entries: &Entries<'_>,
     term: Option<DateSpan>,
     shared: &[Off],
-    folder: &Path,
+    store: &dyn Store,
 ) -> Option<Site> {
     let id = entries.get("id").map_or("", |node| match &node.content {
         crate::files::tree::Content::Text(text) => text,
@@ -79,7 +79,7 @@ fn site(
     let name = entries.get("name").map_or(Some(id.to_owned()), |node| reading.name(node));
     let mut offs = shared.to_vec();
     let whose = name.as_ref().map_or(String::new(), |name| format!("{name}: "));
-    offs.extend(calendar::days_off(reading, entries, term, folder, &whose));
+    offs.extend(calendar::days_off(reading, entries, term, store, &whose));
     offs.sort_by_key(|off| off.days.span);
     let class_days = class_days(reading, entries, term, &offs, &whose);
     if let (Some(term), Some(class_days)) = (term, &class_days) {

@@ -5,6 +5,7 @@ mod wishes;
 
 use super::*;
 use crate::files::library::Library;
+use crate::files::store::Memory;
 
 const SOUND: &str = "\
 format: 1
@@ -40,7 +41,7 @@ standing:
 
 fn outcome(text: &str) -> Result<ReadTerm, Problems> {
     let file = TextFile::new("term.yaml", text);
-    read_text(&file, Path::new("."), Library::builtin().unwrap(), &[])
+    read_text(&file, &Memory::new(), Library::builtin().unwrap(), &[])
 }
 
 /// What is told after each replacement, one line a mistake.

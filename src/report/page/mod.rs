@@ -11,6 +11,7 @@ mod summary;
 mod supply;
 mod work;
 
+use super::GENERATOR;
 use super::cautions::LOCAL_RULES;
 use super::look::Look;
 use super::words::{and, short_day};
@@ -50,6 +51,7 @@ pub fn html(term: &Term, plan: &Plan, look: &Look) -> String {
         html lang="en" {
             head {
                 meta charset="utf-8";
+                (PreEscaped(format!("<meta {GENERATOR}>")))
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light";
                 link rel="icon" href="data:,";

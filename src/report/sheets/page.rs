@@ -3,6 +3,7 @@
 //! Every sheet has a page style of its own (a *named page* of CSS Paged Media), because only so its running header
 //! can name its site and day. Page numbers count through the whole file.
 
+use crate::report::GENERATOR;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use std::fmt::Write;
 
@@ -107,6 +108,7 @@ pub fn document(title: &str, foot: &str, sheets: &[Sheet], paper: Paper) -> Stri
         html lang="en" {
             head {
                 meta charset="utf-8";
+                (PreEscaped(format!("<meta {GENERATOR}>")))
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { (title) }
                 style { (PreEscaped(styles(foot, sheets, paper))) }

@@ -174,11 +174,16 @@ fn anneal<'g>(
             return;
         }
         let heat = schedule.hot * (COLD / schedule.hot).powf(f64::from(round) / f64::from(ROUNDS - 1));
-        std::thread::scope(|scope| {
-            for walker in &mut walkers {
-                scope.spawn(|| walker.walk(servings, heat, schedule.steps, watch.stop));
-            }
-        });
+        let go = |walker: &mut Walker<'g>| walker.walk(servings, heat, schedule.steps, watch.stop);
+        if watch.threads < 2 {
+            walkers.iter_mut().for_each(go);
+        } else {
+            std::thread::scope(|scope| {
+                for walker in &mut walkers {
+                    scope.spawn(|| go(walker));
+                }
+            });
+        }
         gather(&mut walkers, best);
         (watch.report)(Progress {
             phase: Phase::Search,

@@ -9,6 +9,7 @@ use proptest::sample::select;
 use sowtide::domain::calendar::plus_days;
 use sowtide::domain::tasks::tasks;
 use sowtide::files::published_file;
+use sowtide::files::store::Memory;
 use sowtide::report::{Look, ical, instructions};
 
 /// Texts with all that must be escaped, folded or must not be split.
@@ -78,10 +79,9 @@ fn read_back(name: &str, note: &str) {
         assert_eq!(event.get_end(), Some(plus_days(task.date, 1).into()));
     }
     // What is remembered survives its file, and a second export then finds nothing new.
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join(published_file::FILE_NAME);
-    published_file::write(&path, &export.published).unwrap();
-    let memory = published_file::read(&path).unwrap().unwrap();
+    let store = Memory::new();
+    published_file::write(&store, published_file::FILE_NAME, &export.published).unwrap();
+    let memory = published_file::read(&store, published_file::FILE_NAME).unwrap().unwrap();
     assert_eq!(memory, export.published);
     assert_eq!(ical::export(&term, &plan, Some(&memory), &PLAIN, early()).calendars, export.calendars);
 }

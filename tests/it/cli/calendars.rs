@@ -2,9 +2,9 @@
 
 use super::{edit, json, planned_term, run, sowtide};
 use crate::sample::plan;
+use crate::support::write_plan;
 use chrono::Months;
 use sowtide::domain::plan::Plan;
-use sowtide::files::plan_file;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
@@ -70,13 +70,13 @@ fn a_new_plan_changes_calendars_in_place_and_calls_off_what_is_dropped() {
     let here = planned_term();
     let file = here.path().join("plan.yaml");
     let mut plan = plan_to_come();
-    plan_file::write(&file, &plan).unwrap();
+    write_plan(&file, &plan);
     assert_eq!(run(here.path(), &["calendar", "--quiet"]).code, 0);
     let before = calendars(here.path());
 
     plan.batches.remove(2);
     plan.batches[1].parts[0].holes[0] = 24;
-    plan_file::write(&file, &plan).unwrap();
+    write_plan(&file, &plan);
     let ran = run(here.path(), &["calendar"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert!(ran.err.ends_with("Events: 0 new, 3 changed, 3 called off, 2 as before.\n"), "{}", ran.err);
@@ -109,13 +109,13 @@ fn calendars_of_a_site_that_left_the_term_call_its_work_off() {
     let here = planned_term();
     let file = here.path().join("plan.yaml");
     let mut plan = plan_to_come();
-    plan_file::write(&file, &plan).unwrap();
+    write_plan(&file, &plan);
     assert_eq!(run(here.path(), &["calendar"]).code, 0);
     let term = fs::read_to_string(here.path().join("term.yaml")).unwrap();
     let (start, end) = (term.find("  - id: room-4").unwrap(), term.find("target:").unwrap());
     fs::write(here.path().join("term.yaml"), format!("{}{}", &term[..start], &term[end..])).unwrap();
     plan.batches.remove(2);
-    plan_file::write(&file, &plan).unwrap();
+    write_plan(&file, &plan);
     let ran = run(here.path(), &["calendar"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert_eq!(calendars(here.path())["site-room-4.ics"].matches("STATUS:CANCELLED").count(), 3);

@@ -4,6 +4,7 @@ mod calendars;
 mod haste;
 mod history;
 mod importing;
+mod nothing_lost;
 mod planning;
 mod reading;
 mod recording;
@@ -13,8 +14,8 @@ mod sheets;
 mod supply;
 
 use crate::sample::{folder, plan};
+use crate::support::write_plan;
 use assert_cmd::Command;
-use sowtide::files::plan_file;
 use std::fs;
 use std::path::Path;
 use tempfile::TempDir;
@@ -77,7 +78,7 @@ fn term() -> TempDir {
 /// A copy of the sample term with its plan.
 fn planned_term() -> TempDir {
     let copy = term();
-    plan_file::write(&copy.path().join("plan.yaml"), &plan()).unwrap();
+    write_plan(&copy.path().join("plan.yaml"), &plan());
     copy
 }
 

@@ -1,7 +1,7 @@
 //! Starting, checking and planning a term.
 
 use super::{edit, json, planned_term, run, term};
-use sowtide::files::plan_file;
+use crate::support::plan_at;
 use std::fs;
 use std::path::Path;
 
@@ -76,19 +76,19 @@ fn plan_makes_a_sound_plan_and_keeps_it_when_nothing_changes() {
     assert!(ran.out.contains("Target 2.08 kg on 4 serving days"), "{}", ran.out);
     assert!(ran.err.contains("plan.yaml, revision 1"), "{}", ran.err);
     assert_eq!(run(here.path(), &["check"]).code, 0);
-    let first = plan_file::read(&file).unwrap();
+    let first = plan_at(&file);
     assert!(first.term_id.len() == 16 && !first.batches.is_empty());
 
     // The same again: the calendars people have must not change.
     assert_eq!(run(here.path(), &args).code, 0);
-    let second = plan_file::read(&file).unwrap();
+    let second = plan_at(&file);
     assert_eq!(first.batches, second.batches);
     assert_eq!((first.revision, first.made), (second.revision, second.made));
 
     edit(&here.path().join("term.yaml"), "2026-10-09: 480 g", "2026-10-09: 300 g");
     let ran = run(here.path(), &[&args[..], &["--quiet", "--json"]].concat());
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-    let third = plan_file::read(&file).unwrap();
+    let third = plan_at(&file);
     assert_eq!((&third.term_id, third.revision), (&first.term_id, 2));
     assert_eq!(json(&ran.out)["revision"], 2);
 }
@@ -117,7 +117,7 @@ fn ctrl_c_ends_the_search_with_the_best_plan_so_far() {
     let sent = std::process::Command::new("kill").args(["-INT", &id]).status().unwrap();
     assert!(sent.success());
     assert_eq!(planning.wait().unwrap().code(), Some(0));
-    assert!(plan_file::read(&here.path().join("plan.yaml")).unwrap().facts.stopped);
+    assert!(plan_at(&here.path().join("plan.yaml")).facts.stopped);
 }
 
 #[test]

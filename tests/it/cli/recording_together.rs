@@ -2,6 +2,7 @@
 
 use super::{planned_term, sowtide};
 use sowtide::files::journal_file;
+use sowtide::files::store::Disk;
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::thread;
@@ -19,7 +20,7 @@ fn start(folder: &Path, text: &str) -> Child {
 }
 
 fn notes(folder: &Path) -> Vec<String> {
-    let journal = journal_file::read(&folder.join("journal.yaml")).unwrap();
+    let journal = journal_file::read(&Disk::at(folder)).unwrap().journal;
     let numbers: Vec<u32> = journal.entries().iter().map(|entry| entry.id.0).collect();
     assert_eq!(numbers, (1..=numbers.len() as u32).collect::<Vec<_>>(), "numbers count up without a gap");
     journal

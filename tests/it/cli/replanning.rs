@@ -1,8 +1,8 @@
 //! Planning again after something failed, as people do it.
 
 use super::{json, planned_term, run, run_on, term, typed_on};
+use crate::support::{kept_numbers, plan_at};
 use sowtide::domain::plan::Part;
-use sowtide::files::{history, plan_file};
 use std::fs;
 
 const REPLAN: [&str; 3] = ["replan", "--effort", "5"];
@@ -35,10 +35,10 @@ fn a_lost_batch_is_recorded_tried_out_and_planned_around() {
     let ran = run_on(today, folder, &REPLAN);
     assert_eq!((ran.code, ran.out.as_str()), (0, tried.as_str()), "{}", ran.err);
     assert!(ran.err.contains("Write calendars and sheets again"), "{}", ran.err);
-    let new = plan_file::read(&file).unwrap();
+    let new = plan_at(&file);
     assert_eq!((new.revision, new.reason.as_str(), new.known.last()), (4, "after 1 loss", 1));
     assert!(new.batches.iter().flat_map(|batch| &batch.parts).any(Part::lost_in_nursery));
-    assert_eq!(history::numbers(folder).unwrap(), [3, 4]);
+    assert_eq!(kept_numbers(folder), [3, 4]);
     assert_eq!(run_on(today, folder, &["check"]).code, 0);
     let saved = fs::read(&file).unwrap();
     assert!(run_on(today, folder, &REPLAN).err.contains("It stays as it is"));

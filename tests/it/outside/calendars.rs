@@ -4,6 +4,7 @@ use super::python;
 use crate::calendars::texts::{any_text, long_line};
 use crate::calendars::{PLAIN, early, exported, file};
 use crate::sample::{plan, term};
+use crate::support::term_of;
 use chrono::NaiveDate;
 use icalendar::{Component, DatePerhapsTime};
 use proptest::strategy::{Strategy, ValueTree};
@@ -13,7 +14,6 @@ use sowtide::domain::calendar::Week;
 use sowtide::domain::plan::Plan;
 use sowtide::domain::tasks::tasks;
 use sowtide::domain::term::Term;
-use sowtide::files::term_file;
 use sowtide::report::ical::{self, Alarm, Wishes};
 use sowtide::schedule::{self, Options, Watch};
 use std::collections::HashSet;
@@ -35,14 +35,15 @@ struct Event {
 /// A short search for the smallest example's plan.
 fn one_room() -> (Term, Plan) {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/one-room");
-    let term = term_file::read(&folder).unwrap().term;
+    let term = term_of(&folder);
     let options = Options {
         seed: 1,
         effort: Some(20),
         term_id: "0123456789abcdef".to_owned(),
         made: "2027-01-04T08:00:00Z".parse().unwrap(),
     };
-    let plan = schedule::plan(&term, None, &options, &Watch { stop: &|| false, report: &|_| {} }).unwrap();
+    let plan = schedule::plan(&term, None, &options, &Watch { stop: &|| false, report: &|_| {}, threads: 2 })
+        .unwrap();
     (term, plan)
 }
 

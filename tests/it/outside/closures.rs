@@ -1,7 +1,7 @@
 //! Days off from a school's calendar, unrolled by another program as well.
 
 use super::python;
-use crate::support::day;
+use crate::support::{day, text_of};
 use chrono::NaiveDate;
 use sowtide::domain::calendar::{DateSpan, DaysOffKind};
 use sowtide::files::days_off::{Choice, import};
@@ -24,7 +24,7 @@ fn days_off_are_those_another_program_unrolls() {
         timed: true,
         zone: None,
     };
-    let imported = import(&file, &choice, term).unwrap();
+    let imported = import(&text_of(&file), &choice, term).unwrap();
     let ours: BTreeSet<(String, NaiveDate)> = imported
         .days_off
         .iter()

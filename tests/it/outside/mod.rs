@@ -31,6 +31,6 @@ fn planned(term: &Term, effort: u64) -> Plan {
         term_id: "0123456789abcdef".to_owned(),
         made: DateTime::UNIX_EPOCH,
     };
-    let watch = Watch { stop: &|| false, report: &|_| {} };
+    let watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
     schedule::plan(term, None, &options, &watch).unwrap()
 }

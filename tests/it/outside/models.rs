@@ -3,11 +3,10 @@
 use super::python;
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{cutter, head, young};
-use crate::support::day;
+use crate::support::{day, term_of};
 use chrono::Weekday::{Fri, Mon, Thu, Tue};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::term::{Stage, Standing, Term, WantedCrop};
-use sowtide::files::term_file;
 use sowtide::schedule::{self, Options, Watch};
 use std::path::Path;
 
@@ -32,7 +31,7 @@ fn above(value: f64, other: f64) -> f64 {
 }
 
 fn one_room() -> Term {
-    term_file::read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/one-room")).unwrap().term
+    term_of(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/one-room"))
 }
 
 /// Every rule at once: two sites with tanks of three sizes, a break and a closure, limited hands, a batch
@@ -121,7 +120,7 @@ fn planned(term: &Term) -> f64 {
         term_id: "0123456789abcdef".to_owned(),
         made: "2026-09-01T08:00:00Z".parse().unwrap(),
     };
-    let watch = Watch { stop: &|| false, report: &|_| {} };
+    let watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
     schedule::plan(term, None, &options, &watch).unwrap().facts.cost
 }
 

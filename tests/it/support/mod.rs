@@ -7,6 +7,12 @@ pub(crate) mod crops;
 
 use chrono::NaiveDate;
 use proptest::test_runner::Config;
+use sowtide::domain::plan::Plan;
+use sowtide::domain::term::Term;
+use sowtide::files::problem::TextFile;
+use sowtide::files::store::Disk;
+use sowtide::files::{history, plan_file, term_file};
+use std::path::Path;
 
 /// Few random cases, as each takes long; as many as `PROPTEST_CASES` says, if it says so.
 pub(crate) fn few(cases: u32) -> Config {
@@ -18,4 +24,35 @@ pub(crate) fn few(cases: u32) -> Config {
 /// A date written as 2026-09-07.
 pub(crate) fn day(text: &str) -> NaiveDate {
     text.parse().unwrap()
+}
+
+/// The term of a folder.
+pub(crate) fn term_of(folder: impl AsRef<Path>) -> Term {
+    term_file::read(&Disk::at(folder.as_ref())).unwrap_or_else(|problems| panic!("{problems}")).term
+}
+
+/// The plan in a file.
+pub(crate) fn plan_at(path: impl AsRef<Path>) -> Plan {
+    let plan = plan_file::read(&Disk::at(""), path.as_ref().to_str().unwrap());
+    plan.unwrap_or_else(|problems| panic!("{problems}")).unwrap()
+}
+
+/// Writes a plan to a file.
+pub(crate) fn write_plan(path: impl AsRef<Path>, plan: &Plan) {
+    plan_file::write(&Disk::at(""), path.as_ref().to_str().unwrap(), plan).unwrap();
+}
+
+/// Numbers of the plans kept in a folder.
+pub(crate) fn kept_numbers(folder: &Path) -> Vec<u32> {
+    history::numbers(&Disk::at(folder)).unwrap()
+}
+
+/// The plan kept in a folder under a number.
+pub(crate) fn kept_plan(folder: &Path, number: u32) -> Plan {
+    history::read(&Disk::at(folder), number).unwrap().unwrap()
+}
+
+/// The text of a file.
+pub(crate) fn text_of(path: impl AsRef<Path>) -> TextFile {
+    TextFile::need(&Disk::at(""), path.as_ref().to_str().unwrap()).unwrap()
 }

@@ -1,9 +1,7 @@
 //! What was typed to an entry to be.
 
 use super::{About, ClassDay, HarvestedArgs, Lost, Note, Plugs, Target, Transplanted, WayChoice, What};
-use crate::cli::failure::Failure;
-use crate::cli::record::Desk;
-use crate::cli::record::draft::Draft;
+use crate::desk::{Clerk, Draft, Trouble};
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{self, Amount, Harvested, Place, TargetHolds};
@@ -11,48 +9,50 @@ use crate::domain::units::Mass;
 
 impl What {
     /// The entry to be. Names are taken as they are; whether they lead anywhere is found out later.
-    pub(in crate::cli::record) fn draft(&self, desk: &Desk<'_>) -> Result<Draft, Failure> {
+    pub(in crate::cli::record) fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
         match self {
-            Self::Sown(args) if args.number == 0 => Err(Failure::Usage {
-                what: "no plug was sown".to_owned(),
-                help: "state how many were sown with --plugs".to_owned(),
-            }),
-            Self::Sown(args) => Ok(args.draft(desk, |batch, plugs| journal::What::Sown { batch, plugs })),
-            Self::CameUp(args) => Ok(args.draft(desk, |batch, plugs| journal::What::CameUp { batch, plugs })),
-            Self::Transplanted(args) => args.draft(desk),
-            Self::Lost(args) => Ok(args.draft(desk)),
-            Self::Harvested(args) => args.draft(desk),
+            Self::Sown(args) if args.number == 0 => Err(Trouble::usage(
+                "no plug was sown".to_owned(),
+                "state how many were sown with --plugs".to_owned(),
+            )),
+            Self::Sown(args) => Ok(args.draft(clerk, |batch, plugs| journal::What::Sown { batch, plugs })),
+            Self::CameUp(args) => {
+                Ok(args.draft(clerk, |batch, plugs| journal::What::CameUp { batch, plugs }))
+            }
+            Self::Transplanted(args) => args.draft(clerk),
+            Self::Lost(args) => Ok(args.draft(clerk)),
+            Self::Harvested(args) => args.draft(clerk),
             Self::TankOut(args) => {
                 let tank = TankId::new(&args.tank);
-                let site = desk.site_of_tank(&tank, args.site.as_deref());
+                let site = clerk.site_of_tank(&tank, args.site.as_deref());
                 let what = journal::What::TankOut { tank, until: args.until };
-                Ok(args.about.draft(desk, site, what))
+                Ok(args.about.draft(clerk, site, what))
             }
             Self::TankBack(args) => {
                 let tank = TankId::new(&args.tank);
-                let site = desk.site_of_tank(&tank, args.site.as_deref());
-                Ok(args.about.draft(desk, site, journal::What::TankBack { tank }))
+                let site = clerk.site_of_tank(&tank, args.site.as_deref());
+                Ok(args.about.draft(clerk, site, journal::What::TankBack { tank }))
             }
-            Self::ClassLost(args) => args.draft(desk, journal::What::ClassLost),
-            Self::ClassAdded(args) => args.draft(desk, journal::What::ClassAdded),
-            Self::Target(args) => Ok(args.draft(desk)),
-            Self::Note(args) => Ok(args.draft(desk)),
+            Self::ClassLost(args) => args.draft(clerk, journal::What::ClassLost),
+            Self::ClassAdded(args) => args.draft(clerk, journal::What::ClassAdded),
+            Self::Target(args) => Ok(args.draft(clerk)),
+            Self::Note(args) => Ok(args.draft(clerk)),
             Self::Withdraw(args) => Ok(Draft {
-                day: desk.today,
+                day: clerk.today,
                 site: None,
                 by: args.by.clone(),
                 what: journal::What::Withdrawn,
                 replaces: Some(args.entry),
             }),
-            Self::Import(_) => Err(Failure::told("a spreadsheet is no single entry", "import it")),
+            Self::Import(_) => Err(Trouble::told("a spreadsheet is no single entry", "import it")),
         }
     }
 }
 
 impl About {
-    fn draft(&self, desk: &Desk<'_>, site: Option<SiteId>, what: journal::What) -> Draft {
+    fn draft(&self, clerk: &Clerk<'_>, site: Option<SiteId>, what: journal::What) -> Draft {
         Draft {
-            day: self.day.unwrap_or(desk.today),
+            day: self.day.unwrap_or(clerk.today),
             site,
             by: self.by.clone(),
             what,
@@ -62,39 +62,39 @@ impl About {
 }
 
 impl Plugs {
-    fn draft(&self, desk: &Desk<'_>, what: fn(BatchId, u32) -> journal::What) -> Draft {
+    fn draft(&self, clerk: &Clerk<'_>, what: fn(BatchId, u32) -> journal::What) -> Draft {
         let batch = BatchId::new(&self.batch);
-        let site = desk.site_of_batch(&batch, None);
-        self.about.draft(desk, site, what(batch, self.number))
+        let site = clerk.site_of_batch(&batch, None);
+        self.about.draft(clerk, site, what(batch, self.number))
     }
 }
 
 impl Transplanted {
-    fn draft(&self, desk: &Desk<'_>) -> Result<Draft, Failure> {
+    fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
         let batch = BatchId::new(&self.batch);
-        let tank = tank(desk, &batch, self.tank.as_deref())?;
-        let site = desk.site_of_batch(&batch, None);
+        let tank = tank(clerk, &batch, self.tank.as_deref())?;
+        let site = clerk.site_of_batch(&batch, None);
         let what = journal::What::Transplanted { batch, tank, plants: self.plants };
-        Ok(self.about.draft(desk, site, what))
+        Ok(self.about.draft(clerk, site, what))
     }
 }
 
 impl Lost {
-    fn draft(&self, desk: &Desk<'_>) -> Draft {
+    fn draft(&self, clerk: &Clerk<'_>) -> Draft {
         let batch = BatchId::new(&self.batch);
         let place =
             if self.place == "nursery" { Place::Nursery } else { Place::Tank(TankId::new(&self.place)) };
         let plants = self.plants.map_or(Amount::All, Amount::Plants);
-        let site = desk.site_of_batch(&batch, None);
-        self.about.draft(desk, site, journal::What::Lost { batch, place, plants, cause: self.cause.clone() })
+        let site = clerk.site_of_batch(&batch, None);
+        self.about.draft(clerk, site, journal::What::Lost { batch, place, plants, cause: self.cause.clone() })
     }
 }
 
 impl HarvestedArgs {
-    fn draft(&self, desk: &Desk<'_>) -> Result<Draft, Failure> {
+    fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
         let batch = BatchId::new(&self.batch);
-        let tank = tank(desk, &batch, self.tank.as_deref())?;
-        let site = desk.site_of_batch(&batch, None);
+        let tank = tank(clerk, &batch, self.tank.as_deref())?;
+        let site = clerk.site_of_batch(&batch, None);
         let harvested = Harvested {
             batch,
             tank,
@@ -106,30 +106,30 @@ impl HarvestedArgs {
             grams: self.mass.grams(),
             samples: self.samples.clone(),
         };
-        Ok(self.about.draft(desk, site, journal::What::Harvested(harvested)))
+        Ok(self.about.draft(clerk, site, journal::What::Harvested(harvested)))
     }
 }
 
 impl ClassDay {
-    fn draft(&self, desk: &Desk<'_>, what: journal::What) -> Result<Draft, Failure> {
-        let site = self.site.as_ref().map(SiteId::new).or_else(|| desk.only_site());
+    fn draft(&self, clerk: &Clerk<'_>, what: journal::What) -> Result<Draft, Trouble> {
+        let site = self.site.as_ref().map(SiteId::new).or_else(|| clerk.only_site());
         if site.is_none() && !self.all_sites {
-            let sites: Vec<&str> = desk.term.sites.iter().map(|site| site.id.as_str()).collect();
-            return Err(Failure::Usage {
-                what: "it is not clear which site is meant".to_owned(),
-                help: format!("write --all-sites, or --site with one of: {}", sites.join(", ")),
-            });
+            let sites: Vec<&str> = clerk.term.sites.iter().map(|site| site.id.as_str()).collect();
+            return Err(Trouble::usage(
+                "it is not clear which site is meant".to_owned(),
+                format!("write --all-sites, or --site with one of: {}", sites.join(", ")),
+            ));
         }
-        Ok(self.about.draft(desk, site.filter(|_| !self.all_sites), what))
+        Ok(self.about.draft(clerk, site.filter(|_| !self.all_sites), what))
     }
 }
 
 impl Target {
-    fn draft(&self, desk: &Desk<'_>) -> Draft {
+    fn draft(&self, clerk: &Clerk<'_>) -> Draft {
         let holds = if self.on.is_some() { TargetHolds::ThatDay } else { TargetHolds::FromThenOn };
         let grams = self.mass.map_or(0.0, Mass::grams);
         Draft {
-            day: self.on.or(self.from).unwrap_or(desk.today),
+            day: self.on.or(self.from).unwrap_or(clerk.today),
             site: None,
             by: self.by.clone(),
             what: journal::What::TargetChanged { holds, grams },
@@ -139,30 +139,30 @@ impl Target {
 }
 
 impl Note {
-    fn draft(&self, desk: &Desk<'_>) -> Draft {
+    fn draft(&self, clerk: &Clerk<'_>) -> Draft {
         let batch = self.batch.as_ref().map(BatchId::new);
         let named = self.site.as_deref();
         let site = match &batch {
-            Some(batch) => desk.site_of_batch(batch, named),
+            Some(batch) => clerk.site_of_batch(batch, named),
             None => named.map(SiteId::new),
         };
-        self.about.draft(desk, site, journal::What::Note { batch, text: self.text.clone() })
+        self.about.draft(clerk, site, journal::What::Note { batch, text: self.text.clone() })
     }
 }
 
 /// The tank named, or the only one planned for the batch.
-fn tank(desk: &Desk<'_>, batch: &BatchId, named: Option<&str>) -> Result<TankId, Failure> {
-    if let Some(tank) = desk.tank_of_batch(batch, named) {
+fn tank(clerk: &Clerk<'_>, batch: &BatchId, named: Option<&str>) -> Result<TankId, Trouble> {
+    if let Some(tank) = clerk.tank_of_batch(batch, named) {
         return Ok(tank);
     }
-    let Some(planned) = desk.plan.batches.iter().find(|planned| planned.id == *batch) else {
-        return Err(desk.unknown_batch(batch));
+    let Some(planned) = clerk.plan.batches.iter().find(|planned| planned.id == *batch) else {
+        return Err(clerk.unknown_batch(batch));
     };
     let mut tanks: Vec<&str> = planned.parts.iter().map(|part| part.tank.as_str()).collect();
     tanks.sort_unstable();
     tanks.dedup();
-    Err(Failure::Usage {
-        what: format!("batch {batch} is planned for several tanks"),
-        help: format!("name one with --tank: {}", tanks.join(", ")),
-    })
+    Err(Trouble::usage(
+        format!("batch {batch} is planned for several tanks"),
+        format!("name one with --tank: {}", tanks.join(", ")),
+    ))
 }

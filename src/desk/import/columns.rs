@@ -101,7 +101,10 @@ impl Columns {
 }
 
 /// Reads `day=Date,batch=Lot`.
-pub(super) fn pairs(text: &str) -> Result<Pairs, String> {
+///
+/// # Errors
+/// If it is not written so, with how to write it.
+pub fn pairs(text: &str) -> Result<Pairs, String> {
     let pairs = text.split(',').map(|pair| {
         let (name, stands_for) = pair.split_once('=')?;
         let (name, stands_for) = (name.trim(), stands_for.trim());
@@ -112,7 +115,10 @@ pub(super) fn pairs(text: &str) -> Result<Pairs, String> {
 }
 
 /// Reads `DD.MM.YYYY` and the like.
-pub(super) fn date_format(text: &str) -> Result<String, String> {
+///
+/// # Errors
+/// If it is not written so, with how to write it.
+pub fn date_format(text: &str) -> Result<String, String> {
     let mut format = String::new();
     let mut seen = Vec::new();
     let mut rest = text;

@@ -1,7 +1,7 @@
 //! A spreadsheet's line to an entry.
 
 use super::sheet::{Cell, Cells};
-use super::{Desk, Draft, Field, Import};
+use super::{Clerk, Draft, Field, Import};
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId, is_plain};
 use crate::domain::journal::{Amount, Harvested, Kind, Place, What};
@@ -28,15 +28,15 @@ const WAYS: [(&str, Way); 3] = [("cut", Way::Cut), ("whole", Way::WholeHead), ("
 
 /// Reads lines and notes every mistake. An `Option` given back is `None` only after one was noted.
 pub(super) struct Reader<'a> {
-    desk: &'a Desk<'a>,
+    clerk: &'a Clerk<'a>,
     file: &'a TextFile,
     import: &'a Import,
     pub(super) problems: Vec<Problem>,
 }
 
 impl<'a> Reader<'a> {
-    pub(super) fn new(desk: &'a Desk<'a>, file: &'a TextFile, import: &'a Import) -> Self {
-        Self { desk, file, import, problems: Vec::new() }
+    pub(super) fn new(clerk: &'a Clerk<'a>, file: &'a TextFile, import: &'a Import) -> Self {
+        Self { clerk, file, import, problems: Vec::new() }
     }
 
     /// One line as an entry to be.
@@ -51,8 +51,8 @@ impl<'a> Reader<'a> {
         let named = cells.cells.get(&Field::Site).map(|cell| cell.text.as_str());
         let (day, what) = (day?, what?);
         let site = match (what.batch(), what.tank()) {
-            (Some(batch), _) => self.desk.site_of_batch(batch, named),
-            (None, Some(tank)) => self.desk.site_of_tank(tank, named),
+            (Some(batch), _) => self.clerk.site_of_batch(batch, named),
+            (None, Some(tank)) => self.clerk.site_of_tank(tank, named),
             (None, None) => named.map(SiteId::new),
         };
         let by = match cells.cells.get(&Field::By) {
@@ -187,10 +187,10 @@ impl<'a> Reader<'a> {
             return self.tank(cells);
         }
         let batch = batch?;
-        if let Some(tank) = self.desk.tank_of_batch(batch, None) {
+        if let Some(tank) = self.clerk.tank_of_batch(batch, None) {
             return Some(tank);
         }
-        let known: Vec<&str> = self.desk.plan.batches.iter().map(|batch| batch.id.as_str()).collect();
+        let known: Vec<&str> = self.clerk.plan.batches.iter().map(|batch| batch.id.as_str()).collect();
         if known.contains(&batch.as_str()) {
             return self.tank(cells);
         }

@@ -1,18 +1,23 @@
 //! An entry to be, before it has a number.
 
-use super::Desk;
+use super::Clerk;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{Entry, EntryId, What};
 use chrono::{DateTime, NaiveDate, Utc};
 
 /// An entry without number and time of recording.
 #[derive(Debug, Clone)]
-pub(super) struct Draft {
-    pub(super) day: NaiveDate,
-    pub(super) site: Option<SiteId>,
-    pub(super) by: Option<String>,
-    pub(super) what: What,
-    pub(super) replaces: Option<EntryId>,
+pub struct Draft {
+    /// The day it happened, or from which it holds.
+    pub day: NaiveDate,
+    /// Where; `None` concerns every site.
+    pub site: Option<SiteId>,
+    /// Who says so.
+    pub by: Option<String>,
+    /// What happened.
+    pub what: What,
+    /// The entry it takes the place of.
+    pub replaces: Option<EntryId>,
 }
 
 impl Draft {
@@ -29,15 +34,17 @@ impl Draft {
     }
 }
 
-impl Desk<'_> {
+impl Clerk<'_> {
     /// The site of a batch, unless one is named; unknown batches are refused later, with what is known.
-    pub(super) fn site_of_batch(&self, batch: &BatchId, named: Option<&str>) -> Option<SiteId> {
+    #[must_use]
+    pub fn site_of_batch(&self, batch: &BatchId, named: Option<&str>) -> Option<SiteId> {
         let planned = || self.plan.batches.iter().find(|planned| planned.id == *batch);
         named.map(SiteId::new).or_else(|| planned().map(|batch| batch.site.clone()))
     }
 
     /// The only site with a tank of that name, or the only site at all, unless one is named.
-    pub(super) fn site_of_tank(&self, tank: &TankId, named: Option<&str>) -> Option<SiteId> {
+    #[must_use]
+    pub fn site_of_tank(&self, tank: &TankId, named: Option<&str>) -> Option<SiteId> {
         let with_tank = self.term.sites.iter().filter(|site| site.tank(tank).is_some());
         let ids: Vec<&SiteId> = with_tank.map(|site| &site.id).collect();
         match (named, &ids[..]) {
@@ -47,7 +54,9 @@ impl Desk<'_> {
         }
     }
 
-    pub(super) fn only_site(&self) -> Option<SiteId> {
+    /// The site, if the term has just one.
+    #[must_use]
+    pub fn only_site(&self) -> Option<SiteId> {
         match &self.term.sites[..] {
             [one] => Some(one.id.clone()),
             _ => None,
@@ -55,7 +64,8 @@ impl Desk<'_> {
     }
 
     /// The only tank planned for a batch, unless one is named.
-    pub(super) fn tank_of_batch(&self, batch: &BatchId, named: Option<&str>) -> Option<TankId> {
+    #[must_use]
+    pub fn tank_of_batch(&self, batch: &BatchId, named: Option<&str>) -> Option<TankId> {
         if let Some(named) = named {
             return Some(TankId::new(named));
         }

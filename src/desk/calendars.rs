@@ -1,0 +1,83 @@
+//! Publishing calendars.
+
+use super::{Desk, Trouble};
+use crate::domain::published::{Published as Known, Tally};
+use crate::files::published_file;
+use crate::report::ical::{self, Wishes};
+
+/// Where calendars go.
+const FOLDER: &str = "out";
+
+/// Calendars as they were published.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Published {
+    /// Names of the files.
+    pub names: Vec<String>,
+    /// What they change for people who subscribed.
+    pub tally: Tally,
+    /// Whether nothing was published before.
+    pub first: bool,
+    /// Names of calendar files written earlier that are not written any more; they would go on telling people what to do.
+    pub left: Vec<String>,
+    /// What everybody should know who works with these files.
+    pub warnings: Vec<String>,
+}
+
+impl Desk<'_> {
+    /// Writes the term's calendars into the folder `out`, and remembers what they told.
+    ///
+    /// What was told is kept twice, so that bringing back an old copy of `calendar.yaml`, or losing it, makes nobody
+    /// forget what was called off.
+    ///
+    /// # Errors
+    /// If something cannot be read or written.
+    pub fn publish(&self, wishes: &Wishes) -> Result<Published, Trouble> {
+        let held = self.lock()?;
+        let (opened, plan) = self.open_planned()?;
+        let before = self.told_so_far()?;
+        let clock = (self.moment.today, self.moment.now);
+        let export = ical::export(&opened.read.term, &plan, before.as_ref(), wishes, clock);
+        let mut names = Vec::new();
+        for calendar in &export.calendars {
+            let name = format!("{FOLDER}/{}.ics", calendar.stem);
+            self.write(&name, calendar.text.as_bytes())?;
+            names.push(name);
+        }
+        // Only now: what no calendar holds was not published.
+        for memory in [published_file::COPY, published_file::FILE_NAME] {
+            published_file::write(self.store, memory, &export.published)
+                .map_err(|error| Trouble::unwritten(&self.store.shown(memory), &error))?;
+        }
+        drop(held);
+        let left = self.calendars_besides(&names)?;
+        Ok(Published { names, tally: export.tally, first: before.is_none(), left, warnings: opened.warnings })
+    }
+
+    /// Everything calendars have told, from both places where it is kept.
+    fn told_so_far(&self) -> Result<Option<Known>, Trouble> {
+        let newest = published_file::read(self.store, published_file::FILE_NAME)?;
+        // A copy that cannot be read is written anew.
+        let copy = published_file::read(self.store, published_file::COPY).unwrap_or_default();
+        Ok(match (newest, copy) {
+            (Some(newest), Some(copy)) => Some(newest.joined(copy)),
+            (newest, copy) => newest.or(copy),
+        })
+    }
+
+    fn write(&self, name: &str, bytes: &[u8]) -> Result<(), Trouble> {
+        self.store.write(name, bytes).map_err(|error| Trouble::unwritten(&self.store.shown(name), &error))
+    }
+
+    /// Calendar files in the folder that are not among `written`.
+    fn calendars_besides(&self, written: &[String]) -> Result<Vec<String>, Trouble> {
+        let found = self.store.names(FOLDER).map_err(|error| {
+            Trouble::told(
+                format!("the folder {} cannot be read: {error}", self.store.shown(FOLDER)),
+                "check that you may open it",
+            )
+        })?;
+        let names =
+            found.into_iter().filter(|name| name.ends_with(".ics")).map(|name| format!("{FOLDER}/{name}"));
+        Ok(names.filter(|name| !written.contains(name)).collect())
+    }
+}

@@ -1,0 +1,84 @@
+//! The desk: what a person wants done with a term's files, as values in and values out.
+//!
+//! Opening a term, planning it and saving the plan, writing down what happened, planning again, publishing calendars:
+//! each is one function here, for whatever face asks for it. A desk knows no terminal and no network; the files come
+//! through a [`Store`], day and time through a [`Moment`], seed and threads through [`crate::schedule::Options`]. Only here
+//! the store's lock is held, from reading what a decision rests on until the outcome is saved, so that nobody overwrites
+//! what somebody else has saved meanwhile.
+//!
+//! ```
+//! use sowtide::desk::{Desk, Moment, Search};
+//! use sowtide::files::{new_term, store::Memory};
+//! use sowtide::schedule::Watch;
+//!
+//! let store = Memory::new();
+//! let start = chrono::NaiveDate::from_ymd_opt(2026, 9, 7).unwrap();
+//! new_term::create(&store, start).map_err(|mistakes| mistakes.to_string())?;
+//! let desk = Desk { store: &store, moment: Moment::noon(start), waits: &|| {} };
+//!
+//! let watch = Watch { stop: &|| false, report: &|_| {}, threads: 1 };
+//! let search = Search { seed: 1, effort: Some(20) };
+//! let begun = desk.begin_plan("0123456789abcdef").map_err(|trouble| trouble.to_string())?;
+//! let plan = begun.seek(&search, &watch).map_err(|trouble| trouble.to_string())?;
+//! let saved = desk.finish_plan(&begun, plan).map_err(|trouble| trouble.to_string())?;
+//! assert_eq!(saved.plan().revision, 1);
+//! # Ok::<(), String>(())
+//! ```
+
+mod calendars;
+mod draft;
+mod import;
+mod open;
+mod plans;
+mod record;
+mod replan;
+mod trouble;
+
+pub use calendars::Published;
+pub use draft::Draft;
+pub use import::{Import, MassUnit, Pairs, date_format, pairs};
+pub use open::Opened;
+use plans::refuse_unsound;
+pub use plans::{Begun, Finished, History, Search};
+pub use record::{Clerk, Recorded};
+pub use replan::{Again, BegunAgain, Planned};
+pub use trouble::Trouble;
+
+use crate::files::store::{Lock, Store};
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
+
+/// When something is asked for: the day where the user is, and the time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Moment {
+    /// Today, on the user's calendar.
+    pub today: NaiveDate,
+    /// Now, to the second: calendars and journals know no parts of it.
+    pub now: DateTime<Utc>,
+}
+
+/// What is needed to do anything with a term's files.
+#[derive(Clone, Copy)]
+pub struct Desk<'s> {
+    /// The files.
+    pub store: &'s dyn Store,
+    /// When.
+    pub moment: Moment,
+    /// Called once if somebody else is at work in the files for long, so that a person knows why nothing happens.
+    pub waits: &'s dyn Fn(),
+}
+
+impl Moment {
+    /// Noon of a day by universal time, for tests and examples.
+    #[must_use]
+    pub fn noon(today: NaiveDate) -> Self {
+        let noon = NaiveTime::from_hms_opt(12, 0, 0).unwrap_or_default();
+        Self { today, now: today.and_time(noon).and_utc() }
+    }
+}
+
+impl<'s> Desk<'s> {
+    /// The right to replace files, for as long as it is held.
+    fn lock(&self) -> Result<Lock<'s>, Trouble> {
+        self.store.lock(self.waits).map_err(|error| Trouble::locked(&self.store.shown(""), &error))
+    }
+}

@@ -1,0 +1,338 @@
+//! Planning a term and saving the plan; the plans from before.
+
+use super::{Desk, Opened, Trouble};
+use crate::check;
+use crate::domain::journal::{Entry, EntryId, Journal, Kind};
+use crate::domain::plan::{Plan, Shortfall};
+use crate::domain::term::Term;
+use crate::files::history::{self, NEWEST, Saved};
+use crate::files::problem::{Problem, Problems};
+use crate::files::store::Lock;
+use crate::files::{journal_file, plan_file};
+use crate::insight::reasons;
+use crate::replan::is_overtaken;
+use crate::schedule::{self, Options, ScheduleError, Watch};
+
+/// How to search, without a word on what is searched for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Search {
+    /// Seed of the random numbers.
+    pub seed: u64,
+    /// Thousands of steps; by default a number that suits the term's size.
+    pub effort: Option<u64>,
+}
+
+/// What a search began from. A plan found meanwhile is only saved while this still holds.
+#[derive(Debug, Clone)]
+pub(super) struct Basis {
+    plan: Option<Plan>,
+    journal: Journal,
+}
+
+/// A term read for planning.
+#[derive(Debug, Clone)]
+pub struct Begun {
+    /// What was read.
+    pub opened: Opened,
+    basis: Basis,
+    term_id: String,
+    made: chrono::DateTime<chrono::Utc>,
+}
+
+/// What came of planning.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Finished {
+    /// The new plan is saved.
+    Saved(Saved),
+    /// The plan from before still fits the term and costs less, so it stays.
+    Kept {
+        /// The plan from before, with what is known of bounds and reasons now.
+        plan: Box<Plan>,
+        /// Points of the new one.
+        new_cost: f64,
+    },
+}
+
+/// The plans of a term.
+#[derive(Debug, Clone)]
+pub struct History {
+    /// Every plan that can be read, by number.
+    pub plans: Vec<Plan>,
+    /// Number of the newest, if there is one.
+    pub newest: Option<u32>,
+    /// Plans that cannot be read.
+    pub unreadable: Vec<Problems>,
+}
+
+impl Finished {
+    /// The plan that counts now.
+    #[must_use]
+    pub fn plan(&self) -> &Plan {
+        match self {
+            Self::Saved(saved) => &saved.plan,
+            Self::Kept { plan, .. } => plan,
+        }
+    }
+}
+
+impl Desk<'_> {
+    /// Reads everything for planning a term. `new_id` tells its calendars from those of other terms; where there is a
+    /// plan already, that one's counts.
+    ///
+    /// # Errors
+    /// If something cannot be read, if the plan was lost, or if the term is under way, so that a plan from nothing would
+    /// forget what was done.
+    pub fn begin_plan(&self, new_id: &str) -> Result<Begun, Trouble> {
+        let opened = self.open()?;
+        if opened.plan.is_none() && !history::numbers(self.store)?.is_empty() {
+            return Err(self.no_plan()?);
+        }
+        refuse_to_forget(&opened)?;
+        let term_id = opened.plan.as_ref().map_or(new_id, |plan| &plan.term_id).to_owned();
+        Ok(Begun { basis: Basis::of(&opened), opened, term_id, made: self.moment.now })
+    }
+
+    /// Saves a plan found for a term, unless the plan from before still fits the term and is better: who stops a search
+    /// early, or lets it take fewer steps, must not lose a good plan.
+    ///
+    /// # Errors
+    /// If the plan does not pass the checker, if somebody recorded or planned something meanwhile, or if it cannot be
+    /// saved.
+    pub fn finish_plan(&self, begun: &Begun, plan: Plan) -> Result<Finished, Trouble> {
+        let term = &begun.opened.read.term;
+        refuse_unsound(term, &plan)?;
+        let held = self.lock()?;
+        self.refuse_overtaken(&begun.basis)?;
+        let Some(better) = begun.opened.plan.as_ref().filter(|previous| outdoes(previous, &plan, term))
+        else {
+            return Ok(Finished::Saved(history::save(self.store, &held, &plan)?));
+        };
+        let better = seen_anew(better.clone(), &plan);
+        history::put(self.store, &held, &better)?;
+        Ok(Finished::Kept { plan: Box::new(better), new_cost: plan.facts.cost })
+    }
+
+    /// Makes the plan of a number the newest again. If it was the last one and `plan.yaml` was lost, or an old copy of it
+    /// was brought back, it comes back as it was; else as a new plan with `reason`. Says whether something happened since that it does not know.
+    ///
+    /// # Errors
+    /// If there is no such plan, it no longer fits the term, or it cannot be saved.
+    pub fn back_to(&self, number: u32, reason: Option<&str>) -> Result<(Opened, Saved, bool), Trouble> {
+        let held = self.lock()?;
+        let kept = history::numbers(self.store)?;
+        if !kept.contains(&number) {
+            let help = "see all plans with: sowtide plan --history";
+            return Err(Trouble::usage(format!("there is no plan {number}"), help));
+        }
+        let Some(mut plan) = history::read(self.store, number)? else {
+            return Err(Trouble::told(
+                format!("plan {number} is gone"),
+                "see what is left in the folder plans",
+            ));
+        };
+        let newest = self.newest_or_aside(&held)?;
+        let opened = self.open_with(Some(plan.clone()))?;
+        let older = |newest: &Plan| newest.revision < number && history::is_kept(self.store, newest);
+        let saved = if kept.last() == Some(&number) && newest.as_ref().is_none_or(older) {
+            history::put(self.store, &held, &plan)?;
+            Saved { plan, by_hand: None }
+        } else {
+            refuse_unfit(&opened, number, &plan)?;
+            if let Some(newest) = newest {
+                // Calendars tell events apart by it.
+                plan.term_id = newest.term_id;
+            }
+            plan.reason = reason.map_or_else(|| format!("back to plan {number}"), str::to_owned);
+            plan.made = self.moment.now;
+            history::save(self.store, &held, &plan)?
+        };
+        let term = &opened.read.term;
+        let overtaken = is_overtaken(term, &saved.plan, &opened.journal.journal, self.moment.today);
+        Ok((opened, saved, overtaken))
+    }
+
+    /// All plans of the term.
+    ///
+    /// # Errors
+    /// If there is none.
+    pub fn history(&self) -> Result<History, Trouble> {
+        let mut unreadable = Vec::new();
+        let mut plans = Vec::new();
+        let mut take = |read: Result<Option<Plan>, Problems>| match read {
+            Ok(plan) => plan,
+            Err(problems) => {
+                unreadable.push(problems);
+                None
+            }
+        };
+        let newest = take(plan_file::read(self.store, NEWEST));
+        for number in history::numbers(self.store)? {
+            plans.extend(take(history::read(self.store, number)));
+        }
+        if let Some(newest) = &newest
+            && plans.iter().all(|plan| plan.revision != newest.revision)
+        {
+            plans.push(newest.clone());
+        }
+        if plans.is_empty() {
+            let all = unreadable.into_iter().flat_map(Problems::into_vec).collect::<Vec<Problem>>();
+            Problems::check(all)?;
+            return Err(self.no_plan()?);
+        }
+        Ok(History { plans, newest: newest.map(|newest| newest.revision), unreadable })
+    }
+
+    /// Makes the plan take the journal's present entries, and no others, for those it knew: after a journal was brought
+    /// back from an older copy, or its words were corrected by hand. Says whether anything was amiss.
+    ///
+    /// # Errors
+    /// If something cannot be read or saved.
+    pub fn take_journal_as_it_is(&self) -> Result<bool, Trouble> {
+        let held = self.lock()?;
+        let (opened, mut plan) = self.open_planned()?;
+        let journal = &opened.journal.journal;
+        if plan.known.amiss(journal).is_empty() {
+            return Ok(false);
+        }
+        plan.known = plan.known.settled(journal);
+        history::put(self.store, &held, &plan)?;
+        Ok(true)
+    }
+
+    /// Refuses to save what was found while others saved something else.
+    pub(super) fn refuse_overtaken(&self, basis: &Basis) -> Result<(), Trouble> {
+        let journal = journal_file::read(self.store)?.journal;
+        let is_new = |entry: &&Entry| basis.journal.entry(entry.id) != Some(entry);
+        let new: Vec<EntryId> = journal.entries().iter().filter(is_new).map(|entry| entry.id).collect();
+        let meanwhile = if !new.is_empty() {
+            let list = new.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+            format!("{list} was recorded in the journal")
+        } else if journal != basis.journal {
+            "entries were taken out of the journal".to_owned()
+        } else if plan_file::read(self.store, NEWEST)? != basis.plan {
+            "somebody else saved another plan".to_owned()
+        } else {
+            return Ok(());
+        };
+        Err(Trouble::told(
+            format!("while this plan was made, {meanwhile}. Nothing was saved"),
+            "run the same command again; it then takes that into account",
+        ))
+    }
+
+    /// The newest plan. One that cannot be read is put aside, so that another can take its place.
+    fn newest_or_aside(&self, held: &Lock<'_>) -> Result<Option<Plan>, Trouble> {
+        if let Ok(newest) = plan_file::read(self.store, NEWEST) {
+            return Ok(newest);
+        }
+        history::set_aside(self.store, held)?;
+        Ok(None)
+    }
+}
+
+impl Begun {
+    /// Searches for a plan. It is not saved yet.
+    ///
+    /// # Errors
+    /// If plants that already stand at the start cannot be kept until a harvest.
+    pub fn seek(&self, search: &Search, watch: &Watch) -> Result<Plan, Trouble> {
+        let previous = self.opened.plan.as_ref();
+        let options = search.options(&self.term_id, self.made);
+        let mut plan =
+            schedule::plan(&self.opened.read.term, previous, &options, watch).map_err(unplannable)?;
+        (if previous.is_some() { "planned again" } else { "first plan" }).clone_into(&mut plan.reason);
+        Ok(plan)
+    }
+
+    /// Finds out why days of a plan are short.
+    pub fn explain(&self, plan: &mut Plan, watch: &Watch) {
+        reasons::explain(&self.opened.read.term, plan, watch);
+    }
+}
+
+impl Basis {
+    pub(super) fn of(opened: &Opened) -> Self {
+        Self { plan: opened.plan.clone(), journal: opened.journal.journal.clone() }
+    }
+}
+
+impl Search {
+    pub(super) fn options(&self, term_id: &str, made: chrono::DateTime<chrono::Utc>) -> Options {
+        Options { seed: self.seed, effort: self.effort, term_id: term_id.to_owned(), made }
+    }
+}
+
+pub(super) fn unplannable(error: ScheduleError) -> Trouble {
+    Trouble::told(error.to_string(), "then plan again")
+}
+
+/// A plan with mistakes would be our own fault and must not reach anybody.
+///
+/// # Errors
+/// If the plan does not pass the checker, with all that is wrong.
+pub(super) fn refuse_unsound(term: &Term, plan: &Plan) -> Result<(), Trouble> {
+    let findings = findings(term, plan);
+    if findings.is_empty() {
+        return Ok(());
+    }
+    Err(Trouble::told(
+        format!(
+            "the plan found does not pass our own check; this is a fault in sowtide, not in your files. \
+             Nothing was saved.\n- {}",
+            findings.join("\n- ")
+        ),
+        "please report it together with your term folder; another --seed may give a sound plan meanwhile",
+    ))
+}
+
+fn refuse_unfit(opened: &Opened, number: u32, plan: &Plan) -> Result<(), Trouble> {
+    let findings = findings(&opened.read.term, plan);
+    if findings.is_empty() {
+        return Ok(());
+    }
+    Err(Trouble::told(
+        format!(
+            "plan {number} no longer fits the term, so it was not brought back\n- {}",
+            findings.join("\n- ")
+        ),
+        if opened.journal.journal.entries().is_empty() {
+            "change the term file back, or plan anew with: sowtide plan"
+        } else {
+            "too much has happened since; plan the rest of the term again with: sowtide replan"
+        },
+    ))
+}
+
+fn findings(term: &Term, plan: &Plan) -> Vec<String> {
+    check::check(term, plan).iter().map(ToString::to_string).collect()
+}
+
+/// Planning from nothing knows nothing of what was done.
+fn refuse_to_forget(opened: &Opened) -> Result<(), Trouble> {
+    let replanned = opened.plan.as_ref().is_some_and(|plan| plan.replanned.is_some());
+    let began = |entry: &&Entry| !entry.what.kind().may_lie_ahead() && entry.what.kind() != Kind::Note;
+    if !replanned && !opened.journal.journal.in_force().iter().any(began) {
+        return Ok(());
+    }
+    Err(Trouble::told(
+        "this term is under way: a plan from nothing would forget what was done",
+        "plan the rest of it again with: sowtide replan. To begin all over, move plan.yaml, journal.yaml and the folder \
+         plans out of the folder",
+    ))
+}
+
+/// Whether the plan from before still fits the term, and better than the new one.
+fn outdoes(previous: &Plan, plan: &Plan, term: &Term) -> bool {
+    previous.facts.cost < plan.facts.cost - 0.01 && check::check(term, previous).is_empty()
+}
+
+/// The plan from before with what the new one knows of bounds and reasons: the term may have changed since.
+fn seen_anew(mut plan: Plan, new: &Plan) -> Plan {
+    plan.facts.cost_bound = new.facts.cost_bound.map(|bound| bound.min(plan.facts.cost));
+    plan.facts.short_bound_grams = new.facts.short_bound_grams.map(|bound| bound.min(plan.facts.short_grams));
+    for (serving, seen) in plan.servings.iter_mut().zip(&new.servings) {
+        let short = serving.short() >= 1.0;
+        serving.shortfall = short.then(|| seen.shortfall.unwrap_or(Shortfall::Search));
+    }
+    plan
+}

@@ -1,0 +1,142 @@
+//! Writing down what really happened.
+
+use super::{Desk, Draft, Import, Trouble};
+use crate::domain::ids::BatchId;
+use crate::domain::journal::{Entry, Journal, Kind};
+use crate::domain::plan::Plan;
+use crate::domain::term::Term;
+use crate::files::journal_file;
+use crate::files::problem::{TextFile, suggest};
+use crate::replan::accept::{Known, accept};
+use crate::replan::refusal::{Named, Refusal};
+use crate::replan::{is_overtaken, laid_over};
+use chrono::{DateTime, NaiveDate, Utc};
+
+/// What is at hand when something is written down. Nobody else can record or plan while a clerk is at work.
+#[derive(Debug)]
+pub struct Clerk<'a> {
+    /// The term as its file has it.
+    pub term: &'a Term,
+    /// Its plan.
+    pub plan: &'a Plan,
+    /// What was recorded so far.
+    pub journal: &'a Journal,
+    /// Today.
+    pub today: NaiveDate,
+    pub(super) now: DateTime<Utc>,
+}
+
+/// What was written down.
+#[derive(Debug, Clone)]
+pub struct Recorded {
+    /// The new entries.
+    pub entries: Vec<Entry>,
+    /// The journal with them.
+    pub journal: Journal,
+    /// The term as it really is now.
+    pub term: Term,
+    /// The plan.
+    pub plan: Plan,
+    /// Whether something went wrong that the plan has no answer to, so that planning again may help.
+    pub upset: bool,
+    /// What everybody should know who works with these files.
+    pub warnings: Vec<String>,
+}
+
+impl Desk<'_> {
+    /// Adds one entry. `draft` is called with what is known then, and nobody can change that until the entry is written.
+    ///
+    /// # Errors
+    /// What `draft` says, that the entry cannot be true, or that it cannot be written. The journal is then as it was.
+    pub fn record(
+        &self,
+        draft: impl FnOnce(&Clerk<'_>) -> Result<Draft, Trouble>,
+    ) -> Result<Recorded, Trouble> {
+        self.write_down(|clerk| {
+            let entry = draft(clerk)?.entry(clerk.plan.known.next_id(clerk.journal), clerk.now);
+            clerk.accept(clerk.journal, &entry).map_err(|refusal| refused(&refusal))?;
+            Ok(vec![entry])
+        })
+    }
+
+    /// Takes over a spreadsheet, all of its lines or none.
+    ///
+    /// # Errors
+    /// Every line that cannot be taken over, or that they cannot be written. The journal is then as it was.
+    pub fn import(&self, file: &TextFile, import: &Import) -> Result<Recorded, Trouble> {
+        self.write_down(|clerk| import.entries(clerk, file))
+    }
+
+    fn write_down(
+        &self,
+        choose: impl FnOnce(&Clerk<'_>) -> Result<Vec<Entry>, Trouble>,
+    ) -> Result<Recorded, Trouble> {
+        let held = self.lock()?;
+        let (opened, plan) = self.open_planned()?;
+        let clerk = Clerk {
+            term: &opened.as_written,
+            plan: &plan,
+            journal: &opened.journal.journal,
+            today: self.moment.today,
+            now: self.moment.now,
+        };
+        let entries = choose(&clerk)?;
+        journal_file::add(self.store, &held, &opened.journal, &entries)?;
+        drop(held);
+        let mut journal = opened.journal.journal;
+        entries.iter().for_each(|entry| journal.push(entry.clone()));
+        let term = laid_over(&opened.as_written, &journal);
+        let upset = upsets(&entries, &journal) && is_overtaken(&term, &plan, &journal, self.moment.today);
+        Ok(Recorded { entries, journal, term, plan, upset, warnings: opened.warnings })
+    }
+}
+
+impl Clerk<'_> {
+    /// Whether an entry can be added to what a journal has so far.
+    ///
+    /// # Errors
+    /// Why it cannot be true.
+    pub(super) fn accept(&self, journal: &Journal, entry: &Entry) -> Result<(), Refusal> {
+        accept(&Known { term: self.term, plan: self.plan, journal, today: self.today }, entry)
+    }
+
+    /// That the plan has no such batch, with the nearest names.
+    #[must_use]
+    pub fn unknown_batch(&self, batch: &BatchId) -> Trouble {
+        let known = self.plan.batches.iter().map(|batch| batch.id.to_string()).collect();
+        refused(&Refusal::Unknown { what: Named::Batch, name: batch.to_string(), known })
+    }
+}
+
+/// Whether something went wrong in a way plans seldom expect. Work done a little otherwise is not worth a word each time.
+fn upsets(entries: &[Entry], journal: &Journal) -> bool {
+    let rare = |entry: &Entry| {
+        matches!(
+            entry.what.kind(),
+            Kind::CameUp
+                | Kind::Lost
+                | Kind::TankOut
+                | Kind::TankBack
+                | Kind::ClassLost
+                | Kind::ClassAdded
+                | Kind::TargetChanged
+        )
+    };
+    entries.iter().any(|entry| {
+        // Taking a loss back upsets a plan just as well.
+        let old = entry.replaces.and_then(|old| journal.entry(old));
+        [Some(entry), old].into_iter().flatten().any(rare)
+    })
+}
+
+/// How to mend what was refused, with a nearer name where there is one.
+pub(super) fn mend(refusal: &Refusal) -> String {
+    match refusal.unknown_name() {
+        Some((name, known)) => suggest(name, known.iter().map(String::as_str)),
+        None => refusal.help(),
+    }
+}
+
+fn refused(refusal: &Refusal) -> Trouble {
+    Trouble::told(format!("not recorded: {refusal}"), mend(refusal))
+}
