@@ -94,6 +94,7 @@ pub fn save(folder: &Path, plan: &Plan) -> Result<Plan, SaveError> {
         // Who planned at the same time for the first time has another identity; the first one counts.
         saved.term_id.clone_from(&newest.term_id);
         saved.last_number = saved.last_number.max(newest.last_number);
+        saved.keep_last_task_numbers(newest);
         keep_newest(folder, newest)?;
         if newest.says_the_same(plan) {
             saved.revision = newest.revision;
