@@ -131,3 +131,6 @@ fn numbered(batch: &Batch, plan_before: Option<&Plan>, today: Option<NaiveDate>)
     }
     found
 }
+
+#[cfg(test)]
+mod tests;

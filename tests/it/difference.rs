@@ -201,12 +201,15 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
 
     #[test]
-    fn counts_add_up_and_agree_with_calendars(edits in vec(any_edit(), 0..6)) {
+    fn counts_add_up_and_agree_with_calendars(edits in vec(any_edit(), 0..6), numbered in any::<bool>()) {
         let (mut changed_term, mut after) = (term(), plan());
         for edit in &edits {
             edit.apply(&mut changed_term, &mut after);
         }
         let before = plan();
+        if numbered {
+            after.number_tasks(Some(&before), None);
+        }
         prop_assert!(between(&after, &after, "2026-08-01").is_empty());
         let found = between(&before, &after, "2020-01-01");
         let ids = |plan: &Plan| -> BTreeSet<BatchId> { plan.batches.iter().map(|batch| batch.id.clone()).collect() };

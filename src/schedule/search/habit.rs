@@ -204,6 +204,15 @@ fn beyond(some: &[Lot], others: &[Lot]) -> Vec<Lot> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::domain::calendar::plus_days;
+    use crate::domain::growth::Way;
+    use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
+    use crate::domain::plan::{Arithmetic, Batch, Harvest, Part};
+    use crate::domain::same_tasks::same_tasks;
+    use chrono::NaiveDate;
+    use proptest::collection::btree_set;
+    use proptest::prelude::*;
+    use std::collections::{BTreeMap, BTreeSet};
 
     fn lot(plants: i32, moved: Index, harvests: &[Index]) -> Lot {
         Lot { path: Path::new(0, moved, harvests), plants }
@@ -248,5 +257,69 @@ mod tests {
         let early = || with_early(10, old.clone(), vec![(TaskKind::Harvest, 14)]);
         assert_eq!(early().price(0, &with([9, 16, 18])).to_string(), "2");
         assert_eq!(early().price(0, &with([20, 16, 18])).to_string(), "4");
+    }
+
+    /// The number of calendar entries that change if harvests of single plants move from some days to others.
+    fn changed(old: &BTreeSet<Index>, new: &BTreeSet<Index>) -> usize {
+        let batch = |days: &BTreeSet<Index>| {
+            let part = |(day, hole): (&Index, u32)| part(hole, plus_days(NaiveDate::MIN, u32::from(*day)));
+            Batch { parts: days.iter().zip(1..).map(part).collect(), ..empty() }
+        };
+        let same = same_tasks(&batch(old), &batch(new), None);
+        let harvests = same.iter().filter(|((kind, _), _)| *kind == TaskKind::Harvest);
+        let kept = harvests.clone().filter(|(now, then)| now == then).count();
+        old.len() + new.len() - harvests.count() - kept
+    }
+
+    proptest! {
+        #[test]
+        fn changes_are_counted_as_calendars_change(
+            old in btree_set(9..20 as Index, 1..6), new in btree_set(9..20 as Index, 1..6),
+        ) {
+            let lots = |days: &BTreeSet<Index>| -> Vec<Lot> { days.iter().map(|day| lot(1, 8, &[*day])).collect() };
+            // As many plants are sown and moved, whatever is harvested when.
+            let others = u32::from(old.len() != new.len()) * 2;
+            let counted = difference(
+                &entries(Start { sown: Some(3), in_tank: false, open: 0 }, &lots(&old)),
+                &entries(Start { sown: Some(3), in_tank: false, open: 0 }, &lots(&new)),
+                &[],
+            );
+            prop_assert_eq!((counted - others) as usize, changed(&old, &new));
+        }
+    }
+
+    fn part(hole: u32, date: NaiveDate) -> Part {
+        let harvest = Harvest {
+            date,
+            way: Way::WholeHead,
+            number: 1,
+            grams: 0.0,
+            arithmetic: Arithmetic::default(),
+            serves: Vec::new(),
+        };
+        Part {
+            plants: 1,
+            tank: TankId::new("a"),
+            transplant: NaiveDate::MIN,
+            holes: vec![hole],
+            kept_empty: Vec::new(),
+            cuts_before: 0,
+            lost: None,
+            harvests: vec![harvest],
+        }
+    }
+
+    fn empty() -> Batch {
+        Batch {
+            id: BatchId::new("b001"),
+            crop: CropId::new("oakleaf"),
+            site: SiteId::new("hall"),
+            sown: NaiveDate::MIN,
+            standing: false,
+            plugs: 1,
+            seeds_per_plug: 1,
+            parts: Vec::new(),
+            task_numbers: BTreeMap::new(),
+        }
     }
 }
