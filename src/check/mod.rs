@@ -17,6 +17,7 @@ mod harvests;
 mod holes;
 mod lost;
 mod names;
+mod numbers;
 mod nursery;
 mod servings;
 mod size;
@@ -42,6 +43,7 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     let subject = Subject::new(term, plan);
     let mut found = Findings::default();
     names::check(&subject, &mut found);
+    numbers::check(&subject, &mut found);
     standing::check(&subject, &mut found);
     days::check(&subject, &mut found);
     growing::check(&subject, &mut found);

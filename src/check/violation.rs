@@ -26,6 +26,8 @@ pub enum Rule {
     BatchIds,
     /// Crops, sites and tanks are those of the term.
     Names,
+    /// Every task of a batch has a number of its own.
+    TaskNumbers,
     /// What stands at the start is in the plan as it stands.
     Standing,
     /// Work falls on class days inside the term.

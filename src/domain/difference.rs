@@ -2,7 +2,7 @@
 
 use super::calendar::Week;
 use super::ids::{BatchId, CropId, SiteId};
-use super::tasks::TaskKind;
+use super::task_numbers::TaskKind;
 use chrono::NaiveDate;
 
 /// Grams that nobody notices: less than half of what the kitchen's scale shows in ounces.
@@ -73,7 +73,7 @@ pub enum Detail {
     Day {
         /// Kind of the task.
         kind: TaskKind,
-        /// 1 for the first task of this kind for the batch, 2 for the second ...
+        /// The task's number.
         number: u32,
         /// Its day before.
         before: Option<NaiveDate>,
@@ -91,8 +91,10 @@ pub enum Detail {
     Plants {
         /// Kind of the task.
         kind: TaskKind,
-        /// 1 for the first task of this kind for the batch, 2 for the second ...
+        /// The task's number.
         number: u32,
+        /// The task's day after.
+        day: NaiveDate,
         /// Before.
         before: u32,
         /// After.
@@ -102,8 +104,10 @@ pub enum Detail {
     Place,
     /// Cut instead of pulled whole, or the other way round.
     Way {
-        /// 1 for the batch's first harvest, 2 for the second ...
+        /// The harvest's number.
         number: u32,
+        /// The harvest's day after.
+        day: NaiveDate,
         /// Whether plants are cut now.
         cuts: bool,
         /// Whether plants are pulled now; some may be pulled and others cut.

@@ -3,6 +3,7 @@
 use super::growth::Way;
 use super::ids::{BatchId, CropId, SiteId, TankId};
 use super::known::KnownEntries;
+use super::task_numbers::{LastTaskNumbers, TaskNumbers};
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeSet;
 
@@ -18,6 +19,9 @@ pub struct Plan {
     /// Highest number given to a batch in this or an earlier plan of the term, so that no id comes back for other
     /// plants.
     pub last_number: u32,
+    /// Highest number given to a task in this or an earlier plan of the term, where no task of this plan has it or a
+    /// higher one.
+    pub last_task_numbers: LastTaskNumbers,
     /// When it was made.
     pub made: DateTime<Utc>,
     /// Why it was made, in a few words on one line; empty if nobody knows.
@@ -53,6 +57,8 @@ pub struct Batch {
     pub seeds_per_plug: u32,
     /// Plants in parts of equal dates, each in one tank.
     pub parts: Vec<Part>,
+    /// Numbers of its tasks; empty in plans from before numbers were kept. [`super::tasks::numbers`] has them all.
+    pub task_numbers: TaskNumbers,
 }
 
 /// Plants of a batch that share tank and dates.

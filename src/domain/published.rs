@@ -6,7 +6,7 @@
 
 use super::calendar::DateSpan;
 use super::ids::SiteId;
-use super::tasks::TaskKind;
+use super::task_numbers::TaskKind;
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -6,31 +6,12 @@
 use super::growth::Way;
 use super::ids::TankId;
 use super::plan::{Batch, Harvest, Part, Plan};
+use super::task_numbers::TaskNumbers;
 use super::term::{Stage, Term};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
-use std::fmt;
 
-/// Kind of a task.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum TaskKind {
-    /// Sowing plugs.
-    Sow,
-    /// Moving plants from nursery to tank.
-    Transplant,
-    /// Cutting or pulling plants.
-    Harvest,
-}
-
-impl fmt::Display for TaskKind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Sow => "sow",
-            Self::Transplant => "transplant",
-            Self::Harvest => "harvest",
-        })
-    }
-}
+pub use super::task_numbers::TaskKind;
 
 /// One piece of work for a class: a batch, a day, a kind.
 #[derive(Debug, Clone)]
@@ -39,7 +20,7 @@ pub struct Task<'a> {
     pub date: NaiveDate,
     /// Its kind.
     pub kind: TaskKind,
-    /// 1 for the first task of this kind for the batch, 2 for the second ...
+    /// Tells it from the batch's other tasks of this kind in every plan of the term. Says nothing of their order.
     pub number: u32,
     /// The batch.
     pub batch: &'a Batch,
@@ -156,18 +137,17 @@ pub fn tasks<'a>(term: &Term, plan: &'a Plan) -> Vec<Task<'a>> {
     all
 }
 
-fn batch_tasks<'a>(term: &Term, batch: &'a Batch) -> Vec<Task<'a>> {
-    let mut days: BTreeMap<(TaskKind, NaiveDate), Vec<TaskPart<'a>>> = BTreeMap::new();
-    let in_tank_already = term
-        .standing
-        .iter()
-        .any(|standing| standing.batch == batch.id && matches!(standing.stage, Stage::Tank { .. }));
+/// What is done with a batch, by kind and day. Plants that stood in a tank before the term count as moved there then.
+pub(super) type TaskDays<'a> = BTreeMap<(TaskKind, NaiveDate), Vec<TaskPart<'a>>>;
+
+pub(super) fn days(batch: &Batch) -> TaskDays<'_> {
+    let mut days = TaskDays::new();
     for part in &batch.parts {
         let whole = TaskPart { part, harvest: None };
         if !batch.standing {
             days.entry((TaskKind::Sow, batch.sown)).or_default().push(whole);
         }
-        if !in_tank_already && !part.lost_in_nursery() {
+        if !part.lost_in_nursery() {
             days.entry((TaskKind::Transplant, part.transplant)).or_default().push(whole);
         }
         for harvest in &part.harvests {
@@ -176,12 +156,41 @@ fn batch_tasks<'a>(term: &Term, batch: &'a Batch) -> Vec<Task<'a>> {
                 .push(TaskPart { part, harvest: Some(harvest) });
         }
     }
-    let mut counts: BTreeMap<TaskKind, u32> = BTreeMap::new();
-    days.into_iter()
-        .map(|((kind, date), parts)| {
-            let number = counts.entry(kind).or_insert(0);
-            *number += 1;
-            Task { date, kind, number: *number, batch, parts }
+    days
+}
+
+/// The number of every task of a batch. Tasks without one follow on the last one in the order of their days, so that
+/// the tasks of plans in which no numbers were kept count up from 1.
+pub fn numbers(batch: &Batch) -> TaskNumbers {
+    numbers_of(batch, &days(batch))
+}
+
+fn numbers_of(batch: &Batch, days: &TaskDays) -> TaskNumbers {
+    let mut last: BTreeMap<TaskKind, u32> = BTreeMap::new();
+    for ((kind, _), number) in &batch.task_numbers {
+        let last = last.entry(*kind).or_insert(0);
+        *last = (*last).max(*number);
+    }
+    let number = |key: &(TaskKind, NaiveDate)| {
+        batch.task_numbers.get(key).copied().unwrap_or_else(|| {
+            let last = last.entry(key.0).or_insert(0);
+            *last = last.saturating_add(1);
+            *last
         })
+    };
+    days.keys().copied().zip(days.keys().map(number)).collect()
+}
+
+fn batch_tasks<'a>(term: &Term, batch: &'a Batch) -> Vec<Task<'a>> {
+    let in_tank_already = term
+        .standing
+        .iter()
+        .any(|standing| standing.batch == batch.id && matches!(standing.stage, Stage::Tank { .. }));
+    let days = days(batch);
+    let numbers = numbers_of(batch, &days);
+    days.into_iter()
+        .zip(numbers.into_values())
+        .map(|(((kind, date), parts), number)| Task { date, kind, number, batch, parts })
+        .filter(|task| task.kind != TaskKind::Transplant || !in_tank_already)
         .collect()
 }

@@ -148,6 +148,7 @@ pub fn set_aside(store: &dyn Store, _held: &Lock<'_>) -> Result<Option<String>, 
 /// Keeps numbers used that another plan of the term knows of.
 pub fn reserve(plan: &mut Plan, other: &Plan) {
     plan.last_number = plan.last_number.max(other.last_number);
+    plan.keep_last_task_numbers(other);
     plan.known.reserve(&other.known);
 }
 

@@ -23,8 +23,7 @@ use harvests::harvested;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The plan with everything the journal has told since it was made.
-#[must_use]
-pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
+pub(super) fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
     let mut plan = known.clone();
     let is_news = |entry: &Entry| !known.known.knows(entry);
     for entry in journal.entries().iter().filter(|entry| is_news(entry)) {

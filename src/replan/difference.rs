@@ -49,7 +49,7 @@ pub fn difference(term: &Term, plans: Plans, from: NaiveDate) -> Difference {
     }
 }
 
-/// The tasks of a batch by kind and number.
+/// The tasks of a batch by kind and number, as calendars know them.
 type Tasks<'a> = BTreeMap<(TaskKind, u32), Task<'a>>;
 
 fn by_batch<'a>(term: &Term, plan: &'a Plan) -> BTreeMap<&'a BatchId, Tasks<'a>> {
@@ -75,13 +75,16 @@ struct Sides<'a> {
 }
 
 impl<'a> Sides<'a> {
-    /// Tasks that are not past on both sides, paired.
+    /// Tasks that are not past on both sides, paired, by kind and day.
     fn pairs(&self) -> Vec<(Option<&'a Task<'a>>, Option<&'a Task<'a>>)> {
         let keys: BTreeSet<_> = self.before.keys().chain(self.after.keys()).collect();
-        keys.into_iter()
+        let mut pairs: Vec<_> = keys
+            .into_iter()
             .map(|key| (self.before.get(key), self.after.get(key)))
             .filter(|(before, after)| before.iter().chain(after.iter()).any(|task| task.date >= self.from))
-            .collect()
+            .collect();
+        pairs.sort_by_key(|(before, after)| after.or(*before).map(|task| (task.kind, task.date)));
+        pairs
     }
 }
 
@@ -133,15 +136,15 @@ fn compare(before: Option<&Task>, after: Option<&Task>, tally: &mut TaskTally) -
             details.push(Detail::Plugs { before, after });
         }
     } else if old.plants() != new.plants() {
-        let (kind, number) = (new.kind, new.number);
-        details.push(Detail::Plants { kind, number, before: old.plants(), after: new.plants() });
+        let (kind, number, day) = (new.kind, new.number, new.date);
+        details.push(Detail::Plants { kind, number, day, before: old.plants(), after: new.plants() });
     } else if places(old) != places(new) {
         details.push(Detail::Place);
     }
     let ways_now = ways(new);
     if ways(old) != ways_now {
         let (cuts, pulls) = (ways_now.contains(&false), ways_now.contains(&true));
-        details.push(Detail::Way { number: new.number, cuts, pulls });
+        details.push(Detail::Way { number: new.number, day: new.date, cuts, pulls });
     }
     if old.date != new.date {
         tally.moved += 1;

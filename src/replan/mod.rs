@@ -19,7 +19,6 @@ use crate::schedule::{self, Options, Resumed, ScheduleError, UnderWay, Watch};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
-pub use carry::carried;
 pub use circumstances::laid_over;
 
 /// How much people mind changes in their calendars.
@@ -63,6 +62,14 @@ pub fn first_open_day(journal: &Journal, day: NaiveDate) -> NaiveDate {
         _ => None,
     };
     journal.in_force().iter().filter_map(open).fold(day, NaiveDate::max)
+}
+
+/// The plan with everything the journal has told since it was made. Its tasks are known by the numbers they had.
+#[must_use]
+pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
+    let mut plan = carry::carried(term, known, journal, today);
+    plan.number_tasks(Some(known), Some(today));
+    plan
 }
 
 /// Plans again from `today` on. `term` is the term as it really is, see [`laid_over`]; `price` are the points for a
@@ -110,6 +117,7 @@ fn sown_as(plan: &Plan, standing: &Plan) -> Plan {
         let really = standing.batches.iter().find(|other| other.id == batch.id);
         batch.sown = really.map_or(batch.sown, |really| really.sown);
     }
+    known.number_tasks(Some(plan), None);
     known
 }
 

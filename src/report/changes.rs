@@ -107,23 +107,15 @@ fn details(batch: &BatchChange) -> String {
     told.join("; ")
 }
 
-fn task(kind: TaskKind, number: u32) -> String {
-    if kind == TaskKind::Harvest && number > 1 { format!("harvest {number}") } else { kind.to_string() }
-}
-
 /// One thing that changes; where `alike`, the same number of plants at every task.
 fn detail(detail: &Detail, alike: bool) -> String {
     match *detail {
-        Detail::Day { kind, number, before, after } => {
-            let task = task(kind, number);
-            match (before, after) {
-                (Some(before), Some(after)) => format!("{task} on {} (was {})", day(after), day(before)),
-                (Some(before), None) if number > 1 => format!("no {task} on {}", day(before)),
-                (Some(before), None) => format!("do not {task} on {}", day(before)),
-                (None, Some(after)) => format!("{task} on {}", day(after)),
-                (None, None) => task,
-            }
-        }
+        Detail::Day { kind, before, after, .. } => match (before, after) {
+            (Some(before), Some(after)) => format!("{kind} on {} (was {})", day(after), day(before)),
+            (Some(before), None) => format!("do not {kind} on {}", day(before)),
+            (None, Some(after)) => format!("{kind} on {}", day(after)),
+            (None, None) => kind.to_string(),
+        },
         Detail::Plugs { before, after } if before == after => {
             format!("other number of seeds in {}", counted(after, "plug"))
         }
@@ -131,17 +123,17 @@ fn detail(detail: &Detail, alike: bool) -> String {
         Detail::Plants { before, after, .. } if alike => {
             format!("{} (was {before})", counted(after, "plant"))
         }
-        Detail::Plants { kind, number, before, after } => {
-            format!("{}: {} (was {before})", task(kind, number), counted(after, "plant"))
+        Detail::Plants { kind, day: on, before, after, .. } => {
+            format!("{kind} on {}: {} (was {before})", day(on), counted(after, "plant"))
         }
         Detail::Place => "other holes".to_owned(),
-        Detail::Way { number, cuts, pulls } => {
+        Detail::Way { day: on, cuts, pulls, .. } => {
             let how = match (cuts, pulls) {
                 (true, true) => "cut some, pull some",
                 (true, false) => "cut",
                 _ => "pull whole",
             };
-            format!("{}: {how}", task(TaskKind::Harvest, number))
+            format!("{} on {}: {how}", TaskKind::Harvest, day(on))
         }
     }
 }

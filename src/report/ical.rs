@@ -1,6 +1,6 @@
 //! A plan's tasks as iCalendar files (RFC 5545, with names of RFC 7986).
 //!
-//! An event keeps its UID for good: term id, batch, kind of task, running number, and nothing that can
+//! An event keeps its UID for good: term id, batch, kind and number of the task, and nothing that can
 //! change. SEQUENCE and the time stamps come from what was published before: they change when the event
 //! does, and only then, so that writing the same plan twice gives the same bytes. Work that is no longer
 //! planned stays in the files, called off, until its day is past. There is no METHOD: these files are for

@@ -11,9 +11,9 @@ use crate::domain::ids::BatchId;
 use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
 use chrono::NaiveDate;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-/// Writes down the plan; facts about bounds and solver are left to the caller.
+/// Writes down the plan; numbers of tasks, and facts about bounds and solver, are left to the caller.
 pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options, found: &Found) -> Plan {
     let net = ground.net;
     let mut batches: Vec<Batch> = found.batches.iter().map(|batch| write_batch(ground, batch)).collect();
@@ -57,6 +57,7 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
         term_name: net.term.name.clone(),
         revision: previous.map_or(1, |plan| plan.revision.saturating_add(1)),
         last_number,
+        last_task_numbers: BTreeMap::new(),
         made: options.made,
         reason: String::new(),
         replanned: None,
@@ -84,6 +85,7 @@ fn write_batch(ground: &Ground, found: &FoundBatch) -> Batch {
         plugs: if standing.is_some() { plants } else { crop.plugs_for(plants) },
         seeds_per_plug: crop.seeds_per_plug.value,
         parts,
+        task_numbers: BTreeMap::new(),
     }
 }
 

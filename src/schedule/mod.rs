@@ -111,7 +111,7 @@ pub enum ScheduleError {
 }
 
 /// Makes a plan for the term. Batches that `previous` also had, the same crop sown on the same day at the same
-/// site, keep their ids.
+/// site, keep their ids, and their tasks their numbers.
 ///
 /// # Errors
 /// If plants that already stand at the start cannot be kept until a harvest, or the term cannot be meant. A target that cannot
@@ -132,6 +132,7 @@ pub fn plan(
     let effort = options.effort.unwrap_or_else(|| search::usual_effort(&ground));
     let found = search::search(&ground, &hints.unwrap_or_default(), options.seed, effort, watch)?;
     let mut plan = decode::decode(&ground, previous, options, &found);
+    plan.number_tasks(previous, None);
     plan.facts = Facts {
         cost_bound: bound.map(|bound: Bound| bound.points.min(found.points)),
         short_bound_grams: bound.map(|bound| bound.short_grams.min(plan.facts.short_grams)),
@@ -189,13 +190,15 @@ pub fn resume(
     let known = Rest::new(&ground, under_way.known);
     (watch.report)(Progress { phase: Phase::Search, done: 0.0, short_grams: None, points: None });
     let effort = options.effort.unwrap_or_else(|| search::usual_effort_again(&ground));
-    let going = Going { rest: &rest, known: &known, price: under_way.price };
+    let early = rest::early(&ground, under_way);
+    let going = Going { rest: &rest, known: &known, early, price: under_way.price };
     let (left, found) = search::resume(&ground, &Hints::default(), &going, (options.seed, effort), watch)?;
     let write = |found: &Found| {
         let mut plan = decode::decode(&ground, Some(under_way.known), options, found);
         let solver = solve::BACKEND.to_owned();
         plan.facts = Facts { solver, effort, seed: options.seed, stopped: found.stopped, ..plan.facts };
         plan.replanned = Some(under_way.today);
+        plan.number_tasks(Some(under_way.known), Some(under_way.today));
         plan.known = under_way.plan.known.clone();
         plan
     };

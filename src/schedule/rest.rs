@@ -1,5 +1,6 @@
 //! What a plan under way leaves to go on with: its batches, told in terms of the ground.
 
+use super::UnderWay;
 use super::ground::{Ground, Grown, Index, Path};
 use super::network::{Day, Network};
 use super::search::Lot;
@@ -7,6 +8,8 @@ use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
 use crate::domain::plan::{Batch, Part, Plan};
+use crate::domain::same_tasks::same_tasks;
+use crate::domain::task_numbers::TaskKind;
 use chrono::NaiveDate;
 
 /// The parts of a plan, by candidate.
@@ -69,6 +72,24 @@ impl Rest {
         };
         self.parts.iter().map(lots).collect()
     }
+}
+
+/// Tasks that people have in their calendars for days to come and that are done already, by candidate.
+pub(super) fn early(ground: &Ground, under_way: &UnderWay) -> Vec<Vec<(TaskKind, Index)>> {
+    let mut early: Vec<Vec<(TaskKind, Index)>> = ground.candidates.iter().map(|_| Vec::new()).collect();
+    for known in &under_way.known.batches {
+        let Some(batch) = under_way.plan.batches.iter().find(|batch| batch.id == known.id) else { continue };
+        let same = same_tasks(known, batch, Some(under_way.today));
+        let done =
+            same.into_iter().filter(|(now, then)| now.1 < under_way.today && under_way.today <= then.1);
+        for (_, (kind, date)) in done {
+            for number in known.parts.iter().filter_map(|part| candidate(ground, known, part)) {
+                let site = ground.candidates[number].site;
+                early[number].extend(index(ground.net, site, day(ground.net, date)).map(|day| (kind, day)));
+            }
+        }
+    }
+    early
 }
 
 fn place(net: &Network, batch: &Batch) -> Option<Grown> {

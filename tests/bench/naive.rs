@@ -91,6 +91,7 @@ fn finished(term: &Term, batches: Vec<Batch>) -> Plan {
         term_name: term.name.clone(),
         revision: 1,
         last_number: 0,
+        last_task_numbers: BTreeMap::new(),
         reason: String::new(),
         made: DateTime::UNIX_EPOCH,
         replanned: None,
@@ -279,6 +280,7 @@ impl<'t> Room<'t> {
             plugs,
             seeds_per_plug: crop.seeds_per_plug.value,
             parts,
+            task_numbers: BTreeMap::new(),
         }
     }
 

@@ -1,17 +1,23 @@
 //! What the journal tells, carried over to the plan, on a plan written by hand.
 
-use crate::replan::{again, entry};
+use crate::calendars::{PLAIN, exported};
+use crate::replan::{again, assert_known_by_number, entry};
 use crate::sample::{date, plan as sample_plan, term as sample_term};
 use chrono::NaiveDate;
 use sowtide::check::check;
+use sowtide::domain::difference::Detail;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, SiteId, TankId};
 use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, What};
 use sowtide::domain::plan::{Part, Plan};
+use sowtide::domain::published::Tally;
 use sowtide::domain::state::{Progress, Work};
+use sowtide::domain::task_numbers::TaskKind;
 use sowtide::replan::accept::{Known, accept};
+use sowtide::replan::difference::{Plans, difference};
 use sowtide::replan::state::state;
 use sowtide::replan::{carried, first_open_day};
+use sowtide::report::ical::{self, Export};
 use sowtide::schedule::Resumed;
 
 fn on(number: usize, day: &str, what: What) -> Entry {
@@ -110,6 +116,34 @@ fn plants_may_be_lost_after_a_cut() {
         now.batch(&BatchId::new("b-0002")).unwrap().pulled
     };
     assert_eq!((pulled(2), pulled(7)), (3, 0));
+}
+
+/// Two of the plants that were to be pulled on 8 October are pulled on the 5th.
+#[test]
+fn an_early_harvest_leaves_the_other_calendar_entries_alone() {
+    let (term, plan, today) = (sample_term(), sample_plan(), date("2026-10-06"));
+    let journal = Journal::new(vec![on(0, "2026-10-05", pulled("b-0002", 2))]);
+    let now = carried(&term, &plan, &journal, today);
+    let found = difference(&term, Plans { before: &plan, left: None, after: &now }, today);
+    assert_eq!((found.tasks.altered(), found.tasks.changed), (1, 1));
+    let details: Vec<&Detail> = found.batches.iter().flat_map(|batch| &batch.details).collect();
+    let (kind, day) = (TaskKind::Harvest, date("2026-10-08"));
+    assert_eq!(details, [&Detail::Plants { kind, number: 1, day, before: 9, after: 7 }]);
+    let first = exported(&term, &plan, &PLAIN);
+    let clock = (today, "2026-10-06T12:00:00Z".parse().unwrap());
+    let second = ical::export(&term, &now, Some(&first.published), &PLAIN, clock);
+    assert_eq!(second.tally, Tally { new: 1, changed: 1, cancelled: 0, kept: 7 });
+    let told = |export: &Export, event: &str| {
+        let event = &export.published.events[&format!("{}-b-0002-{event}", plan.term_id)];
+        (event.entry.days.first, event.sequence)
+    };
+    assert_eq!(told(&second, "harvest-1"), (date("2026-10-08"), told(&first, "harvest-1").1 + 1));
+    assert_eq!(told(&second, "harvest-2"), told(&first, "harvest-2"));
+    assert_eq!(told(&second, "harvest-3").0, date("2026-10-05"));
+    // The rest is planned again: whatever is done on a day of old has its old name.
+    let new = again(&term, &plan, &journal, today).unwrap().plan;
+    assert_known_by_number(&plan, &new);
+    assert_known_by_number(&now, &new);
 }
 
 #[test]

@@ -16,6 +16,7 @@ use sowtide::domain::term::Term;
 use sowtide::domain::water::{self, Solution};
 use sowtide::files::library::Library;
 use sowtide::report::json;
+use std::collections::BTreeMap;
 
 /// Stock and prices to go with the sample plan.
 pub(crate) fn supplies() -> Supplies {
@@ -168,6 +169,7 @@ fn sown(term: &Term, plants: u32) -> Plan {
         plugs: crop.plugs_for(plants),
         seeds_per_plug: 1,
         parts: Vec::new(),
+        task_numbers: BTreeMap::new(),
     };
     Plan { batches: vec![batch], servings: Vec::new(), ..plan() }
 }

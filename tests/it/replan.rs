@@ -13,11 +13,13 @@ use sowtide::domain::growth::Way;
 use sowtide::domain::ids::SiteId;
 use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, TargetHolds, What};
 use sowtide::domain::plan::{Batch, Part, Plan};
+use sowtide::domain::task_numbers::TaskKind;
+use sowtide::domain::tasks::numbers;
 use sowtide::domain::term::Term;
 use sowtide::replan::accept::{Known, accept};
 use sowtide::replan::{self, Outcome, Steady, laid_over};
 use sowtide::schedule::{self, Options, Resumed, Watch};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 const WATCH: Watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
 
@@ -163,6 +165,30 @@ fn deeds(plan: &Plan, today: NaiveDate) -> BTreeMap<String, u32> {
     all
 }
 
+/// Every task has a number of its own, that of its day in the plan before, one of another task of that plan, or one
+/// that was never given.
+pub(crate) fn assert_known_by_number(before: &Plan, after: &Plan) {
+    for batch in &after.batches {
+        let now = numbers(batch);
+        let once: BTreeSet<(TaskKind, u32)> =
+            now.iter().map(|((kind, _), number)| (*kind, *number)).collect();
+        assert_eq!(once.len(), now.len(), "{}: {now:?}", batch.id);
+        let old = before.batches.iter().find(|old| old.id == batch.id);
+        let then = old.map(numbers).unwrap_or_default();
+        for ((kind, day), number) in &now {
+            match then.get(&(*kind, *day)) {
+                Some(same) => assert_eq!(number, same, "{} {kind} {day}", batch.id),
+                None => assert!(
+                    then.iter().any(|((other, _), known)| (other, known) == (kind, number))
+                        || *number > before.last_task_number(&batch.id, *kind),
+                    "{} {kind} {day} has an old number: {then:?}, {now:?}",
+                    batch.id
+                ),
+            }
+        }
+    }
+}
+
 /// What grows keeps its holes even where they would be of more use a week later.
 #[test]
 fn what_is_sown_stays_sown() {
@@ -206,6 +232,7 @@ proptest! {
         };
         prop_assert_eq!(check(&really, &left), vec![], "left of {:#?}", journal.in_force());
         prop_assert_eq!(check(&really, &new), vec![], "after {:#?}", journal.in_force());
+        assert_known_by_number(&plan, &new);
         let open = replan::first_open_day(&journal, today);
         let happened = deeds(&replan::carried(&really, &plan, &journal, open), open);
         prop_assert_eq!(deeds(&new, open), happened, "nothing is made up after {:#?}", journal.in_force());
@@ -220,6 +247,7 @@ proptest! {
         let really = laid_over(&term, &journal);
         if let Some(Resumed { plan: newer, .. }) = again(&really, &new, &journal, today) {
             prop_assert_eq!(check(&really, &newer), vec![], "later, after {:#?}", journal.in_force());
+            assert_known_by_number(&new, &newer);
         }
     }
 

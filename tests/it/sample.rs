@@ -8,6 +8,7 @@ use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::known::KnownEntries;
 use sowtide::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving, Shortfall};
 use sowtide::domain::term::Term;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 pub(crate) fn date(text: &str) -> NaiveDate {
@@ -102,6 +103,7 @@ impl Grower<'_> {
             plugs,
             seeds_per_plug: 2,
             parts,
+            task_numbers: BTreeMap::new(),
         }
     }
 }
@@ -161,6 +163,7 @@ pub(crate) fn plan() -> Plan {
         term_name: "Autumn 2026".into(),
         revision: 3,
         last_number: 0,
+        last_task_numbers: BTreeMap::new(),
         reason: "planned again".into(),
         made: "2026-09-01T08:30:00Z".parse::<DateTime<Utc>>().unwrap(),
         replanned: None,

@@ -14,7 +14,7 @@ use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Part};
 use sowtide::files::library::Library;
 use sowtide::files::term_file;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A crop with so many plants from a plug, all losses taken as germination of single seeds.
 fn sprouting(germination: f64, seeds: u32) -> Crop {
@@ -124,6 +124,7 @@ fn kale_batch(id: &str, sown: NaiveDate, weeks: [u32; 4]) -> Batch {
         plugs: PLOT as u32,
         seeds_per_plug: 1,
         parts: vec![part],
+        task_numbers: BTreeMap::new(),
     }
 }
 

@@ -1,5 +1,6 @@
 //! A plan to its file's blocks and back.
 
+use super::numbers;
 use super::shape::{
     ArithmeticShape, BatchShape, FORMAT, FactsShape, HarvestShape, PartShape, PlanShape, ServedShape,
     ServingShape, Written,
@@ -19,6 +20,7 @@ impl From<&Plan> for PlanShape {
             term_name: plan.term_name.clone(),
             revision: plan.revision,
             last_number: plan.last_number,
+            last_task_numbers: numbers::last_to_shape(&plan.last_task_numbers),
             made: plan.made,
             reason: plan.reason.clone(),
             replanned: plan.replanned,
@@ -50,6 +52,7 @@ impl From<PlanShape> for Plan {
             term_name: shape.term_name,
             revision: shape.revision,
             last_number: shape.last_number,
+            last_task_numbers: numbers::last_from_shape(shape.last_task_numbers),
             made: shape.made,
             reason: shape.reason,
             replanned: shape.replanned,
@@ -125,6 +128,7 @@ impl From<&Batch> for BatchShape {
             standing: batch.standing,
             plugs: batch.plugs,
             seeds_per_plug: batch.seeds_per_plug,
+            task_numbers: numbers::to_shape(&batch.task_numbers),
             parts: batch.parts.iter().map(Into::into).collect(),
         }
     }
@@ -141,6 +145,7 @@ impl From<BatchShape> for Batch {
             plugs: shape.plugs,
             seeds_per_plug: shape.seeds_per_plug,
             parts: shape.parts.into_iter().map(Into::into).collect(),
+            task_numbers: numbers::from_shape(shape.task_numbers),
         }
     }
 }

@@ -57,6 +57,8 @@ block! {
         revision: u32,
         #[serde(default)]
         last_number: u32,
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        last_task_numbers: Vec<FlowMap<LastTasksShape>>,
         #[serde(deserialize_with = "moment")]
         made: DateTime<Utc>,
         #[serde(default, skip_serializing_if = "String::is_empty")]
@@ -122,7 +124,42 @@ block! {
         plugs: u32,
         #[serde(deserialize_with = "amount")]
         seeds_per_plug: u32,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        task_numbers: Option<TasksShape>,
         parts: Vec<PartShape>,
+    }
+}
+
+/// Numbers of tasks of one kind, by day.
+pub(super) type DaysShape = Option<FlowMap<BTreeMap<Day, u32>>>;
+
+/// A day as a key.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(transparent)]
+pub(super) struct Day(#[serde(deserialize_with = "day")] pub(super) NaiveDate);
+
+block! {
+    /// The numbers of a batch's tasks.
+    struct TasksShape {
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sow: DaysShape,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        transplant: DaysShape,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        harvest: DaysShape,
+    }
+}
+
+block! {
+    /// The highest numbers given to a batch's tasks; none where the plan's own tasks tell.
+    struct LastTasksShape {
+        batch: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sow: Option<u32>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        transplant: Option<u32>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        harvest: Option<u32>,
     }
 }
 

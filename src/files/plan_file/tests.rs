@@ -4,6 +4,7 @@ use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
 use crate::domain::journal::EntryId;
 use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Served, Serving, Shortfall};
+use crate::domain::task_numbers::TaskKind;
 use crate::files::store::Memory;
 use chrono::{DateTime, NaiveDate, Utc};
 use proptest::collection::{btree_map, vec};
@@ -83,8 +84,9 @@ fn part() -> impl Strategy<Value = Part> {
 
 fn batch() -> impl Strategy<Value = Batch> {
     let counts = (any::<bool>(), 0..=100_000_u32, 0..60_u32);
-    (vec(name(), 3), day(), counts, vec(part(), 0..3)).prop_map(
-        |(names, sown, (standing, plugs, seeds_per_plug), parts)| Batch {
+    let numbers = btree_map((task_kind(), day()), any::<u32>(), 0..4);
+    (vec(name(), 3), day(), counts, vec(part(), 0..3), numbers).prop_map(
+        |(names, sown, (standing, plugs, seeds_per_plug), parts, task_numbers)| Batch {
             id: BatchId::new(&*names[0]),
             crop: CropId::new(&*names[1]),
             site: SiteId::new(&*names[2]),
@@ -93,8 +95,13 @@ fn batch() -> impl Strategy<Value = Batch> {
             plugs,
             seeds_per_plug,
             parts,
+            task_numbers,
         },
     )
+}
+
+fn task_kind() -> impl Strategy<Value = TaskKind> {
+    prop::sample::select(TaskKind::ALL.to_vec())
 }
 
 fn serving() -> impl Strategy<Value = Serving> {
@@ -143,13 +150,15 @@ fn known() -> impl Strategy<Value = KnownEntries> {
 }
 
 fn plan() -> impl Strategy<Value = Plan> {
-    let head = (vec(name(), 2), any::<u32>(), moment(), known());
+    let last = btree_map((name().prop_map(BatchId::new), task_kind()), any::<u32>(), 0..4);
+    let head = (vec(name(), 2), any::<u32>(), last, moment(), known());
     (head, vec(batch(), 0..4), vec(serving(), 0..4), facts()).prop_map(
-        |((names, revision, made, known), batches, servings, facts)| Plan {
+        |((names, revision, last, made, known), batches, servings, facts)| Plan {
             term_id: names[0].clone(),
             term_name: names[1].clone(),
             revision,
             last_number: revision / 2,
+            last_task_numbers: last,
             reason: "first plan".into(),
             made,
             replanned: None,
@@ -196,6 +205,7 @@ fn small() -> Plan {
         term_name: "Autumn: year 5".into(),
         revision: 1,
         last_number: 7,
+        last_task_numbers: [((BatchId::new("b003"), TaskKind::Harvest), 4)].into(),
         reason: String::new(),
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
         replanned: None,
@@ -218,6 +228,12 @@ fn small() -> Plan {
                 lost: None,
                 harvests: vec![harvest],
             }],
+            task_numbers: [
+                ((TaskKind::Sow, day("2026-09-01")), 1),
+                ((TaskKind::Transplant, day("2026-09-15")), 1),
+                ((TaskKind::Harvest, day("2026-10-06")), 2),
+            ]
+            .into(),
         }],
         servings: vec![Serving {
             date: day("2026-10-08"),
@@ -250,6 +266,8 @@ fn the_file_can_be_read_by_people() {
     term-name: "Autumn: year 5"
     revision: 1
     last-number: 7
+    last-task-numbers:
+    - {batch: b003, harvest: 4}
     made: 2026-08-20T09:30:00Z
     facts:
       solver: Clarabel
@@ -270,6 +288,10 @@ fn the_file_can_be_read_by_people() {
       sown: 2026-09-01
       plugs: 15
       seeds-per-plug: 1
+      task-numbers:
+        sow: {2026-09-01: 1}
+        transplant: {2026-09-15: 1}
+        harvest: {2026-10-06: 2}
       parts:
       - plants: 12
         tank: a
@@ -324,6 +346,8 @@ fn slips_are_placed_and_plain() {
         ("plugs: 15", "plugs: 4000000000"),
         ("plugs: 15", "plugs: many"),
         ("sown: 2026-09-01", "sown: 2026-02-30"),
+        ("sow: {2026-09-01: 1}", "sow: {2026-02-30: 1}"),
+        ("sow: {2026-09-01: 1}", "sow: {2026-09-01: 1, 2026-09-01: 2}"),
         ("way: whole-head", "way: whole"),
         ("  tank: a", "  tnak: a"),
         ("taken: 1.0", "taken: .nan"),
@@ -343,14 +367,16 @@ fn slips_are_placed_and_plain() {
         .collect();
     insta::assert_snapshot!(complaints.join("\n"), @r#"
     "format: 3" 3:1 a plan of another format cannot stand here | write format: 2, the newest known here; a newer sowtide may have written this plan
-    "plugs: 4000000000" 26:3 integer `4000000000` cannot stand here | write a number up to 100000
-    "plugs: many" 26:10 this is not a whole number in range | write digits only, such as 12
-    "sown: 2026-02-30" 25:3 string "2026-02-30" cannot stand here | write a date such as 2026-09-01
-    "way: whole" 37:12 "whole" is not known here | known here: cut, whole-head
-    "  tnak: a" 30:5 unknown key "tnak" | did you mean "tank"?
-    "taken: .nan" 40:53 floating point `NaN` cannot stand here | write a number such as 12.5
-    "" 20:1 "revision" is missing here | add a line "revision: ..."
-    "made: yesterday" 8:1 string "yesterday" cannot stand here | write a time such as 2026-09-01T12:00:00Z
+    "plugs: 4000000000" 28:3 integer `4000000000` cannot stand here | write a number up to 100000
+    "plugs: many" 28:10 this is not a whole number in range | write digits only, such as 12
+    "sown: 2026-02-30" 27:3 string "2026-02-30" cannot stand here | write a date such as 2026-09-01
+    "sow: {2026-02-30: 1}" 31:11 string "2026-02-30" cannot stand here | write a date such as 2026-09-01
+    "sow: {2026-09-01: 1, 2026-09-01: 2}" 31:26 "2026-09-01" is given twice | keep only one of them
+    "way: whole" 43:12 "whole" is not known here | known here: cut, whole-head
+    "  tnak: a" 36:5 unknown key "tnak" | did you mean "tank"?
+    "taken: .nan" 46:53 floating point `NaN` cannot stand here | write a number such as 12.5
+    "" 22:1 "revision" is missing here | add a line "revision: ..."
+    "made: yesterday" 10:1 string "yesterday" cannot stand here | write a time such as 2026-09-01T12:00:00Z
     "#);
 }
 

@@ -48,7 +48,7 @@ fn task_event(term: &Term, plan: &Plan, task: &Task, wishes: &Wishes) -> Live {
     )
 }
 
-/// Identifies a task in every calendar, whatever becomes of its day or size.
+/// Identifies a task in every calendar, whatever becomes of its day, its size and its neighbours.
 pub fn task_uid(plan: &Plan, task: &Task) -> String {
     uid(plan, &format!("{}-{}-{}", task.batch.id, task.kind, task.number))
 }

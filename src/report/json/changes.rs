@@ -42,9 +42,9 @@ struct BatchJson<'a> {
 enum DetailJson {
     Day { task: &'static str, number: u32, before: Option<NaiveDate>, after: Option<NaiveDate> },
     Plugs { before: u32, after: u32 },
-    Plants { task: &'static str, number: u32, before: u32, after: u32 },
+    Plants { task: &'static str, number: u32, date: NaiveDate, before: u32, after: u32 },
     Place,
-    Way { number: u32, cuts: bool, pulls: bool },
+    Way { number: u32, date: NaiveDate, cuts: bool, pulls: bool },
 }
 
 #[derive(Serialize)]
@@ -64,8 +64,8 @@ struct WeekJson {
 /// - `tasks`: how many are `kept`, `moved`, `changed`, `dropped`, `added`
 /// - `batches`: `id`, `crop`, `site`, `day` (of the first change), `change` (`kept`, `moved`, `resized`,
 ///   `moved-and-resized`, `dropped`, `added`), `details`: `what` (`day`, `plugs`, `plants`, `place`, `way`), `before`,
-///   `after`, for a day and plants `task` and `number`, for a way `number` (of the harvest), `cuts` and `pulls` (what
-///   is done now)
+///   `after`, for a day and plants `task`, for a way `cuts` and `pulls` (what is done now); `number` tells tasks of a
+///   batch and kind apart and is kept from plan to plan, `date` is the task's day after
 /// - `weeks`: `week`, `target_g`, `before_g`, `left_g` (if nothing is done), `after_g`, `hit`, `holds`
 /// - `holds_from`: the first week from which on every week gets its target or what it was to get before
 pub fn changes(difference: &Difference) -> String {
@@ -120,11 +120,11 @@ fn detail(detail: &Detail) -> DetailJson {
             DetailJson::Day { task: task(kind), number, before, after }
         }
         Detail::Plugs { before, after } => DetailJson::Plugs { before, after },
-        Detail::Plants { kind, number, before, after } => {
-            DetailJson::Plants { task: task(kind), number, before, after }
+        Detail::Plants { kind, number, day, before, after } => {
+            DetailJson::Plants { task: task(kind), number, date: day, before, after }
         }
         Detail::Place => DetailJson::Place,
-        Detail::Way { number, cuts, pulls } => DetailJson::Way { number, cuts, pulls },
+        Detail::Way { number, day, cuts, pulls } => DetailJson::Way { number, date: day, cuts, pulls },
     }
 }
 

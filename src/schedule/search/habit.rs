@@ -1,35 +1,27 @@
 //! What people already have in their calendars, and what it costs to change it.
 //!
 //! A task of a batch is one entry in people's calendars: its kind, its day, and how many plants in which tanks. One
-//! that moves, comes, goes or says something else costs the price once. The first harvest is one entry, the second
-//! another, whatever their days.
+//! that moves, comes, goes or says something else costs the price once. Which task is which is counted as
+//! [`crate::domain::same_tasks`] tells it: what is on a day of the old plan is the task of that day; of the others as
+//! many as there are on both sides have moved.
 
 use super::super::ground::{Index, Path};
 use super::moves::clear;
 use super::state::{Change, Lot, State};
+use crate::domain::task_numbers::TaskKind;
 use rand::Rng;
+use std::cmp::Ordering;
 
 /// Some plants of a task people have in their calendars. All that agree in kind and day make one task.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct Entry {
-    kind: Kind,
+    kind: TaskKind,
     day: Index,
     /// 0 for sowing.
     tank: u16,
     /// Whether a harvest is the last.
     last: bool,
     plants: i32,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Kind {
-    Sow,
-    Transplant,
-    Harvest,
-}
-
-impl Kind {
-    const ALL: [Self; 3] = [Self::Sow, Self::Transplant, Self::Harvest];
 }
 
 /// What is known of a batch when its tasks are listed.
@@ -48,6 +40,8 @@ pub(super) struct Habit {
     price: f64,
     starts: Vec<Start>,
     entries: Vec<Vec<Entry>>,
+    /// Tasks among them that were done before their day, and so do not move to another one.
+    early: Vec<Vec<(TaskKind, Index)>>,
     /// Where the search begins: what was planned, as far as it can still be. By candidate.
     home: Vec<Vec<Lot>>,
     /// Candidates with plants there.
@@ -55,10 +49,16 @@ pub(super) struct Habit {
 }
 
 impl Habit {
-    /// For so many points a task. `old` are the parts people know of, by candidate.
-    pub(super) fn new(price: f64, starts: Vec<Start>, old: &[Vec<Lot>]) -> Self {
+    /// For so many points a task. `old` are the parts people know of and `early` their tasks that were done before
+    /// their day, by candidate.
+    pub(super) fn new(
+        price: f64,
+        starts: Vec<Start>,
+        old: &[Vec<Lot>],
+        early: Vec<Vec<(TaskKind, Index)>>,
+    ) -> Self {
         let entries = starts.iter().zip(old).map(|(start, lots)| entries(*start, lots)).collect();
-        Self { price, starts, entries, home: Vec::new(), homes: Vec::new() }
+        Self { price, starts, entries, early, home: Vec::new(), homes: Vec::new() }
     }
 
     /// Notes where the search begins.
@@ -83,7 +83,7 @@ impl Habit {
         if self.price == 0.0 || (old.is_empty() && lots.is_empty()) {
             return 0.0;
         }
-        self.price * f64::from(difference(old, &entries(start, lots)))
+        self.price * f64::from(difference(old, &entries(start, lots), &self.early[candidate]))
     }
 }
 
@@ -97,13 +97,13 @@ fn entries(start: Start, lots: &[Lot]) -> Vec<Entry> {
     };
     for Lot { path, plants } in lots {
         if let Some(sown) = start.sown {
-            add(Kind::Sow, sown, 0, false, *plants);
+            add(TaskKind::Sow, sown, 0, false, *plants);
         }
         if !start.in_tank && !path.lost_in_nursery() {
-            add(Kind::Transplant, path.moved, path.tank, false, *plants);
+            add(TaskKind::Transplant, path.moved, path.tank, false, *plants);
         }
         for (position, day) in path.harvests().iter().enumerate() {
-            add(Kind::Harvest, *day, path.tank, position + 1 == path.harvests().len(), *plants);
+            add(TaskKind::Harvest, *day, path.tank, position + 1 == path.harvests().len(), *plants);
         }
     }
     all.sort_unstable();
@@ -116,23 +116,34 @@ fn entries(start: Start, lots: &[Lot]) -> Vec<Entry> {
 }
 
 /// Tasks that differ.
-fn difference(old: &[Entry], new: &[Entry]) -> u32 {
-    let of = |entries: &[Entry], kind: Kind| {
+fn difference(old: &[Entry], new: &[Entry], early: &[(TaskKind, Index)]) -> u32 {
+    let of = |entries: &[Entry], kind: TaskKind| {
         let from = entries.partition_point(|entry| entry.kind < kind);
         from..entries.partition_point(|entry| entry.kind <= kind)
     };
-    Kind::ALL.iter().map(|kind| of_kind(&old[of(old, *kind)], &new[of(new, *kind)])).sum()
+    let kinds = TaskKind::ALL.iter();
+    kinds.map(|kind| of_kind(&old[of(old, *kind)], &new[of(new, *kind)], early)).sum()
 }
 
-/// Tasks of one kind that differ, paired in order as calendars pair them.
-fn of_kind(old: &[Entry], new: &[Entry]) -> u32 {
-    let mut before = old.chunk_by(|one, next| one.day == next.day);
-    let mut after = new.chunk_by(|one, next| one.day == next.day);
-    let mut altered = 0;
+/// Tasks of one kind that differ.
+fn of_kind(old: &[Entry], new: &[Entry], early: &[(TaskKind, Index)]) -> u32 {
+    let mut before = old.chunk_by(|one, next| one.day == next.day).peekable();
+    let mut after = new.chunk_by(|one, next| one.day == next.day).peekable();
+    let (mut altered, mut gone, mut come) = (0, 0, 0);
     loop {
-        match (before.next(), after.next()) {
-            (None, None) => return altered,
-            (one, other) => altered += u32::from(one != other),
+        let order = match (before.peek(), after.peek()) {
+            (None, None) => return altered + gone.max(come),
+            (Some(_), None) => Ordering::Less,
+            (None, Some(_)) => Ordering::Greater,
+            (Some(one), Some(other)) => one[0].day.cmp(&other[0].day),
+        };
+        let one = before.next_if(|_| order.is_le());
+        let other = after.next_if(|_| order.is_ge());
+        match (one, other) {
+            (Some(one), None) if early.contains(&(one[0].kind, one[0].day)) => altered += 1,
+            (Some(_), None) => gone += 1,
+            (None, _) => come += 1,
+            (Some(one), Some(other)) => altered += u32::from(one != other),
         }
     }
 }
@@ -193,13 +204,26 @@ fn beyond(some: &[Lot], others: &[Lot]) -> Vec<Lot> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::domain::calendar::plus_days;
+    use crate::domain::growth::Way;
+    use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
+    use crate::domain::plan::{Arithmetic, Batch, Harvest, Part};
+    use crate::domain::same_tasks::same_tasks;
+    use chrono::NaiveDate;
+    use proptest::collection::btree_set;
+    use proptest::prelude::*;
+    use std::collections::{BTreeMap, BTreeSet};
 
     fn lot(plants: i32, moved: Index, harvests: &[Index]) -> Lot {
         Lot { path: Path::new(0, moved, harvests), plants }
     }
 
     fn habit(open: Index, old: Vec<Lot>) -> Habit {
-        Habit::new(2.0, vec![Start { sown: Some(3), in_tank: false, open }], &[old])
+        with_early(open, old, Vec::new())
+    }
+
+    fn with_early(open: Index, old: Vec<Lot>, early: Vec<(TaskKind, Index)>) -> Habit {
+        Habit::new(2.0, vec![Start { sown: Some(3), in_tank: false, open }], &[old], vec![early])
     }
 
     #[test]
@@ -219,5 +243,83 @@ mod tests {
         // Half the plants at all three tasks; a cut more.
         assert_eq!(habit(0, old.clone()).price(0, &[lot(5, 8, &[14])]).to_string(), "6");
         assert_eq!(habit(0, old).price(0, &[lot(10, 8, &[14, 18])]).to_string(), "4");
+    }
+
+    #[test]
+    fn a_harvest_more_leaves_the_others_alone() {
+        let old = vec![lot(4, 8, &[14]), lot(4, 8, &[16]), lot(4, 8, &[18])];
+        let with = |days: [Index; 3]| days.map(|day| lot(4, 8, &[day]));
+        let more = [old.clone(), vec![lot(2, 8, &[12])]].concat();
+        assert_eq!(habit(10, old.clone()).price(0, &more).to_string(), "2");
+        assert_eq!(habit(10, old.clone()).price(0, &with([12, 16, 18])).to_string(), "2");
+        assert_eq!(habit(10, old.clone()).price(0, &with([12, 13, 18])).to_string(), "4");
+        // What was done before its day has not moved to any later one.
+        let early = || with_early(10, old.clone(), vec![(TaskKind::Harvest, 14)]);
+        assert_eq!(early().price(0, &with([9, 16, 18])).to_string(), "2");
+        assert_eq!(early().price(0, &with([20, 16, 18])).to_string(), "4");
+    }
+
+    /// The number of calendar entries that change if harvests of single plants move from some days to others.
+    fn changed(old: &BTreeSet<Index>, new: &BTreeSet<Index>) -> usize {
+        let batch = |days: &BTreeSet<Index>| {
+            let part = |(day, hole): (&Index, u32)| part(hole, plus_days(NaiveDate::MIN, u32::from(*day)));
+            Batch { parts: days.iter().zip(1..).map(part).collect(), ..empty() }
+        };
+        let same = same_tasks(&batch(old), &batch(new), None);
+        let harvests = same.iter().filter(|((kind, _), _)| *kind == TaskKind::Harvest);
+        let kept = harvests.clone().filter(|(now, then)| now == then).count();
+        old.len() + new.len() - harvests.count() - kept
+    }
+
+    proptest! {
+        #[test]
+        fn changes_are_counted_as_calendars_change(
+            old in btree_set(9..20 as Index, 1..6), new in btree_set(9..20 as Index, 1..6),
+        ) {
+            let lots = |days: &BTreeSet<Index>| -> Vec<Lot> { days.iter().map(|day| lot(1, 8, &[*day])).collect() };
+            // As many plants are sown and moved, whatever is harvested when.
+            let others = u32::from(old.len() != new.len()) * 2;
+            let counted = difference(
+                &entries(Start { sown: Some(3), in_tank: false, open: 0 }, &lots(&old)),
+                &entries(Start { sown: Some(3), in_tank: false, open: 0 }, &lots(&new)),
+                &[],
+            );
+            prop_assert_eq!((counted - others) as usize, changed(&old, &new));
+        }
+    }
+
+    fn part(hole: u32, date: NaiveDate) -> Part {
+        let harvest = Harvest {
+            date,
+            way: Way::WholeHead,
+            number: 1,
+            grams: 0.0,
+            arithmetic: Arithmetic::default(),
+            serves: Vec::new(),
+        };
+        Part {
+            plants: 1,
+            tank: TankId::new("a"),
+            transplant: NaiveDate::MIN,
+            holes: vec![hole],
+            kept_empty: Vec::new(),
+            cuts_before: 0,
+            lost: None,
+            harvests: vec![harvest],
+        }
+    }
+
+    fn empty() -> Batch {
+        Batch {
+            id: BatchId::new("b001"),
+            crop: CropId::new("oakleaf"),
+            site: SiteId::new("hall"),
+            sown: NaiveDate::MIN,
+            standing: false,
+            plugs: 1,
+            seeds_per_plug: 1,
+            parts: Vec::new(),
+            task_numbers: BTreeMap::new(),
+        }
     }
 }

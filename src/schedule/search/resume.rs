@@ -9,6 +9,7 @@ use super::habit::{Habit, Start};
 use super::moves::Servings;
 use super::state::{self, Change, State};
 use super::{Found, Hints, Schedule, WALKERS, Walker, anneal, hurry, settle};
+use crate::domain::task_numbers::TaskKind;
 
 /// Points by which a step may make the plan worse at the beginning: enough to find ways round what failed, measured by
 /// the stability bench.
@@ -20,6 +21,8 @@ pub(in crate::schedule) struct Going<'a> {
     pub(in crate::schedule) rest: &'a Rest,
     /// As people have it in their calendars.
     pub(in crate::schedule) known: &'a Rest,
+    /// Tasks in those calendars that were done before their day, by candidate.
+    pub(in crate::schedule) early: Vec<Vec<(TaskKind, Index)>>,
     /// Points for a task of those calendars that changes.
     pub(in crate::schedule) price: f64,
 }
@@ -71,7 +74,8 @@ fn habit(ground: &Ground, going: &Going) -> Habit {
         in_tank: candidate.in_tank(),
         open: ground.net.sites[candidate.site].past_days as Index,
     };
-    Habit::new(going.price, ground.candidates.iter().map(start).collect(), &going.known.habits())
+    let starts = ground.candidates.iter().map(start).collect();
+    Habit::new(going.price, starts, &going.known.habits(), going.early.clone())
 }
 
 /// Books everything that grows or was to be sown. What has no room or no day any more takes the nearest path that

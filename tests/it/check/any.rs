@@ -11,7 +11,7 @@ use sowtide::domain::growth::{Growing, Way};
 use sowtide::domain::lid::Place;
 use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Part, Plan, Serving};
 use sowtide::domain::term::{Stage, Standing, Term};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// No batches at all, so that every gram is missing.
 fn empty(term: &Term) -> Plan {
@@ -56,6 +56,7 @@ fn pulled(term: &Term) -> Plan {
             plugs: standing.plants,
             seeds_per_plug: crop.seeds_per_plug.value,
             parts: vec![part],
+            task_numbers: BTreeMap::new(),
         });
     }
     let in_term = visits.iter().filter(|(_, day)| *day >= term.start).count();

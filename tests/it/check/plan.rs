@@ -9,6 +9,7 @@ use sowtide::domain::known::KnownEntries;
 use sowtide::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
 use sowtide::domain::site::Tank;
 use sowtide::domain::term::{Stage, Standing, Term};
+use std::collections::BTreeMap;
 
 /// Everything a rule could refuse is used up to the limit: the hall's nursery is full on 10 September,
 /// its busiest days (12 October, 12 November) take 24 minutes, its tank is full of plants until
@@ -94,6 +95,7 @@ fn batch(name: &str, site: &str, sown: &str, plugs: u32, part: Part) -> Batch {
         plugs,
         seeds_per_plug,
         parts: vec![part],
+        task_numbers: BTreeMap::new(),
     }
 }
 
@@ -112,6 +114,7 @@ pub(super) fn plan() -> Plan {
         term_name: "Autumn".to_owned(),
         revision: 1,
         last_number: 0,
+        last_task_numbers: BTreeMap::new(),
         reason: String::new(),
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
         replanned: None,

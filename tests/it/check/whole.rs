@@ -4,6 +4,9 @@ use super::plan::{CUTS, plan, term};
 use super::{after, only, part};
 use sowtide::check::{Rule, check};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
+use sowtide::domain::plan::{Batch, Plan};
+use sowtide::domain::task_numbers::TaskKind;
+use sowtide::domain::term::Term;
 
 #[test]
 fn a_sound_plan_has_no_violations() {
@@ -48,6 +51,34 @@ fn names() {
     only(Rule::Names, "no tank \"z\" here, only a", |_, plan| {
         part(plan, CUTS).tank = TankId::new("z");
     });
+}
+
+/// The plan with numbers for all tasks, as planning gives them, then changed.
+fn numbered(change: impl FnOnce(&mut Batch)) -> impl FnOnce(&mut Term, &mut Plan) {
+    |_, plan| {
+        plan.number_tasks(None, None);
+        change(&mut plan.batches[CUTS]);
+    }
+}
+
+#[test]
+fn tasks_have_numbers_of_their_own() {
+    assert_eq!(after(numbered(|_| {})), []);
+    assert_eq!(after(numbered(|batch| batch.task_numbers.clear())), []);
+    only(
+        Rule::TaskNumbers,
+        "batch chard-1: this harvest has the number 1 under task-numbers, as the one on Thu 8 Oct 2026 has",
+        numbered(|batch| {
+            batch.task_numbers.values_mut().for_each(|number| *number = 1);
+        }),
+    );
+    for (kind, word) in TaskKind::ALL.into_iter().zip(["sowing", "transplanting", "harvest"]) {
+        only(
+            Rule::TaskNumbers,
+            &format!("batch chard-1: this {word} has no number under task-numbers"),
+            numbered(|batch| batch.task_numbers.retain(|(other, _), _| *other != kind)),
+        );
+    }
 }
 
 #[test]

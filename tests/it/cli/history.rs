@@ -1,7 +1,10 @@
 //! Every plan is kept, can be listed, compared and brought back.
 
 use super::{edit, json, planned_term, run, term};
-use crate::support::{kept_numbers, kept_plan, plan_at};
+use crate::sample;
+use crate::support::{kept_numbers, kept_plan, plan_at, save_plan};
+use sowtide::domain::plan::{Harvest, Plan};
+use sowtide::domain::task_numbers::TaskKind;
 use std::fs;
 use std::path::Path;
 
@@ -156,4 +159,26 @@ fn changes_are_shown_against_any_plan() {
     let page = Path::new("out").join("changes.html");
     assert_eq!((ran.code, ran.out.trim()), (0, page.to_str().unwrap()));
     assert!(fs::read_to_string(folder.join(page)).unwrap().contains("What changes: Autumn 2026"));
+}
+
+/// A plan brought back must not call a new task by the name of another one that a newer plan had.
+#[test]
+fn a_plan_brought_back_gives_no_number_again() {
+    let here = tempfile::tempdir().unwrap();
+    let folder = here.path();
+    let first = save_plan(folder, &sample::plan());
+    let longer = |plan: &Plan, day: &str| {
+        let mut longer = plan.clone();
+        let harvest = longer.batches[2].parts[0].harvests[0].clone();
+        longer.batches[2].parts[0].harvests.push(Harvest { date: sample::date(day), ..harvest });
+        longer.number_tasks(Some(plan), None);
+        longer
+    };
+    let number =
+        |plan: &Plan, day: &str| plan.batches[2].task_numbers[&(TaskKind::Harvest, sample::date(day))];
+    let second = save_plan(folder, &longer(&first, "2026-11-17"));
+    assert_eq!(number(&second, "2026-11-17"), 2);
+    let back = save_plan(folder, &kept_plan(folder, first.revision));
+    assert!(back.says_the_same(&first));
+    assert_eq!(number(&longer(&back, "2026-11-20"), "2026-11-20"), 3);
 }

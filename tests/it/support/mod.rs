@@ -10,7 +10,7 @@ use proptest::test_runner::Config;
 use sowtide::domain::plan::Plan;
 use sowtide::domain::term::Term;
 use sowtide::files::problem::TextFile;
-use sowtide::files::store::Disk;
+use sowtide::files::store::{Disk, Store};
 use sowtide::files::{history, plan_file, term_file};
 use std::path::Path;
 
@@ -55,4 +55,11 @@ pub(crate) fn kept_plan(folder: &Path, number: u32) -> Plan {
 /// The text of a file.
 pub(crate) fn text_of(path: impl AsRef<Path>) -> TextFile {
     TextFile::need(&Disk::at(""), path.as_ref().to_str().unwrap()).unwrap()
+}
+
+/// Saves a plan as the newest of a folder, as commands do.
+pub(crate) fn save_plan(folder: &Path, plan: &Plan) -> Plan {
+    let disk = Disk::at(folder);
+    let held = disk.lock(&|| {}).unwrap();
+    history::save(&disk, &held, plan).unwrap().plan
 }
