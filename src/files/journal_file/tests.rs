@@ -2,6 +2,7 @@ use super::*;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{Amount, EntryId, Harvested, Measured, Place, Sample, TargetHolds, What};
+use crate::files::cases;
 use chrono::{DateTime, NaiveDate, Utc};
 use proptest::collection::vec;
 use proptest::option;
@@ -133,7 +134,7 @@ fn add(path: &Path, entries: &[Entry]) -> Result<Vec<Entry>, AppendError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(cases::few(96, "tests/proptest-regressions"))]
 
     #[test]
     fn what_is_read_is_what_was_written(entries in entries(), at in 0..8_usize) {

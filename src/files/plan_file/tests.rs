@@ -2,6 +2,7 @@ use super::*;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
 use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Served, Serving, Shortfall};
+use crate::files::cases;
 use chrono::{DateTime, NaiveDate, Utc};
 use proptest::collection::vec;
 use proptest::option;
@@ -153,7 +154,7 @@ fn plan() -> impl Strategy<Value = Plan> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(128))]
+    #![proptest_config(cases::few(128, "tests/proptest-regressions"))]
 
     #[test]
     fn what_is_written_is_read_back(plan in plan()) {
