@@ -134,7 +134,7 @@ fn add(path: &Path, entries: &[Entry]) -> Result<Vec<Entry>, AppendError> {
 }
 
 proptest! {
-    #![proptest_config(cases::few(96, "tests/proptest-regressions"))]
+    #![proptest_config(cases::few(96, "tests/proptest-regressions/src"))]
 
     #[test]
     fn what_is_read_is_what_was_written(entries in entries(), at in 0..8_usize) {

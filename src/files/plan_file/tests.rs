@@ -154,7 +154,7 @@ fn plan() -> impl Strategy<Value = Plan> {
 }
 
 proptest! {
-    #![proptest_config(cases::few(128, "tests/proptest-regressions"))]
+    #![proptest_config(cases::few(128, "tests/proptest-regressions/src"))]
 
     #[test]
     fn what_is_written_is_read_back(plan in plan()) {
