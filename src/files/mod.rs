@@ -1,5 +1,9 @@
 //! The user's files to `domain` and back: one reader a kind of file, every complaint placed.
 
+/// The unit tests' share of what all random tests have.
+#[cfg(test)]
+#[path = "../../tests/it/support/cases.rs"]
+mod cases;
 pub mod crop_file;
 pub mod days_off;
 pub mod history;

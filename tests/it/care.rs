@@ -1,7 +1,8 @@
 //! Sheets for tank care, for days off and for the order, word for word.
 
 use crate::sample::{date, plan, term};
-use crate::sheets::{all_sites, sheets, whole_term, words};
+use crate::sheets::{all_sites, sheets, words};
+use crate::support::sheets::whole_term;
 use sowtide::domain::calendar::{DateSpan, DaysOff, DaysOffKind};
 use sowtide::domain::term::Term;
 use sowtide::domain::units::Units;

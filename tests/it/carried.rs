@@ -1,8 +1,8 @@
 //! What the journal tells, carried over to the plan, on a plan written by hand.
 
-use crate::calendars::{PLAIN, exported};
 use crate::replan::{again, assert_known_by_number, entry};
 use crate::sample::{date, plan as sample_plan, term as sample_term};
+use crate::support::calendars::{PLAIN, exported};
 use chrono::NaiveDate;
 use sowtide::check::check;
 use sowtide::domain::difference::Detail;

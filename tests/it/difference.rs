@@ -1,8 +1,9 @@
 //! The difference of two plans: what must always hold, and how it is told.
 
 use crate::calendars::history::any_edit;
-use crate::calendars::{PLAIN, early, exported};
 use crate::sample::{date, plan, term};
+use crate::support::calendars::{PLAIN, early, exported};
+use crate::support::few;
 use proptest::collection::vec;
 use proptest::prelude::*;
 use sowtide::domain::difference::{Change, Detail, Difference, TaskTally};
@@ -198,7 +199,7 @@ fn the_week_from_which_on_all_is_well() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(few(200))]
 
     #[test]
     fn counts_add_up_and_agree_with_calendars(edits in vec(any_edit(), 0..6), numbered in any::<bool>()) {

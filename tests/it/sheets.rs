@@ -2,6 +2,8 @@
 
 use crate::sample::{date, plan, term};
 use crate::support::any::any_term;
+use crate::support::few;
+use crate::support::sheets::whole_term;
 use chrono::NaiveDate;
 use proptest::prelude::*;
 use sowtide::check::check;
@@ -12,34 +14,10 @@ use sowtide::domain::plan::Plan;
 use sowtide::domain::site::Site;
 use sowtide::domain::term::Term;
 use sowtide::domain::units::{Mass, Units};
-use sowtide::report::sheets::{
-    Days, Kind, LabelFor, LabelGrid, LabelPaper, LabelWish, Paper, Wish, cell_stays, files,
-};
+use sowtide::report::sheets::{Days, Kind, LabelGrid, LabelPaper, Paper, Wish, cell_stays, files};
 use sowtide::report::work::{TaskKind, tasks};
 use sowtide::schedule::{self, Options, Watch};
 use std::collections::{BTreeSet, HashSet};
-
-/// Every kind of sheet there is.
-pub(crate) const ALL_KINDS: &[Kind] = &[
-    Kind::Harvest,
-    Kind::Transplant,
-    Kind::Sowing,
-    Kind::Labels,
-    Kind::Term,
-    Kind::Care,
-    Kind::Before,
-    Kind::After,
-    Kind::Order,
-];
-
-/// Labels on plain paper, one for each plug and hole.
-const LABELS: LabelWish = LabelWish { paper: LabelPaper::Plain, one_for: LabelFor::EachPlant };
-
-/// A wish for these kinds of sheets for all days of a term.
-pub(crate) fn whole_term(term: &Term, kinds: &[Kind], paper: Paper) -> Wish {
-    let days = Days::Term(DateSpan { first: term.start, last: term.end });
-    Wish { days, kinds: kinds.to_vec(), paper, units: Units::Metric, labels: LABELS }
-}
 
 /// What stands in an HTML file, one line a block, without its styles.
 pub(crate) fn words(html: &str) -> String {
@@ -265,7 +243,7 @@ fn every_plug_of_the_stored_plan_has_a_cell_of_its_own() {
 }
 
 proptest! {
-    #![proptest_config(crate::support::few(16))]
+    #![proptest_config(few(16))]
 
     #[test]
     fn sheets_of_any_plan_agree_with_it(term in any_term(), seed in any::<u64>()) {

@@ -2,6 +2,7 @@ use super::*;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{Amount, EntryId, Harvested, Measured, Place, Sample, TargetHolds, What};
+use crate::files::cases;
 use crate::files::store::Memory;
 use chrono::{DateTime, NaiveDate, Utc};
 use proptest::collection::vec;
@@ -139,7 +140,7 @@ fn text(store: &Memory) -> String {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(cases::few(96, "tests/proptest-regressions/src"))]
 
     #[test]
     fn what_is_read_is_what_was_written(entries in entries(), at in 0..8_usize) {

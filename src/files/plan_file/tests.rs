@@ -5,6 +5,7 @@ use crate::domain::journal::EntryId;
 use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Served, Serving, Shortfall};
 use crate::domain::task_numbers::TaskKind;
+use crate::files::cases;
 use crate::files::store::Memory;
 use chrono::{DateTime, NaiveDate, Utc};
 use proptest::collection::{btree_map, vec};
@@ -171,7 +172,7 @@ fn plan() -> impl Strategy<Value = Plan> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(128))]
+    #![proptest_config(cases::few(128, "tests/proptest-regressions/src"))]
 
     #[test]
     fn what_is_written_is_read_back(plan in plan()) {

@@ -1,7 +1,9 @@
 //! From one export to the next: what may change, and what may not.
 
-use super::{PLAIN, early, events, exported, file, value};
+use super::{events, value};
 use crate::sample::{date, plan, term};
+use crate::support::calendars::{PLAIN, early, exported, file};
+use crate::support::few;
 use chrono::{DateTime, Days, NaiveDate, NaiveTime, Utc};
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -179,7 +181,7 @@ fn follows(
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(few(200))]
 
     #[test]
     fn whatever_happens_to_a_plan_calendars_follow(steps in vec((vec(any_edit(), 0..4), 0..12_u32), 1..12)) {

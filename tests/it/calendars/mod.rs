@@ -1,13 +1,12 @@
 //! Calendar files: word for word, to the standard, and from one export to the next.
 
 pub(crate) mod history;
-pub(crate) mod texts;
+mod texts;
 
 use crate::sample::{date, plan, term};
-use chrono::{DateTime, NaiveDate, Utc};
+use crate::support::calendars::{PLAIN, early, exported, file};
 use icalendar::Component;
 use sowtide::domain::calendar::{DateSpan, DaysOff, DaysOffKind};
-use sowtide::domain::plan::Plan;
 use sowtide::domain::published::Published;
 use sowtide::domain::tasks::tasks;
 use sowtide::domain::term::Term;
@@ -15,23 +14,6 @@ use sowtide::domain::units::Units;
 use sowtide::report::ical::{self, Alarm, Export, Wishes};
 use sowtide::report::{Look, instructions};
 use std::collections::{BTreeMap, HashSet};
-
-pub(crate) const PLAIN: Wishes = Wishes { units: Units::Metric, alarm: None, breaks: false };
-
-/// Before anything in the stored plan happens.
-pub(crate) fn early() -> (NaiveDate, DateTime<Utc>) {
-    (date("2026-09-01"), "2026-09-01T09:00:00Z".parse().unwrap())
-}
-
-/// A first export.
-pub(crate) fn exported(term: &Term, plan: &Plan, wishes: &Wishes) -> Export {
-    ical::export(term, plan, None, wishes, early())
-}
-
-/// The file of that name.
-pub(crate) fn file<'a>(export: &'a Export, stem: &str) -> &'a str {
-    &export.calendars.iter().find(|calendar| calendar.stem == stem).unwrap().text
-}
 
 /// Each event's lines, unfolded, by its UID.
 fn events(calendar: &str) -> BTreeMap<String, Vec<String>> {

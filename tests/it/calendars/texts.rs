@@ -1,59 +1,15 @@
 //! Names and notes of every kind survive: the Rust library `icalendar` reads what was meant.
 
-use super::{PLAIN, early, exported, file};
 use crate::sample::{plan, term};
+use crate::support::calendars::{PLAIN, any_text, early, exported, file, long_line};
+use crate::support::few;
 use icalendar::Component;
-use proptest::collection::vec;
 use proptest::prelude::*;
-use proptest::sample::select;
 use sowtide::domain::calendar::plus_days;
 use sowtide::domain::tasks::tasks;
 use sowtide::files::published_file;
 use sowtide::files::store::Memory;
 use sowtide::report::{Look, ical, instructions};
-
-/// Texts with all that must be escaped, folded or must not be split.
-pub(crate) fn any_text() -> impl Strategy<Value = String> {
-    let piece = select(vec![
-        "a",
-        "B",
-        " ",
-        "  ",
-        ",",
-        ";",
-        ":",
-        "\\",
-        "\\n",
-        "\"",
-        "'",
-        "\n",
-        "é",
-        "ß",
-        "ŵ",
-        "语",
-        "🌱",
-        "👩‍🌾",
-        "e\u{301}",
-        "-",
-        "#",
-        "END:VEVENT",
-        "=",
-        "%",
-        "<b>",
-        "\u{a0}",
-        "0",
-        "{",
-        "[",
-        "- x",
-        "? ",
-    ]);
-    vec(piece, 1..40).prop_map(|pieces| format!("x{}x", pieces.concat()))
-}
-
-/// A line of 500 characters and more.
-pub(crate) fn long_line() -> String {
-    "Grüße, 🌱; ".repeat(60).trim().to_owned()
-}
 
 fn read_back(name: &str, note: &str) {
     let (mut term, plan) = (term(), plan());
@@ -87,7 +43,7 @@ fn read_back(name: &str, note: &str) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(60))]
+    #![proptest_config(few(60))]
 
     #[test]
     fn any_text_is_read_as_it_was_meant(name in any_text(), note in any_text()) {

@@ -2,6 +2,7 @@
 
 use super::plan::{plan, term};
 use crate::support::any::{any_term, class_within, tank_for};
+use crate::support::few;
 use chrono::NaiveDate;
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -122,7 +123,7 @@ fn any_day() -> impl Strategy<Value = NaiveDate> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(256))]
+    #![proptest_config(few(256))]
 
     #[test]
     fn doing_nothing_breaks_no_rule_but_forgets_what_stands(term in any_term()) {

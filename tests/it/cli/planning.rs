@@ -113,9 +113,8 @@ fn ctrl_c_ends_the_search_with_the_best_plan_so_far() {
         .spawn()
         .unwrap();
     std::thread::sleep(std::time::Duration::from_secs(2));
-    let id = planning.id().to_string();
-    let sent = std::process::Command::new("kill").args(["-INT", &id]).status().unwrap();
-    assert!(sent.success());
+    rustix::process::kill_process(rustix::process::Pid::from_child(&planning), rustix::process::Signal::INT)
+        .unwrap();
     assert_eq!(planning.wait().unwrap().code(), Some(0));
     assert!(plan_at(&here.path().join("plan.yaml")).facts.stopped);
 }

@@ -3,7 +3,10 @@
 
 pub(crate) mod any;
 pub(crate) mod build;
+pub(crate) mod calendars;
+mod cases;
 pub(crate) mod crops;
+pub(crate) mod sheets;
 
 use chrono::NaiveDate;
 use proptest::test_runner::Config;
@@ -14,11 +17,9 @@ use sowtide::files::store::{Disk, Store};
 use sowtide::files::{history, plan_file, term_file};
 use std::path::Path;
 
-/// Few random cases, as each takes long; as many as `PROPTEST_CASES` says, if it says so.
+/// So many random cases, unless the environment asks for more; see [`cases::few`].
 pub(crate) fn few(cases: u32) -> Config {
-    let asked = std::env::var_os("PROPTEST_CASES").is_some();
-    let usual = Config { failure_persistence: None, max_shrink_iters: 200, ..Config::default() };
-    if asked { usual } else { Config { cases, ..usual } }
+    cases::few(cases, "proptest-regressions")
 }
 
 /// A date written as 2026-09-07.

@@ -1,12 +1,17 @@
 //! Tank care and days off as a browser prints them.
 
 use super::browser;
+use super::needs::PAPER;
 use crate::sample::{plan, term};
-use crate::sheets::whole_term;
+use crate::support::sheets::whole_term;
 use sowtide::report::sheets::{Kind, Paper, files};
 
+checks! {
+    PAPER =>
+        small_sheets_fit_one_page;
+}
+
 /// A site with one tank needs one page for each sheet, on both papers.
-#[test]
 fn small_sheets_fit_one_page() {
     let (term, plan) = (term(), plan());
     let sites: Vec<_> = term.sites.iter().collect();

@@ -1,12 +1,21 @@
 //! A real browser prints our HTML to PDF, and another program reads the pages.
-//!
-//! Where there is no browser the tests that need one fail and say what is missing.
 
+use super::needs::{BROWSER, Lack, NOTHING, PAPER};
 use super::python;
 use serde::Deserialize;
 use std::ffi::OsString;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
+use std::sync::OnceLock;
+
+checks! {
+    NOTHING =>
+        without_a_browser_the_checks_say_what_to_install;
+    PAPER =>
+        printed_pages_have_size_and_text;
+    BROWSER =>
+        wide_pages_cramped_drawings_and_complaints_are_seen;
+}
 
 /// Names under which Chromium and its kin are installed.
 const NAMES: [&str; 5] = ["chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome"];
@@ -48,15 +57,10 @@ impl Page {
 
 /// Prints a page of HTML, the paper being what its style asks for.
 pub(crate) fn print(html: &str) -> Vec<Page> {
-    let browser = browser();
     let (folder, html) = python::file("page.html", html);
     let pdf = folder.path().join("page.pdf");
-    let output = run(
-        &browser,
-        folder.path(),
-        &["--no-pdf-header-footer".into(), with_path("--print-to-pdf=", &pdf)],
-        &html,
-    );
+    let output =
+        run(folder.path(), &["--no-pdf-header-footer".into(), with_path("--print-to-pdf=", &pdf)], &html);
     let said = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success() && pdf.exists(), "the browser printed nothing: {said}");
     serde_json::from_str(&python::run(include_str!("read_pdf.py"), &[pdf.to_str().unwrap()])).unwrap()
@@ -85,7 +89,7 @@ pub(crate) fn look(html: &str, width: u32) -> Sight {
     );
     let (folder, html) = python::file("frame.html", &frame);
     let args = ["--enable-logging=stderr", "--virtual-time-budget=5000", "--dump-dom"].map(OsString::from);
-    let output = run(&browser(), folder.path(), &args, &html);
+    let output = run(folder.path(), &args, &html);
     let (said, shown) = (String::from_utf8_lossy(&output.stderr), String::from_utf8_lossy(&output.stdout));
     let sight = shown.split_once("<pre>").and_then(|(_, rest)| rest.split_once("</pre>"));
     let Some((sight, _)) = sight else {
@@ -96,15 +100,14 @@ pub(crate) fn look(html: &str, width: u32) -> Sight {
     sight
 }
 
-fn browser() -> OsString {
-    match find(std::env::var_os(VARIABLE)) {
-        Ok(browser) => browser,
-        Err(missing) => panic!("{missing}"),
-    }
+/// The browser, looked for once.
+pub(crate) fn ready() -> Result<&'static OsString, &'static Lack> {
+    static BROWSER: OnceLock<Result<OsString, Lack>> = OnceLock::new();
+    BROWSER.get_or_init(|| find(std::env::var_os(VARIABLE))).as_ref()
 }
 
-fn run(browser: &OsString, folder: &Path, args: &[OsString], html: &str) -> Output {
-    Command::new(browser)
+fn run(folder: &Path, args: &[OsString], html: &str) -> Output {
+    Command::new(ready().unwrap())
         // Root and many containers cannot have the browser's sandbox; it only ever sees our own page.
         .args(["--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run"])
         .arg(with_path("--user-data-dir=", &folder.join("profile")))
@@ -121,28 +124,28 @@ fn with_path(start: &str, path: &Path) -> OsString {
 }
 
 /// The browser to run: the one named, or the first of [`NAMES`] there is.
-fn find(named: Option<OsString>) -> Result<OsString, String> {
+fn find(named: Option<OsString>) -> Result<OsString, Lack> {
     let candidates = named.map_or_else(|| NAMES.iter().map(OsString::from).collect(), |name| vec![name]);
     let runs = |name: &OsString| {
         let version =
             Command::new(name).arg("--version").stdout(Stdio::null()).stderr(Stdio::null()).status();
         version.is_ok_and(|status| status.success())
     };
-    candidates.into_iter().find(runs).ok_or_else(|| {
-        format!(
-            "These tests print in a real browser and found none: install Chromium (on Debian: apt install chromium), \
-             or name the program of a browser of its kind in the variable {VARIABLE}, then run the tests again"
-        )
+    candidates.into_iter().find(runs).ok_or_else(|| Lack {
+        what: "no browser was found".to_owned(),
+        mend: format!(
+            "install Chromium (on Debian: apt install chromium), or name the program of a browser of its kind in \
+             the variable {VARIABLE}"
+        ),
+        said: String::new(),
     })
 }
 
-#[test]
-fn without_a_browser_the_tests_say_what_to_install() {
+fn without_a_browser_the_checks_say_what_to_install() {
     let missing = find(Some("no-such-browser".into())).unwrap_err();
-    assert!(missing.contains("install Chromium") && missing.contains(VARIABLE), "{missing}");
+    assert!(missing.mend.contains("install Chromium") && missing.mend.contains(VARIABLE), "{missing}");
 }
 
-#[test]
 fn printed_pages_have_size_and_text() {
     let html = "<style>@page { size: A4 landscape } p { break-after: page }</style><p>one</p>two";
     let pages = print(html);
@@ -155,7 +158,6 @@ fn printed_pages_have_size_and_text() {
     assert!(off.iter().any(|page| !page.keeps_to_the_paper()), "{off:?}");
 }
 
-#[test]
 fn wide_pages_cramped_drawings_and_complaints_are_seen() {
     let fine =
         "<p>a</p><svg width='90' height='40'><text y='20'>one</text><text x='50' y='20'>two</text></svg>";

@@ -1,12 +1,33 @@
 //! Sheets as a browser prints them.
 
 use super::browser::{self, Page};
+use super::needs::PAPER;
 use crate::sample::{plan, term};
-use crate::sheets::{ALL_KINDS, whole_term};
+use crate::support::sheets::whole_term;
 use sowtide::domain::term::Term;
 use sowtide::report::sheets::{
     Kind, LabelFor, LabelGrid, LabelPaper, LabelWish, Paper, PrintFile, Wish, files,
 };
+
+checks! {
+    PAPER =>
+        every_sheet_prints_on_letter_and_a4,
+        large_lids_and_long_names_stay_on_the_paper,
+        labels_fill_their_paper;
+}
+
+/// Every kind of sheet there is.
+const ALL_KINDS: &[Kind] = &[
+    Kind::Harvest,
+    Kind::Transplant,
+    Kind::Sowing,
+    Kind::Labels,
+    Kind::Term,
+    Kind::Care,
+    Kind::Before,
+    Kind::After,
+    Kind::Order,
+];
 
 const PAPERS: [Paper; 2] = [Paper::Letter, Paper::A4];
 
@@ -31,7 +52,6 @@ fn are_sound(name: &str, pages: &[Page], paper: Paper) {
     }
 }
 
-#[test]
 fn every_sheet_prints_on_letter_and_a4() {
     let term = term();
     for paper in PAPERS {
@@ -42,7 +62,6 @@ fn every_sheet_prints_on_letter_and_a4() {
 }
 
 /// A lid far wider than the paper, and names longer than any line.
-#[test]
 fn large_lids_and_long_names_stay_on_the_paper() {
     let mut term = term();
     let lid = &mut term.sites[0].tanks[0].lid;
@@ -63,7 +82,6 @@ fn large_lids_and_long_names_stay_on_the_paper() {
 }
 
 /// A page of label paper takes as many labels as it has, no more and no less.
-#[test]
 fn labels_fill_their_paper() {
     let term = term();
     for (paper, columns, rows) in [(Paper::Letter, 2, 5), (Paper::A4, 3, 7), (Paper::A4, 5, 13)] {

@@ -1,12 +1,20 @@
 //! The report page in a real browser: on a phone, on a wide screen and on paper.
 
 use super::browser::{self, Page};
+use super::needs::{BROWSER, PAPER};
 use crate::sample::{plan, term};
 use sowtide::domain::ids::{BatchId, CropId, SiteId};
 use sowtide::domain::plan::Plan;
 use sowtide::domain::term::Term;
 use sowtide::domain::units::Units;
 use sowtide::report::{Look, page};
+
+checks! {
+    BROWSER =>
+        the_page_fits_a_phone_and_a_wide_screen_without_complaint;
+    PAPER =>
+        every_chart_is_whole_on_letter_and_a4;
+}
 
 const METRIC: Look = Look { units: Units::Metric, width: 80, colour: false };
 
@@ -51,7 +59,6 @@ fn cases() -> [(&'static str, (Term, Plan)); 3] {
     [("stored", (term(), plan())), ("large", large()), ("a year", long())]
 }
 
-#[test]
 fn the_page_fits_a_phone_and_a_wide_screen_without_complaint() {
     for (name, (term, plan)) in cases() {
         for (width, units) in [(360, Units::Metric), (360, Units::Us), (1400, Units::Metric)] {
@@ -71,7 +78,6 @@ fn whole(page: &Page, above: &[&str], below: &str) -> bool {
     above.iter().map(|words| count(words)).sum::<usize>() == count(below)
 }
 
-#[test]
 fn every_chart_is_whole_on_letter_and_a4() {
     for (name, (term, plan)) in cases() {
         let html = page::html(&term, &plan, &METRIC);

@@ -1,5 +1,6 @@
 //! Days off from a school's calendar, unrolled by another program as well.
 
+use super::needs::PYTHON;
 use super::python;
 use crate::support::{day, text_of};
 use chrono::NaiveDate;
@@ -8,9 +9,13 @@ use sowtide::files::days_off::{Choice, import};
 use std::collections::BTreeSet;
 use std::path::Path;
 
+checks! {
+    PYTHON =>
+        days_off_are_those_another_program_unrolls;
+}
+
 /// Repeated, moved, excluded, timed and cancelled entries (RFC 5545), as the Python package
 /// recurring-ical-events understands them.
-#[test]
 fn days_off_are_those_another_program_unrolls() {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/school.ics");
     let term = DateSpan { first: day("2026-08-31"), last: day("2026-12-18") };

@@ -1,5 +1,6 @@
 //! The planning model solved by HiGHS and CBC, and our plans against proven optima.
 
+use super::needs::PYTHON;
 use super::python;
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{cutter, head, young};
@@ -9,6 +10,16 @@ use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::term::{Stage, Standing, Term, WantedCrop};
 use sowtide::schedule::{self, Options, Watch};
 use std::path::Path;
+
+checks! {
+    PYTHON =>
+        the_bound_of_one_room_is_that_of_highs_and_cbc,
+        the_bound_of_two_sites_is_that_of_highs_and_cbc,
+        heads_are_planned_as_well_as_highs_proves_possible,
+        cuts_are_planned_as_well_as_highs_proves_possible,
+        heads_and_cuts_are_planned_as_well_as_highs_proves_possible,
+        cbc_proves_the_same_optimum_with_whole_plants;
+}
 
 const HIGHS: &str = include_str!("highs.py");
 const CBC: &str = include_str!("cbc.py");
@@ -78,12 +89,10 @@ fn same_bound(term: &Term) {
     }
 }
 
-#[test]
 fn the_bound_of_one_room_is_that_of_highs_and_cbc() {
     same_bound(&one_room());
 }
 
-#[test]
 fn the_bound_of_two_sites_is_that_of_highs_and_cbc() {
     same_bound(&two_sites());
 }
@@ -131,24 +140,20 @@ fn close_to_the_optimum(term: &Term, more: f64) {
     assert!(above(ours, best) <= more, "our {ours} is far above {best}, the optimum HiGHS proves");
 }
 
-#[test]
 fn heads_are_planned_as_well_as_highs_proves_possible() {
     close_to_the_optimum(&heads(), 0.005);
 }
 
-#[test]
 fn cuts_are_planned_as_well_as_highs_proves_possible() {
     close_to_the_optimum(&cuts(), 0.005);
 }
 
-#[test]
 fn heads_and_cuts_are_planned_as_well_as_highs_proves_possible() {
     // Too few holes for two crops of different room: single plants decide, and the search ends 1.3 % above.
     close_to_the_optimum(&heads_and_cuts(), 0.015);
 }
 
 /// Two solvers, one optimum with whole plants: what the plans are held against is no quirk of one of them.
-#[test]
 fn cbc_proves_the_same_optimum_with_whole_plants() {
     let term = heads();
     let (cbc, highs) = (optimum(CBC, &term, "whole"), optimum(HIGHS, &term, "whole"));

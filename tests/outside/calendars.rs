@@ -1,9 +1,9 @@
 //! Calendars in the eyes of other readers, and week numbers in those of another calendar.
 
+use super::needs::PYTHON;
 use super::python;
-use crate::calendars::texts::{any_text, long_line};
-use crate::calendars::{PLAIN, early, exported, file};
 use crate::sample::{plan, term};
+use crate::support::calendars::{PLAIN, any_text, early, exported, file, long_line};
 use crate::support::term_of;
 use chrono::NaiveDate;
 use icalendar::{Component, DatePerhapsTime};
@@ -18,6 +18,16 @@ use sowtide::report::ical::{self, Alarm, Wishes};
 use sowtide::schedule::{self, Options, Watch};
 use std::collections::HashSet;
 use std::path::Path;
+
+checks! {
+    PYTHON =>
+        other_readers_find_the_tasks_of_a_planned_term,
+        other_readers_find_the_tasks_of_a_stored_plan,
+        other_readers_find_texts_that_are_hard_to_write,
+        other_readers_find_accents_emoji_line_ends_and_long_lines,
+        other_readers_find_what_is_called_off,
+        weeks_are_those_of_iso_8601;
+}
 
 /// An event as a reader tells it.
 #[derive(Debug, PartialEq, Eq, Deserialize)]
@@ -107,22 +117,18 @@ fn read_here(text: &str) -> Vec<Event> {
         .collect()
 }
 
-#[test]
 fn other_readers_find_the_tasks_of_a_planned_term() {
     every_reader_agrees(&one_room());
 }
 
-#[test]
 fn other_readers_find_the_tasks_of_a_stored_plan() {
     every_reader_agrees(&(term(), plan()));
 }
 
-#[test]
 fn other_readers_find_texts_that_are_hard_to_write() {
     every_reader_agrees(&hard_to_write());
 }
 
-#[test]
 fn other_readers_find_accents_emoji_line_ends_and_long_lines() {
     let mut runner = TestRunner::deterministic();
     for _ in 0..4 {
@@ -138,7 +144,6 @@ fn other_readers_find_accents_emoji_line_ends_and_long_lines() {
 }
 
 /// Work that is called off, breaks over days and alarms.
-#[test]
 fn other_readers_find_what_is_called_off() {
     let wishes = Wishes { alarm: Some(Alarm { minutes: 450 }), breaks: true, ..PLAIN };
     let first = exported(&term(), &plan(), &wishes);
@@ -154,7 +159,6 @@ fn other_readers_find_what_is_called_off() {
 }
 
 /// ISO 8601 week numbers, as Python counts them.
-#[test]
 fn weeks_are_those_of_iso_8601() {
     let printed = python::run(include_str!("weeks.py"), &[]);
     let mut days = 0;
