@@ -15,7 +15,7 @@ const TERM: &str = include_str!("one-room/term.yaml");
 
 fn main() -> Result<(), Trouble> {
     let store = Memory::new().with("term.yaml", TERM);
-    let on = |day: NaiveDate| Desk { store: &store, moment: Moment::noon(day), waits: &|| {} };
+    let on = |day: NaiveDate| Desk { store: &store, moment: Moment::noon(day), face: &() };
     let start = on(NaiveDate::MIN).open()?.read.term.start;
 
     // Who asks decides how long to search, and is told how far the search is.

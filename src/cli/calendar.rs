@@ -39,9 +39,11 @@ pub(super) struct Calendar {
 
 impl Calendar {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        self.folder.planned(screen)?;
         let disk = self.folder.disk();
         let published = screen.desk(&disk).publish(&self.wishes(screen))?;
+        if let Some(misfit) = &published.misfit {
+            screen.remark(misfit);
+        }
         for name in &published.left {
             screen.remark(&format!(
                 "{} was not written again: there is no work for it any more. Remove it, so that nobody works by it.",

@@ -7,6 +7,7 @@ use crate::check;
 use crate::desk::Opened;
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
+use crate::files::history;
 use crate::report::json;
 use crate::report::words::counted;
 use clap::Args;
@@ -24,10 +25,13 @@ pub(super) struct Check {
 
 impl Check {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let opened = screen.desk(&self.folder.disk()).open()?;
-        let Opened { read, plan, warnings, .. } = &opened;
-        screen.warn(&read.remarks);
-        screen.warn(warnings);
+        let disk = self.folder.disk();
+        let desk = screen.desk(&disk);
+        let Opened { read, plan, .. } = desk.open()?;
+        screen.remarks(&read.remarks);
+        if plan.is_none() && !history::numbers(&disk)?.is_empty() {
+            return Err(desk.no_plan()?.into());
+        }
         let findings: Vec<String> = plan
             .iter()
             .flat_map(|plan| check::check(&read.term, plan))

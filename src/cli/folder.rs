@@ -25,7 +25,6 @@ impl Folder {
     /// Term (as it really is), journal and plan, for commands that need all of them. Tells what is lost or no longer fits.
     pub(super) fn planned(&self, screen: &Screen) -> Result<(Opened, Plan), Failure> {
         let (opened, plan) = screen.desk(&self.disk()).open_planned()?;
-        screen.warn(&opened.warnings);
         if let Some(misfit) = opened.misfit(&plan) {
             screen.remark(&misfit);
         }

@@ -4,7 +4,7 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
 use crate::domain::ids::SiteId;
-use crate::domain::journal::{Entry, Journal as Entries};
+use crate::domain::journal::{Entry, EntryId, Journal as Entries};
 use crate::files::problem::suggest;
 use crate::report::{journal, json};
 use clap::Args;
@@ -25,25 +25,29 @@ pub(super) struct Journal {
     /// Also show entries that were corrected or withdrawn, in the order recorded
     #[arg(long)]
     all: bool,
-    /// Let the plan take the journal as it is, after an older copy was put back or somebody corrected its words
+    /// Go on without entries that the journal has lost but the plan takes into account
     #[arg(long)]
-    as_it_is: bool,
+    let_go: bool,
+    /// Take entries that say something else than when the plan was made for the same in other words
+    #[arg(long)]
+    reworded: bool,
 }
 
 impl Journal {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let disk = self.folder.disk();
         let desk = screen.desk(&disk);
-        if self.as_it_is {
-            let amiss = desk.take_journal_as_it_is()?;
-            screen.remark(if amiss {
-                "The plan now takes the journal as it is. To plan around what it says: sowtide replan"
-            } else {
-                "The journal has all that the plan takes into account; there was nothing to do."
-            });
+        if self.let_go {
+            told(&desk.let_go()?, "let go; what the plan made of them stays as it is", screen);
+        }
+        if self.reworded {
+            told(
+                &desk.take_reworded()?,
+                "taken for what the plan knew; planning again makes nothing new of them",
+                screen,
+            );
         }
         let (opened, plan) = desk.open_planned()?;
-        screen.warn(&opened.warnings);
         let (term, entries) = (&opened.as_written, &opened.journal.journal);
         if let Some(name) = &self.of {
             let sites = term.sites.iter().map(|site| site.id.as_str());
@@ -76,4 +80,13 @@ impl Journal {
         }
         shown
     }
+}
+
+/// Says what became of entries.
+fn told(entries: &[EntryId], what: &str, screen: &Screen) {
+    let list: Vec<String> = entries.iter().map(ToString::to_string).collect();
+    screen.remark(&match list.as_slice() {
+        [] => "There is no such entry; there was nothing to do.".to_owned(),
+        list => format!("{}: {what}.", list.join(", ")),
+    });
 }

@@ -6,7 +6,7 @@ use crate::files::store::{Disk, Store};
 use crate::files::{journal_file, published_file, term_file};
 use std::ffi::OsStr;
 use std::fs::File;
-use std::io::Read;
+use std::io::{self, Read};
 use std::path::Path;
 
 /// What is written.
@@ -42,14 +42,20 @@ impl Kind {
     }
 }
 
-/// Writes a file, whole or not at all. One that is there is only replaced if it was written so before.
+/// Writes a file that a person named, whole or not at all. One that is there is only replaced if it was written so before.
 pub(super) fn write(path: &Path, kind: Kind, text: &str) -> Result<(), Failure> {
     refuse_foreign(path, kind)?;
+    put(path, text)
+}
+
+/// Writes a file in the folder `out`, which is ours.
+pub(super) fn put(path: &Path, text: &str) -> Result<(), Failure> {
     let disk = Disk::at("");
     disk.write(&path.to_string_lossy(), text.as_bytes()).map_err(|error| Failure::unwritten(path, &error))
 }
 
-fn refuse_foreign(path: &Path, kind: Kind) -> Result<(), Failure> {
+/// Refuses names of files that are somebody's own.
+pub(super) fn refuse_foreign(path: &Path, kind: Kind) -> Result<(), Failure> {
     let is = |known: &str, part: Option<&OsStr>| part.is_some_and(|part| part.eq_ignore_ascii_case(known));
     if OWN.iter().any(|own| is(own, path.file_name())) || FOREIGN.iter().any(|end| is(end, path.extension()))
     {
@@ -61,10 +67,13 @@ fn refuse_foreign(path: &Path, kind: Kind) -> Result<(), Failure> {
             },
         ));
     }
-    let Ok(file) = File::open(path) else { return Ok(()) };
-    if path.is_dir() {
-        return Ok(());
-    }
+    let file = match File::open(path) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
+        Err(error) => return Err(Failure::unwritten(path, &error)),
+        // That a folder is in the way is told by who writes.
+        Ok(_) if path.is_dir() => return Ok(()),
+        Ok(file) => file,
+    };
     let mut head = Vec::new();
     let read = file.take(HEAD).read_to_end(&mut head);
     if read.is_ok() && (head.is_empty() || String::from_utf8_lossy(&head).contains(kind.mark())) {

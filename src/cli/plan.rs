@@ -69,8 +69,7 @@ impl Plan {
             return self.back_to(&desk, number, screen);
         }
         let begun = desk.begin_plan(&new_term_id())?;
-        screen.warn(&begun.opened.read.remarks);
-        screen.warn(&begun.opened.warnings);
+        screen.remarks(&begun.opened.read.remarks);
         let mut plan = self.seek(&begun, screen)?;
         if let Some(why) = &self.why {
             plan.reason.clone_from(why);
@@ -89,7 +88,7 @@ impl Plan {
     /// Makes a plan from before the newest again.
     fn back_to(&self, desk: &Desk<'_>, number: u32, screen: &Screen) -> Result<(), Failure> {
         let (opened, saved, overtaken) = desk.back_to(number, self.why.as_deref())?;
-        screen.warn(&opened.read.remarks);
+        screen.remarks(&opened.read.remarks);
         tell_saved(&saved, desk, screen);
         self.tell(&opened.read.term, &saved.plan, screen)?;
         if overtaken {
@@ -132,6 +131,12 @@ impl Plan {
 /// Says that a plan was saved, and what became of one that somebody had changed by hand.
 pub(super) fn tell_saved(saved: &Saved, desk: &Desk<'_>, screen: &Screen) {
     screen.remark(&format!("Saved: {}, revision {}", desk.store.shown(NEWEST), saved.plan.revision));
+    if let Some(name) = &saved.unreadable {
+        screen.remark(&format!(
+            "The plan from before could not be read; it is kept as {}, in case somebody had changed it by hand.",
+            desk.store.shown(name)
+        ));
+    }
     if let Some(number) = saved.by_hand {
         screen.remark(&format!(
             "The plan from before had been changed by hand; it is kept as plan {number}. To bring it back: sowtide plan \
@@ -158,8 +163,7 @@ fn list(desk: &Desk<'_>, screen: &Screen) -> Result<(), Failure> {
 
 fn export_model(desk: &Desk<'_>, path: &Path, screen: &Screen) -> Result<(), Failure> {
     let opened = desk.open()?;
-    screen.warn(&opened.read.remarks);
-    screen.warn(&opened.warnings);
+    screen.remarks(&opened.read.remarks);
     output::write(path, output::Kind::Model, &schedule::export_model(&opened.read.term))?;
     let path = path.display().to_string();
     screen.remark("The model is written; no plan was made.");

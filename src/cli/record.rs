@@ -80,7 +80,6 @@ fn tell_list(recorded: &Recorded, screen: &Screen) -> Result<(), Failure> {
 
 /// Where something is amiss, or went wrong that the plan has no answer to, says what to do about it.
 fn point_on(recorded: &Recorded, screen: &Screen) {
-    screen.warn(&recorded.warnings);
     if recorded.upset {
         screen.remark("To plan around it: sowtide replan (with --try it only shows what would change)");
     }

@@ -81,8 +81,7 @@ impl Replan {
         let disk = self.folder.disk();
         let desk = screen.desk(&disk);
         let begun = desk.begin_again(self.from)?;
-        screen.warn(&begun.opened.read.remarks);
-        screen.warn(&begun.opened.warnings);
+        screen.remarks(&begun.opened.read.remarks);
         if begun.day > self.from.unwrap_or(desk.moment.today) {
             screen.remark(&format!(
                 "The journal tells what happened before {}, so planning starts again on that day.",

@@ -27,8 +27,18 @@ pub(super) struct Report {
 impl Report {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (opened, plan) = self.folder.planned(screen)?;
-        let path = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out/report.html"));
-        output::write(&path, output::Kind::Page, &page::html(&opened.read.term, &plan, &screen.look))?;
+        let text = page::html(&opened.read.term, &plan, &screen.look);
+        let path = match &self.out {
+            Some(path) => {
+                output::write(path, output::Kind::Page, &text)?;
+                path.clone()
+            }
+            None => {
+                let path = self.folder.disk().path("out/report.html");
+                output::put(&path, &text)?;
+                path
+            }
+        };
         let path = path.display().to_string();
         if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }
     }

@@ -2,7 +2,7 @@
 
 use super::failure::Failure;
 use super::{Colour, Common, UnitsChoice, dates};
-use crate::desk::{Desk, Trouble};
+use crate::desk::{Desk, Face, Trouble};
 use crate::domain::units::Units;
 use crate::files::store::Disk;
 use crate::report::{Look, json};
@@ -71,17 +71,14 @@ impl Screen {
         }
     }
 
-    /// Prints what everybody should know who works with these files.
-    pub(super) fn warn(&self, warnings: &[String]) {
-        for warning in warnings {
-            self.remark(self.look.wrap(warning).trim_end());
-        }
+    /// Prints several things worth knowing, each as long as lines are.
+    pub(super) fn remarks(&self, remarks: &[String]) {
+        remarks.iter().for_each(|remark| self.warn(remark));
     }
 
     /// A desk for these files, here and now.
-    pub(super) fn desk<'d>(&self, disk: &'d Disk) -> Desk<'d> {
-        let waits: &dyn Fn() = if self.quiet { &silent } else { &tell_of_waiting };
-        Desk { store: disk, moment: dates::moment(), waits }
+    pub(super) fn desk<'d>(&'d self, disk: &'d Disk) -> Desk<'d> {
+        Desk { store: disk, moment: dates::moment(), face: self }
     }
 
     /// Whether to show how far long work is.
@@ -114,14 +111,15 @@ impl Screen {
     }
 }
 
-/// Says why nothing happens.
-fn tell_of_waiting() {
-    let waiting = "Waiting for another sowtide that is at work in this folder ...";
-    // Nobody could be told that telling failed.
-    let _ = writeln!(io::stderr(), "{waiting}");
-}
+impl Face for Screen {
+    fn waits(&self) {
+        self.remark("Waiting for another sowtide that is at work in this folder ...");
+    }
 
-fn silent() {}
+    fn warn(&self, warning: &str) {
+        self.remark(self.look.wrap(warning).trim_end());
+    }
+}
 
 fn choice(colour: bool) -> ColorChoice {
     if colour { ColorChoice::Always } else { ColorChoice::Never }

@@ -106,10 +106,16 @@ impl Sheets {
             labels: self.labels.wish(self.paper.paper())?,
         };
         let folder = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out"));
+        let files = sheets::files(term, &plan, &self.sites.of(term)?, &wish);
+        if self.out.is_some() {
+            for file in &files {
+                output::refuse_foreign(&folder.join(&file.name), output::Kind::Page)?;
+            }
+        }
         let mut paths = Vec::new();
-        for file in sheets::files(term, &plan, &self.sites.of(term)?, &wish) {
+        for file in files {
             let path = folder.join(&file.name);
-            output::write(&path, output::Kind::Page, &file.html)?;
+            output::put(&path, &file.html)?;
             paths.push(path.display().to_string());
         }
         if screen.json && wish.kinds.contains(&Kind::Order) {

@@ -19,8 +19,8 @@ pub struct Published {
     pub first: bool,
     /// Names of calendar files written earlier that are not written any more; they would go on telling people what to do.
     pub left: Vec<String>,
-    /// What everybody should know who works with these files.
-    pub warnings: Vec<String>,
+    /// What to tell where plan and term no longer fit each other, if so.
+    pub misfit: Option<String>,
 }
 
 impl Desk<'_> {
@@ -50,18 +50,34 @@ impl Desk<'_> {
         }
         drop(held);
         let left = self.calendars_besides(&names)?;
-        Ok(Published { names, tally: export.tally, first: before.is_none(), left, warnings: opened.warnings })
+        let misfit = opened.misfit(&plan);
+        Ok(Published { names, tally: export.tally, first: before.is_none(), left, misfit })
     }
 
-    /// Everything calendars have told, from both places where it is kept.
+    /// Everything calendars have told, from both places where it is kept. One that cannot be read is warned of, kept under
+    /// another name and written anew from the other.
     fn told_so_far(&self) -> Result<Option<Known>, Trouble> {
-        let newest = published_file::read(self.store, published_file::FILE_NAME)?;
-        // A copy that cannot be read is written anew.
-        let copy = published_file::read(self.store, published_file::COPY).unwrap_or_default();
-        Ok(match (newest, copy) {
-            (Some(newest), Some(copy)) => Some(newest.joined(copy)),
-            (newest, copy) => newest.or(copy),
-        })
+        let places = [published_file::FILE_NAME, published_file::COPY];
+        match places.map(|name| published_file::read(self.store, name)) {
+            [Ok(Some(newest)), Ok(Some(copy))] => Ok(Some(newest.joined(copy))),
+            [Ok(newest), Ok(copy)] => Ok(newest.or(copy)),
+            [Ok(Some(newest)), Err(_)] => self.instead_of(published_file::COPY, newest).map(Some),
+            [Err(_), Ok(Some(copy))] => self.instead_of(published_file::FILE_NAME, copy).map(Some),
+            [Err(problems), _] | [_, Err(problems)] => Err(problems.into()),
+        }
+    }
+
+    /// Copies a list that cannot be read under another name, as `known` will take its place.
+    fn instead_of(&self, name: &str, known: Known) -> Result<Known, Trouble> {
+        let bytes = self.store.read(name).ok().flatten().unwrap_or_default();
+        let aside = format!("{name}.unreadable");
+        self.write(&aside, &bytes)?;
+        self.face.warn(&format!(
+            "{} cannot be read; what it told is taken from its copy. What was in it is kept in {}.",
+            self.store.shown(name),
+            self.store.shown(&aside)
+        ));
+        Ok(known)
     }
 
     fn write(&self, name: &str, bytes: &[u8]) -> Result<(), Trouble> {

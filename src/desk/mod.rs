@@ -14,7 +14,7 @@
 //! let store = Memory::new();
 //! let start = chrono::NaiveDate::from_ymd_opt(2026, 9, 7).unwrap();
 //! new_term::create(&store, start).map_err(|mistakes| mistakes.to_string())?;
-//! let desk = Desk { store: &store, moment: Moment::noon(start), waits: &|| {} };
+//! let desk = Desk { store: &store, moment: Moment::noon(start), face: &() };
 //!
 //! let watch = Watch { stop: &|| false, report: &|_| {}, threads: 1 };
 //! let search = Search { seed: 1, effort: Some(20) };
@@ -45,6 +45,7 @@ pub use replan::{Again, BegunAgain, Planned};
 pub use trouble::Trouble;
 
 use crate::files::store::{Lock, Store};
+use crate::files::term_file;
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 
 /// When something is asked for: the day where the user is, and the time.
@@ -63,9 +64,22 @@ pub struct Desk<'s> {
     pub store: &'s dyn Store,
     /// When.
     pub moment: Moment,
-    /// Called once if somebody else is at work in the files for long, so that a person knows why nothing happens.
-    pub waits: &'s dyn Fn(),
+    /// Who is told what cannot wait for the outcome.
+    pub face: &'s dyn Face,
 }
+
+/// Somebody who is told what cannot wait for the outcome. `()` is nobody.
+pub trait Face {
+    /// Somebody else is at work in the files for long, so nothing happens. Told once.
+    fn waits(&self) {}
+
+    /// Something in the files is lost or contradicts itself, as everybody should know who works with them.
+    fn warn(&self, warning: &str) {
+        let _ = warning;
+    }
+}
+
+impl Face for () {}
 
 impl Moment {
     /// Noon of a day by universal time, for tests and examples.
@@ -79,6 +93,8 @@ impl Moment {
 impl<'s> Desk<'s> {
     /// The right to replace files, for as long as it is held.
     fn lock(&self) -> Result<Lock<'s>, Trouble> {
-        self.store.lock(self.waits).map_err(|error| Trouble::locked(&self.store.shown(""), &error))
+        // Where there is no term, nothing is made, not even a lock.
+        term_file::exists(self.store)?;
+        self.store.lock(&|| self.face.waits()).map_err(|error| Trouble::locked(&self.store.shown(""), &error))
     }
 }

@@ -23,33 +23,36 @@ pub struct Opened {
     pub as_written: Term,
     /// What was recorded.
     pub journal: Written,
-    /// The plan, if there is one.
+    /// The plan, if there is one. Numbers that a newer plan has given stay used, even if this is an older copy.
     pub plan: Option<Plan>,
-    /// What everybody should know who works with these files: that something in them is lost or contradicts itself.
-    pub warnings: Vec<String>,
+    /// The plan just as its file has it.
+    pub(super) on_file: Option<Plan>,
 }
 
 impl Desk<'_> {
-    /// Reads term, journal and plan.
+    /// Reads term, journal and plan, and warns of what is lost or contradicts itself.
     ///
     /// # Errors
     /// If one of them cannot be read.
     pub fn open(&self) -> Result<Opened, Trouble> {
+        // First the term: without one, nothing else is worth a word.
+        let read = term_file::read(self.store)?;
         let plan = plan_file::read(self.store, NEWEST).map_err(|problems| self.unreadable(problems))?;
-        self.open_with(plan)
+        let opened = self.open_with(read, plan)?;
+        self.warn(&opened)?;
+        Ok(opened)
     }
 
-    /// Reads term and journal beside a plan that was read already, or cannot be.
-    pub(super) fn open_with(&self, plan: Option<Plan>) -> Result<Opened, Trouble> {
-        let mut read = term_file::read(self.store)?;
+    /// Reads the journal beside a term and plan that were read already.
+    pub(super) fn open_with(&self, mut read: ReadTerm, on_file: Option<Plan>) -> Result<Opened, Trouble> {
         let journal = journal_file::read(self.store)?;
         let as_written = read.term.clone();
         read.term = replan::laid_over(&as_written, &journal.journal);
-        let warnings = match &plan {
-            Some(plan) => [self.older(plan)?, amiss(plan, &journal), strangers(plan, &journal)].concat(),
-            None => Vec::new(),
-        };
-        Ok(Opened { read, as_written, journal, plan, warnings })
+        let mut plan = on_file.clone();
+        if let (Some(plan), Some(last)) = (&mut plan, history::last_kept(self.store)?) {
+            history::reserve(plan, &last);
+        }
+        Ok(Opened { read, as_written, journal, plan, on_file })
     }
 
     /// Reads term, journal and plan, where there has to be a plan that the term knows the sites of.
@@ -61,9 +64,14 @@ impl Desk<'_> {
         let Some(plan) = opened.plan.clone() else { return Err(self.no_plan()?) };
         let foreign = plan.batches.iter().find(|batch| opened.as_written.site(&batch.site).is_none());
         if let Some(batch) = foreign {
+            let under_way = plan.replanned.is_some() || !opened.journal.journal.entries().is_empty();
             return Err(Trouble::told(
                 format!("the plan has work at site \"{}\", which the term file does not know", batch.site),
-                "plan anew with: sowtide plan",
+                if under_way {
+                    "put the site back into the term file"
+                } else {
+                    "plan anew with: sowtide plan"
+                },
             ));
         }
         Ok((opened, plan))
@@ -75,12 +83,12 @@ impl Desk<'_> {
     /// If the plans kept cannot be listed.
     pub fn no_plan(&self) -> Result<Trouble, Trouble> {
         let path = self.store.shown(NEWEST);
-        Ok(match history::numbers(self.store)?.last() {
+        Ok(match history::last_kept(self.store)? {
             None => Trouble::told(
                 format!("there is no plan yet: {path} is missing"),
                 "make one with: sowtide plan",
             ),
-            Some(last) => Trouble::told(
+            Some(Plan { revision: last, .. }) => Trouble::told(
                 format!("{path} is missing, but plans were made for this term, and plan {last} is kept"),
                 format!("take it back with: sowtide plan --back-to {last}"),
             ),
@@ -88,34 +96,40 @@ impl Desk<'_> {
     }
 
     /// A newest plan that cannot be read, with the way out.
-    pub(super) fn unreadable(&self, problems: Problems) -> Trouble {
-        match history::numbers(self.store).ok().and_then(|kept| kept.last().copied()) {
-            None => Trouble::told(
-                format!("the plan cannot be read\n\n{problems}"),
-                "move plan.yaml out of the folder and plan anew; calendars will then see all work as new",
-            ),
-            Some(last) => Trouble::told(
-                format!("the plan cannot be read\n\n{problems}"),
-                format!("plan {last} is kept; take it back with: sowtide plan --back-to {last}"),
-            ),
-        }
+    fn unreadable(&self, problems: Problems) -> Trouble {
+        // What cannot even be opened is not mended by another plan.
+        let opens = self.store.read(NEWEST).is_ok();
+        let help = match history::last_kept(self.store).ok().flatten() {
+            _ if !opens => return Trouble::Files(problems),
+            None => "move plan.yaml out of the folder and plan anew; calendars will then see all work as new"
+                .to_owned(),
+            Some(Plan { revision: last, .. }) => {
+                format!("plan {last} is kept; take it back with: sowtide plan --back-to {last}")
+            }
+        };
+        Trouble::told(format!("the plan cannot be read\n\n{problems}"), help)
     }
 
-    /// Whether `plan.yaml` is older than the last plan kept, as after bringing back an old copy of it.
-    fn older(&self, plan: &Plan) -> Result<Vec<String>, Trouble> {
-        let last = history::numbers(self.store)?.last().copied().filter(|last| *last > plan.revision);
-        let Some(last) = last else { return Ok(Vec::new()) };
-        // After a change by hand was kept, a later step of saving may have failed; then nothing is older.
-        if history::read(self.store, last).is_ok_and(|kept| kept.is_some_and(|kept| kept.says_the_same(plan)))
-        {
-            return Ok(Vec::new());
+    /// Tells what in the files is lost or contradicts itself.
+    pub(super) fn warn(&self, opened: &Opened) -> Result<(), Trouble> {
+        if let Some(plan) = &opened.on_file {
+            let warnings =
+                [self.older(plan)?, amiss(plan, &opened.journal), strangers(plan, &opened.journal)];
+            warnings.concat().iter().for_each(|warning| self.face.warn(warning));
         }
+        Ok(())
+    }
+
+    /// Whether `plan.yaml` is older than the last plan made, as after bringing back an old copy of it.
+    fn older(&self, plan: &Plan) -> Result<Vec<String>, Trouble> {
+        let Some(last) = history::last_made(self.store)?.filter(|last| last.revision > plan.revision) else {
+            return Ok(Vec::new());
+        };
+        let (old, last) = (plan.revision, last.revision);
         Ok(vec![format!(
-            "{} holds plan {}, but plan {last} was made since.\nTake that one back with: sowtide plan --back-to {last}. To \
-             go on with the older one: sowtide plan --back-to {}",
+            "{} holds plan {old}, but plan {last} was made since.\nTake that one back with: sowtide plan --back-to {last}. \
+             To go on with the older one: sowtide plan --back-to {old}",
             self.store.shown(NEWEST),
-            plan.revision,
-            plan.revision
         )])
     }
 }
@@ -150,7 +164,7 @@ fn amiss(plan: &Plan, journal: &Written) -> Vec<String> {
     if !gone.is_empty() {
         told.push(format!(
             "The journal has lost {}, which the plan takes into account.\nIf you have a newer copy of journal.yaml, put it \
-             back. If not, go on with: sowtide journal --as-it-is",
+             back. If not, go on with: sowtide journal --let-go",
             list(&gone)
         ));
     }
@@ -158,7 +172,7 @@ fn amiss(plan: &Plan, journal: &Written) -> Vec<String> {
         told.push(format!(
             "The journal says something else in {} than when the plan was made, and the plan counts it as new.\nIf two \
              copies of journal.yaml have grown apart, put the other one's entries behind this one's, with new numbers. If \
-             somebody only corrected the words: sowtide journal --as-it-is",
+             somebody only put it into other words: sowtide journal --reworded",
             list(&other)
         ));
     }

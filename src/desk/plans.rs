@@ -3,12 +3,12 @@
 use super::{Desk, Opened, Trouble};
 use crate::check;
 use crate::domain::journal::{Entry, EntryId, Journal, Kind};
+use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Plan, Shortfall};
 use crate::domain::term::Term;
 use crate::files::history::{self, NEWEST, Saved};
 use crate::files::problem::{Problem, Problems};
-use crate::files::store::Lock;
-use crate::files::{journal_file, plan_file};
+use crate::files::{journal_file, plan_file, term_file};
 use crate::insight::reasons;
 use crate::replan::is_overtaken;
 use crate::schedule::{self, Options, ScheduleError, Watch};
@@ -25,6 +25,7 @@ pub struct Search {
 /// What a search began from. A plan found meanwhile is only saved while this still holds.
 #[derive(Debug, Clone)]
 pub(super) struct Basis {
+    term: Term,
     plan: Option<Plan>,
     journal: Journal,
 }
@@ -107,48 +108,54 @@ impl Desk<'_> {
         else {
             return Ok(Finished::Saved(history::save(self.store, &held, &plan)?));
         };
-        let better = seen_anew(better.clone(), &plan);
+        let better = Plan { known: begun.known(), ..seen_anew(better.clone(), &plan) };
         history::put(self.store, &held, &better)?;
         Ok(Finished::Kept { plan: Box::new(better), new_cost: plan.facts.cost })
     }
 
-    /// Makes the plan of a number the newest again. If it was the last one and `plan.yaml` was lost, or an old copy of it
-    /// was brought back, it comes back as it was; else as a new plan with `reason`. Says whether something happened since that it does not know.
+    /// Makes the plan of a number the newest again. The last one made comes back just as it was where `plan.yaml` was lost or
+    /// an old copy of it was brought back; any other one comes back as a new plan, with `reason`, if it still fits. Says
+    /// whether something happened since that it does not know.
     ///
     /// # Errors
     /// If there is no such plan, it no longer fits the term, or it cannot be saved.
     pub fn back_to(&self, number: u32, reason: Option<&str>) -> Result<(Opened, Saved, bool), Trouble> {
         let held = self.lock()?;
-        let kept = history::numbers(self.store)?;
-        if !kept.contains(&number) {
+        let Some(kept) = history::read(self.store, number)? else {
             let help = "see all plans with: sowtide plan --history";
             return Err(Trouble::usage(format!("there is no plan {number}"), help));
+        };
+        let newest = plan_file::read(self.store, NEWEST);
+        let is_readable = newest.is_ok();
+        let newest = newest.ok().flatten();
+        let opened = self.open_with(term_file::read(self.store)?, Some(kept.clone()))?;
+        let is_last = history::last_made(self.store)?.is_some_and(|last| last.revision == number);
+        let comes_back = is_last && newest.as_ref().is_none_or(|newest| newest.revision < number);
+        if !comes_back {
+            refuse_unfit(&opened, number, &kept)?;
         }
-        let Some(mut plan) = history::read(self.store, number)? else {
-            return Err(Trouble::told(
-                format!("plan {number} is gone"),
-                "see what is left in the folder plans",
-            ));
-        };
-        let newest = self.newest_or_aside(&held)?;
-        let opened = self.open_with(Some(plan.clone()))?;
-        let older = |newest: &Plan| newest.revision < number && history::is_kept(self.store, newest);
-        let saved = if kept.last() == Some(&number) && newest.as_ref().is_none_or(older) {
-            history::put(self.store, &held, &plan)?;
-            Saved { plan, by_hand: None }
+        let unreadable = if is_readable { None } else { history::set_aside(self.store, &held)? };
+        let saved = if comes_back {
+            history::restore(self.store, &held, newest.as_ref(), kept)?
         } else {
-            refuse_unfit(&opened, number, &plan)?;
-            if let Some(newest) = newest {
-                // Calendars tell events apart by it.
-                plan.term_id = newest.term_id;
-            }
-            plan.reason = reason.map_or_else(|| format!("back to plan {number}"), str::to_owned);
-            plan.made = self.moment.now;
-            history::save(self.store, &held, &plan)?
+            let again = self.again(kept, newest.as_ref(), reason);
+            history::save_after(self.store, &held, newest.as_ref(), &again)?
         };
+        let saved = Saved { unreadable, ..saved };
         let term = &opened.read.term;
         let overtaken = is_overtaken(term, &saved.plan, &opened.journal.journal, self.moment.today);
         Ok((opened, saved, overtaken))
+    }
+
+    /// A plan from before as a new one.
+    fn again(&self, kept: Plan, newest: Option<&Plan>, reason: Option<&str>) -> Plan {
+        Plan {
+            // Calendars tell events apart by it.
+            term_id: newest.map_or(kept.term_id, |newest| newest.term_id.clone()),
+            reason: reason.map_or_else(|| format!("back to plan {}", kept.revision), str::to_owned),
+            made: self.moment.now,
+            ..kept
+        }
     }
 
     /// All plans of the term.
@@ -182,25 +189,39 @@ impl Desk<'_> {
         Ok(History { plans, newest: newest.map(|newest| newest.revision), unreadable })
     }
 
-    /// Makes the plan take the journal's present entries, and no others, for those it knew: after a journal was brought
-    /// back from an older copy, or its words were corrected by hand. Says whether anything was amiss.
+    /// Lets the plan go on without entries that the journal has lost. Says which.
     ///
     /// # Errors
     /// If something cannot be read or saved.
-    pub fn take_journal_as_it_is(&self) -> Result<bool, Trouble> {
+    pub fn let_go(&self) -> Result<Vec<EntryId>, Trouble> {
+        self.settle(|known, journal| (known.amiss(journal).gone, known.without_gone(journal)))
+    }
+
+    /// Lets the plan take entries for the ones it knew that only are put into other words now. Says which.
+    ///
+    /// # Errors
+    /// If something cannot be read or saved.
+    pub fn take_reworded(&self) -> Result<Vec<EntryId>, Trouble> {
+        self.settle(|known, journal| (known.amiss(journal).other, known.reworded(journal)))
+    }
+
+    fn settle(
+        &self,
+        settled: impl FnOnce(&KnownEntries, &Journal) -> (Vec<EntryId>, KnownEntries),
+    ) -> Result<Vec<EntryId>, Trouble> {
         let held = self.lock()?;
-        let (opened, mut plan) = self.open_planned()?;
-        let journal = &opened.journal.journal;
-        if plan.known.amiss(journal).is_empty() {
-            return Ok(false);
+        let Some(mut plan) = plan_file::read(self.store, NEWEST)? else { return Err(self.no_plan()?) };
+        let (entries, known) = settled(&plan.known, &journal_file::read(self.store)?.journal);
+        if !entries.is_empty() {
+            plan.known = known;
+            history::put(self.store, &held, &plan)?;
         }
-        plan.known = plan.known.settled(journal);
-        history::put(self.store, &held, &plan)?;
-        Ok(true)
+        Ok(entries)
     }
 
     /// Refuses to save what was found while others saved something else.
     pub(super) fn refuse_overtaken(&self, basis: &Basis) -> Result<(), Trouble> {
+        let read = term_file::read(self.store)?;
         let journal = journal_file::read(self.store)?.journal;
         let is_new = |entry: &&Entry| basis.journal.entry(entry.id) != Some(entry);
         let new: Vec<EntryId> = journal.entries().iter().filter(is_new).map(|entry| entry.id).collect();
@@ -211,6 +232,8 @@ impl Desk<'_> {
             "entries were taken out of the journal".to_owned()
         } else if plan_file::read(self.store, NEWEST)? != basis.plan {
             "somebody else saved another plan".to_owned()
+        } else if read.term != basis.term {
+            "the term file was changed".to_owned()
         } else {
             return Ok(());
         };
@@ -218,15 +241,6 @@ impl Desk<'_> {
             format!("while this plan was made, {meanwhile}. Nothing was saved"),
             "run the same command again; it then takes that into account",
         ))
-    }
-
-    /// The newest plan. One that cannot be read is put aside, so that another can take its place.
-    fn newest_or_aside(&self, held: &Lock<'_>) -> Result<Option<Plan>, Trouble> {
-        if let Ok(newest) = plan_file::read(self.store, NEWEST) {
-            return Ok(newest);
-        }
-        history::set_aside(self.store, held)?;
-        Ok(None)
     }
 }
 
@@ -241,7 +255,14 @@ impl Begun {
         let mut plan =
             schedule::plan(&self.opened.read.term, previous, &options, watch).map_err(unplannable)?;
         (if previous.is_some() { "planned again" } else { "first plan" }).clone_into(&mut plan.reason);
+        plan.known = self.known();
         Ok(plan)
+    }
+
+    /// The journal's entries: all of them count in the term that is planned.
+    fn known(&self) -> KnownEntries {
+        let before = self.opened.plan.as_ref().map(|plan| plan.known.clone()).unwrap_or_default();
+        KnownEntries::all_of(&self.opened.journal.journal, &before)
     }
 
     /// Finds out why days of a plan are short.
@@ -252,7 +273,11 @@ impl Begun {
 
 impl Basis {
     pub(super) fn of(opened: &Opened) -> Self {
-        Self { plan: opened.plan.clone(), journal: opened.journal.journal.clone() }
+        Self {
+            term: opened.as_written.clone(),
+            plan: opened.on_file.clone(),
+            journal: opened.journal.journal.clone(),
+        }
     }
 }
 

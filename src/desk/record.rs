@@ -39,8 +39,6 @@ pub struct Recorded {
     pub plan: Plan,
     /// Whether something went wrong that the plan has no answer to, so that planning again may help.
     pub upset: bool,
-    /// What everybody should know who works with these files.
-    pub warnings: Vec<String>,
 }
 
 impl Desk<'_> {
@@ -87,7 +85,7 @@ impl Desk<'_> {
         entries.iter().for_each(|entry| journal.push(entry.clone()));
         let term = laid_over(&opened.as_written, &journal);
         let upset = upsets(&entries, &journal) && is_overtaken(&term, &plan, &journal, self.moment.today);
-        Ok(Recorded { entries, journal, term, plan, upset, warnings: opened.warnings })
+        Ok(Recorded { entries, journal, term, plan, upset })
     }
 }
 

@@ -87,6 +87,7 @@ impl Desk<'_> {
     ) -> Result<Saved, Trouble> {
         let mut plan = planned.plan.clone();
         plan.reason = reason.map_or_else(|| news(&begun.opened.journal.journal, &begun.known), str::to_owned);
+        refuse_unsound(&begun.opened.read.term, &plan)?;
         let held = self.lock()?;
         self.refuse_overtaken(&begun.basis)?;
         Ok(history::save(self.store, &held, &plan)?)
@@ -106,7 +107,6 @@ impl BegunAgain {
             Outcome::NothingNew => Ok(Again::NothingNew),
             Outcome::New(resumed) => {
                 let Resumed { left, plan } = *resumed;
-                refuse_unsound(term, &plan)?;
                 Ok(Again::New(Planned { left, plan }))
             }
         }
@@ -139,7 +139,7 @@ fn in_time(term: &Term, plan: &Plan, day: NaiveDate) -> Result<(), Trouble> {
     match plan.replanned {
         Some(before) if day < before => Err(Trouble::told(
             format!("the term was planned again from {} on; what lies before is past", long_day(before)),
-            "leave out --from, or name a later day. To undo that plan: sowtide plan --back-to",
+            "leave out --from, or name a later day. To undo that plan, see its number with: sowtide plan --history",
         )),
         _ => Ok(()),
     }

@@ -54,11 +54,18 @@ impl KnownEntries {
         self.digests.get(&entry.id).is_some_and(|known| known.is_none_or(|known| known == Digest::of(entry)))
     }
 
-    /// The same entries as the journal has them now: those it has lost are let go, others are taken as they stand.
+    /// The same entries without those that the journal has lost.
     #[must_use]
-    pub fn settled(&self, journal: &Journal) -> Self {
-        let there = self.digests.keys().filter_map(|id| journal.entry(*id));
-        Self::new(self.last, there.map(|entry| (entry.id, Some(Digest::of(entry)))).collect())
+    pub fn without_gone(&self, journal: &Journal) -> Self {
+        let there = self.entries().filter(|(id, _)| journal.entry(*id).is_some());
+        Self::new(self.last, there.collect())
+    }
+
+    /// The same entries, each as the journal words it now.
+    #[must_use]
+    pub fn reworded(&self, journal: &Journal) -> Self {
+        let now = |(id, old)| (id, journal.entry(id).map_or(old, |entry| Some(Digest::of(entry))));
+        Self::new(self.last, self.entries().map(now).collect())
     }
 
     /// Entries and their digests, by number.

@@ -93,7 +93,9 @@ impl Faults {
             self.within(id, "sowings a day", f64::from(sowings), 1.0..=100.0);
         }
         self.unless(!site.tanks.is_empty(), id, "needs a tank");
-        self.distinct("tank", site.tanks.iter().map(|tank| tank.id.as_str()));
+        let mut seen = BTreeSet::new();
+        let twice = site.tanks.iter().any(|tank| !seen.insert(&tank.id));
+        self.unless(!twice, id, "has two tanks of the same name");
         for tank in &site.tanks {
             self.tank(&format!("tank {} of {id}", tank.id), tank);
         }

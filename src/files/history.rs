@@ -5,7 +5,7 @@
 
 use super::plan_file;
 use super::problem::{Problem, Problems};
-use super::store::{Lock, Store};
+use super::store::{Lock, MOST_BYTES, Store};
 use crate::domain::plan::Plan;
 use std::io;
 
@@ -44,6 +44,8 @@ pub struct Saved {
     pub plan: Plan,
     /// Number under which the plan from before was kept, if somebody had changed it by hand.
     pub by_hand: Option<u32>,
+    /// Name of the file in which the plan from before was kept, if it could not be read.
+    pub unreadable: Option<String>,
 }
 
 /// Name of the file that keeps plan `number`.
@@ -92,14 +94,26 @@ pub fn read(store: &dyn Store, number: u32) -> Result<Option<Plan>, Problems> {
 /// # Errors
 /// If the newest plan cannot be read, or a file cannot be written. Every plan saved before is then unharmed.
 pub fn save(store: &dyn Store, held: &Lock<'_>, plan: &Plan) -> Result<Saved, SaveError> {
-    let newest = plan_file::read(store, NEWEST)?;
+    save_after(store, held, plan_file::read(store, NEWEST)?.as_ref(), plan)
+}
+
+/// As [`save`], where the newest plan was read already, or cannot be and was set aside.
+///
+/// # Errors
+/// If a file cannot be written.
+pub fn save_after(
+    store: &dyn Store,
+    held: &Lock<'_>,
+    newest: Option<&Plan>,
+    plan: &Plan,
+) -> Result<Saved, SaveError> {
     let mut saved = plan.clone();
     let last = last_kept(store)?;
     if let Some(last) = &last {
         reserve(&mut saved, last);
     }
     let mut by_hand = None;
-    if let Some(newest) = &newest {
+    if let Some(newest) = newest {
         saved.term_id.clone_from(&newest.term_id);
         reserve(&mut saved, newest);
         by_hand = keep_newest(store, newest)?;
@@ -110,12 +124,30 @@ pub fn save(store: &dyn Store, held: &Lock<'_>, plan: &Plan) -> Result<Saved, Sa
             saved.made = newest.made;
             saved.reason.clone_from(&newest.reason);
             put(store, held, &saved)?;
-            return Ok(Saved { plan: saved, by_hand: None });
+            return Ok(Saved { plan: saved, by_hand: None, unreadable: None });
         }
     }
     saved.revision = keep_anew(store, &saved, newest.map_or(0, |newest| newest.revision))?;
     put(store, held, &saved)?;
-    Ok(Saved { plan: saved, by_hand })
+    Ok(Saved { plan: saved, by_hand, unreadable: None })
+}
+
+/// Makes a kept plan the newest again, just as it was. A newest plan that was changed by hand is kept first.
+///
+/// # Errors
+/// If a file cannot be written.
+pub fn restore(
+    store: &dyn Store,
+    held: &Lock<'_>,
+    newest: Option<&Plan>,
+    kept: Plan,
+) -> Result<Saved, SaveError> {
+    let by_hand = match newest {
+        Some(newest) => keep_newest(store, newest)?,
+        None => None,
+    };
+    put(store, held, &kept)?;
+    Ok(Saved { plan: kept, by_hand, unreadable: None })
 }
 
 /// Writes a plan that is kept already, or says what the newest says, as the newest.
@@ -126,15 +158,21 @@ pub fn put(store: &dyn Store, _held: &Lock<'_>, plan: &Plan) -> Result<(), SaveE
     plan_file::write(store, NEWEST, plan).map_err(unwritten(store, NEWEST))
 }
 
-/// Puts a newest plan that cannot be read out of the way, under a name of its own, and returns that name. The old file
-/// stays until another takes its place.
+/// Copies a newest plan that cannot be read, under a name of its own, and returns that name.
 ///
 /// # Errors
-/// If it cannot be copied.
+/// If it cannot be copied as a whole.
 pub fn set_aside(store: &dyn Store, _held: &Lock<'_>) -> Result<Option<String>, SaveError> {
     let Some(bytes) = store.read(NEWEST).map_err(unwritten(store, NEWEST))? else {
         return Ok(None);
     };
+    if bytes.len() > MOST_BYTES {
+        let error = io::Error::new(
+            io::ErrorKind::FileTooLarge,
+            "it is too large to be kept; move it out of the folder",
+        );
+        return Err(unwritten(store, NEWEST)(error));
+    }
     let mut number = 1;
     loop {
         let name = format!("{FOLDER}/{UNREADABLE}-{number}.yaml");
@@ -152,10 +190,25 @@ pub fn reserve(plan: &mut Plan, other: &Plan) {
     plan.known.reserve(&other.known);
 }
 
-/// The kept plan with the highest number. One that cannot be read is told elsewhere.
-fn last_kept(store: &dyn Store) -> Result<Option<Plan>, Problems> {
-    let last = numbers(store)?.last().copied();
-    Ok(last.and_then(|number| read(store, number).ok().flatten()))
+/// The kept plan with the highest number of all that can be read.
+///
+/// # Errors
+/// If the folder cannot be read.
+pub fn last_kept(store: &dyn Store) -> Result<Option<Plan>, Problems> {
+    last_that(store, |_| true)
+}
+
+/// The last kept plan that sowtide made, so not one that only keeps what somebody changed by hand.
+///
+/// # Errors
+/// If the folder cannot be read.
+pub fn last_made(store: &dyn Store) -> Result<Option<Plan>, Problems> {
+    last_that(store, |plan| plan.reason != BY_HAND)
+}
+
+fn last_that(store: &dyn Store, wanted: impl Fn(&Plan) -> bool) -> Result<Option<Plan>, Problems> {
+    let readable = |number: &u32| read(store, *number).ok().flatten().filter(|plan| wanted(plan));
+    Ok(numbers(store)?.iter().rev().find_map(readable))
 }
 
 /// Keeps the newest plan if it is not kept: it is from a sowtide that kept none, or somebody changed it. Then its number
@@ -178,7 +231,7 @@ fn keep_newest(store: &dyn Store, newest: &Plan) -> Result<Option<u32>, SaveErro
 }
 
 /// Whether a plan is kept under its number just as it is.
-pub fn is_kept(store: &dyn Store, plan: &Plan) -> bool {
+fn is_kept(store: &dyn Store, plan: &Plan) -> bool {
     plan_file::read(store, &name(plan.revision))
         .is_ok_and(|kept| kept.is_some_and(|kept| kept.says_the_same(plan)))
 }

@@ -46,10 +46,7 @@ pub struct ReadTerm {
 /// # Errors
 /// All mistakes found, with their places.
 pub fn read(store: &dyn Store) -> Result<ReadTerm, Problems> {
-    let Some(file) = TextFile::read(store, FILE_NAME)? else {
-        let help = "name the folder of a term, or start one with: sowtide new FOLDER";
-        return Err(Problem::without_text(store.shown(FILE_NAME), "there is no term here", help).alone());
-    };
+    let file = text(store)?;
     let library = Library::builtin()?;
     match library.clone().overlay(store) {
         Ok(library) => read_text(&file, store, library, &[]),
@@ -65,6 +62,21 @@ pub fn read(store: &dyn Store) -> Result<ReadTerm, Problems> {
             Err(file.whole_problem("the crops cannot be read", "check the crops folder").alone())
         }
     }
+}
+
+/// Whether there is a term at all.
+///
+/// # Errors
+/// If there is none, or its file cannot be read.
+pub fn exists(store: &dyn Store) -> Result<(), Problems> {
+    text(store).map(drop)
+}
+
+fn text(store: &dyn Store) -> Result<TextFile, Problems> {
+    TextFile::read(store, FILE_NAME)?.ok_or_else(|| {
+        let help = "name the folder of a term, or start one with: sowtide new FOLDER";
+        Problem::without_text(store.shown(FILE_NAME), "there is no term here", help).alone()
+    })
 }
 
 /// Said of a term that misses something although no mistake was found.

@@ -14,7 +14,9 @@ const NO_CLASS: &str = "no class";
 #[must_use]
 pub fn laid_over(term: &Term, journal: &Journal) -> Term {
     let mut term = term.clone();
-    for entry in journal.in_force() {
+    // The term file may have got other ends since something was recorded.
+    let within = term.start..=term.end;
+    for entry in journal.in_force().into_iter().filter(|entry| within.contains(&entry.day)) {
         for site in term.sites.iter_mut().filter(|site| entry.concerns(&site.id)) {
             at_site(site, entry);
         }

@@ -5,12 +5,14 @@ use crate::support::day;
 use chrono::NaiveDate;
 use sowtide::desk::{Again, Desk, Draft, Moment, Recorded, Search, Trouble};
 use sowtide::domain::ids::{BatchId, SiteId};
-use sowtide::domain::journal::{Amount, Place, What};
+use sowtide::domain::journal::{Amount, EntryId, Place, What};
+use sowtide::domain::known::KnownEntries;
 use sowtide::domain::term::Term;
 use sowtide::files::store::{Memory, Store};
 use sowtide::files::{history, plan_file};
 use sowtide::replan::Steady;
 use sowtide::schedule::{self, Options, ScheduleError, Watch};
+use std::collections::BTreeMap;
 use std::fs;
 
 const SEARCH: Search = Search { seed: 1, effort: Some(2) };
@@ -31,7 +33,7 @@ fn planned() -> Memory {
 }
 
 fn desk(store: &Memory) -> Desk<'_> {
-    Desk { store, moment: Moment::noon(day(TODAY)), waits: &|| {} }
+    Desk { store, moment: Moment::noon(day(TODAY)), face: &() }
 }
 
 fn lose(desk: &Desk<'_>, batch: &str, plants: Amount) -> Result<Recorded, Trouble> {
@@ -100,6 +102,35 @@ fn an_entry_is_held_against_the_plan_that_counts_when_it_is_written() {
     let refused = lose(&desk, "b-0003", Amount::All).unwrap_err().to_string();
     assert!(refused.contains("not recorded"), "{refused}");
     assert_eq!(store.read("journal.yaml").unwrap(), None);
+}
+
+#[test]
+fn an_old_copy_of_the_plan_gives_no_number_a_second_time() {
+    let store = planned();
+    let desk = desk(&store);
+    let mut newer = sample::plan();
+    newer.revision += 1;
+    newer.last_number += 40;
+    newer.known = KnownEntries::new(7, BTreeMap::new());
+    plan_file::write(&store, &history::name(newer.revision), &newer).unwrap();
+    let recorded = lose(&desk, "b-0003", Amount::All).unwrap();
+    assert_eq!(recorded.entries[0].id, EntryId(8));
+    assert_eq!(desk.begin_again(None).unwrap().known.last_number, newer.last_number);
+}
+
+#[test]
+fn a_term_file_changed_meanwhile_is_noticed() {
+    let store = planned();
+    let desk = desk(&store);
+    lose(&desk, "b-0003", Amount::All).unwrap();
+    let begun = desk.begin_again(None).unwrap();
+    let Ok(Again::New(planned)) = begun.seek(&SEARCH, Steady::Usual, &watch(2)) else {
+        panic!("a lost batch is news");
+    };
+    let text = String::from_utf8(store.read("term.yaml").unwrap().unwrap()).unwrap();
+    store.write("term.yaml", text.replace("480 g", "500 g").as_bytes()).unwrap();
+    let refused = desk.finish_again(&begun, &planned, None).unwrap_err().to_string();
+    assert!(refused.contains("the term file was changed"), "{refused}");
 }
 
 #[test]

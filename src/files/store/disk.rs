@@ -64,7 +64,9 @@ impl Store for Disk {
     fn names(&self, folder: &str) -> io::Result<Vec<String>> {
         let path = if folder.is_empty() { self.folder().to_path_buf() } else { self.path(folder) };
         let entries = match fs::read_dir(path) {
-            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {
+                return leads_somewhere(&self.path(folder)).map(|()| Vec::new());
+            }
             entries => entries?,
         };
         let names = entries.map(|entry| Ok(entry?.file_name().to_string_lossy().into_owned()));
@@ -90,9 +92,8 @@ impl Store for Disk {
         loop {
             match file.try_lock() {
                 Ok(()) => break,
-                // Where the file system knows no locks, nothing is locked.
-                Err(TryLockError::Error(error)) if error.kind() == io::ErrorKind::Unsupported => break,
-                Err(TryLockError::Error(error)) => return Err(error.into()),
+                // Where the file system knows no locks, each in its own way, nothing is locked.
+                Err(TryLockError::Error(_)) => break,
                 Err(TryLockError::WouldBlock) if started.elapsed() > LIMIT => {
                     return Err(LockError::Busy(LIMIT.as_secs()));
                 }
@@ -108,7 +109,8 @@ impl Store for Disk {
     }
 
     fn shown(&self, name: &str) -> String {
-        self.path(name).display().to_string()
+        let path = if name.is_empty() { self.folder().to_path_buf() } else { self.path(name) };
+        path.display().to_string()
     }
 }
 
@@ -218,12 +220,16 @@ fn make_folder(folder: &Path) -> io::Result<()> {
     share_folder(above.unwrap_or(Path::new(".")), folder)
 }
 
+/// Gives a new folder to the group of the one above it, with the same rights, if that group may write there.
 #[cfg(unix)]
 fn share_folder(above: &Path, folder: &Path) -> io::Result<()> {
     use std::os::unix::fs::PermissionsExt;
-    let mode =
-        fs::metadata(folder)?.permissions().mode() | (fs::metadata(above)?.permissions().mode() & 0o070);
-    fs::set_permissions(folder, Permissions::from_mode(mode))
+    let Some(group) = Group::that_writes(above) else { return Ok(()) };
+    if group.takes(&fs::metadata(folder)?, |gid| std::os::unix::fs::chown(folder, None, Some(gid))) {
+        let mode = fs::metadata(folder)?.permissions().mode() | 0o070;
+        fs::set_permissions(folder, Permissions::from_mode(mode))?;
+    }
+    Ok(())
 }
 
 #[cfg(not(unix))]
@@ -235,13 +241,34 @@ fn share_folder(_above: &Path, _folder: &Path) -> io::Result<()> {
 #[cfg(unix)]
 fn shared_permissions(folder: &Path, file: &File) -> Option<Permissions> {
     use std::os::unix::fs::PermissionsExt;
-    let group_writes = fs::metadata(folder).ok()?.permissions().mode() & 0o020;
-    Some(Permissions::from_mode(file.metadata().ok()?.permissions().mode() | group_writes))
+    let group = Group::that_writes(folder)?;
+    let new = file.metadata().ok()?;
+    let taken = group.takes(&new, |gid| std::os::unix::fs::fchown(file, None, Some(gid)));
+    taken.then(|| Permissions::from_mode(new.permissions().mode() | 0o060))
 }
 
 #[cfg(not(unix))]
 fn shared_permissions(_folder: &Path, _file: &File) -> Option<Permissions> {
     None
+}
+
+/// A group that shares a folder.
+#[cfg(unix)]
+struct Group(u32);
+
+#[cfg(unix)]
+impl Group {
+    fn that_writes(folder: &Path) -> Option<Self> {
+        use std::os::unix::fs::MetadataExt;
+        let folder = fs::metadata(folder).ok()?;
+        (folder.mode() & 0o020 != 0).then(|| Self(folder.gid()))
+    }
+
+    /// Whether something new belongs to the group, be it now: rights must not go to the maker's own group instead.
+    fn takes(&self, new: &fs::Metadata, give: impl FnOnce(u32) -> io::Result<()>) -> bool {
+        use std::os::unix::fs::MetadataExt;
+        new.gid() == self.0 || give(self.0).is_ok()
+    }
 }
 
 /// Other people may read what we write, as with any file; temporary files are private by default.

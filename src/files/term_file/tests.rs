@@ -159,7 +159,7 @@ fn mistakes_of_the_calendar() {
         7:50 "maybe" is not known here | known here: yes, no, true, false
         7:63 this time zone is not known | write continent and city, such as Europe/Paris or America/Chicago
         == import: [{ file: none.ics, kind: break }] closures:
-        7:18 there is no such calendar file | put the calendar file there: ./none.ics
+        7:18 there is no such calendar file | put the calendar file there: none.ics
         "#);
 }
 

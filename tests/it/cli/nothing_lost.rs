@@ -46,8 +46,11 @@ fn every_command_says_that_the_journal_has_lost_entries() {
     ] {
         let ran = done(here.path(), args);
         assert!(ran.err.contains("has lost j001"), "{args:?}: {}", ran.err);
-        assert!(ran.err.contains("sowtide journal --as-it-is"), "{args:?}: {}", ran.err);
+        assert!(ran.err.contains("sowtide journal --let-go"), "{args:?}: {}", ran.err);
     }
+    let ran = done(here.path(), &["journal", "--let-go"]);
+    assert!(ran.err.contains("j001: let go"), "{}", ran.err);
+    assert!(!done(here.path(), &["status"]).err.contains("j001"));
 }
 
 #[test]
@@ -75,12 +78,13 @@ fn an_entry_of_another_copy_is_news_until_somebody_says_otherwise() {
     edit(&folder.join("journal.yaml"), "dried out", "dried up");
     let ran = done(folder, &["status"]);
     assert!(ran.err.contains("something else in j001"), "{}", ran.err);
-    let ran = done(folder, &["journal", "--as-it-is"]);
-    assert!(ran.err.contains("takes the journal as it is"), "{}", ran.err);
+    let ran = done(folder, &["journal", "--let-go"]);
+    assert!(ran.err.contains("nothing to do") && ran.err.contains("something else in j001"), "{}", ran.err);
+    let ran = done(folder, &["journal", "--reworded"]);
+    assert!(ran.err.contains("j001: taken for what the plan knew"), "{}", ran.err);
     assert!(!done(folder, &["status"]).err.contains("j001"));
     let ran = done(folder, &["replan", "--effort", "5"]);
     assert!(ran.err.contains("It stays as it is"), "{}", ran.err);
-    assert!(done(folder, &["journal", "--as-it-is"]).err.contains("nothing to do"));
 }
 
 #[test]
@@ -95,7 +99,9 @@ fn a_lost_plan_is_taken_back_with_one_command() {
         } else {
             fs::remove_file(&file).unwrap();
         }
-        for command in ["plan", "replan", "status", "today", "week", "show", "calendar", "sheets", "report"] {
+        for command in
+            ["plan", "replan", "check", "status", "today", "week", "show", "calendar", "sheets", "report"]
+        {
             let ran = on(folder, &[command]);
             assert_eq!(ran.code, 1, "{command}: {}", ran.err);
             assert!(ran.err.contains("sowtide plan --back-to 1"), "{command}: {}", ran.err);
@@ -157,6 +163,28 @@ fn called_off_events_stay_called_off_when_an_old_calendar_file_comes_back() {
     assert_eq!(calendar(&["calendar"]), told);
     fs::remove_file(&memory).unwrap();
     assert_eq!(calendar(&["calendar"]), told);
+    // Cut short, it is taken from its copy, and the copy from it; only if both are damaged nothing can be done.
+    let copy = folder.join("plans/calendar.yaml");
+    for damaged in [&memory, &copy] {
+        fs::write(damaged, "format: 1\nevents: [").unwrap();
+        assert_eq!(calendar(&["calendar"]), told);
+        assert_eq!(fs::read(&memory).unwrap(), fs::read(&copy).unwrap());
+    }
+    fs::remove_file(&memory).unwrap();
+    fs::write(&copy, "format: 1\nevents: [").unwrap();
+    assert_eq!(run_on(today, folder, &["calendar"]).code, 1);
+}
+
+#[test]
+fn a_first_plan_knows_what_was_recorded_before_it() {
+    let here = term();
+    let folder = here.path();
+    done(folder, &["plan", "--effort", "1"]);
+    let class_lost = ["record", "class-lost", "--site", "hall", "--day", "2026-10-08"];
+    assert_eq!(run_on("2026-08-01", folder, &class_lost).code, 0);
+    assert_eq!(run_on("2026-08-01", folder, &["plan", "--effort", "1"]).code, 0);
+    fs::remove_file(folder.join("journal.yaml")).unwrap();
+    assert!(done(folder, &["status"]).err.contains("has lost j001"));
 }
 
 #[test]

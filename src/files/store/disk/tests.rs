@@ -133,6 +133,8 @@ mod unix {
         }
         assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
         assert!(!folder.path().join("gone.yaml").exists());
+        symlink(folder.path().join("unplugged"), folder.path().join("plans")).unwrap();
+        assert!(disk.names("plans").unwrap_err().to_string().contains("unplugged"));
     }
 
     /// What one account makes in a folder that a group may write to, the others of the group can work with.
