@@ -4,7 +4,7 @@ mod days;
 
 use super::outages::outages;
 use super::refusal::{Named, Refusal};
-use super::state::replay;
+use super::replay::replay;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{Entry, EntryId, Harvested, Journal, What};

@@ -3,11 +3,10 @@
 pub mod accept;
 mod carry;
 mod circumstances;
-mod clash;
 pub mod difference;
 pub mod outages;
 pub mod refusal;
-mod split;
+mod replay;
 pub mod state;
 
 use crate::check;
