@@ -1,6 +1,7 @@
 //! `sowtide record`: writing down what really happened.
 
 mod draft;
+mod holes;
 mod import;
 mod samples;
 mod what;
@@ -18,7 +19,7 @@ use crate::files::problem::suggest;
 use crate::replan::accept::{Known, accept};
 use crate::replan::refusal::{Named, Refusal};
 use crate::replan::state::state;
-use crate::replan::{is_overtaken, laid_over};
+use crate::replan::{holes_meant, is_overtaken, laid_over};
 use crate::report::words::counted;
 use crate::report::{json, recorded};
 use chrono::{NaiveDate, SubsecRound, Utc};
@@ -101,7 +102,8 @@ impl Desk<'_> {
             json::journal(&journal, &[entry])
         } else {
             let now = state(&term, self.plan, &journal, self.today);
-            recorded::told(&term, self.plan, &journal, entry, &now, &screen.look)
+            let holes = holes_meant((&term, self.plan), &journal, entry, self.today);
+            recorded::told(&term, self.plan, &journal, (entry, &holes), &now, &screen.look)
         };
         screen.result(&told)?;
         self.point_on(&term, &journal, &[entry], screen);

@@ -29,7 +29,8 @@ pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -
         batch.parts = view.parts();
         if batch.plants() > replay.batch.plants() {
             // Spare plugs came to something.
-            batch.plugs = term.crop(&batch.crop).map_or(batch.plugs, |wanted| wanted.crop.plugs_for(batch.plants()));
+            batch.plugs =
+                term.crop(&batch.crop).map_or(batch.plugs, |wanted| wanted.crop.plugs_for(batch.plants()));
         }
     }
     let was_sown = |batch: &Batch| {
@@ -97,8 +98,8 @@ impl View<'_> {
             harvests: self.harvests(lot),
         };
         match lot.end() {
-            Some(Event { day, what: Happened::Lost, entry }) => {
-                let told = planned.is_some_and(|part| part.lost == Some(*day) && entry.is_none());
+            Some(Event { day, what: Happened::Lost, .. }) => {
+                let told = planned.is_some_and(|part| part.lost == Some(*day));
                 let day = (*day).max(self.sown);
                 if told {
                     part.lost = Some(day);
@@ -138,7 +139,8 @@ impl View<'_> {
     fn number(&self, lot: &Lot, mut harvests: Vec<Harvest>) -> Vec<Harvest> {
         let before = self.planned(lot).map_or(0, |part| part.cuts_before);
         let crop = self.term.crop(&self.replay.batch.crop).map(|wanted| &wanted.crop);
-        let most = crop.map_or(u32::MAX, |crop| crop.regrowth.as_ref().map_or(1, |regrowth| regrowth.harvests.value));
+        let most = crop
+            .map_or(u32::MAX, |crop| crop.regrowth.as_ref().map_or(1, |regrowth| regrowth.harvests.value));
         let taken = lot.harvests().count();
         harvests.truncate((most.saturating_sub(before) as usize).max(taken));
         for (harvest, number) in harvests.iter_mut().zip(before + 1..) {

@@ -18,6 +18,7 @@ mod pages;
 mod planning;
 mod properties;
 mod replan;
+mod replay;
 mod reports;
 mod sample;
 mod sheets;

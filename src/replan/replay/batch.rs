@@ -12,6 +12,7 @@ use crate::domain::state::Tray;
 use crate::domain::term::{Stage, Standing, Term};
 use crate::replan::refusal::Refusal;
 use chrono::NaiveDate;
+use std::collections::BTreeSet;
 
 /// When something was done, and the entry that says so; `None` if it counts as done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,6 +29,8 @@ pub(in crate::replan) struct BatchReplay<'a> {
     known: &'a KnownEntries,
     /// Whether its plants stood in a tank before the term began.
     pub(in crate::replan) stood_in_tank: bool,
+    /// Parts that cannot have been moved as planned, as others stood in their holes.
+    shut_out: BTreeSet<usize>,
     /// What was recorded of it.
     pub(super) records: Records<'a>,
     pub(in crate::replan) sown: Option<Done>,
@@ -76,25 +79,32 @@ impl Step<'_> {
 impl<'a> BatchReplay<'a> {
     pub(super) fn new(term: &'a Term, plan: &'a Plan, batch: &'a Batch, records: Records<'a>) -> Self {
         Self {
-            grams: records.told_grams(),
+            grams: 0.0,
             batch,
             room: Room { crop: term.crop(&batch.crop), site: term.site(&batch.site) },
             known: &plan.known,
             stood_in_tank: stood_in_tank(term, batch),
+            shut_out: BTreeSet::new(),
             records,
             sown: None,
             plugs: 0,
             tray: Tray::default(),
-            lots: batch.parts.iter().enumerate().map(|(number, part)| Lot::planned(number, part)).collect(),
-            moves: vec![None; batch.parts.len()],
+            lots: Vec::new(),
+            moves: Vec::new(),
             plugs_lost: 0,
             impossible: Vec::new(),
             nursery_news: None,
         }
     }
 
-    /// Lets everything happen that was recorded or counts as done.
+    /// Lets everything happen that was recorded or counts as done, from the beginning.
     pub(super) fn run(&mut self, believed: &Believed<'_>) {
+        let parts = self.batch.parts.iter().enumerate();
+        self.lots = parts.map(|(number, part)| Lot::planned(number, part)).collect();
+        self.moves = vec![None; self.batch.parts.len()];
+        self.grams = self.records.told_grams();
+        (self.sown, self.plugs, self.tray, self.plugs_lost) = (None, 0, Tray::default(), 0);
+        (self.impossible, self.nursery_news) = (Vec::new(), None);
         for (day, step) in self.steps(believed) {
             match step {
                 Step::Sowing => self.sow(Done { on: day, entry: None }, self.batch.plugs),
@@ -108,6 +118,12 @@ impl<'a> BatchReplay<'a> {
         self.give_up_seedlings();
     }
 
+    /// Runs again without the move of a part.
+    pub(super) fn run_without(&mut self, part: usize, believed: &Believed<'_>) {
+        self.shut_out.insert(part);
+        self.run(believed);
+    }
+
     fn steps(&self, believed: &Believed<'_>) -> Vec<(NaiveDate, Step<'a>)> {
         let (batch, records) = (self.batch, &self.records);
         let mut steps = Vec::new();
@@ -115,7 +131,8 @@ impl<'a> BatchReplay<'a> {
             steps.push((batch.sown, Step::Sowing));
         }
         for (index, part) in batch.parts.iter().enumerate() {
-            if !part.lost_in_nursery() && (self.stood_in_tank || believed.moved(batch, part, records)) {
+            let moved = self.stood_in_tank || believed.moved(batch, part, records);
+            if moved && !part.lost_in_nursery() && !self.shut_out.contains(&index) {
                 steps.push((part.transplant, Step::Move(index)));
             }
             for (number, harvest) in part.harvests.iter().enumerate() {
@@ -125,9 +142,11 @@ impl<'a> BatchReplay<'a> {
             }
         }
         steps.extend(self.planned_losses().into_iter().filter(|(day, _)| *day <= believed.today()));
-        steps.extend(records.in_order.iter().map(|(entry, told)| {
-            (entry.day, if *told { Step::Told(entry) } else { Step::Recorded(entry) })
-        }));
+        steps.extend(
+            records.in_order.iter().map(|(entry, told)| {
+                (entry.day, if *told { Step::Told(entry) } else { Step::Recorded(entry) })
+            }),
+        );
         // A stable sort keeps parts and entries in their order within a day.
         steps.sort_by_key(|(day, step)| (*day, step.rank()));
         steps
@@ -168,7 +187,9 @@ impl<'a> BatchReplay<'a> {
             What::CameUp { plugs, .. } => self.count_seedlings(entry, *plugs),
             What::Transplanted { tank, plants, .. } => self.record_move(entry, tank, *plants),
             What::Lost { place: Place::Nursery, plants, .. } => self.lose_seedlings(entry, *plants),
-            What::Lost { place: Place::Tank(tank), plants, .. } => self.lose_plants(entry, tank, *plants),
+            What::Lost { place: Place::Tank(tank), plants, holes, .. } => {
+                self.lose_plants(entry, (tank, holes), *plants)
+            }
             What::Harvested(harvested) => {
                 self.grams += harvested.grams;
                 self.record_harvest(entry, harvested)
@@ -192,16 +213,14 @@ impl<'a> BatchReplay<'a> {
         let there = |lot: &Lot| if in_nursery { lot.waits() } else { lot.stands() };
         let picked =
             self.pick(plants, Order::LastHoles, |lot| (lot.part == Some(index) && there(lot)).then_some(()));
-        self.change(&picked, |lot| lot.lose(day, None));
+        let tank = &self.batch.parts[index].tank;
+        let entry = self.records.told_by(Kind::Lost, tank, day);
+        self.change(&picked, |lot| lot.add(day, Happened::Lost, entry));
         if in_nursery && !self.waits(index) {
             self.moves[index] = Some(Done { on: day, entry: None });
         }
         // Plants that were lost on the day they were moved look like seedlings that never were.
-        let tank = &self.batch.parts[index].tank;
-        if in_nursery
-            && self.records.told_by(Kind::Lost, tank, day).is_some()
-            && self.records.told_by(Kind::Transplanted, tank, day).is_none()
-        {
+        if in_nursery && entry.is_some() && self.records.told_by(Kind::Transplanted, tank, day).is_none() {
             self.take_from_tray(plants);
         }
     }

@@ -2,41 +2,32 @@
 //! what the plan has put into its holes meanwhile.
 
 use super::batch::BatchReplay;
+use super::believed::Believed;
 use super::lot::Lot;
 use crate::domain::journal::EntryId;
-use chrono::NaiveDate;
 
 /// A lot, by its batch's and its own number.
 type At = (usize, usize);
 
-/// Ends every clash: plants that nobody says were moved still wait in the nursery; where somebody does, those that stood
-/// there before are gone.
-pub(super) fn part(batches: &mut [BatchReplay<'_>]) {
+/// Ends every clash: plants of which nobody says that they came into the tank still wait in the nursery; where somebody
+/// does, those that stood there before are gone.
+pub(super) fn part(batches: &mut [BatchReplay<'_>], believed: &Believed<'_>) {
     while let Some((first, second)) = clash(batches) {
-        let event = batches[second.0].lots[second.1].events[0];
-        match event.entry {
-            Some(entry) => gone(&mut batches[first.0].lots[first.1], event.day, entry),
-            None => batches[second.0].send_back(second.1),
+        let later = &batches[second.0].lots[second.1];
+        let (moved, part) = (later.moved(), later.part);
+        match (evidence(&batches[second.0], later), moved, part) {
+            (None, _, Some(part)) => batches[second.0].run_without(part, believed),
+            (entry, Some(moved), _) => batches[first.0].lots[first.1].lose(moved, entry),
+            // Nothing stands that was not moved.
+            (_, None, _) => return,
         }
     }
 }
 
-fn gone(lot: &mut Lot, day: NaiveDate, entry: EntryId) {
-    lot.lose(day, Some(entry));
-}
-
-impl BatchReplay<'_> {
-    /// Puts plants back into the nursery that cannot have been moved.
-    fn send_back(&mut self, lot: usize) {
-        let lot = &mut self.lots[lot];
-        lot.events.clear();
-        lot.harvests_done = 0;
-        self.tray.plugs += lot.plants;
-        self.tray.came_up = self.tray.came_up.map(|up| up + lot.plants);
-        if let Some(part) = lot.part {
-            self.moves[part] = None;
-        }
-    }
+/// An entry that tells of plants which were moved with these.
+fn evidence(batch: &BatchReplay<'_>, lot: &Lot) -> Option<EntryId> {
+    let with_it = batch.lots.iter().filter(|other| other.part == lot.part && other.moved() == lot.moved());
+    with_it.flat_map(|other| &other.events).find_map(|event| event.entry)
 }
 
 /// Two lots in the same holes, the earlier one first. What stood there before the term began is as it was told.

@@ -126,9 +126,9 @@ impl Lot {
         self.events.push(Event { day, what, entry });
     }
 
-    /// Ends them by a loss. What was recorded to have been cut on that day or later was not cut from them.
+    /// Ends them by a loss. What was cut on that day or later was not cut from them.
     pub(super) fn lose(&mut self, day: NaiveDate, entry: Option<EntryId>) {
-        self.events.retain(|event| event.what == Happened::Moved || event.day < day || entry.is_none());
+        self.events.retain(|event| event.what == Happened::Moved || event.day < day);
         self.add(day, Happened::Lost, entry);
     }
 
@@ -180,9 +180,7 @@ pub(super) fn join(lots: &mut Vec<Lot>) {
         match joined.iter_mut().find(|other| alike(other, &lot)) {
             Some(other) => {
                 other.plants += lot.plants;
-                for (into, from) in
-                    [(&mut other.holes, lot.holes), (&mut other.kept_empty, lot.kept_empty)]
-                {
+                for (into, from) in [(&mut other.holes, lot.holes), (&mut other.kept_empty, lot.kept_empty)] {
                     into.extend(from);
                     into.sort_unstable();
                 }

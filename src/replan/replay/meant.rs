@@ -2,7 +2,6 @@
 
 use super::batch::BatchReplay;
 use super::lot::Lot;
-use crate::domain::ids::TankId;
 
 /// Plants of one lot that were picked.
 pub(super) struct Picked {
@@ -47,16 +46,10 @@ impl BatchReplay<'_> {
         }))
     }
 
-    /// The plants in these holes of a tank, and the holes in which none can be.
-    pub(super) fn pick_holes(
-        &self,
-        tank: &TankId,
-        holes: &[u32],
-        here: impl Fn(&Lot) -> bool,
-    ) -> (Vec<Picked>, Vec<u32>) {
-        let here = |lot: &&(usize, &Lot)| lot.1.tank == *tank && here(lot.1);
-        let lots: Vec<(usize, &Lot)> = self.lots.iter().enumerate().collect();
-        let lots: Vec<&(usize, &Lot)> = lots.iter().filter(here).collect();
+    /// The plants in these holes, and the holes in which none can be. Where nobody knows the holes of plants, any may be
+    /// theirs.
+    pub(super) fn pick_holes(&self, holes: &[u32], here: impl Fn(&Lot) -> bool) -> (Vec<Picked>, Vec<u32>) {
+        let lots: Vec<(usize, &Lot)> = self.lots.iter().enumerate().filter(|(_, lot)| here(lot)).collect();
         let mut unknown: Vec<usize> = lots
             .iter()
             .filter(|(_, lot)| lot.holes.is_empty())

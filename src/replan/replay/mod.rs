@@ -38,8 +38,8 @@
 //! - A **loss** in a tank takes the plants in the holes that are named, else those in the last holes.
 //! - A loss **in the nursery**, a count of seedlings or a sowing that leaves fewer seedlings than were planned for takes
 //!   them from those that would move last; spare plugs are there to be lost first.
-//! - Two plants cannot stand in **one hole**. Where somebody recorded that the later ones were moved there, the
-//!   earlier ones are gone; else the later ones still wait in the nursery.
+//! - Two plants cannot stand in **one hole**. Where somebody recorded that the later ones were moved there, or anything of
+//!   them since, the earlier ones are gone; else the later ones still wait in the nursery.
 
 mod batch;
 mod believed;
@@ -94,7 +94,7 @@ pub(super) fn replay<'a>(
         impossible.append(&mut replay.impossible);
         batches.push(replay);
     }
-    clash::part(&mut batches);
+    clash::part(&mut batches, &believed);
     batches.iter_mut().for_each(|batch| lot::join(&mut batch.lots));
     impossible.sort_by_key(|(id, _)| *id);
     Replay { batches, impossible, classes_lost: believed.classes_lost_today(term) }

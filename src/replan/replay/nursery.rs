@@ -98,8 +98,7 @@ impl BatchReplay<'_> {
         for part in &settled {
             self.moves[*part].get_or_insert(Done { on: entry.day, entry: Some(entry.id) });
         }
-        let picked =
-            self.pick(moved, Order::FirstHoles, |lot| self.nearness(lot, &settled, tank, entry.day));
+        let picked = self.pick(moved, Order::FirstHoles, |lot| self.nearness(lot, &settled, tank, entry.day));
         let spare = moved - count(&picked);
         self.change(&picked, |lot| arrive(lot, tank, entry.day, entry.id));
         if spare > 0 {

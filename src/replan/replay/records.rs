@@ -59,8 +59,7 @@ impl<'a> Records<'a> {
         kind: Kind,
         tank: &TankId,
     ) -> impl Iterator<Item = &'a Entry> {
-        let meant =
-            move |named: &TankId| named == tank || batch.parts.iter().all(|part| part.tank != *named);
+        let meant = move |named: &TankId| named == tank || batch.parts.iter().all(|part| part.tank != *named);
         let all = self.news.iter().chain(&self.taken_back).copied();
         all.filter(move |entry| entry.what.kind() == kind && entry.what.tank().is_some_and(meant))
     }
@@ -77,8 +76,5 @@ impl<'a> Records<'a> {
 
 /// Whether an entry is about plugs.
 fn is_of_nursery(entry: &Entry) -> bool {
-    matches!(
-        entry.what,
-        What::Sown { .. } | What::CameUp { .. } | What::Lost { place: Place::Nursery, .. }
-    )
+    matches!(entry.what, What::Sown { .. } | What::CameUp { .. } | What::Lost { place: Place::Nursery, .. })
 }

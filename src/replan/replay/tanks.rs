@@ -29,10 +29,15 @@ impl BatchReplay<'_> {
         let here = |lot: &Lot| lot.tank == *tank && can_be_harvested(lot, day);
         let standing = self.plants(here);
         let likeness = |lot: &Lot| self.likeness(lot, day, way);
-        let picked = self.pick(harvested.plants, Order::FirstHoles, |lot| {
-            let again = lot.harvests().next_back().is_some_and(|last| last.day == day);
-            here(lot).then(|| (again, likeness(lot)))
-        });
+        let (picked, missing) = if harvested.holes.is_empty() {
+            let usual = self.pick(harvested.plants, Order::FirstHoles, |lot| {
+                let again = lot.harvests().next_back().is_some_and(|last| last.day == day);
+                here(lot).then(|| (again, likeness(lot)))
+            });
+            (usual, Vec::new())
+        } else {
+            self.pick_holes(&harvested.holes, here)
+        };
         let (batch, most) = (self.batch, self.most_harvests());
         self.change(&picked, |lot| {
             let part = lot.part.map(|part| &batch.parts[part]);
@@ -40,7 +45,8 @@ impl BatchReplay<'_> {
             let limits = (part.map_or(0, |part| part.cuts_before), most);
             take(lot, (day, way), planned, Some(entry.id), limits);
         });
-        self.enough_plants(tank, day, harvested.plants, standing)
+        self.enough_plants(tank, day, harvested.plants, standing)?;
+        self.none_missing(tank, missing)
     }
 
     fn likeness(&self, lot: &Lot, day: NaiveDate, way: Way) -> Match {
@@ -56,7 +62,7 @@ impl BatchReplay<'_> {
     pub(super) fn lose_plants(
         &mut self,
         entry: &Entry,
-        tank: &TankId,
+        (tank, holes): (&TankId, &[u32]),
         amount: Amount,
     ) -> Result<(), Refusal> {
         let here = |lot: &Lot| lot.tank == *tank && lot.stands();
@@ -66,9 +72,22 @@ impl BatchReplay<'_> {
             Amount::All => standing.max(1),
             Amount::Plants(plants) => plants,
         };
-        let picked = self.pick(stated, Order::LastHoles, |lot| here(lot).then_some(()));
+        let (picked, missing) = if holes.is_empty() {
+            (self.pick(stated, Order::LastHoles, |lot| here(lot).then_some(())), Vec::new())
+        } else {
+            self.pick_holes(holes, here)
+        };
         self.change(&picked, |lot| lot.lose(entry.day, Some(entry.id)));
-        self.enough_plants(tank, entry.day, stated, standing)
+        self.enough_plants(tank, entry.day, stated, standing)?;
+        self.none_missing(tank, missing)
+    }
+
+    /// Whether plants stood in all holes that were named.
+    fn none_missing(&self, tank: &TankId, missing: Vec<u32>) -> Result<(), Refusal> {
+        if missing.is_empty() {
+            return Ok(());
+        }
+        Err(Refusal::NotInHoles { batch: self.batch.id.clone(), tank: tank.clone(), holes: missing })
     }
 
     fn plants(&self, which: impl Fn(&Lot) -> bool) -> u32 {
@@ -94,7 +113,9 @@ impl BatchReplay<'_> {
     }
 
     fn absence(&self, tank: &TankId, day: NaiveDate) -> Absence {
-        if let Some(moved) = self.lots.iter().filter(|lot| lot.tank == *tank && lot.stands()).find_map(Lot::moved) {
+        if let Some(moved) =
+            self.lots.iter().filter(|lot| lot.tank == *tank && lot.stands()).find_map(Lot::moved)
+        {
             return Absence::MovedLater(moved);
         }
         let there = |lot: &&Lot| lot.tank == *tank && lot.moved().is_some();

@@ -45,7 +45,9 @@ impl Steps<'_, '_> {
                 continue;
             }
             let (number, progress) = match replay.moves[index] {
-                Some(done) => (self.plants(index, |lot| lot.moved().is_some()), settled(part.transplant, done)),
+                Some(done) => {
+                    (self.plants(index, |lot| lot.moved().is_some()), settled(part.transplant, done))
+                }
                 None => {
                     expected[index] = left.min(self.plants(index, ready));
                     left -= expected[index];
