@@ -64,11 +64,13 @@ fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<
     let stood = batch.standing && part.transplant < term.start;
     let tank = part.tank.clone();
     let plants = if count % 3 == 0 { Amount::All } else { Amount::Plants(*count) };
-    let (cause, holes) = ("frost".to_owned(), Vec::new());
+    let (cause, none) = ("frost".to_owned(), Vec::new());
     let what = match kind {
-        0 if !stood => (in_nursery, What::Lost { batch: id, place: Place::Nursery, plants, holes, cause }),
+        0 if !stood => {
+            (in_nursery, What::Lost { batch: id, place: Place::Nursery, plants, holes: none, cause })
+        }
         1 if in_tank <= today => {
-            (in_tank, What::Lost { batch: id, place: Place::Tank(tank), plants, holes, cause })
+            (in_tank, What::Lost { batch: id, place: Place::Tank(tank), plants, holes: none, cause })
         }
         2 if !batch.standing => (in_nursery, What::CameUp { batch: id, plugs: *count }),
         3 if !batch.standing => {
@@ -89,11 +91,11 @@ fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<
             let plants = (*count).min(part.plants);
             // Now and then the last ones of the part.
             let named = part.holes.iter().rev().take(plants as usize).rev().filter(|_| *days % 3 == 1);
-            let holes = named.copied().collect();
+            let named = named.copied().collect();
             let other = if harvest.way == Way::Cut { Way::WholeHead } else { Way::Cut };
             let way = if *days % 4 == 0 { other } else { harvest.way };
             let (grams, samples) = (10.0, Vec::new());
-            (day, What::Harvested(Harvested { batch: id, tank, plants, holes, way, grams, samples }))
+            (day, What::Harvested(Harvested { batch: id, tank, plants, holes: named, way, grams, samples }))
         }
         9 if !stood => {
             let day = (part.transplant + Days::new(*days % 5)).min(today) - Days::new(*days % 3);

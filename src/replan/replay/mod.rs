@@ -95,7 +95,9 @@ pub(super) fn replay<'a>(
         batches.push(replay);
     }
     clash::part(&mut batches, &believed);
-    batches.iter_mut().for_each(|batch| lot::join(&mut batch.lots));
+    for batch in &mut batches {
+        lot::join(&mut batch.lots);
+    }
     impossible.sort_by_key(|(id, _)| *id);
     Replay { batches, impossible, classes_lost: believed.classes_lost_today(term) }
 }

@@ -44,15 +44,12 @@ impl Steps<'_, '_> {
             if replay.stood_in_tank || (part.lost_in_nursery() && !waits) {
                 continue;
             }
-            let (number, progress) = match replay.moves[index] {
-                Some(done) => {
-                    (self.plants(index, |lot| lot.moved().is_some()), settled(part.transplant, done))
-                }
-                None => {
-                    expected[index] = left.min(self.plants(index, ready));
-                    left -= expected[index];
-                    self.move_ahead(part.transplant, expected[index], part.plants)
-                }
+            let (number, progress) = if let Some(done) = replay.moves[index] {
+                (self.plants(index, |lot| lot.moved().is_some()), settled(part.transplant, done))
+            } else {
+                expected[index] = left.min(self.plants(index, ready));
+                left -= expected[index];
+                self.move_ahead(part.transplant, expected[index], part.plants)
             };
             self.add(part.transplant, Work::Transplant, Some(&part.tank), None, (number, 0.0), progress);
         }

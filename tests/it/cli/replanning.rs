@@ -122,7 +122,7 @@ fn what_is_left_of_a_harvest_stays_where_it_is() {
         let mut holes: Vec<u64> = stands
             .iter()
             .flat_map(|stand| stand["holes"].as_array().unwrap())
-            .filter_map(|hole| hole.as_u64())
+            .filter_map(serde_json::Value::as_u64)
             .collect();
         holes.sort_unstable();
         holes
