@@ -1,5 +1,6 @@
 //! `sowtide record`: writing down what really happened.
 
+mod holes;
 mod import;
 mod samples;
 mod what;
@@ -9,6 +10,7 @@ use super::folder::Folder;
 use super::screen::Screen;
 use crate::desk::Recorded;
 use crate::domain::journal::Entry;
+use crate::replan::holes_meant;
 use crate::replan::state::state;
 use crate::report::words::counted;
 use crate::report::{json, recorded};
@@ -59,7 +61,8 @@ fn tell(recorded: &Recorded, today: NaiveDate, screen: &Screen) -> Result<(), Fa
         screen.result(&if screen.json {
             json::journal(journal, &[entry])
         } else {
-            recorded::told(term, plan, journal, entry, &now, &screen.look)
+            let holes = holes_meant((term, plan), journal, entry, today);
+            recorded::told(term, plan, journal, (entry, &holes), &now, &screen.look)
         })?;
     }
     point_on(recorded, screen);

@@ -92,6 +92,8 @@ pub enum What {
         place: Place,
         /// How many.
         plants: Amount,
+        /// Numbers of the holes in which they stood, one a plant, sorted; empty if that is not said. Never of the nursery.
+        holes: Vec<u32>,
         /// Why, in a few words.
         cause: String,
     },
@@ -168,6 +170,8 @@ pub struct Harvested {
     pub tank: TankId,
     /// Plants harvested, at least 1.
     pub plants: u32,
+    /// Numbers of their holes, one a plant, sorted; empty if that is not said.
+    pub holes: Vec<u32>,
     /// Whether they were cut and left to regrow, or pulled.
     pub way: Way,
     /// What they gave, weighed ready to eat, in grams. May be 0.
@@ -258,6 +262,14 @@ impl What {
             | Self::Harvested(Harvested { batch, .. }) => Some(batch),
             Self::Note { batch, .. } => batch.as_ref(),
             _ => None,
+        }
+    }
+
+    /// Numbers of the holes named, sorted.
+    pub fn holes(&self) -> &[u32] {
+        match self {
+            Self::Lost { holes, .. } | Self::Harvested(Harvested { holes, .. }) => holes,
+            _ => &[],
         }
     }
 

@@ -156,7 +156,7 @@ fn telling(entry: &Entry) -> String {
         What::Transplanted { batch, tank, plants } => {
             told.all("transplanted", &[("batch", batch), ("tank", tank), ("plants", plants)]);
         }
-        What::Lost { batch, place, plants, cause } => {
+        What::Lost { batch, place, plants, cause, .. } => {
             told.all("lost", &[("batch", batch), ("cause", cause)]);
             if let Place::Tank(tank) = place {
                 told.part("tank", tank);
@@ -188,6 +188,10 @@ fn telling(entry: &Entry) -> String {
             told.given("batch", batch.as_ref());
         }
         What::Withdrawn => told.all("withdrawn", &[]),
+    }
+    if !entry.what.holes().is_empty() {
+        let holes: Vec<String> = entry.what.holes().iter().map(u32::to_string).collect();
+        told.part("holes", holes.join(","));
     }
     told.0
 }

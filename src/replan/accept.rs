@@ -4,10 +4,10 @@ mod days;
 
 use super::outages::outages;
 use super::refusal::{Named, Refusal};
-use super::state::replay;
+use super::replay::replay;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{Entry, EntryId, Harvested, Journal, What};
+use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, What};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
@@ -42,6 +42,7 @@ pub fn accept(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
     days::fits_the_calendar(known, entry)?;
     tank_is_in_use(known, entry)?;
     samples_are_of_the_harvest(entry)?;
+    holes_exist(known, entry)?;
     cut_plants_grow_again(known, entry)?;
     fits_with_the_rest(known, entry)
 }
@@ -141,6 +142,31 @@ fn samples_are_of_the_harvest(entry: &Entry) -> Result<(), Refusal> {
         }
         _ => Ok(()),
     }
+}
+
+/// Whether there are such holes, one a plant. Whether plants stand in them, the replay tells.
+fn holes_exist(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let holes: BTreeSet<u32> = entry.what.holes().iter().copied().collect();
+    if holes.is_empty() {
+        return Ok(());
+    }
+    let (Some(tank), Some(site)) = (entry.what.tank(), &entry.site) else {
+        return Err(Refusal::HolesInNursery);
+    };
+    let plants = match &entry.what {
+        What::Harvested(harvested) => Some(harvested.plants),
+        What::Lost { plants: Amount::Plants(plants), .. } => Some(*plants),
+        _ => None,
+    };
+    if plants != Some(holes.len() as u32) || holes.len() != entry.what.holes().len() {
+        return Err(Refusal::HolesMiscounted { plants, holes: holes.len() as u32 });
+    }
+    let last = known.term.site(site).and_then(|site| site.tank(tank)).map_or(0, |tank| tank.lid.holes());
+    let strange: Vec<u32> = holes.into_iter().filter(|hole| !(1..=last).contains(hole)).collect();
+    if strange.is_empty() {
+        return Ok(());
+    }
+    Err(Refusal::NoSuchHoles { tank: tank.clone(), holes: strange, last })
 }
 
 fn cut_plants_grow_again(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {

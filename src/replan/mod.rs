@@ -3,11 +3,10 @@
 pub mod accept;
 mod carry;
 mod circumstances;
-mod clash;
 pub mod difference;
 pub mod outages;
 pub mod refusal;
-mod split;
+mod replay;
 pub mod state;
 
 use crate::check;
@@ -20,6 +19,7 @@ use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 pub use circumstances::laid_over;
+use replay::{Event, Happened};
 
 /// How much people mind changes in their calendars.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -103,6 +103,25 @@ pub fn replan(
 #[must_use]
 pub fn is_overtaken(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> bool {
     !holds(term, plan, &carried(term, plan, journal, first_open_day(journal, today)))
+}
+
+/// Numbers of the holes of those plants in a tank which an entry says were harvested or lost, named or not; sorted, and
+/// empty if they cannot be told. `term` is the term as it really is.
+#[must_use]
+pub fn holes_meant(
+    (term, plan): (&Term, &Plan),
+    journal: &Journal,
+    entry: &Entry,
+    today: NaiveDate,
+) -> Vec<u32> {
+    let replay = replay::replay(term, plan, journal, today);
+    let gone = |event: &Event| event.entry == Some(entry.id) && event.what != Happened::Moved;
+    let lots = replay.batches.iter().filter(|batch| Some(&batch.batch.id) == entry.what.batch());
+    let meant =
+        lots.flat_map(|batch| &batch.lots).filter(|lot| lot.moved().is_some() && lot.events.iter().any(gone));
+    let mut holes: Vec<u32> = meant.flat_map(|lot| lot.holes.iter().copied()).collect();
+    holes.sort_unstable();
+    holes
 }
 
 /// Whether the plan is as good as ever, as things stand.

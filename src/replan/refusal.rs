@@ -141,6 +141,33 @@ pub enum Refusal {
         /// Plants standing.
         standing: u32,
     },
+    /// Holes are named for plugs in the nursery.
+    HolesInNursery,
+    /// Not as many holes are named as plants.
+    HolesMiscounted {
+        /// Plants stated; `None` for all that stood there.
+        plants: Option<u32>,
+        /// Different holes named.
+        holes: u32,
+    },
+    /// The tank has no such holes.
+    NoSuchHoles {
+        /// The tank.
+        tank: TankId,
+        /// Those it does not have.
+        holes: Vec<u32>,
+        /// Number of its last hole.
+        last: u32,
+    },
+    /// No plants of the batch stand in the holes.
+    NotInHoles {
+        /// The batch.
+        batch: BatchId,
+        /// The tank.
+        tank: TankId,
+        /// Those in which none stand.
+        holes: Vec<u32>,
+    },
     /// No plant of the batch stands in the tank.
     NotInTank {
         /// The batch.

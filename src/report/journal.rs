@@ -43,7 +43,7 @@ pub fn sentence(entry: &Entry, look: &Look) -> String {
         What::Transplanted { batch, tank, plants } => {
             format!("{batch}: {} moved to tank {tank}", counted(*plants, "plant"))
         }
-        What::Lost { batch, place, plants, cause } => lost(batch, place, *plants, cause),
+        What::Lost { batch, place, plants, holes, cause } => lost(batch, (place, holes), *plants, cause),
         What::Harvested(harvested) => harvest(harvested, look),
         What::TankOut { tank, until: None } => format!("tank {tank} out of use from this day on"),
         What::TankOut { tank, until: Some(until) } => {
@@ -68,7 +68,7 @@ pub fn sentence(entry: &Entry, look: &Look) -> String {
     }
 }
 
-fn lost(batch: &BatchId, place: &Place, plants: Amount, cause: &str) -> String {
+fn lost(batch: &BatchId, (place, holes): (&Place, &[u32]), plants: Amount, cause: &str) -> String {
     let (noun, place) = match place {
         Place::Nursery => ("plug", "the nursery".to_owned()),
         Place::Tank(tank) => ("plant", format!("tank {tank}")),
@@ -77,7 +77,7 @@ fn lost(batch: &BatchId, place: &Place, plants: Amount, cause: &str) -> String {
         Amount::All => format!("all {noun}s"),
         Amount::Plants(number) => counted(number, noun),
     };
-    format!("{batch}: {number} lost in {place}: {cause}")
+    format!("{batch}: {number} lost in {place}{}: {cause}", in_holes(holes))
 }
 
 fn harvest(harvested: &Harvested, look: &Look) -> String {
@@ -90,12 +90,18 @@ fn harvest(harvested: &Harvested, look: &Look) -> String {
         number => format!("; {} measured", counted(number as u32, "plant")),
     };
     format!(
-        "{}: {} {way} in tank {}, {}{measured}",
+        "{}: {} {way} in tank {}{}, {}{measured}",
         harvested.batch,
         counted(harvested.plants, "plant"),
         harvested.tank,
+        in_holes(&harvested.holes),
         look.grams(harvested.grams)
     )
+}
+
+/// The holes named, if any: `, holes 4-7`.
+fn in_holes(holes: &[u32]) -> String {
+    if holes.is_empty() { String::new() } else { format!(", {}", words::holes(holes)) }
 }
 
 /// Where an entry belongs, in words: the site's name, or every site.

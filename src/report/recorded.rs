@@ -3,20 +3,20 @@
 use super::journal::{place, sentence};
 use super::look::Look;
 use super::stands::{in_words, next_step};
-use super::words::long_day;
+use super::words::{self, long_day};
 use super::work_list;
 use crate::domain::ids::{SiteId, TankId};
-use crate::domain::journal::{Entry, Journal, Kind, What};
+use crate::domain::journal::{Amount, Entry, Journal, Kind, What};
 use crate::domain::plan::Plan;
 use crate::domain::state::{State, Step, Work};
 use crate::domain::term::Term;
 
-/// The entry as recorded, and what it means as things stand now.
+/// The entry as recorded, and what it means as things stand now. `holes` are those of the plants it is taken to be about.
 pub fn told(
     term: &Term,
     plan: &Plan,
     journal: &Journal,
-    entry: &Entry,
+    (entry, holes): (&Entry, &[u32]),
     state: &State,
     look: &Look,
 ) -> String {
@@ -27,6 +27,14 @@ pub fn told(
         place(term, entry),
         sentence(entry, look)
     ));
+    let all = matches!(entry.what, What::Lost { plants: Amount::All, .. });
+    if entry.what.holes().is_empty() && !holes.is_empty() && !all {
+        text.push_str(&look.wrap(&format!(
+            "No hole was named; taken to be {}. If it was others, correct it with --replaces {} and --holes.",
+            words::holes(holes),
+            entry.id
+        )));
+    }
     let old = entry.replaces.and_then(|old| journal.entry(old));
     if let Some(old) = old {
         let means = match entry.what {
@@ -68,14 +76,11 @@ fn tank_out(site: &SiteId, tank: &TankId, entry: &Entry, state: &State) -> Vec<S
         .batches
         .iter()
         .filter(|batch| batch.site == *site && batch.in_tank(tank) > 0)
-        .map(|batch| format!("{} of {}", super::words::counted(batch.in_tank(tank), "plant"), batch.batch))
+        .map(|batch| format!("{} of {}", words::counted(batch.in_tank(tank), "plant"), batch.batch))
         .collect();
     let mut lines = Vec::new();
     if !standing.is_empty() {
-        lines.push(format!(
-            "In it stand {}. Planning again counts them as lost.",
-            super::words::and(&standing)
-        ));
+        lines.push(format!("In it stand {}. Planning again counts them as lost.", words::and(&standing)));
     }
     let until = match entry.what {
         What::TankOut { until, .. } => until,

@@ -175,6 +175,7 @@ fn failure(term: &Term, plan: &Plan, number: usize, rng: &mut ChaCha8Rng) -> (St
         batch: batch.clone(),
         place,
         plants: Amount::All,
+        holes: Vec::new(),
         cause: "failed".to_owned(),
     };
     let (name, whats): (&str, Vec<(NaiveDate, What)>) = match number % 4 {

@@ -30,7 +30,8 @@ fn on(number: usize, day: &str, what: What) -> Entry {
 
 fn harvested(batch: &str, way: Way, plants: u32) -> What {
     let (batch, tank) = (BatchId::new(batch), TankId::new("blue"));
-    What::Harvested(Harvested { batch, tank, plants, way, grams: 100.0, samples: Vec::new() })
+    let (holes, samples) = (Vec::new(), Vec::new());
+    What::Harvested(Harvested { batch, tank, plants, holes, way, grams: 100.0, samples })
 }
 
 /// What a part of a batch of the sample plan has behind it on a day, once the journal is carried over.
@@ -100,7 +101,8 @@ fn a_cut_nobody_planned_is_put_between() {
 fn plants_may_be_lost_after_a_cut() {
     let lost = |plants| {
         let (batch, place) = (BatchId::new("b-0002"), Place::Tank(TankId::new("blue")));
-        let what = What::Lost { batch, place, plants: Amount::Plants(plants), cause: "snails".to_owned() };
+        let (plants, holes) = (Amount::Plants(plants), Vec::new());
+        let what = What::Lost { batch, place, plants, holes, cause: "snails".to_owned() };
         vec![on(0, "2026-10-12", what)]
     };
     let expected = [
@@ -173,8 +175,8 @@ fn a_batch_is_sown_when_it_was_sown() {
     assert_eq!((batch.sown.to_string(), check(&term, &new)), ("2026-09-21".to_owned(), vec![]));
     assert!(again(&term, &new, &journal, "2026-09-22".parse().unwrap()).is_none());
     // Seedlings that were lost before they were sown: something is wrong, and the plan's day stands.
-    let (batch, cause) = (BatchId::new("b-0003"), "mould".to_owned());
-    let lost = What::Lost { batch, place: Place::Nursery, plants: Amount::Plants(1), cause };
+    let (batch, holes, cause) = (BatchId::new("b-0003"), Vec::new(), "mould".to_owned());
+    let lost = What::Lost { batch, place: Place::Nursery, plants: Amount::Plants(1), holes, cause };
     let day = sown_on(vec![sown("2026-10-01"), on(1, "2026-09-30", lost)], "2026-10-02");
     assert_eq!(day.to_string(), "2026-09-25");
 }
@@ -277,4 +279,54 @@ fn days_the_journal_tells_of_are_over() {
         ["2026-09-20", "2026-09-22", "2026-09-24"].map(open),
         ["2026-09-23", "2026-09-23", "2026-09-24"].map(date)
     );
+}
+
+/// Who is told where plants stand finds them there once the plan is made anew.
+#[test]
+fn plants_stay_in_their_holes_when_the_plan_is_made_anew() {
+    let (term, plan) = (sample_term(), sample_plan());
+    let holes = |plan: &Plan, journal: &Journal, day: &str| -> Vec<u32> {
+        let now = state(&term, plan, journal, date(day));
+        let stands = now.batch(&BatchId::new("b-0002")).unwrap().stands.clone();
+        let mut holes: Vec<u32> = stands.into_iter().flat_map(|stand| stand.holes).collect();
+        holes.sort_unstable();
+        holes
+    };
+    let two = |holes: &[u32]| {
+        let What::Harvested(harvested) = pulled("b-0002", 2) else { unreachable!("that is a harvest") };
+        Journal::new(vec![on(
+            0,
+            "2026-10-08",
+            What::Harvested(Harvested { holes: holes.to_vec(), ..harvested }),
+        )])
+    };
+    for (named, left) in [(&[][..], [1, 2, 3, 4, 5, 6, 9]), (&[2, 9][..], [1, 3, 4, 5, 6, 7, 8])] {
+        let journal = two(named);
+        assert_eq!(holes(&plan, &journal, "2026-10-09"), left, "named {named:?}");
+        let Resumed { plan: new, .. } = again(&term, &plan, &journal, date("2026-10-09")).expect("new days");
+        assert_eq!(holes(&new, &journal, "2026-10-09"), left, "named {named:?}");
+        assert_eq!(check(&term, &new), vec![]);
+    }
+}
+
+#[test]
+fn plants_are_where_they_are_said_to_be() {
+    let (term, plan, journal) = (sample_term(), sample_plan(), Journal::default());
+    let today = date("2026-10-09");
+    let refusal = |plants, holes: &[u32]| {
+        let (batch, place) = (BatchId::new("b-0002"), Place::Tank(TankId::new("blue")));
+        let what = What::Lost { batch, place, plants, holes: holes.to_vec(), cause: "snails".to_owned() };
+        let known = Known { term: &term, plan: &plan, journal: &journal, today };
+        accept(&known, &on(0, "2026-10-01", what)).map_err(|refusal| refusal.to_string())
+    };
+    let two = Amount::Plants(2);
+    assert_eq!(refusal(two, &[2, 8]), Ok(()));
+    for (plants, holes, told) in [
+        (two, &[2, 10][..], "of batch b-0002 nothing stands in tank blue in hole 10"),
+        (two, &[2], "not as many holes are named as plants: 1 for 2"),
+        (Amount::All, &[2], "not as many holes are named as plants: 1 for all"),
+        (two, &[2, 99], "tank blue has holes 1 to 24, but not 99"),
+    ] {
+        assert_eq!(refusal(plants, holes), Err(told.to_owned()));
+    }
 }

@@ -40,7 +40,8 @@ fn lose(desk: &Desk<'_>, batch: &str, plants: Amount) -> Result<Recorded, Troubl
     desk.record(|clerk| {
         let batch = BatchId::new(batch);
         let site = clerk.site_of_batch(&batch, None);
-        let what = What::Lost { batch, place: Place::Nursery, plants, cause: "mould".to_owned() };
+        let what =
+            What::Lost { batch, place: Place::Nursery, plants, holes: Vec::new(), cause: "mould".to_owned() };
         Ok(Draft { day: clerk.today, site, by: None, what, replaces: None })
     })
 }

@@ -4,6 +4,7 @@ use crate::sample::{date, plan as sample_plan, term as sample_term};
 use crate::support::any::any_term;
 use chrono::{DateTime, Days, NaiveDate};
 use proptest::collection::vec;
+use proptest::option;
 use proptest::prelude::*;
 use proptest::sample::select;
 use sowtide::domain::growth::Way;
@@ -33,23 +34,29 @@ fn entry(id: EntryId, day: NaiveDate, site: &str, what: What) -> Entry {
 }
 
 /// Things that may have happened to the batches of the stored plan, true or not.
-fn anything() -> impl Strategy<Value = (u64, &'static str, What)> {
+pub(crate) fn anything() -> impl Strategy<Value = (u64, &'static str, What)> {
     let batch = select(vec![("b-0001", "hall"), ("b-0002", "hall"), ("b-0003", "room-4")]);
     let way = select(vec![Way::Cut, Way::WholeHead]);
     let place = select(vec![Place::Nursery, Place::Tank(TankId::new("blue"))]);
-    let what = (0..6_u8, 1..=12_u32, way, place);
-    (0..61_u64, batch, what).prop_map(|(day, (id, site), (kind, number, way, place))| {
+    let what = (0..6_u8, 1..=12_u32, way, place, option::weighted(0.3, 1..8_u32));
+    (0..61_u64, batch, what).prop_map(|(day, (id, site), (kind, number, way, place, first))| {
+        let holes: Vec<u32> = first.map_or_else(Vec::new, |first| (first..first + number).collect());
         let (batch, tank) = (BatchId::new(id), TankId::new("blue"));
         let what = match kind {
             0 => What::Sown { batch, plugs: number },
             1 => What::CameUp { batch, plugs: number },
             2 => What::Transplanted { batch, tank, plants: number },
-            3 => What::Lost { batch, place, plants: Amount::All, cause: "mould".to_owned() },
-            4 => What::Lost { batch, place, plants: Amount::Plants(number), cause: "mould".to_owned() },
+            3 => {
+                What::Lost { batch, place, plants: Amount::All, holes: Vec::new(), cause: "mould".to_owned() }
+            }
+            4 => {
+                What::Lost { batch, place, plants: Amount::Plants(number), holes, cause: "mould".to_owned() }
+            }
             _ => What::Harvested(Harvested {
                 batch,
                 tank,
                 plants: number,
+                holes,
                 way,
                 grams: f64::from(number),
                 samples: Vec::new(),
@@ -60,7 +67,12 @@ fn anything() -> impl Strategy<Value = (u64, &'static str, What)> {
 }
 
 /// Adds to a journal what can be true.
-fn accepted(term: &Term, plan: &Plan, drafts: Vec<(u64, &str, What)>, today: NaiveDate) -> Journal {
+pub(crate) fn accepted(
+    term: &Term,
+    plan: &Plan,
+    drafts: Vec<(u64, &str, What)>,
+    today: NaiveDate,
+) -> Journal {
     let mut journal = Journal::default();
     for (after, site, what) in drafts {
         let entry = entry(journal.next_id(), term.start + Days::new(after), site, what);
@@ -184,7 +196,8 @@ fn as_planned(plan: &Plan, until: NaiveDate, term: &Term) -> Vec<(NaiveDate, Sit
         }
         for ((day, tank, way), (plants, grams)) in harvests {
             let (batch_id, tank) = (batch.id.clone(), tank.clone());
-            let what = Harvested { batch: batch_id, tank, plants, way, grams, samples: Vec::new() };
+            let (holes, samples) = (Vec::new(), Vec::new());
+            let what = Harvested { batch: batch_id, tank, plants, holes, way, grams, samples };
             all.push((day, batch.site.clone(), What::Harvested(what)));
         }
     }
@@ -271,6 +284,7 @@ fn json_of_a_journal_and_a_state() {
         batch: BatchId::new("b-0002"),
         place: Place::Tank(TankId::new("blue")),
         plants: Amount::Plants(2),
+        holes: Vec::new(),
         cause: "snails".to_owned(),
     };
     journal.push(entry(journal.next_id(), date("2026-10-09"), "hall", lost));
@@ -318,6 +332,7 @@ fn late_early_and_missing_work() {
             batch: b2(),
             tank: blue(),
             plants,
+            holes: Vec::new(),
             way: Way::WholeHead,
             grams: 190.0,
             samples: Vec::new(),
@@ -345,8 +360,8 @@ fn late_early_and_missing_work() {
         What::CameUp { batch: b2(), plugs: 8 },
     )]);
     assert_eq!(progress(&counted, "2026-09-24", "b-0002", Work::Transplant), [Progress::Overdue]);
-    let lost =
-        What::Lost { batch: b2(), place: Place::Nursery, plants: Amount::All, cause: "frost".to_owned() };
+    let (place, holes) = (Place::Nursery, Vec::new());
+    let lost = What::Lost { batch: b2(), place, plants: Amount::All, holes, cause: "frost".to_owned() };
     let lost = Journal::new(vec![entry(EntryId(1), date("2026-09-14"), "hall", lost)]);
     assert_eq!(progress(&lost, "2026-09-15", "b-0002", Work::Transplant), [Progress::Dropped]);
     assert_eq!(progress(&lost, "2026-09-15", "b-0002", Work::Harvest), [Progress::Dropped; 3]);

@@ -19,6 +19,7 @@ mod planning;
 mod properties;
 mod published;
 mod replan;
+mod replay;
 mod reports;
 mod sample;
 mod sheets;

@@ -27,7 +27,7 @@ fn options() -> Options {
     Options { seed: 1, effort: Some(6), term_id: "0123456789abcdef".to_owned(), made: DateTime::UNIX_EPOCH }
 }
 
-fn planned(term: &Term) -> Option<Plan> {
+pub(crate) fn planned(term: &Term) -> Option<Plan> {
     let plan = schedule::plan(term, None, &options(), &WATCH).ok()?;
     (!plan.batches.is_empty()).then_some(plan)
 }
@@ -45,10 +45,10 @@ pub(crate) fn entry(number: usize, day: NaiveDate, site: Option<SiteId>, what: W
 }
 
 /// Numbers that are turned into something that can happen under a plan.
-type Seed = (u8, Index, Index, u32, u64);
+pub(crate) type Seed = (u8, Index, Index, u32, u64);
 
-fn any_seeds() -> impl Strategy<Value = Vec<Seed>> {
-    vec((0..9_u8, any::<Index>(), any::<Index>(), 1..30_u32, 0..20_u64), 1..5)
+pub(crate) fn any_seeds() -> impl Strategy<Value = Vec<Seed>> {
+    vec((0..10_u8, any::<Index>(), any::<Index>(), 1..30_u32, 0..20_u64), 1..5)
 }
 
 /// What a seed stands for on some day up to `today` (or soon after, for what is known in advance).
@@ -66,10 +66,14 @@ fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<
     let stood = batch.standing && part.transplant < term.start;
     let tank = part.tank.clone();
     let plants = if count % 3 == 0 { Amount::All } else { Amount::Plants(*count) };
-    let cause = "frost".to_owned();
+    let (cause, none) = ("frost".to_owned(), Vec::new());
     let what = match kind {
-        0 if !stood => (in_nursery, What::Lost { batch: id, place: Place::Nursery, plants, cause }),
-        1 if in_tank <= today => (in_tank, What::Lost { batch: id, place: Place::Tank(tank), plants, cause }),
+        0 if !stood => {
+            (in_nursery, What::Lost { batch: id, place: Place::Nursery, plants, holes: none, cause })
+        }
+        1 if in_tank <= today => {
+            (in_tank, What::Lost { batch: id, place: Place::Tank(tank), plants, holes: none, cause })
+        }
         2 if !batch.standing => (in_nursery, What::CameUp { batch: id, plugs: *count }),
         3 if !batch.standing => {
             let day = (batch.sown + Days::new(*days % 8)).min(today) - Days::new(*days % 3);
@@ -87,10 +91,17 @@ fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<
             let harvest = part.harvests.iter().rev().find(|harvest| harvest.date <= today)?;
             let day = (harvest.date + Days::new(*days % 3)).min(today);
             let plants = (*count).min(part.plants);
+            // Now and then the last ones of the part.
+            let named = part.holes.iter().rev().take(plants as usize).rev().filter(|_| *days % 3 == 1);
+            let named = named.copied().collect();
             let other = if harvest.way == Way::Cut { Way::WholeHead } else { Way::Cut };
             let way = if *days % 4 == 0 { other } else { harvest.way };
             let (grams, samples) = (10.0, Vec::new());
-            (day, What::Harvested(Harvested { batch: id, tank, plants, way, grams, samples }))
+            (day, What::Harvested(Harvested { batch: id, tank, plants, holes: named, way, grams, samples }))
+        }
+        9 if !stood => {
+            let day = (part.transplant + Days::new(*days % 5)).min(today) - Days::new(*days % 3);
+            (day, What::Transplanted { batch: id, tank, plants: *count })
         }
         _ => return None,
     };
@@ -106,6 +117,15 @@ fn record(term: &Term, plan: &Plan, journal: &mut Journal, seeds: &[Seed], today
             journal.push(entry);
         }
     }
+}
+
+/// A journal of what seeds stand for, but for tanks out of use: what stands in them is lost only once the plan is made
+/// anew.
+pub(crate) fn happenings(term: &Term, plan: &Plan, seeds: &[Seed], today: NaiveDate) -> Journal {
+    let mut journal = Journal::default();
+    let seeds: Vec<Seed> = seeds.iter().filter(|seed| seed.0 != 4).copied().collect();
+    record(term, plan, &mut journal, &seeds, today);
+    journal
 }
 
 /// The batch's site, but for what is said of all sites.

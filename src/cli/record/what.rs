@@ -2,6 +2,7 @@
 
 mod drafts;
 
+use super::holes::{self, Holes};
 use super::import::ImportArgs;
 use super::samples;
 use crate::cli::dates;
@@ -113,12 +114,15 @@ pub(super) struct Lost {
     #[arg(long = "in", value_name = "PLACE")]
     place: String,
     /// How many plants, in the nursery plugs
-    #[arg(long, value_name = "NUMBER", required_unless_present = "all",
+    #[arg(long, value_name = "NUMBER", required_unless_present_any = ["all", "holes"],
           value_parser = |text: &str| number(text, 1))]
     plants: Option<u32>,
     /// All that stood there
     #[arg(long, conflicts_with = "plants")]
     all: bool,
+    /// The holes in which they stood, such as 4-7,9 [default: the last ones]
+    #[arg(long, value_name = "HOLES", conflicts_with = "all", value_parser = holes::parse)]
+    holes: Option<Holes>,
     /// Why, in a few words
     #[arg(long, value_name = "WORDS", value_parser = words)]
     cause: String,
@@ -131,9 +135,13 @@ pub(super) struct HarvestedArgs {
     /// The batch, as in the plan
     #[arg(long)]
     batch: String,
-    /// How many plants
-    #[arg(long, value_name = "NUMBER", value_parser = |text: &str| number(text, 1))]
-    plants: u32,
+    /// How many plants [default: as many as holes are named]
+    #[arg(long, value_name = "NUMBER", required_unless_present = "holes",
+          value_parser = |text: &str| number(text, 1))]
+    plants: Option<u32>,
+    /// Their holes, such as 4-7,9 [default: those planned for this harvest, the first ones]
+    #[arg(long, value_name = "HOLES", value_parser = holes::parse)]
+    holes: Option<Holes>,
     /// Cut and left to grow again, or pulled whole
     #[arg(long, value_enum)]
     way: WayChoice,

@@ -149,7 +149,7 @@ impl<'a> Reader<'a> {
             None => Some(Amount::All),
         };
         let cause = self.need(cells, Field::Cause).and_then(|cell| self.text(cell, 1_000));
-        Some(What::Lost { batch: batch?, place: place?, plants: plants?, cause: cause? })
+        Some(What::Lost { batch: batch?, place: place?, plants: plants?, holes: Vec::new(), cause: cause? })
     }
 
     fn harvested(&mut self, cells: &Cells) -> Option<Harvested> {
@@ -161,6 +161,7 @@ impl<'a> Reader<'a> {
             batch: batch?,
             tank: tank?,
             plants: plants?,
+            holes: Vec::new(),
             way: way?,
             grams: mass?.grams(),
             samples: Vec::new(),

@@ -29,8 +29,8 @@ fn keys(kind: Kind) -> &'static [&'static str] {
     match kind {
         Kind::Sown | Kind::CameUp => &["batch", "plugs"],
         Kind::Transplanted => &["batch", "tank", "plants"],
-        Kind::Lost => &["batch", "tank", "plugs", "plants", "cause"],
-        Kind::Harvested => &["batch", "tank", "plants", "way", "grams", "samples"],
+        Kind::Lost => &["batch", "tank", "plugs", "plants", "holes", "cause"],
+        Kind::Harvested => &["batch", "tank", "plants", "holes", "way", "grams", "samples"],
         Kind::TankOut => &["tank", "until"],
         Kind::TankBack => &["tank"],
         Kind::TargetChanged => &["grams", "holds"],
@@ -184,12 +184,19 @@ fn lost(reading: &mut Reading, keys: &Entries<'_>) -> Option<What> {
     }
     let number = optional(keys, key, |node| reading.whole(node, 1..=MOST));
     let plants = number?.map_or(Amount::All, Amount::Plants);
-    Some(What::Lost { batch: batch?, place, plants, cause: cause? })
+    let stated = if let Amount::Plants(plants) = plants { Some(plants) } else { None };
+    let holes = holes(reading, keys, stated);
+    if place == Place::Nursery && keys.get("holes").is_some() {
+        let help = "leave them out, or name the tank";
+        reading.note(&keys.key_span("holes"), "plugs in the nursery stand in no holes", help);
+    }
+    Some(What::Lost { batch: batch?, place, plants, holes: holes?, cause: cause? })
 }
 
 fn harvested(reading: &mut Reading, keys: &Entries<'_>) -> Option<Harvested> {
     let (batch, tank) = (batch(reading, keys), tank(reading, keys));
     let plants = count(reading, keys, "plants", 1);
+    let holes = holes(reading, keys, plants);
     let way = reading.need(keys, "way", "way: cut").and_then(|node| reading.choice(node, &WAYS));
     let grams = amount(reading, keys, "grams", MOST_GRAMS);
     let nodes = keys.get("samples").map(Reading::items).unwrap_or_default();
@@ -198,10 +205,26 @@ fn harvested(reading: &mut Reading, keys: &Entries<'_>) -> Option<Harvested> {
         batch: batch?,
         tank: tank?,
         plants: plants?,
+        holes: holes?,
         way: way?,
         grams: grams?,
         samples: samples?,
     })
+}
+
+/// Holes by number, each once, as many as plants.
+fn holes(reading: &mut Reading, keys: &Entries<'_>, plants: Option<u32>) -> Option<Vec<u32>> {
+    let Some(node) = keys.get("holes") else { return Some(Vec::new()) };
+    let nodes = Reading::items(node);
+    let read: Option<Vec<u32>> = nodes.iter().map(|node| reading.whole(node, 1..=MOST)).collect();
+    let mut holes = read?;
+    holes.sort_unstable();
+    holes.dedup();
+    if holes.len() != nodes.len() || plants != Some(holes.len() as u32) {
+        reading.note(&node.span, "these are not as many different holes as plants", "name one hole a plant");
+        return None;
+    }
+    Some(holes)
 }
 
 fn sample(reading: &mut Reading, node: &Node) -> Option<Sample> {

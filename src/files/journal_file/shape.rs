@@ -4,7 +4,7 @@ use crate::domain::growth::Way;
 use crate::domain::journal::{Amount, Entry, Harvested, Kind, Measured, Place, Sample, TargetHolds, What};
 use chrono::{NaiveDate, SecondsFormat};
 use serde::Serialize;
-use serde_yaml::FlowMap;
+use serde_yaml::{FlowMap, FlowSeq};
 use std::io;
 
 /// The kinds of entries as written.
@@ -52,6 +52,8 @@ struct EntryShape {
     plugs: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
     plants: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    holes: Option<FlowSeq<Vec<u32>>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     way: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -109,6 +111,9 @@ fn entry(entry: &Entry) -> EntryShape {
         what: word(&KINDS, kind),
         batch: entry.what.batch().map(ToString::to_string),
         tank: entry.what.tank().map(ToString::to_string),
+        holes: Some(entry.what.holes())
+            .filter(|holes| !holes.is_empty())
+            .map(|holes| FlowSeq(holes.to_vec())),
         ..EntryShape::default()
     };
     with_details(shape, &entry.what)

@@ -5,7 +5,7 @@ use crate::domain::journal::{Amount, EntryId, Harvested, Measured, Place, Sample
 use crate::files::cases;
 use crate::files::store::Memory;
 use chrono::{DateTime, NaiveDate, Utc};
-use proptest::collection::vec;
+use proptest::collection::{btree_set, vec};
 use proptest::option;
 use proptest::prelude::*;
 
@@ -65,12 +65,18 @@ fn harvested() -> impl Strategy<Value = What> {
         })
         .prop_filter("nothing was measured", |sample| *sample != Sample::default());
     let way = prop_oneof![Just(Way::Cut), Just(Way::WholeHead)];
-    (id(), id(), 1..500_u32, way, grams(), vec(sample, 0..3)).prop_map(
-        |(batch, tank, plants, way, grams, samples)| {
+    let number = prop_oneof![(1..500_u32).prop_map(|plants| (plants, Vec::new())), holes()];
+    (id(), id(), number, way, grams(), vec(sample, 0..3)).prop_map(
+        |(batch, tank, (plants, holes), way, grams, samples)| {
             let (batch, tank) = (BatchId::new(batch), TankId::new(tank));
-            What::Harvested(Harvested { batch, tank, plants, way, grams, samples })
+            What::Harvested(Harvested { batch, tank, plants, holes, way, grams, samples })
         },
     )
+}
+
+/// Plants and their holes.
+fn holes() -> impl Strategy<Value = (u32, Vec<u32>)> {
+    btree_set(1..90_u32, 1..9).prop_map(|holes| (holes.len() as u32, holes.into_iter().collect()))
 }
 
 fn what() -> impl Strategy<Value = What> {
@@ -89,6 +95,14 @@ fn what() -> impl Strategy<Value = What> {
             batch: BatchId::new(batch),
             place,
             plants,
+            holes: Vec::new(),
+            cause
+        }),
+        (id(), id(), holes(), words()).prop_map(|(batch, tank, (plants, holes), cause)| What::Lost {
+            batch: BatchId::new(batch),
+            place: Place::Tank(TankId::new(tank)),
+            plants: Amount::Plants(plants),
+            holes,
             cause
         }),
         harvested(),

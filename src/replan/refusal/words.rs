@@ -71,6 +71,17 @@ impl fmt::Display for Refusal {
             Self::TooManyPlants { batch, tank, stated, standing } => {
                 write!(f, "of batch {batch} only {} in tank {tank}, not {stated}", stand(*standing, "plant"))
             }
+            Self::HolesInNursery => write!(f, "plugs in the nursery stand in no holes"),
+            Self::HolesMiscounted { plants, holes } => {
+                let plants = plants.map_or_else(|| "all".to_owned(), |plants| plants.to_string());
+                write!(f, "not as many holes are named as plants: {holes} for {plants}")
+            }
+            Self::NoSuchHoles { tank, holes, last } => {
+                write!(f, "tank {tank} has holes 1 to {last}, but not {}", list(holes))
+            }
+            Self::NotInHoles { batch, tank, holes } => {
+                write!(f, "of batch {batch} nothing stands in tank {tank} in {}", in_holes(holes))
+            }
             Self::NotInTank { batch, tank, why } => not_in_tank(f, batch, tank, why),
             Self::Contradicts { entry, because } => {
                 write!(f, "then {entry}, which is in the journal, could not be: {because}")
@@ -102,6 +113,10 @@ fn too_many_plugs(
         stand(standing, "plug"),
         were(sown, "plug")
     )
+}
+
+fn in_holes(holes: &[u32]) -> String {
+    format!("hole{} {}", if holes.len() == 1 { "" } else { "s" }, list(holes))
 }
 
 fn not_in_tank(f: &mut fmt::Formatter<'_>, batch: &BatchId, tank: &TankId, why: &Absence) -> fmt::Result {
@@ -171,6 +186,12 @@ impl Refusal {
             Self::NotSown { .. } => {
                 "check day and batch; if it was sown earlier, record that first: sowtide record sown"
                     .to_owned()
+            }
+            Self::HolesInNursery => "leave out --holes, or name the tank with --in".to_owned(),
+            Self::HolesMiscounted { .. } => "name one hole a plant, or leave out one of both".to_owned(),
+            Self::NoSuchHoles { .. } => "holes are numbered row by row, as one reads".to_owned(),
+            Self::NotInHoles { .. } => {
+                "check batch and holes; see where plants stand with: sowtide status --json".to_owned()
             }
             Self::TooManyPlugs { .. } | Self::TooManyPlants { .. } => {
                 "check batch and number; see what stands with: sowtide status".to_owned()

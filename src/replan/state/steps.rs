@@ -1,9 +1,9 @@
 //! What a plan asks for of one batch, and how far that is.
 
-use super::batch::{BatchReplay, Done};
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
 use crate::domain::state::{Progress, Step, Work};
+use crate::replan::replay::{BatchReplay, Done, Lot};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
@@ -32,25 +32,33 @@ impl Steps<'_, '_> {
     /// Adds the moves; gives for each part the plants still to be moved.
     fn moves(&mut self) -> Vec<u32> {
         let replay = self.replay;
-        let mut left = replay.sown.map_or(u32::MAX, |_| replay.tray.seedlings());
+        let mut left = replay.sown.map_or(u32::MAX, |_| replay.tray().seedlings());
         let mut expected = vec![0; replay.batch.parts.len()];
         let mut order: Vec<usize> = (0..expected.len()).collect();
         order.sort_by_key(|index| replay.batch.parts[*index].transplant);
         for index in order {
             let part = &replay.batch.parts[index];
-            if replay.stood_in_tank || part.lost_in_nursery() {
+            // Seedlings that the plan does not count on move, too, where they are fit.
+            let ready = |lot: &Lot| lot.waits() || (lot.lost_in_nursery() && part.lost.is_none());
+            let waits = replay.waits(index);
+            if replay.stood_in_tank || (part.lost_in_nursery() && !waits) {
                 continue;
             }
             let (number, progress) = if let Some(done) = replay.moves[index] {
-                (replay.moved_of[index], settled(part.transplant, done))
+                (self.plants(index, |lot| lot.moved().is_some()), settled(part.transplant, done))
             } else {
-                expected[index] = left.min(part.plants);
+                expected[index] = left.min(self.plants(index, ready));
                 left -= expected[index];
                 self.move_ahead(part.transplant, expected[index], part.plants)
             };
             self.add(part.transplant, Work::Transplant, Some(&part.tank), None, (number, 0.0), progress);
         }
         expected
+    }
+
+    fn plants(&self, part: usize, which: impl Fn(&Lot) -> bool) -> u32 {
+        let lots = self.replay.lots.iter().filter(|lot| lot.part == Some(part) && which(lot));
+        lots.map(|lot| lot.plants).sum()
     }
 
     /// A move that is not settled: with nothing to move, it is dropped.
@@ -67,9 +75,9 @@ impl Steps<'_, '_> {
         let part = &self.replay.batch.parts[index];
         for (number, harvest) in part.harvests.iter().enumerate() {
             let mut open: BTreeMap<&TankId, u32> = BTreeMap::new();
-            for stand in &self.replay.stands {
-                if stand.part == Some(index) && stand.harvests_done <= number {
-                    *open.entry(&stand.tank).or_default() += stand.plants;
+            for lot in self.replay.lots.iter().filter(|lot| lot.part == Some(index) && lot.stands()) {
+                if lot.harvests_done <= number {
+                    *open.entry(&lot.tank).or_default() += lot.plants;
                 }
             }
             if expected > 0 && harvest.date > self.today {
@@ -79,14 +87,21 @@ impl Steps<'_, '_> {
                 |plants: u32| (plants, harvest.grams * f64::from(plants) / f64::from(part.plants.max(1)));
             let way = Some(harvest.way);
             if open.is_empty() {
-                let done = self.replay.harvests.get(&(index, number));
-                let progress = done.map_or(Progress::Dropped, |done| settled(harvest.date, *done));
+                let done = self.done(index, number);
+                let progress = done.map_or(Progress::Dropped, |done| settled(harvest.date, done));
                 self.add(harvest.date, Work::Harvest, Some(&part.tank), way, of(part.plants), progress);
             }
             for (tank, plants) in open {
                 self.add(harvest.date, Work::Harvest, Some(tank), way, of(plants), self.open(harvest.date));
             }
         }
+    }
+
+    /// When a planned harvest of a part was first taken.
+    fn done(&self, part: usize, harvest: usize) -> Option<Done> {
+        let lots = self.replay.lots.iter().filter(|lot| lot.part == Some(part));
+        let taken = lots.flat_map(|lot| &lot.events).filter(|event| event.what.harvest() == Some(harvest));
+        taken.min_by_key(|event| event.day).map(|event| Done { on: event.day, entry: event.entry })
     }
 
     fn open(&self, day: NaiveDate) -> Progress {

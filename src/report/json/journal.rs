@@ -29,6 +29,7 @@ struct EntryJson<'a> {
     tank: Option<&'a str>,
     plugs: Option<u32>,
     plants: Option<u32>,
+    holes: &'a [u32],
     all: bool,
     way: Option<&'static str>,
     mass_g: Option<f64>,
@@ -60,8 +61,8 @@ struct MeasuredJson {
 ///   force)
 /// - `what`: `sown`, `came_up`, `transplanted`, `lost`, `harvested`, `tank_out`, `tank_back`, `class_lost`,
 ///   `class_added`, `target`, `note`, `withdrawn`
-/// - `batch`, `tank` (`null` for losses in the nursery), `plugs`, `plants`, `all` (everything that stood there was
-///   lost), `way`, `mass_g` (harvested, or wanted from now on), `only_that_day` (targets), `until`, `cause`, `text`
+/// - `batch`, `tank` (`null` for losses in the nursery), `plugs`, `plants`, `holes` (empty: not said), `all` (everything
+///   that stood there was lost), `way`, `mass_g` (harvested, or wanted from now on), `only_that_day` (targets), `until`, `cause`, `text`
 /// - `samples`: `height_cm`, `width_cm`, `leaves`, `longest_root_cm`, `mass_g`, each with `estimate` and `found`
 pub fn journal(journal: &Journal, entries: &[&Entry]) -> String {
     write(&JournalJson { format: FORMAT, entries: entries.iter().map(|one| entry(journal, one)).collect() })
@@ -81,6 +82,7 @@ fn entry<'a>(journal: &Journal, entry: &'a Entry) -> EntryJson<'a> {
         tank: entry.what.tank().map(TankId::as_str),
         plugs: None,
         plants: None,
+        holes: entry.what.holes(),
         all: false,
         way: None,
         mass_g: None,

@@ -140,6 +140,7 @@ fn what_is_remembered_is_never_guessed() {
     let here = planned_term();
     assert_eq!(run(here.path(), &["calendar"]).code, 0);
     let memory = here.path().join("calendar.yaml");
+    fs::remove_file(here.path().join("plans/calendar.yaml")).unwrap();
     edit(&memory, "kind: sow", "kind: sew");
     let (before, spoilt) = (calendars(here.path()), fs::read(&memory).unwrap());
     edit(&here.path().join("plan.yaml"), "plugs: 10", "plugs: 11");

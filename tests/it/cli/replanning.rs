@@ -110,3 +110,45 @@ fn there_must_be_a_plan_and_time_left() {
     let ran = run_on("2026-09-23", here.path(), &["replan", "--from", "2026-09-22"]);
     assert!(ran.code == 2 && ran.err.contains("is past"), "{}", ran.err);
 }
+
+/// Holes that a record names stay free, and those it leaves stay taken, before and after planning again.
+#[test]
+fn what_is_left_of_a_harvest_stays_where_it_is() {
+    let here = planned_term();
+    let folder = here.path();
+    let left = |folder| {
+        let told = json(&run_on("2026-10-09", folder, &["status", "--json"]).out);
+        let stands = told["sites"][0]["batches"][1]["stands"].as_array().unwrap().clone();
+        let mut holes: Vec<u64> = stands
+            .iter()
+            .flat_map(|stand| stand["holes"].as_array().unwrap())
+            .filter_map(serde_json::Value::as_u64)
+            .collect();
+        holes.sort_unstable();
+        holes
+    };
+    let pull = [
+        "record",
+        "harvested",
+        "--batch",
+        "b-0002",
+        "--way",
+        "whole",
+        "--mass",
+        "90 g",
+        "--day",
+        "2026-10-08",
+    ];
+    let ran = run_on("2026-10-09", folder, &[&pull[..], &["--plants", "2"]].concat());
+    assert!(ran.code == 0 && ran.out.contains("No hole was named; taken to be holes 7-8."), "{}", ran.out);
+    assert_eq!(left(folder), [1, 2, 3, 4, 5, 6, 9]);
+    let ran = run_on("2026-10-09", folder, &[&pull[..], &["--holes", "2,9", "--replaces", "j001"]].concat());
+    assert!(ran.code == 0 && ran.out.contains("pulled in tank blue, holes 2, 9"), "{}{}", ran.out, ran.err);
+    assert!(!ran.out.contains("No hole was named"), "{}", ran.out);
+    let before = left(folder);
+    assert_eq!(before, [1, 3, 4, 5, 6, 7, 8]);
+    assert_eq!(run_on("2026-10-09", folder, &REPLAN).code, 0);
+    assert_eq!(left(folder), before);
+    let wrong = run_on("2026-10-09", folder, &[&pull[..], &["--holes", "2-1"]].concat());
+    assert!(wrong.code == 2 && wrong.err.contains("is no hole"), "{}", wrong.err);
+}

@@ -1,6 +1,7 @@
 //! What was typed to an entry to be.
 
 use super::{About, ClassDay, HarvestedArgs, Lost, Note, Plugs, Target, Transplanted, WayChoice, What};
+use crate::cli::record::holes::Holes;
 use crate::desk::{Clerk, Draft, Trouble};
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
@@ -84,9 +85,12 @@ impl Lost {
         let batch = BatchId::new(&self.batch);
         let place =
             if self.place == "nursery" { Place::Nursery } else { Place::Tank(TankId::new(&self.place)) };
-        let plants = self.plants.map_or(Amount::All, Amount::Plants);
+        let holes = numbers(self.holes.as_ref());
+        let named = Some(holes.len() as u32).filter(|named| *named > 0);
+        let plants = self.plants.or(named).map_or(Amount::All, Amount::Plants);
         let site = clerk.site_of_batch(&batch, None);
-        self.about.draft(clerk, site, journal::What::Lost { batch, place, plants, cause: self.cause.clone() })
+        let cause = self.cause.clone();
+        self.about.draft(clerk, site, journal::What::Lost { batch, place, plants, holes, cause })
     }
 }
 
@@ -95,10 +99,12 @@ impl HarvestedArgs {
         let batch = BatchId::new(&self.batch);
         let tank = tank(clerk, &batch, self.tank.as_deref())?;
         let site = clerk.site_of_batch(&batch, None);
+        let holes = numbers(self.holes.as_ref());
         let harvested = Harvested {
             batch,
             tank,
-            plants: self.plants,
+            plants: self.plants.unwrap_or(holes.len() as u32),
+            holes,
             way: match self.way {
                 WayChoice::Cut => Way::Cut,
                 WayChoice::Whole => Way::WholeHead,
@@ -148,6 +154,10 @@ impl Note {
         };
         self.about.draft(clerk, site, journal::What::Note { batch, text: self.text.clone() })
     }
+}
+
+fn numbers(holes: Option<&Holes>) -> Vec<u32> {
+    holes.map_or_else(Vec::new, |holes| holes.0.clone())
 }
 
 /// The tank named, or the only one planned for the batch.

@@ -1,10 +1,11 @@
 //! Which planned work of days gone by counts as done though nobody recorded it.
 
+use super::likeness::stands_for;
 use super::records::Records;
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::{SiteId, TankId};
-use crate::domain::journal::{Amount, Entry, Kind, Place, What};
+use crate::domain::journal::{Amount, Entry, Harvested, Kind, Place, What};
 use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Batch, Harvest, Part, Plan};
 use crate::domain::site::Site;
@@ -78,9 +79,7 @@ impl<'a> Believed<'a> {
         if records.told_by(Kind::Transplanted, &part.tank, part.transplant).is_some() {
             return true;
         }
-        let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
-        let planned: Vec<NaiveDate> = here_too.map(|other| other.transplant).collect();
-        if claimed(batch, (&part.tank, Kind::Transplanted), &planned, part.transplant, records) {
+        if move_claimed(batch, &part.tank, part.transplant, records) {
             return false;
         }
         let here = |entry: &&&Entry| entry.what.tank() == Some(&part.tank);
@@ -113,9 +112,7 @@ impl<'a> Believed<'a> {
         if records.told_by(Kind::Harvested, &part.tank, day).is_some() {
             return true;
         }
-        let here_too = batch.parts.iter().filter(|other| other.tank == part.tank);
-        let planned = here_too.flat_map(|other| other.harvests.iter().map(|harvest| harvest.date));
-        if claimed(batch, (&part.tank, Kind::Harvested), &planned.collect::<Vec<_>>(), day, records) {
+        if harvest_claimed(batch, part, harvest, records) {
             return false;
         }
         // Plants that were pulled cannot be lost later; those that were cut can.
@@ -125,24 +122,31 @@ impl<'a> Believed<'a> {
     }
 }
 
-/// Whether something recorded of the batch is what was planned for `day` in `tank`: of the days planned for such work
-/// there, none is nearer to the day recorded. What was recorded of a tank not planned for the batch at all may be meant
-/// for any. What was recorded once and taken back since says that the work was not done as the plan tells.
-fn claimed(
-    batch: &Batch,
-    (tank, kind): (&TankId, Kind),
-    planned: &[NaiveDate],
-    day: NaiveDate,
-    records: &Records<'_>,
-) -> bool {
-    let meant = |named: &TankId| named == tank || batch.parts.iter().all(|part| part.tank != *named);
-    let all = records.news.iter().chain(&records.taken_back);
-    let mut recorded = all.filter(|entry| entry.what.kind() == kind && entry.what.tank().is_some_and(meant));
-    recorded.any(|entry| {
-        let nearest =
-            planned.iter().min_by_key(|planned| (days_between(**planned, entry.day).abs(), **planned));
-        nearest == Some(&day)
+/// Whether a recorded move is the one planned for `day` into `tank`: of the days planned for moves there, none is nearer
+/// to the day recorded. A move to a tank not planned for the batch at all may be meant for any. What was recorded once
+/// and taken back since says that the work was not done as the plan tells.
+fn move_claimed(batch: &Batch, tank: &TankId, day: NaiveDate, records: &Records<'_>) -> bool {
+    let planned: Vec<NaiveDate> =
+        batch.parts.iter().filter(|part| part.tank == *tank).map(|part| part.transplant).collect();
+    records.of_tank(batch, Kind::Transplanted, tank).any(|entry| nearest(&planned, entry.day) == Some(day))
+}
+
+/// Whether a recorded harvest is this one: as with moves, but a pull and a cut must not be far from each other.
+fn harvest_claimed(batch: &Batch, part: &Part, harvest: &Harvest, records: &Records<'_>) -> bool {
+    let here = batch.parts.iter().filter(|other| other.tank == part.tank);
+    let planned: Vec<NaiveDate> =
+        here.flat_map(|other| other.harvests.iter().map(|harvest| harvest.date)).collect();
+    records.of_tank(batch, Kind::Harvested, &part.tank).any(|entry| {
+        let same = |what: &What| match what {
+            What::Harvested(Harvested { way, .. }) => stands_for(harvest, entry.day, *way),
+            _ => false,
+        };
+        nearest(&planned, entry.day) == Some(harvest.date) && same(&entry.what)
     })
+}
+
+fn nearest(planned: &[NaiveDate], day: NaiveDate) -> Option<NaiveDate> {
+    planned.iter().copied().min_by_key(|planned| (days_between(*planned, day).abs(), *planned))
 }
 
 /// Whether plants of a part must be among those that an entry says were lost in its tank, as no others of the batch still

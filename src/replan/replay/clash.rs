@@ -1,0 +1,58 @@
+//! Plants that would stand in one hole: a harvest that was taken later than planned, or not at all, leaves no room for
+//! what the plan has put into its holes meanwhile.
+
+use super::batch::BatchReplay;
+use super::believed::Believed;
+use super::lot::Lot;
+use crate::domain::journal::EntryId;
+
+/// A lot, by its batch's and its own number.
+type At = (usize, usize);
+
+/// Ends every clash: plants of which nobody says that they came into the tank still wait in the nursery; where somebody
+/// does, those that stood there before are gone.
+pub(super) fn part(batches: &mut [BatchReplay<'_>], believed: &Believed<'_>) {
+    while let Some((first, second)) = clash(batches) {
+        let later = &batches[second.0].lots[second.1];
+        let (moved, part) = (later.moved(), later.part);
+        match (evidence(&batches[second.0], later), moved, part) {
+            (None, _, Some(part)) => batches[second.0].run_without(part, believed),
+            (entry, Some(moved), _) => batches[first.0].lots[first.1].lose(moved, entry),
+            // Nothing stands that was not moved.
+            (_, None, _) => return,
+        }
+    }
+}
+
+/// An entry that tells of plants which were moved with these.
+fn evidence(batch: &BatchReplay<'_>, lot: &Lot) -> Option<EntryId> {
+    let with_it = batch.lots.iter().filter(|other| other.part == lot.part && other.moved() == lot.moved());
+    with_it.flat_map(|other| &other.events).find_map(|event| event.entry)
+}
+
+/// Two lots in the same holes, the earlier one first. What stood there before the term began is as it was told.
+fn clash(batches: &[BatchReplay<'_>]) -> Option<(At, At)> {
+    let mut standing: Vec<(At, &BatchReplay, &Lot)> = Vec::new();
+    for (at, batch) in batches.iter().enumerate() {
+        let lots = batch.lots.iter().enumerate().filter(|(_, lot)| lot.stands());
+        standing.extend(lots.map(|(number, lot)| ((at, number), batch, lot)));
+    }
+    standing.sort_by_key(|(_, _, lot)| lot.moved());
+    let mut rest = &standing[..];
+    while let [(first, batch, lot), others @ ..] = rest {
+        let meets = others.iter().find(|(_, other, with)| {
+            !other.stood_in_tank
+                && (&batch.batch.site, &lot.tank) == (&other.batch.site, &with.tank)
+                && holes(lot).any(|hole| holes(with).any(|other| other == hole))
+        });
+        if let Some((second, _, _)) = meets {
+            return Some((*first, *second));
+        }
+        rest = others;
+    }
+    None
+}
+
+fn holes(lot: &Lot) -> impl Iterator<Item = u32> {
+    lot.holes.iter().chain(&lot.kept_empty).copied()
+}

@@ -1,0 +1,106 @@
+//! Which plants an entry is about: plants are picked one by one, by their holes.
+
+use super::batch::BatchReplay;
+use super::lot::Lot;
+
+/// Plants of one lot that were picked.
+pub(super) struct Picked {
+    lot: usize,
+    plants: u32,
+    holes: Vec<u32>,
+}
+
+/// From which end of the lid plants are picked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Order {
+    FirstHoles,
+    LastHoles,
+}
+
+impl BatchReplay<'_> {
+    /// Picks up to so many plants of lots with a key, in order of the keys, and of equal ones from one end of the lid.
+    /// Plants in holes that are not known come last.
+    pub(super) fn pick<K: Ord>(
+        &self,
+        plants: u32,
+        order: Order,
+        key: impl Fn(&Lot) -> Option<K>,
+    ) -> Vec<Picked> {
+        let mut all: Vec<(K, i64, usize)> = Vec::new();
+        for (at, lot) in self.lots.iter().enumerate() {
+            for number in 0..lot.plants as usize {
+                let Some(key) = key(lot) else { break };
+                let place = match (lot.holes.get(number), order) {
+                    (Some(hole), Order::FirstHoles) => i64::from(*hole),
+                    (Some(hole), Order::LastHoles) => -i64::from(*hole),
+                    (None, _) => i64::MAX,
+                };
+                all.push((key, place, at));
+            }
+        }
+        all.sort();
+        let chosen = all.into_iter().take(plants as usize);
+        together(chosen.map(|(_, place, at)| {
+            let hole = (place != i64::MAX).then(|| place.unsigned_abs() as u32);
+            (at, hole)
+        }))
+    }
+
+    /// The plants in these holes, and the holes in which none can be. Where nobody knows the holes of plants, any may be
+    /// theirs.
+    pub(super) fn pick_holes(&self, holes: &[u32], here: impl Fn(&Lot) -> bool) -> (Vec<Picked>, Vec<u32>) {
+        let lots: Vec<(usize, &Lot)> = self.lots.iter().enumerate().filter(|(_, lot)| here(lot)).collect();
+        let mut unknown: Vec<usize> = lots
+            .iter()
+            .filter(|(_, lot)| lot.holes.is_empty())
+            .flat_map(|(at, lot)| std::iter::repeat_n(*at, lot.plants as usize))
+            .rev()
+            .collect();
+        let mut found = Vec::new();
+        let mut missing = Vec::new();
+        for hole in holes {
+            let known = lots.iter().find(|(_, lot)| lot.holes.contains(hole)).map(|(at, _)| *at);
+            match known.or_else(|| unknown.pop()) {
+                Some(at) => found.push((at, Some(*hole))),
+                None => missing.push(*hole),
+            }
+        }
+        (together(found.into_iter()), missing)
+    }
+
+    /// Takes the plants off their lots, lets something happen to each of these new lots and puts them back.
+    pub(super) fn change(&mut self, picked: &[Picked], mut change: impl FnMut(&mut Lot)) {
+        for Picked { lot: at, plants, holes } in picked {
+            let room = self.room;
+            let lot = &mut self.lots[*at];
+            if *plants >= lot.plants {
+                if lot.holes.is_empty() {
+                    lot.stand_in(holes, &room);
+                }
+                change(lot);
+            } else {
+                let mut off = lot.split(*plants, holes, &room);
+                change(&mut off);
+                self.lots.push(off);
+            }
+        }
+    }
+}
+
+/// How many plants were picked.
+pub(super) fn count(picked: &[Picked]) -> u32 {
+    picked.iter().map(|picked| picked.plants).sum()
+}
+
+fn together(plants: impl Iterator<Item = (usize, Option<u32>)>) -> Vec<Picked> {
+    let mut picked: Vec<Picked> = Vec::new();
+    for (lot, hole) in plants {
+        let at = picked.iter().position(|known| known.lot == lot).unwrap_or_else(|| {
+            picked.push(Picked { lot, plants: 0, holes: Vec::new() });
+            picked.len() - 1
+        });
+        picked[at].plants += 1;
+        picked[at].holes.extend(hole);
+    }
+    picked
+}
