@@ -23,7 +23,11 @@ pub(super) struct Check {
 
 impl Check {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (read, _) = self.folder.term_as_it_is(screen)?;
+        let (read, _) = self.folder.term_laid_over()?;
+        let remarks: Vec<String> = read.remarks.iter().map(ToString::to_string).collect();
+        for remark in &remarks {
+            screen.remark(screen.look.wrap(remark).trim_end());
+        }
         let plan = self.folder.plan()?;
         let findings: Vec<String> = plan
             .iter()
@@ -31,7 +35,7 @@ impl Check {
             .map(|violation| violation.to_string())
             .collect();
         if screen.json {
-            screen.result(&json::checks(&findings, &read.remarks))?;
+            screen.result(&json::checks(&findings, &remarks))?;
         } else {
             screen.result(&text(&read.term, plan.as_ref(), &findings))?;
         }

@@ -36,12 +36,13 @@ impl Folder {
     pub(super) fn term_as_it_is(&self, screen: &Screen) -> Result<(ReadTerm, Journal), Failure> {
         let (read, journal) = self.term_laid_over()?;
         for remark in &read.remarks {
-            screen.remark(screen.look.wrap(remark).trim_end());
+            screen.remark(screen.look.wrap(&remark.short()).trim_end());
         }
         Ok((read, journal))
     }
 
-    fn term_laid_over(&self) -> Result<(ReadTerm, Journal), Failure> {
+    /// As [`Self::term_as_it_is`], telling nothing.
+    pub(super) fn term_laid_over(&self) -> Result<(ReadTerm, Journal), Failure> {
         let mut read = term_file::read(self.path())?;
         let journal = self.journal()?;
         read.term = replan::laid_over(&read.term, &journal);

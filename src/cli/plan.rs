@@ -5,13 +5,15 @@ mod past;
 use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
+use super::numbers;
 use super::patience::Limit;
 use super::screen::Screen;
 use super::search::{self, Search};
-use crate::check;
+use crate::check::{self, Violation};
 use crate::domain::journal::{Entry, Journal, Kind};
 use crate::domain::plan;
 use crate::domain::term::Term;
+use crate::domain::text;
 use crate::files::{history, write};
 use crate::insight::reasons;
 use crate::replan::is_overtaken;
@@ -48,7 +50,8 @@ pub(super) struct Plan {
     #[arg(long, conflicts_with_all = ["why", "back_to", "export_model"])]
     history: bool,
     /// Make the plan of this number the newest again, if it still fits the term, and do not plan
-    #[arg(long, value_name = "NUMBER", conflicts_with = "export_model")]
+    #[arg(long, value_name = "NUMBER", conflicts_with = "export_model",
+          value_parser = numbers::whole::<u32>(1..=u64::from(u32::MAX)))]
     back_to: Option<u32>,
     /// Also print the points a plan is judged by
     #[arg(long)]
@@ -83,7 +86,7 @@ impl Plan {
         refuse_to_forget(previous.as_ref(), &journal)?;
         let mut plan = self.seek(term, previous.as_ref(), screen)?;
         plan.reason = self.reason(if previous.is_some() { "planned again" } else { "first plan" });
-        refuse_unsound(term, &plan)?;
+        refuse_unsound(term, &plan, None)?;
         if let Some(better) = previous.filter(|previous| outdoes(previous, &plan, term)) {
             let better = seen_anew(better, &plan);
             history::refresh(self.folder.path(), &better)?;
@@ -177,12 +180,35 @@ fn refuse_to_forget(previous: Option<&plan::Plan>, journal: &Journal) -> Result<
     ))
 }
 
-/// A plan with mistakes would be our own fault and must not reach anybody.
-pub(super) fn refuse_unsound(term: &Term, plan: &plan::Plan) -> Result<(), Failure> {
-    let findings: Vec<String> = check::check(term, plan).iter().map(ToString::to_string).collect();
-    if findings.is_empty() {
+/// A plan with mistakes must not reach anybody. They would be our own fault, unless the plan from before had them already:
+/// somebody changed it, or the term file says otherwise of what is past.
+pub(super) fn refuse_unsound(
+    term: &Term,
+    plan: &plan::Plan,
+    old: Option<&plan::Plan>,
+) -> Result<(), Failure> {
+    let found = check::check(term, plan);
+    if found.is_empty() {
         return Ok(());
     }
+    let before = old.map_or_else(Vec::new, |old| check::check(term, old));
+    let same = |one: &Violation, other: &Violation| {
+        (one.rule, &one.site, &one.batch) == (other.rule, &other.site, &other.batch)
+    };
+    let inherited: Vec<&Violation> =
+        before.iter().filter(|old| found.iter().any(|new| same(old, new))).collect();
+    if !inherited.is_empty() {
+        let told: Vec<String> = inherited.iter().map(ToString::to_string).collect();
+        return Err(Failure::told(
+            format!(
+                "plan.yaml holds what cannot be, and planning again cannot mend it.\n- {}",
+                told.join("\n- ")
+            ),
+            "if plan.yaml was changed by hand, correct these places in it, or take its newest copy from the folder plans; \
+             if the term file was changed, put back what it said of days gone by",
+        ));
+    }
+    let findings: Vec<String> = found.iter().map(ToString::to_string).collect();
     Err(Failure::told(
         format!(
             "the plan found does not pass our own check; this is a fault in sowtide, not in your files. \
@@ -204,9 +230,10 @@ fn export_model(term: &Term, path: &Path, screen: &Screen) -> Result<(), Failure
 /// A reason has to fit into a list.
 pub(super) fn one_line(text: &str) -> Result<String, String> {
     let text = text.trim();
-    if text.is_empty() || text.chars().count() > 200 || text.chars().any(char::is_control) {
+    if text.is_empty() || text.chars().count() > 200 {
         return Err("write a few words on one line".to_owned());
     }
+    text::check(text).map_err(|unfit| format!("{unfit}; {}", unfit.help()))?;
     Ok(text.to_owned())
 }
 

@@ -145,7 +145,7 @@ impl Replan {
         screen: &Screen,
     ) -> Result<Plan, Failure> {
         new.reason = self.why.clone().unwrap_or_else(|| news(journal, old));
-        refuse_unsound(term, &new)?;
+        refuse_unsound(term, &new, Some(old))?;
         if self.only_try {
             screen.remark("This is only tried out; nothing was saved.");
             return Ok(new);

@@ -20,5 +20,6 @@ pub mod state;
 pub mod supplies;
 pub mod tasks;
 pub mod term;
+pub mod text;
 pub mod units;
 pub mod water;

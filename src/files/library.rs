@@ -35,7 +35,7 @@ impl Library {
 
     /// Lays the crop files of a folder over this library. A crop that is already there is replaced as
     /// a whole, so that no figure of it comes from two places. A missing folder changes nothing;
-    /// hidden files and files other than `.yaml` and `.yml` are left alone.
+    /// hidden files and files other than `.yaml` and `.yml` are left alone, but a second ending is complained about.
     ///
     /// # Errors
     /// With every mistake of every file, and if the folder or a file in it cannot be read.
@@ -49,7 +49,8 @@ impl Library {
                 return Err(Problem::without_text(dir, title, help).alone());
             }
         };
-        self.add(paths.iter().map(|path| TextFile::read(path)))?;
+        Problems::check(paths.iter().filter_map(|path| misnamed(path)).collect())?;
+        self.add(paths.iter().filter(|path| is_yaml(path)).map(|path| TextFile::read(path)))?;
         Ok(self)
     }
 
@@ -111,16 +112,25 @@ fn id_of(file: &TextFile) -> Result<String, Problems> {
     }
 }
 
-/// The crop files of a folder, sorted by name.
+fn is_yaml(path: &Path) -> bool {
+    let ending = path.extension();
+    ending.is_some_and(|ending| ending.eq_ignore_ascii_case("yaml") || ending.eq_ignore_ascii_case("yml"))
+}
+
+/// A complaint about a crop file that some editor gave a second ending: nobody would see that it is not read.
+fn misnamed(path: &Path) -> Option<Problem> {
+    let stem = path.file_stem().map(Path::new).filter(|stem| is_yaml(stem) && !is_yaml(path))?;
+    let title = "this crop file is not read because of the end of its name";
+    Some(Problem::without_text(path, title, format!("rename it to {}", stem.display())))
+}
+
+/// The files of a folder that are not hidden, sorted by name.
 fn crop_files(dir: &Path) -> io::Result<Vec<PathBuf>> {
     let mut paths = Vec::new();
     for entry in std::fs::read_dir(dir)? {
         let path = entry?.path();
         let hidden = path.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"."));
-        let yaml = path
-            .extension()
-            .is_some_and(|ending| ending.eq_ignore_ascii_case("yaml") || ending.eq_ignore_ascii_case("yml"));
-        if yaml && !hidden {
+        if !hidden {
             paths.push(path);
         }
     }
@@ -196,6 +206,14 @@ mod tests {
         b.yaml there is nothing in this file
         twin.yml there is another file for "twin" in this folder
         "#);
+    }
+
+    #[test]
+    fn a_crop_file_with_a_second_ending_is_told() {
+        let refused =
+            own(&[("oakleaf.yaml.txt", "x"), ("basil.yml.bak", "x"), ("notes.txt", "x")]).unwrap_err();
+        let helps: Vec<&str> = refused.iter().map(Problem::help).collect();
+        assert_eq!(helps, ["rename it to basil.yml", "rename it to oakleaf.yaml"]);
     }
 
     #[test]

@@ -11,6 +11,7 @@ pub mod plan_file;
 pub mod problem;
 pub mod published_file;
 mod reading;
+pub mod remark;
 pub mod term_file;
 mod tree;
 pub mod write;

@@ -9,6 +9,7 @@ use super::problem::{Problems, TextFile};
 use super::{write as disk, yaml};
 use crate::domain::plan::Plan;
 use shape::PlanShape;
+pub(super) use shape::{date_of, moment_of};
 use std::io;
 use std::path::Path;
 

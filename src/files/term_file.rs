@@ -18,6 +18,7 @@ mod tests;
 use super::library::Library;
 use super::problem::{Problems, TextFile};
 use super::reading::{Entries, Reading};
+use super::remark::Remark;
 use super::tree;
 use crate::domain::term::Term;
 use std::path::Path;
@@ -38,7 +39,7 @@ pub struct ReadTerm {
     /// The crop library, with the term's own entries laid over it.
     pub library: Library,
     /// What is worth telling but no mistake: days off taken and left, serving days that fall away.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Remark>,
 }
 
 /// Reads `term.yaml` in `folder`, own crops in its `crops` folder, and calendar files it names.
@@ -49,7 +50,11 @@ pub fn read(folder: &Path) -> Result<ReadTerm, Problems> {
     let path = folder.join(FILE_NAME);
     if !path.is_file() {
         let file = TextFile::new(path.display().to_string(), "");
-        let help = "name the folder of a term, or start one with: sowtide new FOLDER";
+        let misnamed = misnamed(folder);
+        let help = match &misnamed {
+            Some(name) => format!("rename {name} to {FILE_NAME}"),
+            None => "name the folder of a term, or start one with: sowtide new FOLDER".to_owned(),
+        };
         return Err(file.whole_problem("there is no term here", help).alone());
     }
     let file = TextFile::read(&path)?;
@@ -68,6 +73,12 @@ pub fn read(folder: &Path) -> Result<ReadTerm, Problems> {
             Err(file.whole_problem("the crops cannot be read", "check the crops folder").alone())
         }
     }
+}
+
+/// A file in the folder that must be the term's, but has another ending.
+fn misnamed(folder: &Path) -> Option<String> {
+    let names = ["term.yml", "term.yaml.txt", "term.yml.txt", "term.txt"];
+    names.into_iter().find(|name| folder.join(name).is_file()).map(str::to_owned)
 }
 
 /// Said of a term that misses something although no mistake was found.

@@ -7,13 +7,17 @@ mod sheet;
 use super::draft::Draft;
 use super::{Desk, mend, now};
 use crate::cli::failure::Failure;
-use crate::domain::journal::{Entry, Journal};
+use crate::domain::journal::{Entry, EntryId, Journal};
 use crate::files::journal_file;
 use crate::files::problem::{Problem, Problems, TextFile};
+use crate::replan::accept::{Known, accept_all};
+use crate::replan::refusal::Refusal;
+use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 use columns::{Columns, Field};
 use lines::Reader;
 use sheet::Sheet;
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 /// Take over a spreadsheet saved as CSV, all its lines or none
@@ -58,10 +62,56 @@ pub(super) struct Import {
     decimal_comma: bool,
 }
 
-/// Whether the journal says the same, or did before it was corrected.
-fn is_in(journal: &Journal, entry: &Entry) -> bool {
-    let same = |old: &Entry| (&old.what, old.day, &old.site) == (&entry.what, entry.day, &entry.site);
-    journal.entries().iter().any(same)
+/// Whether the journal says the same in one of its entries of that day, or did before it was corrected.
+fn is_in(of_that_day: &[&Entry], draft: &Draft) -> bool {
+    of_that_day.iter().any(|old| (&old.what, &old.site) == (&draft.what, &draft.site))
+}
+
+/// Lines that have numbers of entries, but are no entries yet.
+struct Told<'a> {
+    file: &'a TextFile,
+    sheet: &'a Sheet,
+    lines: &'a BTreeMap<EntryId, usize>,
+}
+
+impl Told<'_> {
+    /// The complaint about a line that cannot be true. Nobody knows the numbers of entries that are not written, so other
+    /// lines are told by their place.
+    fn problem(&self, id: EntryId, refusal: &Refusal) -> Option<Problem> {
+        let span = self.sheet.line(*self.lines.get(&id)?);
+        let own = self.number_in_file(id)?;
+        if let Refusal::Twice(other) = refusal
+            && let Some(line) = self.number_in_file(*other)
+        {
+            let title = format!("lines {line} and {own} say the same");
+            return Some(self.file.problem(
+                span,
+                title,
+                "keep one of the two lines, or sum up their numbers in one",
+            ));
+        }
+        let title = self.in_lines(&refusal.to_string());
+        Some(self.file.problem(span, title, self.in_lines(&mend(refusal))))
+    }
+
+    /// A text with numbers of entries that are still lines told as such.
+    fn in_lines(&self, text: &str) -> String {
+        let word = |word: &str| {
+            let id = word.strip_prefix('j').and_then(|_| word.parse().ok());
+            id.and_then(|id| self.number_in_file(id))
+                .map_or_else(|| word.to_owned(), |line| format!("line {line}"))
+        };
+        text.split_inclusive(|c: char| !c.is_ascii_alphanumeric())
+            .map(|piece| {
+                let bare = piece.trim_end_matches(|c: char| !c.is_ascii_alphanumeric());
+                format!("{}{}", word(bare), &piece[bare.len()..])
+            })
+            .collect()
+    }
+
+    fn number_in_file(&self, id: EntryId) -> Option<usize> {
+        self.file.problem(self.sheet.line(*self.lines.get(&id)?), "", "").line()
+    }
 }
 
 /// Names on the left and what they stand for on the right.
@@ -100,28 +150,37 @@ impl Import {
         let columns = Columns::find(&file, &sheet, self.columns.as_ref(), self.what.is_some())?;
         let drafts = self.drafts(desk, &file, &sheet, &columns)?;
         journal_file::append(&desk.path, |journal| {
-            let mut known = journal.clone();
-            let mut added = Vec::new();
-            let mut problems: Vec<Problem> = Vec::new();
-            for (line, draft) in &drafts {
-                let entry = draft.entry(known.next_id(), now());
-                if self.again && is_in(journal, &entry) {
-                    continue;
-                }
-                match desk.accept(&known, &entry) {
-                    Ok(()) => {
-                        known.push(entry.clone());
-                        added.push(entry);
-                    }
-                    Err(refusal) => {
-                        let span = sheet.line(*line);
-                        problems.push(file.problem(span, refusal.to_string(), mend(&refusal)));
-                    }
-                }
-            }
-            Problems::check(problems)?;
-            Ok::<_, Failure>(added)
+            let (entries, lines) = self.numbered(journal, &drafts);
+            let known = Known { term: desk.term, plan: desk.plan, journal, today: desk.today };
+            let refused = accept_all(&known, &entries).err().unwrap_or_default();
+            let told = Told { file: &file, sheet: &sheet, lines: &lines };
+            Problems::check(refused.iter().filter_map(|(id, refusal)| told.problem(*id, refusal)).collect())?;
+            Ok::<_, Failure>(entries)
         })
+    }
+
+    /// The lines to take over as entries with numbers, and the line of each number.
+    fn numbered(
+        &self,
+        journal: &Journal,
+        drafts: &[(usize, Draft)],
+    ) -> (Vec<Entry>, BTreeMap<EntryId, usize>) {
+        let mut known: BTreeMap<NaiveDate, Vec<&Entry>> = BTreeMap::new();
+        for entry in journal.entries() {
+            known.entry(entry.day).or_default().push(entry);
+        }
+        let (mut entries, mut lines) = (Vec::new(), BTreeMap::new());
+        let mut id = journal.next_id();
+        let now = now();
+        for (line, draft) in drafts {
+            if self.again && is_in(known.get(&draft.day).map_or(&[], Vec::as_slice), draft) {
+                continue;
+            }
+            entries.push(draft.entry(id, now));
+            lines.insert(id, *line);
+            id = EntryId(id.0 + 1);
+        }
+        (entries, lines)
     }
 
     /// Every line as an entry to be with its number, by day: a spreadsheet may be sorted otherwise.

@@ -21,7 +21,7 @@ fn days_off_are_those_another_program_unrolls() {
         kind: DaysOffKind::Closure,
         words: Vec::new(),
         without: Vec::new(),
-        timed: true,
+        timed: Some(true),
         zone: None,
     };
     let imported = import(&file, &choice, term).unwrap();
