@@ -158,9 +158,9 @@ fn typed() -> Result<Cli, clap::Error> {
 
 /// A number below zero behind an option is a value like any other, so that the option itself says what it takes.
 fn with_numbers_below_zero(command: clap::Command) -> clap::Command {
-    let options = command.mut_args(|arg| match arg.get_action().takes_values() && !arg.is_positional() {
-        true => arg.allow_negative_numbers(true),
-        false => arg,
+    let options = command.mut_args(|arg| {
+        let numbers = arg.get_action().takes_values() && !arg.is_positional();
+        if numbers { arg.allow_negative_numbers(true) } else { arg }
     });
     options.mut_subcommands(with_numbers_below_zero)
 }

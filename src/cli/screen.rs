@@ -136,15 +136,12 @@ fn harmless(text: &str, painted: bool) -> Cow<'_, str> {
     while let Some(at) = rest.find(is_harmful) {
         clean.push_str(&rest[..at]);
         rest = &rest[at..];
-        let length = match colour_code(rest).filter(|_| painted) {
-            Some(code) => {
-                clean.push_str(code);
-                code.len()
-            }
-            None => {
-                clean.push(char::REPLACEMENT_CHARACTER);
-                rest.chars().next().map_or(0, char::len_utf8)
-            }
+        let length = if let Some(code) = colour_code(rest).filter(|_| painted) {
+            clean.push_str(code);
+            code.len()
+        } else {
+            clean.push(char::REPLACEMENT_CHARACTER);
+            rest.chars().next().map_or(0, char::len_utf8)
         };
         rest = &rest[length..];
     }
@@ -158,7 +155,7 @@ fn colour_code(text: &str) -> Option<&str> {
     let end = inside.find(|c: char| !(c.is_ascii_digit() || c == ';'))?;
     let ours = |code: &str| matches!(code.parse(), Ok(0..=4 | 30..=37 | 39 | 90..=97));
     let known = inside[end..].starts_with('m') && inside[..end].split(';').all(ours);
-    known.then(|| &text[.."\u{1b}[".len() + end + 1])
+    known.then(|| &text[..="\u{1b}[".len() + end])
 }
 
 /// JSON whose texts hold such characters only by their numbers.
@@ -166,15 +163,8 @@ fn escaped(json: &str) -> Cow<'_, str> {
     if !json.contains(is_harmful) {
         return Cow::Borrowed(json);
     }
-    let mut clean = String::with_capacity(json.len());
-    for c in json.chars() {
-        if is_harmful(c) {
-            clean.push_str(&format!("\\u{:04x}", u32::from(c)));
-        } else {
-            clean.push(c);
-        }
-    }
-    Cow::Owned(clean)
+    let numbered = |c: char| if is_harmful(c) { format!("\\u{:04x}", u32::from(c)) } else { c.to_string() };
+    Cow::Owned(json.chars().map(numbered).collect())
 }
 
 fn choice(colour: bool) -> ColorChoice {

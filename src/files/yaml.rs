@@ -291,7 +291,7 @@ mod tests {
                 assert!(!told.contains(word), "{text:?}: {told}");
             }
         }
-        let many: String = (0..200_000).map(|n| format!("- {n}\n")).collect();
+        let many: String = "- 7\n".repeat(200_000);
         let told = from_text::<Vec<u32>>(&TextFile::new("a.yaml", &many)).unwrap_err();
         assert_eq!(told.message(), "this is nested or repeated far too much");
     }

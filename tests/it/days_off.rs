@@ -125,6 +125,21 @@ fn an_endless_repetition_stays_within_the_term() {
     assert_eq!(imported.days_off.len() as i64, autumn().len_days());
 }
 
+/// Birthdays and weekly meetings that have been in a calendar for decades are nothing unusual.
+#[test]
+fn many_old_repetitions_are_no_flood() {
+    let entry = |number: u32| {
+        let rule = ["YEARLY", "MONTHLY", "WEEKLY;BYDAY=MO", "DAILY;COUNT=40"][number as usize % 4];
+        format!(
+            "BEGIN:VEVENT\r\nUID:{number}\r\nDTSTART;VALUE=DATE:19550107\r\nRRULE:FREQ={rule}\r\nSUMMARY:Day {number}\r\nEND:VEVENT\r\n"
+        )
+    };
+    let entries: String = (0..200).map(entry).collect();
+    let imported = from_text(&calendar(&entries), &everything()).unwrap();
+    // From 31 August to 18 December lie sixteen Mondays and the seventh of four months.
+    assert_eq!(imported.days_off.len(), 50 * (16 + 4));
+}
+
 #[test]
 fn an_entry_that_begins_before_the_term_reaches_into_it() {
     let text = calendar(

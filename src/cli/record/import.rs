@@ -101,12 +101,13 @@ impl Told<'_> {
             id.and_then(|id| self.number_in_file(id))
                 .map_or_else(|| word.to_owned(), |line| format!("line {line}"))
         };
-        text.split_inclusive(|c: char| !c.is_ascii_alphanumeric())
-            .map(|piece| {
-                let bare = piece.trim_end_matches(|c: char| !c.is_ascii_alphanumeric());
-                format!("{}{}", word(bare), &piece[bare.len()..])
-            })
-            .collect()
+        let mut told = String::with_capacity(text.len());
+        for piece in text.split_inclusive(|c: char| !c.is_ascii_alphanumeric()) {
+            let bare = piece.trim_end_matches(|c: char| !c.is_ascii_alphanumeric());
+            told.push_str(&word(bare));
+            told.push_str(&piece[bare.len()..]);
+        }
+        told
     }
 
     fn number_in_file(&self, id: EntryId) -> Option<usize> {

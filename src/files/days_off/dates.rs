@@ -173,7 +173,7 @@ fn duration(text: &str) -> Option<TimeDelta> {
     Some(total)
 }
 
-/// What may still be worked out for one file: days on which entries repeat.
+/// What may still be worked out for one file: how often entries repeat until the end of the term.
 #[derive(Debug)]
 pub(super) struct Patience(i64);
 
@@ -237,7 +237,7 @@ fn repeated(
         return Ok(Vec::new());
     }
     let begin = nearer(rule, begin, span.first);
-    if !patience.take(days_between(begin.date(), span.last) + 1) {
+    if !patience.take(steps(rule, days_between(begin.date(), span.last))) {
         return Err(Unreadable::far_too_often(rule, title));
     }
     let rule = with_clock_end(rule, zone).ok_or_else(complaint)?;
@@ -266,6 +266,20 @@ fn repeats_within_a_day(rule: &str) -> bool {
         "BYHOUR" | "BYMINUTE" | "BYSECOND" => value.contains(','),
         _ => false,
     })
+}
+
+/// How often a rule repeats in so many days, at most.
+fn steps(rule: &str, days: i64) -> i64 {
+    let value = |wanted: &str| parts(rule).find(|(name, _)| name == wanted).map(|(_, value)| value);
+    let unit = match value("FREQ").as_deref() {
+        Some("YEARLY") => 365,
+        Some("MONTHLY") => 28,
+        Some("WEEKLY") => 7,
+        _ => 1,
+    };
+    let filtered = parts(rule).any(|(name, _)| name.starts_with("BY"));
+    let counted = value("COUNT").filter(|_| !filtered).and_then(|text| text.parse().ok());
+    (days / unit + 1).min(counted.unwrap_or(i64::MAX))
 }
 
 /// A later first day that gives the same days from `from` on, for rules of days and weeks that do not count how often

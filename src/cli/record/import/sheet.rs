@@ -90,24 +90,26 @@ fn unclosed_quote(text: &str, separator: char) -> Option<usize> {
     let mut open: Option<usize> = None;
     let mut at_start = true;
     let mut chars = text.char_indices().peekable();
+    let ends_a_cell = |c: char| c == separator || matches!(c, '\r' | '\n' | ' ');
     while let Some((at, c)) = chars.next() {
+        if c != '"' {
+            at_start = open.is_none() && (c == separator || c == '\n');
+            continue;
+        }
         match open {
-            Some(start) if c == '"' => {
-                if chars.next_if(|(_, next)| *next == '"').is_none() {
-                    let closed_well = chars
-                        .peek()
-                        .is_none_or(|(_, next)| *next == separator || matches!(next, '\r' | '\n' | ' '));
-                    if !closed_well && text[start..at].contains('\n') {
-                        return Some(start);
-                    }
-                    open = None;
+            // Two quotes stand for one that is read.
+            Some(_) if chars.next_if(|(_, next)| *next == '"').is_some() => {}
+            Some(start) => {
+                let closed_well = chars.peek().is_none_or(|(_, next)| ends_a_cell(*next));
+                if !closed_well && text[start..at].contains('\n') {
+                    return Some(start);
                 }
+                open = None;
             }
-            Some(_) => {}
-            None if c == '"' && at_start => open = Some(at),
+            None if at_start => open = Some(at),
             None => {}
         }
-        at_start = open.is_none() && (c == separator || c == '\n');
+        at_start = false;
     }
     open
 }
