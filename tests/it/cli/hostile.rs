@@ -160,9 +160,12 @@ fn whole_days_are_known_by_their_hours() {
 #[test]
 fn check_lists_all_that_was_taken_and_left() {
     let here = term();
-    let entries: String = (1..=20)
-        .map(|n| format!("BEGIN:VEVENT\r\nUID:{n}\r\nDTSTART;VALUE=DATE:202611{n:02}\r\nSUMMARY:Talk {n}\r\nEND:VEVENT\r\n"))
-        .collect();
+    let entry = |day: u32| {
+        format!(
+            "BEGIN:VEVENT\r\nUID:{day}\r\nDTSTART;VALUE=DATE:202611{day:02}\r\nSUMMARY:Talk {day}\r\nEND:VEVENT\r\n"
+        )
+    };
+    let entries: String = (1..=20).map(entry).collect();
     import_days_off(here.path(), &entries, ", words: [break]");
     let checked = run(here.path(), &["check"]).err.replace('\n', " ");
     assert!(checked.contains("Talk 20 (none of the words)") && !checked.contains(" more"), "{checked}");
