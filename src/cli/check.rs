@@ -4,7 +4,7 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
 use crate::check;
-use crate::desk::Opened;
+use crate::desk::{Face, Opened};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use crate::files::history;
@@ -28,7 +28,8 @@ impl Check {
         let disk = self.folder.disk();
         let desk = screen.desk(&disk);
         let Opened { read, plan, .. } = desk.open()?;
-        screen.remarks(&read.remarks);
+        let remarks: Vec<String> = read.remarks.iter().map(ToString::to_string).collect();
+        remarks.iter().for_each(|remark| screen.warn(remark));
         if plan.is_none() && !history::numbers(&disk)?.is_empty() {
             return Err(desk.no_plan()?.into());
         }
@@ -38,7 +39,7 @@ impl Check {
             .map(|violation| violation.to_string())
             .collect();
         if screen.json {
-            screen.result(&json::checks(&findings, &read.remarks))?;
+            screen.result(&json::checks(&findings, &remarks))?;
         } else {
             screen.result(&text(&read.term, plan.as_ref(), &findings))?;
         }

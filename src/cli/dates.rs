@@ -6,9 +6,13 @@ use chrono::{DateTime, Datelike, Local, NaiveDate, SubsecRound, Utc};
 
 /// Reads a date such as 2026-10-05, of this century or the next.
 pub(super) fn parse(text: &str) -> Result<NaiveDate, String> {
-    let date: Option<NaiveDate> = text.parse().ok();
-    date.filter(|date| (2000..2200).contains(&date.year()))
-        .ok_or_else(|| "write a date as year-month-day, such as 2026-10-05".to_owned())
+    let date: NaiveDate =
+        text.parse().map_err(|_| "write a date as year-month-day, such as 2026-10-05".to_owned())?;
+    if (2000..2200).contains(&date.year()) {
+        Ok(date)
+    } else {
+        Err("use a year from 2000 to 2199".to_owned())
+    }
 }
 
 /// The day of a moment in the computer's time zone.

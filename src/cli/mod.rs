@@ -15,6 +15,7 @@ mod folder;
 mod journal;
 mod labels;
 mod new;
+mod numbers;
 mod output;
 mod patience;
 mod plan;
@@ -30,7 +31,7 @@ mod status;
 mod today;
 mod week;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand, ValueEnum};
 use screen::Screen;
 use std::process::ExitCode;
 
@@ -118,7 +119,10 @@ enum Command {
 
 /// Runs the command that was typed.
 pub fn run() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = match typed() {
+        Ok(cli) => cli,
+        Err(error) => return screen::usage(error),
+    };
     let screen = Screen::new(&cli.common);
     if let Err(failure) = dates::check_today() {
         return screen.fail(&failure);
@@ -146,10 +150,25 @@ pub fn run() -> ExitCode {
     }
 }
 
+/// What was typed.
+fn typed() -> Result<Cli, clap::Error> {
+    let mut command = with_numbers_below_zero(Cli::command());
+    let matches = command.try_get_matches_from_mut(std::env::args_os())?;
+    Cli::from_arg_matches(&matches).map_err(|error| error.format(&mut command))
+}
+
+/// A number below zero behind an option is a value like any other, so that the option itself says what it takes.
+fn with_numbers_below_zero(command: clap::Command) -> clap::Command {
+    let options = command.mut_args(|arg| {
+        let numbers = arg.get_action().takes_values() && !arg.is_positional();
+        if numbers { arg.allow_negative_numbers(true) } else { arg }
+    });
+    options.mut_subcommands(with_numbers_below_zero)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use clap::CommandFactory;
 
     #[test]
     fn the_command_line_is_consistent() {

@@ -3,6 +3,7 @@
 use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
+use super::numbers;
 use super::output;
 use super::patience::Limit;
 use super::screen::Screen;
@@ -10,6 +11,7 @@ use super::search::{Search, THREADS};
 use crate::desk::{Begun, Desk, Finished};
 use crate::domain::plan;
 use crate::domain::term::Term;
+use crate::domain::text;
 use crate::files::history::{NEWEST, Saved};
 use crate::report::history::{Past, table};
 use crate::report::{Look, glance, json, summary, weights};
@@ -45,7 +47,8 @@ pub(super) struct Plan {
     #[arg(long, conflicts_with_all = ["why", "back_to", "export_model"])]
     history: bool,
     /// Make the plan of this number the newest again, if it still fits the term, and do not plan
-    #[arg(long, value_name = "NUMBER", conflicts_with = "export_model")]
+    #[arg(long, value_name = "NUMBER", conflicts_with = "export_model",
+          value_parser = numbers::whole::<u32>(1..=u64::from(u32::MAX)))]
     back_to: Option<u32>,
     /// Also print the points a plan is judged by
     #[arg(long)]
@@ -173,9 +176,10 @@ fn export_model(desk: &Desk<'_>, path: &Path, screen: &Screen) -> Result<(), Fai
 /// A reason has to fit into a list.
 pub(super) fn one_line(text: &str) -> Result<String, String> {
     let text = text.trim();
-    if text.is_empty() || text.chars().count() > 200 || text.chars().any(char::is_control) {
+    if text.is_empty() || text.chars().count() > 200 {
         return Err("write a few words on one line".to_owned());
     }
+    text::check(text).map_err(|unfit| format!("{unfit}; {}", unfit.help()))?;
     Ok(text.to_owned())
 }
 

@@ -1,5 +1,6 @@
 //! How long and where planning searches, and watching it meanwhile.
 
+use super::numbers;
 use super::patience::{Interrupt, Limit, bar};
 use super::screen::Screen;
 use crate::desk;
@@ -17,14 +18,14 @@ pub(super) const THREADS: usize = 2;
 pub(super) struct Search {
     /// End the search after this many seconds with the best plan so far
     #[arg(long, value_name = "SECONDS", default_value_t = 60,
-          value_parser = clap::value_parser!(u64).range(1..=86_400))]
+          value_parser = numbers::whole::<u64>(1..=86_400))]
     time_limit: u64,
     /// Let the search take this many thousand steps [default: what suits the term's size]. Unless time
     /// runs out, the same input, seed and number of steps give the same plan in a folder without one
-    #[arg(long, value_name = "THOUSANDS", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+    #[arg(long, value_name = "THOUSANDS", value_parser = numbers::whole::<u64>(1..=10_000_000))]
     effort: Option<u64>,
     /// Start the search elsewhere; another number may lead to another plan
-    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = numbers::whole::<u64>(0..=u64::MAX))]
     seed: u64,
 }
 

@@ -4,6 +4,7 @@ use super::changes;
 use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
+use super::numbers;
 use super::screen::Screen;
 use super::sheets::PaperChoice;
 use crate::domain::plan::{Batch, Plan};
@@ -31,7 +32,8 @@ pub(super) struct Show {
     #[arg(long, conflicts_with = "batch")]
     changes: bool,
     /// Compare with the plan of this number
-    #[arg(long, value_name = "NUMBER", requires = "changes")]
+    #[arg(long, value_name = "NUMBER", requires = "changes",
+          value_parser = numbers::whole::<u32>(1..=u64::from(u32::MAX)))]
     since: Option<u32>,
     /// Leave out what changed before this day [default: the day the plan begins to differ]
     #[arg(long, value_name = "DATE", value_parser = dates::parse, requires = "changes")]

@@ -6,11 +6,15 @@ mod sheet;
 
 use super::record::mend;
 use super::{Clerk, Draft, Trouble};
-use crate::domain::journal::{Entry, Journal};
+use crate::domain::journal::{Entry, EntryId};
 use crate::files::problem::{Problem, Problems, TextFile};
+use crate::replan::accept::accept_all;
+use crate::replan::refusal::Refusal;
+use chrono::NaiveDate;
 use columns::{Columns, Field};
 use lines::Reader;
 use sheet::Sheet;
+use std::collections::BTreeMap;
 
 pub use columns::{date_format, pairs};
 
@@ -66,27 +70,35 @@ impl Import {
     pub(super) fn entries(&self, clerk: &Clerk<'_>, file: &TextFile) -> Result<Vec<Entry>, Trouble> {
         let sheet = Sheet::read(file)?;
         let columns = Columns::find(file, &sheet, self.columns.as_ref(), self.what.is_some())?;
-        let mut known = clerk.journal.clone();
-        let mut added = Vec::new();
-        let mut problems: Vec<Problem> = Vec::new();
-        for (line, draft) in &self.drafts(clerk, file, &sheet, &columns)? {
-            let entry = draft.entry(clerk.plan.known.next_id(&known), clerk.now);
-            if self.again && is_in(clerk.journal, &entry) {
+        let drafts = self.drafts(clerk, file, &sheet, &columns)?;
+        let (entries, lines) = self.numbered(clerk, &drafts);
+        let refused = accept_all(&clerk.known(), &entries).err().unwrap_or_default();
+        let told = Told { file, sheet: &sheet, lines: &lines };
+        Problems::check(refused.iter().filter_map(|(id, refusal)| told.problem(*id, refusal)).collect())?;
+        Ok(entries)
+    }
+
+    /// The lines to take over as entries with numbers, and the line of each number.
+    fn numbered(
+        &self,
+        clerk: &Clerk<'_>,
+        drafts: &[(usize, Draft)],
+    ) -> (Vec<Entry>, BTreeMap<EntryId, usize>) {
+        let mut known: BTreeMap<NaiveDate, Vec<&Entry>> = BTreeMap::new();
+        for entry in clerk.journal.entries() {
+            known.entry(entry.day).or_default().push(entry);
+        }
+        let (mut entries, mut lines) = (Vec::new(), BTreeMap::new());
+        let mut id = clerk.plan.known.next_id(clerk.journal);
+        for (line, draft) in drafts {
+            if self.again && is_in(known.get(&draft.day).map_or(&[], Vec::as_slice), draft) {
                 continue;
             }
-            match clerk.accept(&known, &entry) {
-                Ok(()) => {
-                    known.push(entry.clone());
-                    added.push(entry);
-                }
-                Err(refusal) => {
-                    let span = sheet.line(*line);
-                    problems.push(file.problem(span, refusal.to_string(), mend(&refusal)));
-                }
-            }
+            entries.push(draft.entry(id, clerk.now));
+            lines.insert(id, *line);
+            id = EntryId(id.0 + 1);
         }
-        Problems::check(problems)?;
-        Ok(added)
+        (entries, lines)
     }
 
     /// Every line as an entry to be with its number, by day: a spreadsheet may be sorted otherwise.
@@ -114,8 +126,55 @@ impl Import {
     }
 }
 
-/// Whether the journal says the same, or did before it was corrected.
-fn is_in(journal: &Journal, entry: &Entry) -> bool {
-    let same = |old: &Entry| (&old.what, old.day, &old.site) == (&entry.what, entry.day, &entry.site);
-    journal.entries().iter().any(same)
+/// Whether the journal says the same in one of its entries of that day, or did before it was corrected.
+fn is_in(of_that_day: &[&Entry], draft: &Draft) -> bool {
+    of_that_day.iter().any(|old| (&old.what, &old.site) == (&draft.what, &draft.site))
+}
+
+/// Lines that have numbers of entries, but are no entries yet.
+struct Told<'a> {
+    file: &'a TextFile,
+    sheet: &'a Sheet,
+    lines: &'a BTreeMap<EntryId, usize>,
+}
+
+impl Told<'_> {
+    /// The complaint about a line that cannot be true. Nobody knows the numbers of entries that are not written, so other
+    /// lines are told by their place.
+    fn problem(&self, id: EntryId, refusal: &Refusal) -> Option<Problem> {
+        let span = self.sheet.line(*self.lines.get(&id)?);
+        let own = self.number_in_file(id)?;
+        if let Refusal::Twice(other) = refusal
+            && let Some(line) = self.number_in_file(*other)
+        {
+            let title = format!("lines {line} and {own} say the same");
+            return Some(self.file.problem(
+                span,
+                title,
+                "keep one of the two lines, or sum up their numbers in one",
+            ));
+        }
+        let title = self.in_lines(&refusal.to_string());
+        Some(self.file.problem(span, title, self.in_lines(&mend(refusal))))
+    }
+
+    /// A text with numbers of entries that are still lines told as such.
+    fn in_lines(&self, text: &str) -> String {
+        let word = |word: &str| {
+            let id = word.strip_prefix('j').and_then(|_| word.parse().ok());
+            id.and_then(|id| self.number_in_file(id))
+                .map_or_else(|| word.to_owned(), |line| format!("line {line}"))
+        };
+        let mut told = String::with_capacity(text.len());
+        for piece in text.split_inclusive(|c: char| !c.is_ascii_alphanumeric()) {
+            let bare = piece.trim_end_matches(|c: char| !c.is_ascii_alphanumeric());
+            told.push_str(&word(bare));
+            told.push_str(&piece[bare.len()..]);
+        }
+        told
+    }
+
+    fn number_in_file(&self, id: EntryId) -> Option<usize> {
+        self.file.problem(self.sheet.line(*self.lines.get(&id)?), "", "").line()
+    }
 }

@@ -1,7 +1,7 @@
 //! Planning a term and saving the plan; the plans from before.
 
 use super::{Desk, Opened, Trouble};
-use crate::check;
+use crate::check::{self, Violation};
 use crate::domain::journal::{Entry, EntryId, Journal, Kind};
 use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Plan, Shortfall};
@@ -101,7 +101,7 @@ impl Desk<'_> {
     /// saved.
     pub fn finish_plan(&self, begun: &Begun, plan: Plan) -> Result<Finished, Trouble> {
         let term = &begun.opened.read.term;
-        refuse_unsound(term, &plan)?;
+        refuse_unsound(term, &plan, None)?;
         let held = self.lock()?;
         self.refuse_overtaken(&begun.basis)?;
         let Some(better) = begun.opened.plan.as_ref().filter(|previous| outdoes(previous, &plan, term))
@@ -291,15 +291,31 @@ pub(super) fn unplannable(error: ScheduleError) -> Trouble {
     Trouble::told(error.to_string(), "then plan again")
 }
 
-/// A plan with mistakes would be our own fault and must not reach anybody.
-///
-/// # Errors
-/// If the plan does not pass the checker, with all that is wrong.
-pub(super) fn refuse_unsound(term: &Term, plan: &Plan) -> Result<(), Trouble> {
-    let findings = findings(term, plan);
-    if findings.is_empty() {
+/// A plan with mistakes must not reach anybody. They would be our own fault, unless the plan from before had them already:
+/// somebody changed it, or the term file says otherwise of what is past.
+pub(super) fn refuse_unsound(term: &Term, plan: &Plan, old: Option<&Plan>) -> Result<(), Trouble> {
+    let found = check::check(term, plan);
+    if found.is_empty() {
         return Ok(());
     }
+    let before = old.map_or_else(Vec::new, |old| check::check(term, old));
+    let same = |one: &Violation, other: &Violation| {
+        (one.rule, &one.site, &one.batch) == (other.rule, &other.site, &other.batch)
+    };
+    let inherited: Vec<&Violation> =
+        before.iter().filter(|old| found.iter().any(|new| same(old, new))).collect();
+    if !inherited.is_empty() {
+        let told: Vec<String> = inherited.iter().map(ToString::to_string).collect();
+        return Err(Trouble::told(
+            format!(
+                "plan.yaml holds what cannot be, and planning again cannot mend it.\n- {}",
+                told.join("\n- ")
+            ),
+            "if plan.yaml was changed by hand, correct these places in it, or take the plan before it back with: sowtide plan --back-to; \
+             if the term file was changed, put back what it said of days gone by",
+        ));
+    }
+    let findings: Vec<String> = found.iter().map(ToString::to_string).collect();
     Err(Trouble::told(
         format!(
             "the plan found does not pass our own check; this is a fault in sowtide, not in your files. \

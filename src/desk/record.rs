@@ -52,7 +52,7 @@ impl Desk<'_> {
     ) -> Result<Recorded, Trouble> {
         self.write_down(|clerk| {
             let entry = draft(clerk)?.entry(clerk.plan.known.next_id(clerk.journal), clerk.now);
-            clerk.accept(clerk.journal, &entry).map_err(|refusal| refused(&refusal))?;
+            clerk.accept(&entry).map_err(|refusal| refused(&refusal))?;
             Ok(vec![entry])
         })
     }
@@ -90,12 +90,17 @@ impl Desk<'_> {
 }
 
 impl Clerk<'_> {
-    /// Whether an entry can be added to what a journal has so far.
+    /// Whether an entry can be added to what was recorded so far.
     ///
     /// # Errors
     /// Why it cannot be true.
-    pub(super) fn accept(&self, journal: &Journal, entry: &Entry) -> Result<(), Refusal> {
-        accept(&Known { term: self.term, plan: self.plan, journal, today: self.today }, entry)
+    fn accept(&self, entry: &Entry) -> Result<(), Refusal> {
+        accept(&self.known(), entry)
+    }
+
+    /// What entries are held against.
+    pub(super) fn known(&self) -> Known<'_> {
+        Known { term: self.term, plan: self.plan, journal: self.journal, today: self.today }
     }
 
     /// That the plan has no such batch, with the nearest names.

@@ -87,7 +87,7 @@ impl Desk<'_> {
     ) -> Result<Saved, Trouble> {
         let mut plan = planned.plan.clone();
         plan.reason = reason.map_or_else(|| news(&begun.opened.journal.journal, &begun.known), str::to_owned);
-        refuse_unsound(&begun.opened.read.term, &plan)?;
+        refuse_unsound(&begun.opened.read.term, &plan, Some(&begun.known))?;
         let held = self.lock()?;
         self.refuse_overtaken(&begun.basis)?;
         Ok(history::save(self.store, &held, &plan)?)

@@ -90,6 +90,12 @@ pub fn absences(class_days: &[NaiveDate], days_off: &[DaysOff]) -> Vec<Absence> 
         .collect()
 }
 
+/// Whether sums with a day cannot leave the calendar: its year lies from 1900 to 2199. No file, argument or spreadsheet is
+/// taken beyond that; days to plan for begin in 2000.
+pub fn can_be_meant(day: NaiveDate) -> bool {
+    (1900..2200).contains(&day.year())
+}
+
 /// Day-steps from `from` to `to`; negative when `to` is earlier.
 pub fn days_between(from: NaiveDate, to: NaiveDate) -> i64 {
     (to - from).num_days()

@@ -6,7 +6,7 @@
 use super::growth::Way;
 use super::ids::{BatchId, SiteId, TankId};
 use chrono::{DateTime, NaiveDate, Utc};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::fmt;
 use std::str::FromStr;
 
@@ -312,13 +312,18 @@ impl Entry {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Journal {
     entries: Vec<Entry>,
+    /// For each entry that was replaced or withdrawn, the newest that did so.
+    replaced: BTreeMap<EntryId, EntryId>,
 }
 
 impl Journal {
     /// A journal of these entries.
     pub fn new(entries: Vec<Entry>) -> Self {
-        let mut journal = Self { entries };
+        let mut journal = Self { entries, replaced: BTreeMap::new() };
         journal.entries.sort_by_key(|entry| entry.id);
+        let pairs = journal.entries.iter().filter_map(|entry| Some((entry.replaces?, entry.id)));
+        // Entries come by number, so the newest is what remains.
+        journal.replaced = pairs.collect();
         journal
     }
 
@@ -329,7 +334,8 @@ impl Journal {
 
     /// The entry of that number.
     pub fn entry(&self, id: EntryId) -> Option<&Entry> {
-        self.entries.iter().find(|entry| entry.id == id)
+        let at = self.entries.partition_point(|entry| entry.id < id);
+        self.entries.get(at).filter(|entry| entry.id == id)
     }
 
     /// The number for the next entry.
@@ -339,13 +345,17 @@ impl Journal {
 
     /// Adds an entry.
     pub fn push(&mut self, entry: Entry) {
+        if let Some(old) = entry.replaces {
+            let newest = self.replaced.entry(old).or_insert(entry.id);
+            *newest = entry.id.max(*newest);
+        }
         let at = self.entries.partition_point(|known| known.id <= entry.id);
         self.entries.insert(at, entry);
     }
 
     /// The entry that took the place of `id`, or withdrew it; `None` while `id` is in force.
     pub fn replaced_by(&self, id: EntryId) -> Option<&Entry> {
-        self.entries.iter().rev().find(|entry| entry.replaces == Some(id))
+        self.replaced.get(&id).and_then(|by| self.entry(*by))
     }
 
     /// What counts: every entry that was neither replaced nor withdrawn, by day. On one day, entries come in the order
@@ -354,16 +364,14 @@ impl Journal {
     /// Withdrawing a correction takes back what it corrected, too.
     pub fn in_force(&self) -> Vec<&Entry> {
         let mut first: BTreeMap<EntryId, EntryId> = BTreeMap::new();
-        let mut replaced = BTreeSet::new();
         for entry in &self.entries {
             let place = entry.replaces.map_or(entry.id, |old| first.get(&old).copied().unwrap_or(entry.id));
             first.insert(entry.id, place);
-            replaced.extend(entry.replaces);
         }
         let mut counting: Vec<&Entry> = self
             .entries
             .iter()
-            .filter(|entry| entry.what != What::Withdrawn && !replaced.contains(&entry.id))
+            .filter(|entry| entry.what != What::Withdrawn && !self.replaced.contains_key(&entry.id))
             .collect();
         counting.sort_by_key(|entry| (entry.day, first.get(&entry.id).copied(), entry.id));
         counting

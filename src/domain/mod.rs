@@ -24,5 +24,6 @@ pub mod supplies;
 pub mod task_numbers;
 pub mod tasks;
 pub mod term;
+pub mod text;
 pub mod units;
 pub mod water;

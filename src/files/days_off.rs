@@ -1,18 +1,27 @@
 //! Days off from a school's calendar file (iCalendar, RFC 5545).
 //!
-//! A school calendar holds much that is no day off, so entries are chosen: all-day entries only,
-//! unless wished otherwise, and only those whose title or category holds one of the wished words.
-//! What was taken and what was left is told, so that nobody has to guess.
+//! A school calendar holds much that is no day off, so entries are chosen: those of whole days, and only those whose title
+//! or category holds one of the wished words. An entry with such a word and a time of day counts on days whose school hours
+//! it covers ("No school, 8:00 to 15:00"), unless wished otherwise. What was taken and what was left is told, so that
+//! nobody has to guess.
 
 mod dates;
 
-use self::dates::{Unreadable, first_days, length_days};
+use self::dates::{Covered, Length, Patience, Unreadable, first_days};
 use super::problem::{Problem, Problems, TextFile};
-use crate::domain::calendar::{DateSpan, DaysOff, DaysOffKind, plus_days};
+use super::remark::Remark;
+use crate::domain::calendar::{DateSpan, DaysOff, DaysOffKind, can_be_meant, plus_days};
+use crate::domain::text;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
-use icalendar::{Calendar, Component, DatePerhapsTime, Event, EventLike, EventStatus};
+use icalendar::{Calendar, Component, Event, EventLike, EventStatus};
 use std::collections::HashSet;
+use std::ops::Range;
+
+/// Most days off taken from one file: no term has as many, and each of them is told.
+const MOST_TAKEN: usize = 2_000;
+/// Most mistakes looked for in one file; they come from one cause.
+const MOST_MISTAKES: usize = 100;
 
 /// Which entries of a calendar file count as days off.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,8 +32,9 @@ pub struct Choice {
     pub words: Vec<String>,
     /// Entries whose title or category holds one of these words are left.
     pub without: Vec<String>,
-    /// Whether entries with a time of day count too.
-    pub timed: bool,
+    /// Whether entries with a time of day count too. Unless it is said, they count on days whose school hours they cover
+    /// (9:00 to 14:00), and only if they hold one of `words`.
+    pub timed: Option<bool>,
     /// Time zone in which times given as universal time are meant; the file's own if absent.
     pub zone: Option<Tz>,
 }
@@ -35,7 +45,7 @@ pub struct Imported {
     /// The days off that touch the term, sorted.
     pub days_off: Vec<DaysOff>,
     /// What was taken and what was left, for people.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Remark>,
 }
 
 /// Reads the days off that touch `term` from a calendar's text.
@@ -52,17 +62,28 @@ pub fn import(file: &TextFile, choice: &Choice, term: DateSpan) -> Result<Import
     }
     let moved = moved_days(&events, zone);
     let mut problems = Vec::new();
-    let mut sorted = Sorted::default();
-    for event in events {
-        if let Err(unreadable) = sort_in(event, choice, zone, term, &moved, &mut sorted) {
-            problems.push(unreadable.place(file));
+    let mut sorting =
+        Sorting { choice, zone, term, moved, patience: Patience::USUAL, sorted: Sorted::default() };
+    for (number, event) in events.into_iter().enumerate() {
+        if let Err(unreadable) = sorting.sort_in(event) {
+            problems.push(unreadable.place(file, entry_place(file.text(), number)));
+        }
+        if problems.len() >= MOST_MISTAKES {
+            break;
+        }
+        if sorting.sorted.taken.len() > MOST_TAKEN {
+            let title = format!("this calendar has more than {MOST_TAKEN} days off within the term");
+            let help = "choose entries with \"words\", such as words: [break, holiday]";
+            return Err(file.whole_problem(title, help).alone());
         }
     }
+    let mut sorted = sorting.sorted;
     Problems::check(problems)?;
     sorted.taken.sort_by(|a, b| (a.span, &a.name).cmp(&(b.span, &b.name)));
     sorted.taken.dedup();
     let name = file.path().rsplit(['/', '\\']).next().unwrap_or_default();
-    Ok(Imported { remarks: sorted.remarks(name, choice.kind), days_off: sorted.taken })
+    let name = text::cleaned(name);
+    Ok(Imported { remarks: sorted.remarks(&name, choice.kind), days_off: sorted.taken })
 }
 
 fn parse(file: &TextFile) -> Result<Calendar, Problem> {
@@ -109,68 +130,113 @@ fn moved_days(events: &[&Event], zone: Option<Tz>) -> Moved {
         .collect()
 }
 
-fn sort_in(
-    event: &Event,
-    choice: &Choice,
-    zone: Option<Tz>,
-    term: DateSpan,
-    moved: &Moved,
-    sorted: &mut Sorted,
-) -> Result<(), Unreadable> {
-    let title = event.get_summary().map_or("(no title)", str::trim).to_owned();
-    if event.get_status() == Some(EventStatus::Cancelled) {
-        sorted.left.push(format!("{title} (cancelled)"));
-        return Ok(());
-    }
-    let start = event.get_start().ok_or_else(|| Unreadable::start(event, &title))?;
-    if let Some(why) = unwanted(event, &title, &start, choice) {
-        sorted.left.push(format!("{title} ({why})"));
-        return Ok(());
-    }
-    let length = length_days(event, &start, zone);
-    let single = event.get_recurrence_id().is_some();
-    let days = if single {
-        vec![dates::local(&start, zone).date()]
-    } else {
-        // An occurrence that begins before the term may reach into it.
-        let reach = chrono::Days::new(u64::from(length));
-        let from = term.first.checked_sub_days(reach).unwrap_or(NaiveDate::MIN);
-        first_days(event, &title, &start, zone, DateSpan { first: from, last: term.last })?
-    };
-    let replaced =
-        |day: NaiveDate| !single && event.get_uid().is_some_and(|uid| moved.contains(&(uid.to_owned(), day)));
-    let mut touched = false;
-    for first in days.into_iter().filter(|day| !replaced(*day)) {
-        let span = DateSpan { first, last: plus_days(first, length - 1) };
-        if span.first <= term.last && term.first <= span.last {
-            touched = true;
-            sorted.taken.push(DaysOff { name: title.clone(), span, kind: choice.kind });
-        }
-    }
-    sorted.outside += usize::from(!touched);
-    Ok(())
+/// Where the entry of that number stands, from 0; the whole text if it cannot be found.
+fn entry_place(text: &str, number: usize) -> Range<usize> {
+    let mut starts = text.match_indices("BEGIN:VEVENT").map(|(at, _)| at).filter(|at| {
+        let before = text[..*at].chars().next_back();
+        before.is_none_or(|c| matches!(c, '\n' | '\r'))
+    });
+    let start = starts.nth(number).unwrap_or(0);
+    start..starts.next().unwrap_or(text.len())
 }
 
-/// Why an entry is left, if it is.
-fn unwanted(event: &Event, title: &str, start: &DatePerhapsTime, choice: &Choice) -> Option<&'static str> {
+/// What entries are sorted by.
+struct Sorting<'a> {
+    choice: &'a Choice,
+    zone: Option<Tz>,
+    term: DateSpan,
+    moved: Moved,
+    patience: Patience,
+    sorted: Sorted,
+}
+
+impl Sorting<'_> {
+    fn sort_in(&mut self, event: &Event) -> Result<(), Unreadable> {
+        let title = title(event);
+        let mut leave = |why: &str| {
+            self.sorted.left.push(format!("{title} ({why})"));
+            Ok(())
+        };
+        if event.get_status() == Some(EventStatus::Cancelled) {
+            return leave("cancelled");
+        }
+        let start = event.get_start().ok_or_else(|| Unreadable::start(event, &title))?;
+        if !can_be_meant(dates::local(&start, self.zone).date()) {
+            return Err(Unreadable::start(event, &title));
+        }
+        let length = Length::of(event, &start, self.zone);
+        let covered = match chosen(event, &title, &length, self.choice) {
+            Ok(covered) => covered,
+            Err(why) => return leave(why),
+        };
+        let single = event.get_recurrence_id().is_some();
+        let days = if single {
+            vec![dates::local(&start, self.zone).date()]
+        } else {
+            // An occurrence that begins before the term may reach into it.
+            let reach = chrono::Days::new(u64::from(covered.skipped + covered.days));
+            let from = self.term.first.checked_sub_days(reach).unwrap_or(NaiveDate::MIN);
+            let span = DateSpan { first: from, last: self.term.last };
+            first_days(event, &title, &start, self.zone, span, &mut self.patience)?
+        };
+        let uid = event.get_uid().filter(|_| !single);
+        let replaced = |day: NaiveDate| uid.is_some_and(|uid| self.moved.contains(&(uid.to_owned(), day)));
+        let days: Vec<NaiveDate> = days.into_iter().filter(|day| !replaced(*day)).collect();
+        self.take(&title, &days, covered);
+        Ok(())
+    }
+
+    /// Takes an entry on those of its days that touch the term.
+    fn take(&mut self, title: &str, days: &[NaiveDate], covered: Covered) {
+        let term = self.term;
+        let spans = days.iter().map(|day| {
+            let first = plus_days(*day, covered.skipped);
+            DateSpan { first, last: plus_days(first, covered.days - 1) }
+        });
+        let within: Vec<DateSpan> =
+            spans.filter(|span| span.first <= term.last && term.first <= span.last).collect();
+        self.sorted.outside += usize::from(within.is_empty());
+        let kind = self.choice.kind;
+        self.sorted.taken.extend(within.into_iter().map(|span| DaysOff {
+            name: title.to_owned(),
+            span,
+            kind,
+        }));
+    }
+}
+
+/// What people call an entry. Somebody else wrote it, so it is cleaned rather than refused.
+fn title(event: &Event) -> String {
+    let title = text::cleaned(event.get_summary().unwrap_or_default());
+    if title.is_empty() { "(no title)".to_owned() } else { title }
+}
+
+/// The days on which an entry counts, or why it is left.
+fn chosen(event: &Event, title: &str, length: &Length, choice: &Choice) -> Result<Covered, &'static str> {
     let mut labels = vec![title.to_lowercase()];
     labels.extend(event.get_categories().unwrap_or_default().iter().map(|label| label.to_lowercase()));
     let holds = |words: &[String]| {
         words.iter().any(|word| labels.iter().any(|label| label.contains(&word.to_lowercase())))
     };
-    if !choice.timed && !matches!(start, DatePerhapsTime::Date(_)) {
-        Some("not all day")
-    } else if holds(&choice.without) {
-        Some("has an unwanted word")
+    let covered = match choice.timed {
+        timed if length.whole_days || timed == Some(true) => Some(length.touched()),
+        Some(_) => None,
+        None => length.school_days(),
+    };
+    let Some(covered) = covered else { return Err("not all day") };
+    if holds(&choice.without) {
+        Err("has an unwanted word")
     } else if !choice.words.is_empty() && !holds(&choice.words) {
-        Some("none of the words")
+        Err("none of the words")
+    } else if choice.words.is_empty() && choice.timed.is_none() && !length.whole_days {
+        Err("not all day; give words or timed: yes to take it")
     } else {
-        None
+        Ok(covered)
     }
 }
 
 impl Sorted {
-    fn remarks(&self, file: &str, kind: DaysOffKind) -> Vec<String> {
+    fn remarks(&self, file: &str, kind: DaysOffKind) -> Vec<Remark> {
         let kind = match kind {
             DaysOffKind::Break => "breaks",
             DaysOffKind::Closure => "closures",
@@ -183,27 +249,19 @@ impl Sorted {
                 _ => format!("{} ({} to {})", off.name, off.span.first, off.span.last),
             })
             .collect();
-        let mut remarks = vec![match &taken[..] {
-            [] => format!("{file}: no entry was taken as {kind}; check the words to look for"),
-            taken => format!("{file}: taken as {kind}: {}", some_of(taken)),
+        let mut remarks = vec![if taken.is_empty() {
+            Remark::of(format!("{file}: no entry was taken as {kind}; check the words to look for"))
+        } else {
+            Remark::list(format!("{file}: taken as {kind}"), taken)
         }];
         if !self.left.is_empty() {
-            remarks.push(format!("{file}: left: {}", some_of(&self.left)));
+            remarks.push(Remark::list(format!("{file}: left"), self.left.clone()));
         }
         match self.outside {
             0 => {}
-            1 => remarks.push(format!("{file}: 1 more entry lies outside the term")),
-            count => remarks.push(format!("{file}: {count} more entries lie outside the term")),
+            1 => remarks.push(Remark::of(format!("{file}: 1 more entry lies outside the term"))),
+            count => remarks.push(Remark::of(format!("{file}: {count} more entries lie outside the term"))),
         }
         remarks
-    }
-}
-
-/// The first dozen, and how many more there are.
-fn some_of(list: &[String]) -> String {
-    let shown = list[..list.len().min(12)].join(", ");
-    match list.len().saturating_sub(12) {
-        0 => shown,
-        more => format!("{shown} and {more} more"),
     }
 }

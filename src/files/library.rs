@@ -39,7 +39,7 @@ impl Library {
 
     /// Lays the crop files of a term over this library. A crop that is already there is replaced as
     /// a whole, so that no figure of it comes from two places. Without a folder of crops nothing changes;
-    /// hidden files and files other than `.yaml` and `.yml` are left alone.
+    /// hidden files and files other than `.yaml` and `.yml` are left alone, but a second ending is complained about.
     ///
     /// # Errors
     /// With every mistake of every file, and if the folder or a file in it cannot be read.
@@ -49,7 +49,8 @@ impl Library {
             let help = "check that it is a folder and that you may open it";
             Problem::without_text(store.shown(FOLDER), title, help).alone()
         })?;
-        self.add(names.iter().map(|name| TextFile::need(store, name)))?;
+        Problems::check(names.iter().filter_map(|name| misnamed(store, name)).collect())?;
+        self.add(names.iter().filter(|name| is_yaml(name)).map(|name| TextFile::need(store, name)))?;
         Ok(self)
     }
 
@@ -117,13 +118,22 @@ pub(super) fn own_ids(store: &dyn Store) -> Vec<String> {
     names.iter().filter_map(|name| Some(Path::new(name).file_stem()?.to_str()?.to_owned())).collect()
 }
 
-/// The crop files of a term, sorted by name.
+fn is_yaml(name: &str) -> bool {
+    let ending = Path::new(name).extension().unwrap_or_default();
+    ["yaml", "yml"].iter().any(|known| ending.eq_ignore_ascii_case(known))
+}
+
+/// A complaint about a crop file that some editor gave a second ending: nobody would see that it is not read.
+fn misnamed(store: &dyn Store, name: &str) -> Option<Problem> {
+    let (stem, _) = name.rsplit_once('.').filter(|(stem, _)| is_yaml(stem) && !is_yaml(name))?;
+    let title = "this crop file is not read because of the end of its name";
+    let own = stem.rsplit('/').next().unwrap_or(stem);
+    Some(Problem::without_text(store.shown(name), title, format!("rename it to {own}")))
+}
+
+/// The files of a term's folder of crops that are not hidden, sorted by name.
 fn crop_files(store: &dyn Store) -> io::Result<Vec<String>> {
-    let yaml = |name: &String| {
-        let ending = Path::new(name).extension().unwrap_or_default();
-        ["yaml", "yml"].iter().any(|known| ending.eq_ignore_ascii_case(known)) && !name.starts_with('.')
-    };
-    let names = store.names(FOLDER)?.into_iter().filter(yaml);
+    let names = store.names(FOLDER)?.into_iter().filter(|name| !name.starts_with('.'));
     Ok(names.map(|name| format!("{FOLDER}/{name}")).collect())
 }
 
@@ -195,6 +205,14 @@ mod tests {
         b.yaml there is nothing in this file
         twin.yml there is another file for "twin" in this folder
         "#);
+    }
+
+    #[test]
+    fn a_crop_file_with_a_second_ending_is_told() {
+        let refused =
+            own(&[("oakleaf.yaml.txt", "x"), ("basil.yml.bak", "x"), ("notes.txt", "x")]).unwrap_err();
+        let helps: Vec<&str> = refused.iter().map(Problem::help).collect();
+        assert_eq!(helps, ["rename it to basil.yml", "rename it to oakleaf.yaml"]);
     }
 
     #[test]

@@ -14,6 +14,7 @@ pub mod plan_file;
 pub mod problem;
 pub mod published_file;
 mod reading;
+pub mod remark;
 pub mod store;
 pub mod term_file;
 mod tree;

@@ -64,7 +64,7 @@ mod tests {
             let read = term_file::read(&store).unwrap_or_else(|problems| panic!("{problems}"));
             assert_eq!(read.term.start, start);
             assert_eq!(read.term.servings.len(), 6);
-            assert_eq!(read.remarks, Vec::<String>::new());
+            assert_eq!(read.remarks, []);
         }
     }
 

@@ -11,6 +11,7 @@ use super::store::{Store, readable_again};
 use super::yaml;
 use crate::domain::plan::Plan;
 use shape::PlanShape;
+pub(super) use shape::{date_of, moment_of};
 use std::io;
 
 /// What people see who open the file.

@@ -1,6 +1,7 @@
 //! Mistakes in the user's files: where they are, what is wrong and how to mend them.
 
 use super::store::{MOST_BYTES, Store};
+use crate::domain::text::is_hidden;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use std::fmt;
 use std::ops::Range;
@@ -23,7 +24,7 @@ impl TextFile {
     /// A file of this path (as people should see it) and text.
     pub fn new(path: impl Into<String>, text: &str) -> Self {
         Self(Arc::new(Content {
-            path: path.into(),
+            path: path.into().replace(is_hidden, "\u{fffd}"),
             text: text.strip_prefix('\u{feff}').unwrap_or(text).to_owned(),
         }))
     }

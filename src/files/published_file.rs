@@ -1,5 +1,6 @@
 //! `calendar.yaml`: what calendars have told people so far, written by `sowtide calendar`.
 
+use super::plan_file::{date_of, moment_of};
 use super::problem::{Problem, Problems, TextFile};
 use super::store::{Store, readable_again};
 use super::yaml;
@@ -194,14 +195,11 @@ fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
 }
 
 fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {
-    let text = String::deserialize(from)?;
-    text.parse().map_err(|_| D::Error::invalid_value(Unexpected::Str(&text), &"a date such as 2026-09-01"))
+    date_of(&String::deserialize(from)?)
 }
 
 fn moment<'de, D: Deserializer<'de>>(from: D) -> Result<DateTime<Utc>, D::Error> {
-    let text = String::deserialize(from)?;
-    text.parse()
-        .map_err(|_| D::Error::invalid_value(Unexpected::Str(&text), &"a time such as 2026-09-01T12:00:00Z"))
+    moment_of(&String::deserialize(from)?)
 }
 
 /// A prefix keeps a fingerprint of digits alone from being read as a number.

@@ -6,6 +6,7 @@
 mod values;
 
 use super::problem::{Problem, Problems, TextFile, suggest};
+use super::remark::Remark;
 use super::tree::{Content, Key, Node};
 use std::ops::Range;
 
@@ -14,7 +15,7 @@ use std::ops::Range;
 pub(super) struct Reading {
     file: TextFile,
     problems: Vec<Problem>,
-    remarks: Vec<String>,
+    remarks: Vec<Remark>,
 }
 
 /// A mistake was noted, so there is no value.
@@ -65,11 +66,16 @@ impl Reading {
 
     /// Notes something worth telling that is no mistake.
     pub(super) fn remark(&mut self, text: impl Into<String>) {
-        self.remarks.push(text.into());
+        self.remarks.push(Remark::of(text));
+    }
+
+    /// Notes what another reader found worth telling.
+    pub(super) fn take_remark(&mut self, remark: Remark) {
+        self.remarks.push(remark);
     }
 
     /// All mistakes, or the remarks if there is none.
-    pub(super) fn finish(self) -> Result<Vec<String>, Problems> {
+    pub(super) fn finish(self) -> Result<Vec<Remark>, Problems> {
         Problems::check(self.problems)?;
         Ok(self.remarks)
     }

@@ -18,6 +18,7 @@ mod tests;
 use super::library::{self, Library};
 use super::problem::{Problem, Problems, TextFile};
 use super::reading::{Entries, Reading};
+use super::remark::Remark;
 use super::store::Store;
 use super::tree;
 use crate::domain::term::Term;
@@ -38,7 +39,7 @@ pub struct ReadTerm {
     /// The crop library, with the term's own entries laid over it.
     pub library: Library,
     /// What is worth telling but no mistake: days off taken and left, serving days that fall away.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Remark>,
 }
 
 /// Reads `term.yaml`, own crops in the folder `crops` beside it, and calendar files it names.
@@ -74,9 +75,19 @@ pub fn exists(store: &dyn Store) -> Result<(), Problems> {
 
 fn text(store: &dyn Store) -> Result<TextFile, Problems> {
     TextFile::read(store, FILE_NAME)?.ok_or_else(|| {
-        let help = "name the folder of a term, or start one with: sowtide new FOLDER";
+        let help = match misnamed(store) {
+            Some(name) => format!("rename {name} to {FILE_NAME}"),
+            None => "name the folder of a term, or start one with: sowtide new FOLDER".to_owned(),
+        };
         Problem::without_text(store.shown(FILE_NAME), "there is no term here", help).alone()
     })
+}
+
+/// A file in the folder that must be the term's, but has another ending.
+fn misnamed(store: &dyn Store) -> Option<&'static str> {
+    let names = store.names("").unwrap_or_default();
+    let slips = ["term.yml", "term.yaml.txt", "term.yml.txt", "term.txt"];
+    slips.into_iter().find(|slip| names.iter().any(|name| name == slip))
 }
 
 /// Said of a term that misses something although no mistake was found.

@@ -105,7 +105,10 @@ fn words(error: &Error) -> (String, String) {
         }
         Error::SerdeInvalidType { unexpected, expected, .. }
         | Error::SerdeInvalidValue { unexpected, expected, .. } => {
-            return (format!("{unexpected} cannot stand here"), format!("write {expected}"));
+            return (
+                format!("{} cannot stand here", plain(unexpected)),
+                format!("write {}", plain(expected)),
+            );
         }
         Error::Eof { .. } => ("nothing is written here", "the file is empty or ends too early"),
         Error::NullIntoString { .. } => ("the value is missing", "write it after the colon"),
@@ -133,35 +136,71 @@ fn words(error: &Error) -> (String, String) {
         }
         Error::Unexpected { expected, .. } => {
             return (
-                format!("this value does not fit here, {expected} was expected"),
+                format!("this value does not fit here, {} was expected", plain(expected)),
                 "check the indentation of this line and the one above".to_owned(),
             );
         }
         Error::ExternalMessage { msg, .. } => return ill_formed(msg),
-        other => {
-            return (format!("this cannot be read: {other}"), "compare with the examples".to_owned());
-        }
+        _ => ("this cannot be read", "compare with the examples"),
     };
     (title.to_owned(), help.to_owned())
+}
+
+/// The parser's word for a kind of value, as people would say it.
+fn plain(word: &str) -> String {
+    const KINDS: [(&str, &str); 12] = [
+        ("string scalar", "a single value"),
+        ("scalar", "a single value"),
+        ("sequence start", "a list"),
+        ("sequence end", "the end of a list"),
+        ("sequence", "a list"),
+        ("a sequence", "a list"),
+        ("mapping start", "keys with values, each on a line such as \"key: value\","),
+        ("mapping end", "the end of the keys here"),
+        ("map", "a group of keys with values"),
+        ("unit value", "nothing"),
+        ("newtype struct", "a group of keys with values"),
+        ("a string", "text"),
+    ];
+    if let Some((_, plain)) = KINDS.iter().find(|(kind, _)| *kind == word) {
+        return (*plain).to_owned();
+    }
+    if word.starts_with("struct ") {
+        return "keys with values".to_owned();
+    }
+    let lead = ["string ", "integer ", "floating point ", "boolean ", "character "];
+    match lead.iter().find_map(|lead| word.strip_prefix(lead)) {
+        Some("`NaN`") => "something that is no number".to_owned(),
+        Some(value) => value.replace('`', "\""),
+        None => word.to_owned(),
+    }
 }
 
 /// Words for text that is no YAML at all.
 fn ill_formed(parser_words: &str) -> (String, String) {
     let (title, help) = if parser_words.contains("tab") {
         ("a tab stands where spaces are needed", "replace every tab by spaces")
-    } else if parser_words.contains("nest") || parser_words.contains("recursion") {
-        ("this is nested far too much", "check that it is the right file")
+    } else if ["nest", "recursion", "budget"].iter().any(|word| parser_words.contains(word)) {
+        ("this is nested or repeated far too much", "check that it is the right file")
     } else if parser_words.contains("mapping values are not allowed") {
         (
             "there is a second colon in this line",
             "put a text that holds a colon in quotes, or begin a new line",
         )
+    } else if parser_words.contains("simple key") || parser_words.contains("expected ':'") {
+        ("a colon is missing here or in the line above", "write \"key: value\", and long texts in quotes")
+    } else if parser_words.contains("unclosed quote") {
+        ("this quotation mark is never closed", "write another one at the end of the text")
+    } else if parser_words.contains("quote") || parser_words.contains("scalar") {
+        (
+            "a text in quotes does not end, or begins in a way that needs quotes",
+            "put the whole text into quotes",
+        )
     } else {
-        return (
-            format!("this is not well-formed: {parser_words}"),
-            "check the indentation, that every key ends with a colon and a space, and that quotes and brackets are closed"
-                .to_owned(),
-        );
+        (
+            "this line does not fit what stands above it",
+            "check the indentation, that every key ends with a colon and a space, and that quotes and brackets are closed",
+        )
     };
     (title.to_owned(), help.to_owned())
 }
@@ -210,12 +249,51 @@ mod tests {
         3:1 "holes" is given twice | keep only one of them
         1:1 "name" is missing here | add a line "name: ..."
         2:5 the value is missing | write it after the colon
-        1:8 this value does not fit here, string scalar was expected | check the indentation of this line and the one above
+        1:8 this value does not fit here, a single value was expected | check the indentation of this line and the one above
         2:1 a tab stands where spaces are needed | replace every tab by spaces
         2:7 * refers to something that is not defined above | put the text into quotes if the star is meant to be read
         1:1 nothing is written here | the file is empty or ends too early
         4:1 a second document starts here | remove the line with --- and what follows it
         "#);
+    }
+
+    #[test]
+    fn no_word_of_the_parser_is_told() {
+        for text in [
+            "holes: 1\nname\n",
+            "holes: 1\nname: \"x\n",
+            "holes: 1\nname: 'x\n",
+            "holes: 1\n  name: x\n",
+            "- holes: 1\n",
+            "holes\n",
+            "holes: 1\nname: {a: b}\n",
+            "holes: .nan\nname: x\n",
+            "holes: 1\nname: [x\n",
+            "holes: 1\nname: @x\n",
+            "holes: 1\nname: \"\\q\"\n",
+            "? [a]\n: x\n",
+            "%YAML 9\n",
+            "holes: 1\nname: |x\n  a\n",
+            "holes: &a 1\nname: !!int x\n",
+        ] {
+            let told = complaint(text);
+            for word in [
+                "mapping",
+                "simple key",
+                "scalar",
+                "sequence",
+                "floating",
+                "parsing",
+                "token",
+                "budget",
+                "block",
+            ] {
+                assert!(!told.contains(word), "{text:?}: {told}");
+            }
+        }
+        let many: String = "- 7\n".repeat(200_000);
+        let told = from_text::<Vec<u32>>(&TextFile::new("a.yaml", &many)).unwrap_err();
+        assert_eq!(told.message(), "this is nested or repeated far too much");
     }
 
     #[test]

@@ -1,6 +1,10 @@
 //! Whether an entry can be true: the check before anything is written into a journal.
 
+mod all;
 mod days;
+mod said;
+
+pub use all::accept_all;
 
 use super::outages::outages;
 use super::refusal::{Named, Refusal};
@@ -11,6 +15,7 @@ use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, What};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
+use said::Said;
 use std::collections::BTreeSet;
 
 /// What an entry is held against.
@@ -33,18 +38,22 @@ pub struct Known<'a> {
 /// to what is in the journal.
 pub fn accept(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
     replaces_what_can_be(known, entry)?;
-    if entry.what == What::Withdrawn {
-        return fits_with_the_rest(known, entry);
+    if entry.what != What::Withdrawn {
+        can_be(known, &Said::by(known.journal), entry)?;
     }
+    fits_with_the_rest(known, entry)
+}
+
+/// Whether an entry can be as far as its own words and those of others go, before anything is replayed.
+fn can_be(known: &Known<'_>, said: &Said<'_>, entry: &Entry) -> Result<(), Refusal> {
     days::in_term(known, entry)?;
     names_exist(known, entry)?;
-    said_once(known, entry)?;
-    days::fits_the_calendar(known, entry)?;
-    tank_is_in_use(known, entry)?;
+    said_once(said, entry)?;
+    days::fits_the_calendar(known, said, entry)?;
+    tank_is_in_use(said, entry)?;
     samples_are_of_the_harvest(entry)?;
     holes_exist(known, entry)?;
-    cut_plants_grow_again(known, entry)?;
-    fits_with_the_rest(known, entry)
+    cut_plants_grow_again(known, entry)
 }
 
 fn replaces_what_can_be(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
@@ -109,20 +118,19 @@ fn unknown(what: Named, name: &str, known: impl Iterator<Item = String>) -> Refu
 }
 
 /// Whether the very same is not in force already. A correction may say the same of what it replaces under another name.
-fn said_once(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
-    let twin = known.journal.in_force().into_iter().find(|other| {
+fn said_once(said: &Said<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let twin = said.on(entry.day).iter().find(|other| {
         let corrected = Some(other.id) == entry.replaces && other.by != entry.by;
-        (&other.what, other.day, &other.site) == (&entry.what, entry.day, &entry.site) && !corrected
+        (&other.what, &other.site) == (&entry.what, &entry.site) && !corrected
     });
     twin.map_or(Ok(()), |twin| Err(Refusal::Twice(twin.id)))
 }
 
-fn tank_is_in_use(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+fn tank_is_in_use(said: &Said<'_>, entry: &Entry) -> Result<(), Refusal> {
     let (Some(tank), Some(site)) = (entry.what.tank(), &entry.site) else {
         return Ok(());
     };
-    let in_force = known.journal.in_force();
-    let others: Vec<&Entry> = in_force.into_iter().filter(|other| Some(other.id) != entry.replaces).collect();
+    let others: Vec<&Entry> = said.of_tanks().filter(|other| Some(other.id) != entry.replaces).collect();
     let out = outages(&others)
         .into_iter()
         .find(|out| (&out.site, &out.tank) == (site, tank) && out.holds_on(entry.day));
@@ -181,20 +189,30 @@ fn cut_plants_grow_again(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal
 
 /// Replays the journal with the entry: neither it nor any that was possible before may be impossible now.
 fn fits_with_the_rest(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
-    let before: BTreeSet<EntryId> = replay(known.term, known.plan, known.journal, known.today)
-        .impossible
-        .into_iter()
-        .map(|(id, _)| id)
-        .collect();
+    let before = impossible_before(known);
     let mut with = known.journal.clone();
     with.push(entry.clone());
-    let impossible = replay(known.term, known.plan, &with, known.today).impossible;
-    let own = impossible.iter().find(|(id, _)| *id == entry.id);
+    refusal_of(known, &before, &with, entry.id).map_or(Ok(()), Err)
+}
+
+/// Entries that cannot be true as the journal stands.
+fn impossible_before(known: &Known<'_>) -> BTreeSet<EntryId> {
+    let replayed = replay(known.term, known.plan, known.journal, known.today);
+    replayed.impossible.into_iter().map(|(id, _)| id).collect()
+}
+
+/// Why a journal cannot be that became impossible with its entry `newest`; its own reason, or else that of another entry.
+fn refusal_of(
+    known: &Known<'_>,
+    before: &BTreeSet<EntryId>,
+    with: &Journal,
+    newest: EntryId,
+) -> Option<Refusal> {
+    let impossible = replay(known.term, known.plan, with, known.today).impossible;
+    let own = impossible.iter().find(|(id, _)| *id == newest);
     if let Some((_, refusal)) = own {
-        return Err(refusal.clone());
+        return Some(refusal.clone());
     }
-    match impossible.into_iter().find(|(id, _)| !before.contains(id)) {
-        None => Ok(()),
-        Some((other, because)) => Err(Refusal::Contradicts { entry: other, because: Box::new(because) }),
-    }
+    let (entry, because) = impossible.into_iter().find(|(id, _)| !before.contains(id))?;
+    Some(Refusal::Contradicts { entry, because: Box::new(because) })
 }

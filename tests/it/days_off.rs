@@ -16,7 +16,13 @@ fn autumn() -> DateSpan {
 }
 
 fn everything() -> Choice {
-    Choice { kind: DaysOffKind::Closure, words: Vec::new(), without: Vec::new(), timed: true, zone: None }
+    Choice {
+        kind: DaysOffKind::Closure,
+        words: Vec::new(),
+        without: Vec::new(),
+        timed: Some(true),
+        zone: None,
+    }
 }
 
 fn from_text(text: &str, choice: &Choice) -> Result<Imported, String> {
@@ -25,6 +31,10 @@ fn from_text(text: &str, choice: &Choice) -> Result<Imported, String> {
 
 fn calendar(entries: &str) -> String {
     format!("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//Invented//EN\r\n{entries}END:VCALENDAR\r\n")
+}
+
+fn told(imported: &Imported) -> String {
+    imported.remarks.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
 }
 
 fn days_by_name(imported: &Imported) -> BTreeMap<&str, Vec<String>> {
@@ -69,11 +79,11 @@ fn only_wished_entries_are_taken_and_the_rest_is_told() {
     let choice = Choice {
         words: vec!["BREAK".into(), "day".into(), "holiday".into()],
         without: vec!["sunday".into()],
-        timed: false,
+        timed: None,
         ..everything()
     };
     let imported = import(&text_of("tests/data/school.ics"), &choice, autumn()).unwrap();
-    insta::assert_snapshot!(imported.remarks.join("\n"), @r#"
+    insta::assert_snapshot!(told(&imported), @r#"
         school.ics: taken as closures: Teachers' training day (2026-09-11), Autumn break, everybody away (2026-10-19 to 2026-10-30), Memorial day (2026-11-11), Teachers' training day (2026-11-13), Teachers' training day (2026-12-10)
         school.ics: left: Repairs (not all day), Cleaning (not all day), Class trip of the whole school (none of the words), Sports day (cancelled), Power cut (not all day), Sunday (has an unwanted word), Fire drill (not all day)
         "#);
@@ -110,6 +120,21 @@ fn an_endless_repetition_stays_within_the_term() {
     );
     let imported = from_text(&text, &everything()).unwrap();
     assert_eq!(imported.days_off.len() as i64, autumn().len_days());
+}
+
+/// Birthdays and weekly meetings that have been in a calendar for decades are nothing unusual.
+#[test]
+fn many_old_repetitions_are_no_flood() {
+    let entry = |number: u32| {
+        let rule = ["YEARLY", "MONTHLY", "WEEKLY;BYDAY=MO", "DAILY;COUNT=40"][number as usize % 4];
+        format!(
+            "BEGIN:VEVENT\r\nUID:{number}\r\nDTSTART;VALUE=DATE:19550107\r\nRRULE:FREQ={rule}\r\nSUMMARY:Day {number}\r\nEND:VEVENT\r\n"
+        )
+    };
+    let entries: String = (0..200).map(entry).collect();
+    let imported = from_text(&calendar(&entries), &everything()).unwrap();
+    // From 31 August to 18 December lie sixteen Mondays and the seventh of four months.
+    assert_eq!(imported.days_off.len(), 50 * (16 + 4));
 }
 
 #[test]
@@ -158,13 +183,13 @@ fn unreadable_calendars_are_refused_with_their_place() {
           |
           = help: correct the entry in the school's calendar, or leave it out with "without" and write its days by hand
 
-        error: how "Tick" repeats cannot be made out
+        error: "Tick" repeats within a day, so it is no day off
          --> /days.ics:7:7
           |
         7 | RRULE:FREQ=SECONDLY
           |       ^^^^^^^^^^^^^
           |
-          = help: correct the entry in the school's calendar, or leave it out with "without" and write its days by hand
+          = help: leave it out with "without", or choose entries with "words"
 
         error: this calendar file ends too early
          --> /days.ics:4:1

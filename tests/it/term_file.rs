@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 use proptest::prelude::*;
 use sowtide::files::new_term;
 use sowtide::files::problem::Problem;
+use sowtide::files::remark::Remark;
 use sowtide::files::store::Disk;
 use sowtide::files::term_file::{self, ReadTerm};
 use std::path::Path;
@@ -26,9 +27,13 @@ fn the_examples_read_without_a_mistake() {
     }
 }
 
+fn told_of(remarks: &[Remark]) -> String {
+    remarks.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+}
+
 #[test]
 fn what_was_imported_and_what_was_left_is_told() {
-    insta::assert_snapshot!(example("school").remarks.join("\n"), @r#"
+    insta::assert_snapshot!(told_of(&example("school").remarks), @r#"
         North building: days-off.ics: taken as closures: Building closed: heating repair (2027-01-26), Fire safety inspection (2027-02-02), Fire safety inspection (2027-03-02), Building closed, roof work (2027-03-16 to 2027-03-18), Fire safety inspection (2027-05-04)
         North building: days-off.ics: left: Book fair (none of the words), Parents' meeting (not all day), Building closed: paint work (cancelled)
         Kitchen annex: Thu 2027-04-01 is a class day although it lies in "spring break"
@@ -152,13 +157,13 @@ crops:
 #[test]
 fn text_that_is_no_yaml_is_shown_where_it_breaks() {
     insta::assert_snapshot!(told(b"format: 1\nname: \"Autumn\nstart: 2026-08-31\n"), @r#"
-        error: this is not well-formed: unclosed quote
+        error: this quotation mark is never closed
          --> my-term/term.yaml:2:7
           |
         2 | name: "Autumn
           |       ^
           |
-          = help: check the indentation, that every key ends with a colon and a space, and that quotes and brackets are closed
+          = help: write another one at the end of the text
         "#);
     insta::assert_snapshot!(told(b"format: 1\nname: x\n\tstart: 2026-08-31\n"), @r#"
         error: a tab stands where spaces are needed

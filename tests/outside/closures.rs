@@ -26,7 +26,7 @@ fn days_off_are_those_another_program_unrolls() {
         kind: DaysOffKind::Closure,
         words: Vec::new(),
         without: Vec::new(),
-        timed: true,
+        timed: Some(true),
         zone: None,
     };
     let imported = import(&text_of(&file), &choice, term).unwrap();

@@ -7,6 +7,7 @@ use super::import::ImportArgs;
 use super::samples;
 use crate::cli::dates;
 use crate::domain::journal::{EntryId, Sample};
+use crate::domain::text;
 use crate::domain::units::Mass;
 use chrono::NaiveDate;
 use clap::{Args, Subcommand, ValueEnum};
@@ -273,8 +274,9 @@ fn words(text: &str) -> Result<String, String> {
 /// Text of at most so many characters; line ends become blanks.
 fn line(text: &str, most: usize) -> Result<String, String> {
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    if text.is_empty() || text.chars().count() > most || text.chars().any(char::is_control) {
+    if text.is_empty() || text.chars().count() > most {
         return Err(format!("write 1 to {most} letters on one line"));
     }
+    text::check(&text).map_err(|unfit| format!("{unfit}; {}", unfit.help()))?;
     Ok(text)
 }

@@ -5,6 +5,7 @@ use super::{Clerk, Draft, Field, Import};
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId, is_plain};
 use crate::domain::journal::{Amount, Harvested, Kind, Place, What};
+use crate::domain::text;
 use crate::domain::units::Mass;
 use crate::files::problem::{Problem, TextFile, suggest};
 use chrono::{Datelike, NaiveDate};
@@ -219,11 +220,19 @@ impl<'a> Reader<'a> {
     /// Words on one line.
     fn text(&mut self, cell: &Cell, most: usize) -> Option<String> {
         let line = cell.text.split_whitespace().collect::<Vec<_>>().join(" ");
-        if line.chars().count() <= most && !line.chars().any(char::is_control) {
-            return Some(line);
+        if line.chars().count() > most {
+            self.note(
+                &cell.span,
+                "this does not fit into the journal",
+                format!("use at most {most} letters"),
+            );
+            return None;
         }
-        self.note(&cell.span, "this does not fit into the journal", format!("use at most {most} letters"));
-        None
+        if let Err(unfit) = text::check(&line) {
+            self.note(&cell.span, unfit.to_string(), unfit.help());
+            return None;
+        }
+        Some(line)
     }
 
     fn way(&mut self, cell: &Cell) -> Option<Way> {
@@ -263,9 +272,11 @@ impl<'a> Reader<'a> {
     fn date(&mut self, cell: &Cell) -> Option<NaiveDate> {
         let format = self.import.date_format.as_deref().unwrap_or("%Y-%m-%d");
         let read = NaiveDate::parse_from_str(&cell.text, format).or_else(|_| cell.text.parse());
-        let date = read.ok().filter(|date: &NaiveDate| (2000..2200).contains(&date.year()));
+        let known = read.ok();
+        let date = known.filter(|date: &NaiveDate| (2000..2200).contains(&date.year()));
         if date.is_none() {
             let help = match self.import.date_format {
+                _ if known.is_some() => "use a year from 2000 to 2199",
                 None => "write year-month-day, or state how dates are written: --date-format DD.MM.YYYY",
                 Some(_) => "it does not fit --date-format, and is not year-month-day either",
             };

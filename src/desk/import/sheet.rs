@@ -32,6 +32,11 @@ impl Sheet {
         let first = text.lines().next().unwrap_or_default();
         let count = |separator: &&char| first.matches(**separator).count();
         let separator = [',', ';', '\t'].iter().max_by_key(count).copied().unwrap_or(',');
+        if let Some(at) = unclosed_quote(text, separator) {
+            let help =
+                "close it before the end of the cell, or write two of them where one should be read: \"\"";
+            return Err(file.problem(at..at + 1, "this quotation mark is never closed", help).alone());
+        }
         let mut reader = csv::ReaderBuilder::new()
             .delimiter(separator as u8)
             .has_headers(false)
@@ -77,6 +82,36 @@ impl Sheet {
         });
         Cells { whole: self.line(line), cells: cells.collect() }
     }
+}
+
+/// Where a quoted cell begins that never ends, or ends on a later line in front of more text: at the quote that opens
+/// another cell. Spreadsheets may well write line ends into a cell.
+fn unclosed_quote(text: &str, separator: char) -> Option<usize> {
+    let mut open: Option<usize> = None;
+    let mut at_start = true;
+    let mut chars = text.char_indices().peekable();
+    let ends_a_cell = |c: char| c == separator || matches!(c, '\r' | '\n' | ' ');
+    while let Some((at, c)) = chars.next() {
+        if c != '"' {
+            at_start = open.is_none() && (c == separator || c == '\n');
+            continue;
+        }
+        match open {
+            // Two quotes stand for one that is read.
+            Some(_) if chars.next_if(|(_, next)| *next == '"').is_some() => {}
+            Some(start) => {
+                let closed_well = chars.peek().is_none_or(|(_, next)| ends_a_cell(*next));
+                if !closed_well && text[start..at].contains('\n') {
+                    return Some(start);
+                }
+                open = None;
+            }
+            None if at_start => open = Some(at),
+            None => {}
+        }
+        at_start = false;
+    }
+    open
 }
 
 /// The reader counts line ends it skipped before a record to the record.
@@ -125,6 +160,26 @@ mod tests {
         }
         assert_eq!(file.problem(sheet.lines[0][1].span.clone(), "", "").line(), Some(3));
         assert_eq!(sheet.lines[0][2].text, "Ä; \"B\"");
+    }
+
+    #[test]
+    fn a_quote_left_open_is_told_where_it_opens() {
+        let refused = |text: &str| {
+            let problems = Sheet::read(&TextFile::new("s.csv", text)).err()?;
+            let first = problems.iter().next()?.clone();
+            Some((first.line(), first.column()))
+        };
+        let head = "day,what,text\n";
+        for (lines, place) in [
+            ("1,note,\"a\n2,note,b\n", Some((Some(2), Some(8)))),
+            ("1,note,b\n2,note,\"a", Some((Some(3), Some(8)))),
+            ("1,note,\"a\n2,note,\"b\"\n", Some((Some(2), Some(8)))),
+            ("1,note,\"a, \"\"so\"\" it is\"\n2,note,\"b\"\n", None),
+            ("1,note,\"two\nlines\"\n2,note,b\n", None),
+            ("1,note,6\" wide\n2,note,b\n", None),
+        ] {
+            assert_eq!(refused(&format!("{head}{lines}")), place, "{lines}");
+        }
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Single values that only crop files have.
 
 use crate::domain::crop::{CurveError, GrowthCurve};
+use crate::domain::text;
 use crate::domain::units::{Mass, Temperature};
 use crate::files::reading::{Reading, shorten};
 use crate::files::tree::Node;
@@ -13,8 +14,12 @@ const MOST_POINTS: usize = 40;
 pub(super) fn sentence(reading: &mut Reading, node: &Node) -> Option<String> {
     let text = reading.text(node)?;
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    if text.chars().count() > 1000 || text.chars().any(char::is_control) {
+    if text.chars().count() > 1000 {
         reading.note(&node.span, "this text does not fit on a sheet", "use at most 1000 letters");
+        return None;
+    }
+    if let Err(unfit) = text::check(&text) {
+        reading.note(&node.span, unfit.to_string(), unfit.help());
         return None;
     }
     Some(text)

@@ -10,6 +10,8 @@ use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use icalendar::rrule::RRuleSet;
 use icalendar::{CalendarDateTime, Component, DatePerhapsTime, Event};
+use std::collections::HashSet;
+use std::ops::Range;
 
 /// Most days on which one entry may repeat within a term.
 const MOST_DAYS: u16 = 2_000;
@@ -35,6 +37,24 @@ impl Unreadable {
         }
     }
 
+    /// Days off are days: what repeats within one is something else.
+    fn within_a_day(rule: &str, title: &str) -> Self {
+        Self {
+            written: rule.to_owned(),
+            title: format!("\"{title}\" repeats within a day, so it is no day off"),
+            help: "leave it out with \"without\", or choose entries with \"words\"",
+        }
+    }
+
+    /// Too much of this cannot be worked out in the time people wait.
+    fn far_too_often(rule: &str, title: &str) -> Self {
+        Self {
+            written: rule.to_owned(),
+            title: format!("this file repeats entries far too often, \"{title}\" among them"),
+            help: "choose entries with \"words\", or export only the dates of the term",
+        }
+    }
+
     fn repetition(rule: &str, title: &str) -> Self {
         Self {
             written: rule.to_owned(),
@@ -43,14 +63,13 @@ impl Unreadable {
         }
     }
 
-    /// The complaint at the place where the text stands.
-    pub(super) fn place(&self, file: &TextFile) -> Problem {
-        match file.text().find(&self.written) {
-            Some(at) if !self.written.is_empty() => {
-                file.problem(at..at + self.written.len(), &*self.title, self.help)
-            }
-            _ => file.whole_problem(&*self.title, self.help),
-        }
+    /// The complaint at the place where the text stands within its entry, or at the entry.
+    pub(super) fn place(&self, file: &TextFile, entry: Range<usize>) -> Problem {
+        let text = &file.text()[entry.clone()];
+        let at = text.find(&self.written).filter(|_| !self.written.is_empty());
+        let span =
+            at.map_or(entry.start..entry.start, |at| entry.start + at..entry.start + at + self.written.len());
+        file.problem(span, &*self.title, self.help)
     }
 }
 
@@ -71,17 +90,60 @@ fn on_clock(instant: DateTime<Utc>, zone: Option<Tz>) -> NaiveDateTime {
     zone.map_or_else(|| instant.naive_utc(), |zone| instant.with_timezone(&zone).naive_local())
 }
 
-/// Days the entry covers, at least 1.
-pub(super) fn length_days(event: &Event, start: &DatePerhapsTime, zone: Option<Tz>) -> u32 {
-    let begin = local(start, zone);
-    let end = match (event.get_end(), event.property_value("DURATION").and_then(duration)) {
-        (Some(end), _) => local(&end, zone),
-        (None, Some(length)) => begin.checked_add_signed(length).unwrap_or(begin),
-        (None, None) => begin,
-    };
-    // The end itself is outside: an entry that ends at midnight does not reach into that day.
-    let last = (end - TimeDelta::seconds(1)).max(begin).date();
-    (days_between(begin.date(), last) + 1).clamp(1, LONGEST) as u32
+/// The school day, for telling whether an entry with a time of day takes it away: common practice, no source. Shorter
+/// entries are meetings and the like.
+const SCHOOL_BEGINS: NaiveTime = NaiveTime::from_hms_opt(9, 0, 0).unwrap();
+const SCHOOL_ENDS: NaiveTime = NaiveTime::from_hms_opt(14, 0, 0).unwrap();
+/// Some calendars let a whole day end a minute before midnight.
+const LAST_MINUTE: NaiveTime = NaiveTime::from_hms_opt(23, 59, 0).unwrap();
+
+/// From when to when an entry lasts, on its own clock.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Length {
+    begin: NaiveDateTime,
+    end: NaiveDateTime,
+    /// Whether it is of whole days: written as such, or from midnight to midnight.
+    pub(super) whole_days: bool,
+}
+
+/// Days of an entry, counted from the one it begins on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Covered {
+    /// Days after its first until the first that counts.
+    pub(super) skipped: u32,
+    /// Days that count, at least 1.
+    pub(super) days: u32,
+}
+
+impl Length {
+    pub(super) fn of(event: &Event, start: &DatePerhapsTime, zone: Option<Tz>) -> Self {
+        let zone = own_zone(start).or(zone);
+        let begin = local(start, zone);
+        let end = match (event.get_end(), event.property_value("DURATION").and_then(duration)) {
+            (Some(end), _) => local(&end, zone),
+            (None, Some(length)) => begin.checked_add_signed(length).unwrap_or(begin),
+            (None, None) => begin,
+        };
+        let midnights = begin.time() == NaiveTime::MIN
+            && begin < end
+            && (end.time() == NaiveTime::MIN || end.time() >= LAST_MINUTE);
+        Self { begin, end, whole_days: matches!(start, DatePerhapsTime::Date(_)) || midnights }
+    }
+
+    /// Every day it touches. The end itself is outside: an entry that ends at midnight does not reach into that day.
+    pub(super) fn touched(&self) -> Covered {
+        let last = (self.end - TimeDelta::seconds(1)).max(self.begin).date();
+        let days = (days_between(self.begin.date(), last) + 1).clamp(1, LONGEST);
+        Covered { skipped: 0, days: days as u32 }
+    }
+
+    /// Every day whose school hours it covers.
+    pub(super) fn school_days(&self) -> Option<Covered> {
+        let late = u32::from(self.begin.time() > SCHOOL_BEGINS);
+        let early = i64::from(self.end.time() < SCHOOL_ENDS);
+        let days = days_between(self.begin.date(), self.end.date()) + 1 - i64::from(late) - early;
+        (days > 0).then(|| Covered { skipped: late, days: days.min(LONGEST) as u32 })
+    }
 }
 
 /// A length such as `P1W`, `P5D` or `PT36H` (RFC 5545, 3.3.6).
@@ -111,6 +173,20 @@ fn duration(text: &str) -> Option<TimeDelta> {
     Some(total)
 }
 
+/// What may still be worked out for one file: how often entries repeat until the end of the term.
+#[derive(Debug)]
+pub(super) struct Patience(i64);
+
+impl Patience {
+    /// Far more than the calendar of any school, and a matter of a second.
+    pub(super) const USUAL: Self = Self(200_000);
+
+    fn take(&mut self, steps: i64) -> bool {
+        self.0 -= steps;
+        self.0 >= 0
+    }
+}
+
 /// First days of every occurrence that begins within `span`.
 pub(super) fn first_days(
     event: &Event,
@@ -118,16 +194,20 @@ pub(super) fn first_days(
     start: &DatePerhapsTime,
     zone: Option<Tz>,
     span: DateSpan,
+    patience: &mut Patience,
 ) -> Result<Vec<NaiveDate>, Unreadable> {
     let zone = own_zone(start).or(zone);
     let begin = local(start, zone);
     let mut days = match event.property_value("RRULE") {
         None => vec![begin.date()],
-        Some(rule) => repeated(rule, title, begin, zone, span)?,
+        Some(rule) => repeated(rule, title, begin, zone, span, patience)?,
     };
     days.extend(listed(event, "RDATE", zone));
-    let left_out = listed(event, "EXDATE", zone);
-    days.retain(|day| span.contains(*day) && !left_out.contains(day));
+    days.retain(|day| span.contains(*day));
+    if !days.is_empty() {
+        let left_out: HashSet<NaiveDate> = listed(event, "EXDATE", zone).into_iter().collect();
+        days.retain(|day| !left_out.contains(day));
+    }
     days.sort_unstable();
     days.dedup();
     Ok(days)
@@ -147,8 +227,19 @@ fn repeated(
     begin: NaiveDateTime,
     zone: Option<Tz>,
     span: DateSpan,
+    patience: &mut Patience,
 ) -> Result<Vec<NaiveDate>, Unreadable> {
     let complaint = || Unreadable::repetition(rule, title);
+    if repeats_within_a_day(rule) {
+        return Err(Unreadable::within_a_day(rule, title));
+    }
+    if begin.date() > span.last {
+        return Ok(Vec::new());
+    }
+    let begin = nearer(rule, begin, span.first);
+    if !patience.take(steps(rule, days_between(begin.date(), span.last))) {
+        return Err(Unreadable::far_too_often(rule, title));
+    }
     let rule = with_clock_end(rule, zone).ok_or_else(complaint)?;
     let text = format!("DTSTART:{}Z\nRRULE:{rule}", begin.format("%Y%m%dT%H%M%S"));
     let set: RRuleSet = text.parse().map_err(|_| complaint())?;
@@ -160,6 +251,52 @@ fn repeated(
         return Err(complaint());
     }
     Ok(found.dates.into_iter().map(|when| when.naive_utc().date()).collect())
+}
+
+/// Values of the parts of a rule by name, in capital letters.
+fn parts(rule: &str) -> impl Iterator<Item = (String, String)> + '_ {
+    let parts = rule.split(';').filter_map(|part| part.split_once('='));
+    parts.map(|(name, value)| (name.trim().to_ascii_uppercase(), value.trim().to_ascii_uppercase()))
+}
+
+/// Whether a rule names several times of one day.
+fn repeats_within_a_day(rule: &str) -> bool {
+    parts(rule).any(|(name, value)| match name.as_str() {
+        "FREQ" => matches!(value.as_str(), "SECONDLY" | "MINUTELY" | "HOURLY"),
+        "BYHOUR" | "BYMINUTE" | "BYSECOND" => value.contains(','),
+        _ => false,
+    })
+}
+
+/// How often a rule repeats in so many days, at most.
+fn steps(rule: &str, days: i64) -> i64 {
+    let value = |wanted: &str| parts(rule).find(|(name, _)| name == wanted).map(|(_, value)| value);
+    let unit = match value("FREQ").as_deref() {
+        Some("YEARLY") => 365,
+        Some("MONTHLY") => 28,
+        Some("WEEKLY") => 7,
+        _ => 1,
+    };
+    let filtered = parts(rule).any(|(name, _)| name.starts_with("BY"));
+    let counted = value("COUNT").filter(|_| !filtered).and_then(|text| text.parse().ok());
+    (days / unit + 1).min(counted.unwrap_or(i64::MAX))
+}
+
+/// A later first day that gives the same days from `from` on, for rules of days and weeks that do not count how often
+/// they repeat: there is no need to go through the years before the term one by one.
+fn nearer(rule: &str, begin: NaiveDateTime, from: NaiveDate) -> NaiveDateTime {
+    let value = |wanted: &str| parts(rule).find(|(name, _)| name == wanted).map(|(_, value)| value);
+    let unit = match value("FREQ").as_deref() {
+        Some("DAILY") => 1,
+        Some("WEEKLY") => 7,
+        _ => return begin,
+    };
+    let interval = value("INTERVAL").map_or(Some(1), |text| text.parse::<u16>().ok());
+    let (Some(interval @ 1..), None) = (interval, value("COUNT")) else { return begin };
+    let step = unit * i64::from(interval);
+    // A week more, as a rule of weeks may begin in the middle of one.
+    let steps = ((days_between(begin.date(), from) - 7) / step).max(0);
+    begin.checked_add_signed(TimeDelta::days(steps * step)).unwrap_or(begin)
 }
 
 /// The rule with its end (`UNTIL`) on the entry's clock, a bare date meaning that whole day.
@@ -206,29 +343,4 @@ fn listed(event: &Event, property: &str, zone: Option<Tz>) -> Vec<NaiveDate> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn durations_read_as_the_standard_writes_them() {
-        for (text, hours) in [("P1W", 168), ("P5D", 120), ("PT36H", 36), ("P1DT12H", 36), ("+P2D", 48)] {
-            assert_eq!(duration(text), Some(TimeDelta::hours(hours)), "{text}");
-        }
-        for text in ["", "5D", "P5", "PXD", "P99999999999D", "P1Y"] {
-            assert!(duration(text).is_none_or(|length| length.is_zero()), "{text}");
-        }
-    }
-
-    #[test]
-    fn the_end_of_a_rule_is_put_on_the_clock_of_the_entry() {
-        let paris = Some(Tz::Europe__Paris);
-        for (rule, expected) in [
-            ("FREQ=DAILY;UNTIL=20261201", "FREQ=DAILY;UNTIL=20261201T235959Z"),
-            ("FREQ=DAILY;UNTIL=20261201T233000Z", "FREQ=DAILY;UNTIL=20261202T003000Z"),
-            ("FREQ=DAILY;COUNT=3", "FREQ=DAILY;COUNT=3"),
-        ] {
-            assert_eq!(with_clock_end(rule, paris).as_deref(), Some(expected));
-        }
-        assert_eq!(with_clock_end("FREQ=DAILY;UNTIL=soon", paris), None);
-    }
-}
+mod tests;

@@ -1,6 +1,7 @@
 //! The journal's tree to entries, with every mistake placed.
 
 use super::shape::{HOLDS, KINDS, WAYS};
+use crate::domain::calendar::can_be_meant;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{
     Amount, Entry, EntryId, Harvested, Journal, Kind, Measured, Place, Sample, What,
@@ -281,18 +282,18 @@ fn number(reading: &mut Reading, node: &Node) -> Option<EntryId> {
 
 fn moment(reading: &mut Reading, node: &Node) -> Option<DateTime<Utc>> {
     let text = reading.text(node)?;
-    let parsed = text.parse();
-    if parsed.is_err() {
+    let parsed = text.parse().ok().filter(|moment: &DateTime<Utc>| can_be_meant(moment.date_naive()));
+    if parsed.is_none() {
         let title = format!("\"{}\" is not a time", shorten(text));
-        reading.note(&node.span, title, "write it as 2026-09-01T12:00:00Z");
+        reading.note(&node.span, title, "write it as 2026-09-01T12:00:00Z, with a year from 1900 to 2199");
     }
-    parsed.ok()
+    parsed
 }
 
 /// A sentence or two.
 fn words(reading: &mut Reading, node: &Node) -> Option<String> {
-    let text = reading.text(node)?;
-    if text.chars().count() > LONGEST_TEXT || text.chars().any(char::is_control) {
+    let text = reading.fit(node)?;
+    if text.chars().count() > LONGEST_TEXT {
         let help = format!("use at most {LONGEST_TEXT} letters, all on one line");
         reading.note(&node.span, "this does not fit into the journal", help);
         return None;

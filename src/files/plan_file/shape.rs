@@ -1,9 +1,11 @@
 //! The plan file as it is written: its keys, and what may stand behind them.
 
+use crate::domain::calendar::can_be_meant;
 use crate::domain::growth::Way;
 use crate::domain::journal::EntryId;
 use crate::domain::known::Digest;
 use crate::domain::plan::Shortfall;
+use crate::domain::text::{self, Unfit};
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::de::{Deserializer, Error, Unexpected};
 use serde::{Deserialize, Serialize, Serializer};
@@ -52,7 +54,9 @@ block! {
     struct PlanShape {
         #[serde(deserialize_with = "known_format")]
         format: u32,
+        #[serde(deserialize_with = "name")]
         term_id: String,
+        #[serde(deserialize_with = "name")]
         term_name: String,
         revision: u32,
         #[serde(default)]
@@ -61,7 +65,7 @@ block! {
         last_task_numbers: Vec<FlowMap<LastTasksShape>>,
         #[serde(deserialize_with = "moment")]
         made: DateTime<Utc>,
-        #[serde(default, skip_serializing_if = "String::is_empty")]
+        #[serde(default, deserialize_with = "maybe_name", skip_serializing_if = "String::is_empty")]
         reason: String,
         #[serde(default, deserialize_with = "maybe_day", skip_serializing_if = "Option::is_none")]
         replanned: Option<NaiveDate>,
@@ -79,6 +83,7 @@ block! {
 
 block! {
     struct FactsShape {
+        #[serde(deserialize_with = "name")]
         solver: String,
         #[serde(deserialize_with = "number")]
         cost: f64,
@@ -113,8 +118,11 @@ block! {
 
 block! {
     struct BatchShape {
+        #[serde(deserialize_with = "name")]
         id: String,
+        #[serde(deserialize_with = "name")]
         crop: String,
+        #[serde(deserialize_with = "name")]
         site: String,
         #[serde(deserialize_with = "day")]
         sown: NaiveDate,
@@ -167,6 +175,7 @@ block! {
     struct PartShape {
         #[serde(deserialize_with = "amount")]
         plants: u32,
+        #[serde(deserialize_with = "name")]
         tank: String,
         #[serde(deserialize_with = "day")]
         transplant: NaiveDate,
@@ -256,6 +265,25 @@ fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
     }
 }
 
+/// Text that is fit for people, as all that is printed.
+fn name<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> {
+    fit(String::deserialize(from)?)
+}
+
+fn maybe_name<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> {
+    let name = String::deserialize(from)?;
+    if name.is_empty() { Ok(name) } else { fit(name) }
+}
+
+fn fit<E: Error>(name: String) -> Result<String, E> {
+    let found = match text::check(&name) {
+        Ok(()) => return Ok(name),
+        Err(Unfit::Empty) => "text without a letter",
+        Err(Unfit::Hidden(_)) => "text with a hidden character",
+    };
+    Err(E::invalid_value(Unexpected::Other(found), &"letters and digits, all on one line"))
+}
+
 fn amount<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
     let number = u32::deserialize(from)?;
     if number <= MOST {
@@ -284,8 +312,14 @@ fn maybe_number<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Er
 }
 
 fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {
-    let text = String::deserialize(from)?;
-    text.parse().map_err(|_| D::Error::invalid_value(Unexpected::Str(&text), &"a date such as 2026-09-01"))
+    date_of(&String::deserialize(from)?)
+}
+
+/// A date in the years that can be planned and reckoned with.
+pub(in crate::files) fn date_of<E: Error>(text: &str) -> Result<NaiveDate, E> {
+    let wrong = |known: &&str| E::invalid_value(Unexpected::Str(text), known);
+    let day: NaiveDate = text.parse().map_err(|_| wrong(&"a date such as 2026-09-01"))?;
+    if can_be_meant(day) { Ok(day) } else { Err(wrong(&"a date in the years from 1900 to 2199")) }
 }
 
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over references")]
@@ -298,7 +332,16 @@ fn maybe_day<'de, D: Deserializer<'de>>(from: D) -> Result<Option<NaiveDate>, D:
 }
 
 fn moment<'de, D: Deserializer<'de>>(from: D) -> Result<DateTime<Utc>, D::Error> {
-    let text = String::deserialize(from)?;
-    text.parse()
-        .map_err(|_| D::Error::invalid_value(Unexpected::Str(&text), &"a time such as 2026-09-01T12:00:00Z"))
+    moment_of(&String::deserialize(from)?)
+}
+
+/// A time in the same years.
+pub(in crate::files) fn moment_of<E: Error>(text: &str) -> Result<DateTime<Utc>, E> {
+    let wrong = |known: &&str| E::invalid_value(Unexpected::Str(text), known);
+    let moment: DateTime<Utc> = text.parse().map_err(|_| wrong(&"a time such as 2026-09-01T12:00:00Z"))?;
+    if can_be_meant(moment.date_naive()) {
+        Ok(moment)
+    } else {
+        Err(wrong(&"a time in the years from 1900 to 2199"))
+    }
 }

@@ -71,9 +71,9 @@ fn mistakes_are_placed() {
     3:1 a list of events of another format cannot stand here | write format: 1, the only one known here; a newer sowtide may have written this file
     14:8 0f-b-0001-sow-1 is listed twice | keep the entry with the higher sequence
     5:8 0f-b-0001-sow-1 ends before it begins | swap its days
-    8:3 string "2026-13-08" cannot stand here | write a date such as 2026-09-01
+    8:3 "2026-13-08" cannot stand here | write a date such as 2026-09-01
     6:9 "sew" is not known here | did you mean "sow"?
-    11:3 string "x12" cannot stand here | write an x and 16 digits from 0 to f
+    11:3 "x12" cannot stand here | write an x and 16 digits from 0 to f
     12:13 this is not a whole number in range | write digits only, such as 12
     13:3 unknown key "chnged" | did you mean "changed"?
     1:1 "format" is missing here | add a line "format: ..."

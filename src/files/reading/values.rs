@@ -2,6 +2,7 @@
 
 use super::{Reading, shorten};
 use crate::domain::ids::is_plain;
+use crate::domain::text;
 use crate::domain::units::{Length, Mass, QuantityError, Volume};
 use crate::files::problem::suggest;
 use crate::files::tree::Node;
@@ -11,14 +12,24 @@ use std::ops::{Range, RangeInclusive};
 use std::str::FromStr;
 
 impl Reading {
-    /// A name for people: one line of at most 80 characters without control characters.
+    /// A name for people: one line of at most 80 characters, nothing hidden in it.
     pub(in crate::files) fn name(&mut self, node: &Node) -> Option<String> {
-        let text = self.text(node)?;
-        if text.chars().count() > 80 || text.chars().any(char::is_control) {
+        let text = self.fit(node)?;
+        if text.chars().count() > 80 {
             self.note(&node.span, "this name does not fit on a sheet", "use at most 80 letters on one line");
             return None;
         }
         Some(text.to_owned())
+    }
+
+    /// A text for people, on one line and with nothing hidden in it.
+    pub(in crate::files) fn fit<'n>(&mut self, node: &'n Node) -> Option<&'n str> {
+        let text = self.text(node)?;
+        if let Err(unfit) = text::check(text) {
+            self.note(&node.span, unfit.to_string(), unfit.help());
+            return None;
+        }
+        Some(text)
     }
 
     /// A short name for files.

@@ -30,8 +30,8 @@ pub(super) fn term_span(reading: &mut Reading, entries: &Entries<'_>) -> Option<
     let end = reading.need(entries, "end", "end: 2026-12-18");
     let last = end.and_then(|node| reading.date(node));
     let (first, last, end) = (first?, last?, end?);
-    if last <= first {
-        reading.note(&end.span, "the term ends before it starts", format!("write a day after {first}"));
+    if last < first {
+        reading.note(&end.span, "the term ends before it starts", format!("write {first} or a later day"));
         return None;
     }
     if days_between(first, last) > i64::from(LONGEST_TERM) {
@@ -145,7 +145,7 @@ fn imported(
     match file.and_then(|file| days_off::import(&file, &choice, term)) {
         Ok(found) => {
             for remark in found.remarks {
-                reading.remark(format!("{whose}{remark}"));
+                reading.take_remark(remark.about(whose));
             }
             found.days_off.into_iter().map(|days| Off { days, written: None }).collect()
         }
@@ -166,7 +166,7 @@ fn import_choice<'n>(reading: &mut Reading, node: &'n Node) -> Option<(&'n Node,
         .and_then(|node| reading.choice(node, &kinds));
     let words = word_list(reading, &entries, "words");
     let without = word_list(reading, &entries, "without");
-    let timed = entries.get("timed").map_or(Some(false), |node| reading.yes_no(node));
+    let timed = entries.get("timed").map_or(Some(None), |node| reading.yes_no(node).map(Some));
     let zone = entries.get("zone").map_or(Some(None), |node| zone(reading, node).map(Some));
     let choice = Choice { kind: kind?, words: words?, without: without?, timed: timed?, zone: zone? };
     Some((path_node?, path?, choice))

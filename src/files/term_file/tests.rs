@@ -52,7 +52,7 @@ fn told(changes: &[(&str, &str)]) -> String {
         let shown = new.replace('\n', " ");
         lines.push(format!("== {}", if shown.is_empty() { "(left out)" } else { shown.trim() }));
         match outcome(&SOUND.replacen(old, new, 1)) {
-            Ok(read) => lines.extend(read.remarks),
+            Ok(read) => lines.extend(read.remarks.iter().map(ToString::to_string)),
             Err(problems) => lines.extend(problems.iter().map(|problem| {
                 let (line, column) = (problem.line().unwrap_or(0), problem.column().unwrap_or(0));
                 format!("{line}:{column} {} | {}", problem.message(), problem.help())
@@ -65,7 +65,7 @@ fn told(changes: &[(&str, &str)]) -> String {
 #[test]
 fn the_term_reads_well_before_a_mistake_is_put_in() {
     let read = outcome(SOUND).unwrap_or_else(|problems| panic!("{problems}"));
-    assert_eq!(read.remarks, Vec::<String>::new());
+    assert_eq!(read.remarks, []);
     let site = &read.term.sites[0];
     assert_eq!(site.name, "room");
     // 18 weeks of two days, less the break and the fair on a Monday.

@@ -1,6 +1,7 @@
 //! Whether an entry's day fits term and calendar.
 
 use super::Known;
+use super::said::Said;
 use crate::domain::journal::{Entry, Kind, TargetHolds, What};
 use crate::domain::site::Site;
 use crate::replan::refusal::Refusal;
@@ -27,12 +28,12 @@ pub(super) fn in_term(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
 }
 
 /// Whether class days and serving days are what the entry takes them for.
-pub(super) fn fits_the_calendar(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+pub(super) fn fits_the_calendar(known: &Known<'_>, said: &Said<'_>, entry: &Entry) -> Result<(), Refusal> {
     match &entry.what {
-        What::ClassLost if !sites(known, entry).any(|site| meets(known, entry, site)) => {
+        What::ClassLost if !sites(known, entry).any(|site| meets(said, entry, site)) => {
             Err(Refusal::NoClass(entry.day))
         }
-        What::ClassAdded if sites(known, entry).all(|site| meets(known, entry, site)) => {
+        What::ClassAdded if sites(known, entry).all(|site| meets(said, entry, site)) => {
             Err(Refusal::ClassAnyway(entry.day))
         }
         What::TargetChanged { holds, .. } => something_is_served(known, entry.day, *holds),
@@ -45,10 +46,10 @@ fn sites<'a>(known: &Known<'a>, entry: &'a Entry) -> impl Iterator<Item = &'a Si
 }
 
 /// Whether a class meets at the site on the entry's day, by the term and by what was recorded besides.
-fn meets(known: &Known<'_>, entry: &Entry, site: &Site) -> bool {
+fn meets(said: &Said<'_>, entry: &Entry, site: &Site) -> bool {
     let mut meets = site.meets_on(entry.day);
-    for other in known.journal.in_force() {
-        if other.day == entry.day && other.concerns(&site.id) && Some(other.id) != entry.replaces {
+    for other in said.on(entry.day) {
+        if other.concerns(&site.id) && Some(other.id) != entry.replaces {
             match other.what.kind() {
                 Kind::ClassLost => meets = false,
                 Kind::ClassAdded => meets = true,

@@ -3,6 +3,7 @@
 mod calendars;
 mod haste;
 mod history;
+mod hostile;
 mod importing;
 mod nothing_lost;
 mod planning;

@@ -214,7 +214,7 @@ fn a_day_closed_everywhere_is_told_unless_it_is_answered() {
     let answered =
         closed.replace("crops:", "  exceptions:\n    2027-03-11: none\n    2027-03-10: 1 lb\ncrops:");
     let read = outcome(&answered).unwrap_or_else(|problems| panic!("{problems}"));
-    assert_eq!(read.remarks, Vec::<String>::new());
+    assert_eq!(read.remarks, []);
     assert!(read.term.servings.iter().any(|serving| serving.date.to_string() == "2027-03-10"));
 }
 
