@@ -342,6 +342,10 @@ fn slips_are_placed_and_plain() {
     "taken: .nan" 40:53 something that is no number cannot stand here | write a number such as 12.5
     "" 20:1 "revision" is missing here | add a line "revision: ..."
     "made: yesterday" 8:1 "yesterday" cannot stand here | write a time such as 2026-09-01T12:00:00Z
-    PLACEHOLDER
+    "sown: -262143-01-01" 25:3 "-262143-01-01" cannot stand here | write a date in the years from 1900 to 2199
+    "made: 9999-08-20T09:30:00Z" 8:1 "9999-08-20T09:30:00Z" cannot stand here | write a time in the years from 1900 to 2199
+    "id: \"oak\\e[31mleaf\"" 22:3 text with a hidden character cannot stand here | write letters and digits, all on one line
+    "tank: \"\\u202Ea\"" 30:5 text with a hidden character cannot stand here | write letters and digits, all on one line
+    "term-name: \"\\u200B\"" 5:1 text without a letter cannot stand here | write letters and digits, all on one line
     "#);
 }
