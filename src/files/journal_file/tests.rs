@@ -244,7 +244,7 @@ entries:
     1:9 this is a journal of another format | format: 1 is the only one known here; a newer sowtide may have written this journal
     3:82 "sowed" is not known here | did you mean "sown"?
     4:11 "x" is not an entry's number | write j and digits, such as j012
-    4:24 "noon" is not a time | write it as 2026-09-01T12:00:00Z
+    4:24 "noon" is not a time | write it as 2026-09-01T12:00:00Z, with a year from 1900 to 2199
     4:35 "7 Sept" is not a date | write year-month-day, such as 2026-09-01
     4:49 "Hall" cannot be a short name | use 1 to 40 lower-case letters a to z, digits and hyphens, such as room-12
     4:86 this is too small | write a whole number from 1 to 100000

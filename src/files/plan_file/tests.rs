@@ -377,16 +377,21 @@ fn slips_are_placed_and_plain() {
         .collect();
     insta::assert_snapshot!(complaints.join("\n"), @r#"
     "format: 3" 3:1 a plan of another format cannot stand here | write format: 2, the newest known here; a newer sowtide may have written this plan
-    "plugs: 4000000000" 28:3 integer `4000000000` cannot stand here | write a number up to 100000
+    "plugs: 4000000000" 28:3 "4000000000" cannot stand here | write a number up to 100000
     "plugs: many" 28:10 this is not a whole number in range | write digits only, such as 12
-    "sown: 2026-02-30" 27:3 string "2026-02-30" cannot stand here | write a date such as 2026-09-01
-    "sow: {2026-02-30: 1}" 31:11 string "2026-02-30" cannot stand here | write a date such as 2026-09-01
+    "sown: 2026-02-30" 27:3 "2026-02-30" cannot stand here | write a date such as 2026-09-01
+    "sow: {2026-02-30: 1}" 31:11 "2026-02-30" cannot stand here | write a date such as 2026-09-01
     "sow: {2026-09-01: 1, 2026-09-01: 2}" 31:26 "2026-09-01" is given twice | keep only one of them
     "way: whole" 43:12 "whole" is not known here | known here: cut, whole-head
     "  tnak: a" 36:5 unknown key "tnak" | did you mean "tank"?
-    "taken: .nan" 46:53 floating point `NaN` cannot stand here | write a number such as 12.5
+    "taken: .nan" 46:53 something that is no number cannot stand here | write a number such as 12.5
     "" 22:1 "revision" is missing here | add a line "revision: ..."
-    "made: yesterday" 10:1 string "yesterday" cannot stand here | write a time such as 2026-09-01T12:00:00Z
+    "made: yesterday" 10:1 "yesterday" cannot stand here | write a time such as 2026-09-01T12:00:00Z
+    "sown: -262143-01-01" 27:3 "-262143-01-01" cannot stand here | write a date in the years from 1900 to 2199
+    "made: 9999-08-20T09:30:00Z" 10:1 "9999-08-20T09:30:00Z" cannot stand here | write a time in the years from 1900 to 2199
+    "id: \"oak\\e[31mleaf\"" 24:3 text with a hidden character cannot stand here | write letters and digits, all on one line
+    "tank: \"\\u202Ea\"" 36:5 text with a hidden character cannot stand here | write letters and digits, all on one line
+    "term-name: \"\\u200B\"" 5:1 text without a letter cannot stand here | write letters and digits, all on one line
     "#);
 }
 

@@ -134,7 +134,7 @@ fn mistakes_of_the_calendar() {
         == start: 0027-01-11
         3:8 "0027-01-11" is not a date | use a year from 2000 to 2199
         == end: 2027-01-10
-        4:6 the term ends before it starts | write a day after 2027-01-11
+        4:6 the term ends before it starts | write 2027-01-11 or a later day
         == end: 2028-05-14
         4:6 this term is too long to plan | plan at most 400 days at a time: up to 2028-02-15
         == end: 2027-03-05
