@@ -27,17 +27,19 @@ impl Check {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let disk = self.folder.disk();
         let desk = screen.desk(&disk);
-        let Opened { read, plan, .. } = desk.open()?;
+        let opened = desk.open()?;
+        let Opened { read, plan, .. } = &opened;
         let remarks: Vec<String> = read.remarks.iter().map(ToString::to_string).collect();
         remarks.iter().for_each(|remark| screen.warn(remark));
         if plan.is_none() && !history::numbers(&disk)?.is_empty() {
             return Err(desk.no_plan()?.into());
         }
-        let findings: Vec<String> = plan
+        let mut findings: Vec<String> = plan
             .iter()
             .flat_map(|plan| check::check(&read.term, plan))
             .map(|violation| violation.to_string())
             .collect();
+        findings.extend(plan.iter().filter_map(|plan| opened.contradictions(plan)));
         if screen.json {
             screen.result(&json::checks(&findings, &remarks))?;
         } else {

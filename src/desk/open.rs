@@ -113,9 +113,10 @@ impl Desk<'_> {
     /// Tells what in the files is lost or contradicts itself.
     pub(super) fn warn(&self, opened: &Opened) -> Result<(), Trouble> {
         if let Some(plan) = &opened.on_file {
-            let warnings =
-                [self.older(plan)?, amiss(plan, &opened.journal), strangers(plan, &opened.journal)];
-            warnings.concat().iter().for_each(|warning| self.face.warn(warning));
+            let mut warnings = [self.older(plan)?, amiss(plan, &opened.journal)].concat();
+            warnings.extend(strangers(plan, &opened.journal));
+            warnings.extend(opened.contradictions(plan));
+            warnings.iter().for_each(|warning| self.face.warn(warning));
         }
         Ok(())
     }
@@ -135,6 +136,23 @@ impl Desk<'_> {
 }
 
 impl Opened {
+    /// What in the journal contradicts a plan, if anything does: entries that name another site than their batch's.
+    #[must_use]
+    pub fn contradictions(&self, plan: &Plan) -> Option<String> {
+        let in_force = self.journal.journal.in_force().into_iter();
+        let elsewhere: Vec<EntryId> = in_force
+            .filter(|entry| plan.batches.iter().any(|batch| contradicts(entry, batch)))
+            .map(|entry| entry.id)
+            .collect();
+        (!elsewhere.is_empty()).then(|| {
+            format!(
+                "The journal names another site than the plan for the batch in {}, and what it says there is left \
+                 out.\nWithdraw such an entry and record what happened anew.",
+                list(&elsewhere)
+            )
+        })
+    }
+
     /// What to tell where plan and term no longer fit each other, if so.
     #[must_use]
     pub fn misfit(&self, plan: &Plan) -> Option<String> {
@@ -179,39 +197,25 @@ fn amiss(plan: &Plan, journal: &Written) -> Vec<String> {
     told
 }
 
-/// Entries about batches the plan does not have, or has at another site.
-fn strangers(plan: &Plan, journal: &Written) -> Vec<String> {
-    let mut unknown = Vec::new();
-    let mut elsewhere = Vec::new();
-    for entry in journal.journal.in_force() {
-        let Some(id) = entry.what.batch() else { continue };
-        match plan.batches.iter().find(|batch| batch.id == *id) {
-            None => unknown.push(entry.id),
-            Some(batch) if contradicts(entry, batch) => elsewhere.push(entry.id),
-            Some(_) => {}
-        }
-    }
-    let mut told = Vec::new();
-    if !unknown.is_empty() {
-        told.push(format!(
+/// Entries about batches the plan does not have.
+fn strangers(plan: &Plan, journal: &Written) -> Option<String> {
+    let unknown = |entry: &&Entry| {
+        entry.what.batch().is_some_and(|id| plan.batches.iter().all(|batch| batch.id != *id))
+    };
+    let strangers: Vec<EntryId> =
+        journal.journal.in_force().into_iter().filter(unknown).map(|entry| entry.id).collect();
+    (!strangers.is_empty()).then(|| {
+        format!(
             "The journal speaks of batches that are not in the plan, and what it says of them is left out: {}. See them \
              with: sowtide journal",
-            list(&unknown)
-        ));
-    }
-    if !elsewhere.is_empty() {
-        told.push(format!(
-            "The journal names another site than the plan for the batch in {}, and what it says there is left out.\nWithdraw \
-             such an entry and record what happened anew.",
-            list(&elsewhere)
-        ));
-    }
-    told
+            list(&strangers)
+        )
+    })
 }
 
-/// Whether an entry names another site than its batch stands at.
+/// Whether an entry is about a batch, but names another site than it stands at.
 fn contradicts(entry: &Entry, batch: &Batch) -> bool {
-    entry.site.as_ref().is_some_and(|site| *site != batch.site)
+    entry.what.batch() == Some(&batch.id) && entry.site.as_ref().is_some_and(|site| *site != batch.site)
 }
 
 fn list(ids: &[EntryId]) -> String {

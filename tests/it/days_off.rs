@@ -164,11 +164,11 @@ fn unreadable_calendars_are_refused_with_their_place() {
     let told: Vec<String> = damaged.iter().map(|text| from_text(text, &everything()).unwrap_err()).collect();
     insta::assert_snapshot!(told.join("\n\n"), @r#"
         error: there is no entry in this calendar
-        --> /days.ics
+        --> days.ics
          = help: export the calendar anew; each entry begins with BEGIN:VEVENT in capital letters
 
         error: the first day of "Fair" cannot be made out
-         --> /days.ics:6:20
+         --> days.ics:6:20
           |
         6 | DTSTART;VALUE=DATE:20261301
           |                    ^^^^^^^^
@@ -176,7 +176,7 @@ fn unreadable_calendars_are_refused_with_their_place() {
           = help: correct the entry in the school's calendar and export it anew
 
         error: how "Fair" repeats cannot be made out
-         --> /days.ics:7:7
+         --> days.ics:7:7
           |
         7 | RRULE:FREQ=NEVER
           |       ^^^^^^^^^^
@@ -184,7 +184,7 @@ fn unreadable_calendars_are_refused_with_their_place() {
           = help: correct the entry in the school's calendar, or leave it out with "without" and write its days by hand
 
         error: "Tick" repeats within a day, so it is no day off
-         --> /days.ics:7:7
+         --> days.ics:7:7
           |
         7 | RRULE:FREQ=SECONDLY
           |       ^^^^^^^^^^^^^
@@ -192,7 +192,7 @@ fn unreadable_calendars_are_refused_with_their_place() {
           = help: leave it out with "without", or choose entries with "words"
 
         error: this calendar file ends too early
-         --> /days.ics:4:1
+         --> days.ics:4:1
           |
         4 | SUMMARY:Half an
           | ^^^^^^^^^^^^^^^
@@ -200,7 +200,7 @@ fn unreadable_calendars_are_refused_with_their_place() {
           = help: download or export the calendar anew; the last line is END:VCALENDAR
 
         error: this is not a calendar file
-         --> /days.ics:1:1
+         --> days.ics:1:1
           |
         1 | name: a term, not a calendar
           | ^^^^^^^^^^^^^^^^^^^^^^^^^^^^
@@ -208,7 +208,7 @@ fn unreadable_calendars_are_refused_with_their_place() {
           = help: a calendar file begins with BEGIN:VCALENDAR; export the calendar as an .ics file
 
         error: this is not a calendar file
-         --> /days.ics:1:1
+         --> days.ics:1:1
           |
         1 |
           | ^

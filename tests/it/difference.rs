@@ -199,7 +199,7 @@ fn the_week_from_which_on_all_is_well() {
 }
 
 proptest! {
-    #![proptest_config(few(200))]
+    #![proptest_config(few(60))]
 
     #[test]
     fn counts_add_up_and_agree_with_calendars(edits in vec(any_edit(), 0..6), numbered in any::<bool>()) {

@@ -123,7 +123,7 @@ fn recorded_adds_up(journal: &Journal, plan: &Plan) -> Result<(), TestCaseError>
 }
 
 proptest! {
-    #![proptest_config(crate::support::few(200))]
+    #![proptest_config(crate::support::few(100))]
 
     #[test]
     fn what_is_accepted_adds_up(drafts in vec(anything(), 1..25), until in 0..61_u64, later in 0..61_u64) {

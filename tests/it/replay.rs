@@ -58,7 +58,7 @@ fn agrees(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Resu
 }
 
 proptest! {
-    #![proptest_config(few(200))]
+    #![proptest_config(few(60))]
 
     #[test]
     fn the_plan_as_it_stands_tells_what_the_journal_tells(

@@ -1,3 +1,5 @@
+mod whole;
+
 use super::*;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
@@ -324,16 +326,6 @@ fn files_are_written_and_read() {
 }
 
 #[test]
-fn a_plan_too_large_to_be_read_is_not_written() {
-    let store = Memory::new();
-    let mut large = small();
-    large.reason = "x".repeat(crate::files::store::MOST_BYTES);
-    assert_eq!(write(&store, "plan.yaml", &large).unwrap_err().kind(), io::ErrorKind::FileTooLarge);
-    assert_eq!(create(&store, "plan.yaml", &large).unwrap_err().kind(), io::ErrorKind::FileTooLarge);
-    assert_eq!(read(&store, "plan.yaml"), Ok(None));
-}
-
-#[test]
 fn a_plan_that_cannot_be_read_back_leaves_the_old_file() {
     let store = Memory::new();
     write(&store, "plan.yaml", &small()).unwrap();
@@ -393,14 +385,4 @@ fn slips_are_placed_and_plain() {
     "tank: \"\\u202Ea\"" 36:5 text with a hidden character cannot stand here | write letters and digits, all on one line
     "term-name: \"\\u200B\"" 5:1 text without a letter cannot stand here | write letters and digits, all on one line
     "#);
-}
-
-#[test]
-fn a_plan_of_the_first_format_knows_entries_by_number() {
-    let text = to_text(&small()).unwrap().replace("format: 2", "format: 1\njournal-entries: 2");
-    let read = from_file(&TextFile::new("plan.yaml", &text)).unwrap();
-    let known: Vec<_> = read.known.entries().collect();
-    assert_eq!(known, [(EntryId(1), None), (EntryId(2), None)]);
-    let again = from_file(&TextFile::new("plan.yaml", &to_text(&read).unwrap())).unwrap();
-    assert_eq!(again, read);
 }

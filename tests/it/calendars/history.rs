@@ -181,7 +181,7 @@ fn follows(
 }
 
 proptest! {
-    #![proptest_config(few(200))]
+    #![proptest_config(few(60))]
 
     #[test]
     fn whatever_happens_to_a_plan_calendars_follow(steps in vec((vec(any_edit(), 0..4), 0..12_u32), 1..12)) {

@@ -253,7 +253,9 @@ fn an_entry_at_another_site_than_its_batch_is_told_and_left_out() {
     done(folder, &LOST);
     edit(&folder.join("journal.yaml"), "site: room-4", "site: hall");
     let ran = run(folder, &["check"]);
-    assert!(ran.err.contains("names another site than the plan for the batch in j001"), "{}", ran.err);
+    assert_eq!(ran.code, 1);
+    let told = ran.out.replace('\n', " ");
+    assert!(told.contains("names another site than the plan for the batch in j001"), "{told}");
     let ran = done(folder, &["replan", "--effort", "5"]);
     assert!(ran.err.contains("It stays as it is"), "{}", ran.err);
 }
