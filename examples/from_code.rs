@@ -24,7 +24,7 @@ fn main() -> Result<(), Trouble> {
     let begun = on(start).begin_plan("0123456789abcdef")?;
     let mut plan = begun.seek(&search, &watch)?;
     begun.explain(&mut plan, &watch);
-    let saved = on(start).finish_plan(&begun, plan)?;
+    let saved = on(start).finish_plan(&begun, &plan)?;
 
     // The first batch was sown on its day, with all of its plugs.
     let batch = &saved.plan().batches[0];

@@ -39,19 +39,19 @@ pub(super) struct Calendar {
 
 impl Calendar {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let disk = self.folder.disk();
-        let published = screen.desk(&disk).publish(&self.wishes(screen))?;
+        let files = self.folder.disk();
+        let published = screen.desk(&files).publish(&self.wishes(screen))?;
         if let Some(misfit) = &published.misfit {
             screen.remark(misfit);
         }
         for name in &published.left {
             screen.remark(&format!(
                 "{} was not written again: there is no work for it any more. Remove it, so that nobody works by it.",
-                disk.shown(name)
+                files.shown(name)
             ));
         }
         screen.remark(&told(published.tally, published.first));
-        let paths: Vec<String> = published.names.iter().map(|name| disk.shown(name)).collect();
+        let paths: Vec<String> = published.names.iter().map(|name| files.shown(name)).collect();
         if screen.json {
             screen.result(&json::calendars(&paths, published.tally))
         } else {

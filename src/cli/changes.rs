@@ -28,9 +28,9 @@ pub(super) fn tell(
             screen.result(&changes::table(term, difference, &screen.look))
         };
     };
-    let disk = folder.disk();
+    let files = folder.disk();
     let page = changes::page::page(term, difference, &screen.look, paper.paper());
-    let path = disk.shown(PAGE);
-    disk.write(PAGE, page.as_bytes()).map_err(|error| Trouble::unwritten(&path, &error))?;
+    let path = files.shown(PAGE);
+    files.write(PAGE, page.as_bytes()).map_err(|error| Trouble::unwritten(&path, &error))?;
     if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }
 }

@@ -25,13 +25,15 @@ pub(super) struct Check {
 
 impl Check {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let disk = self.folder.disk();
-        let desk = screen.desk(&disk);
+        let files = self.folder.disk();
+        let desk = screen.desk(&files);
         let opened = desk.open()?;
         let Opened { read, plan, .. } = &opened;
         let remarks: Vec<String> = read.remarks.iter().map(ToString::to_string).collect();
-        remarks.iter().for_each(|remark| screen.warn(remark));
-        if plan.is_none() && !history::numbers(&disk)?.is_empty() {
+        for remark in &remarks {
+            screen.warn(remark);
+        }
+        if plan.is_none() && !history::numbers(&files)?.is_empty() {
             return Err(desk.no_plan()?.into());
         }
         let mut findings: Vec<String> = plan

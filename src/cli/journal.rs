@@ -35,8 +35,8 @@ pub(super) struct Journal {
 
 impl Journal {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let disk = self.folder.disk();
-        let desk = screen.desk(&disk);
+        let files = self.folder.disk();
+        let desk = screen.desk(&files);
         if self.let_go {
             told(&desk.let_go()?, "let go; what the plan made of them stays as it is", screen);
         }

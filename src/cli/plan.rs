@@ -60,8 +60,8 @@ pub(super) struct Plan {
 
 impl Plan {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let disk = self.folder.disk();
-        let desk = screen.desk(&disk);
+        let files = self.folder.disk();
+        let desk = screen.desk(&files);
         if self.history {
             return list(&desk, screen);
         }
@@ -77,7 +77,7 @@ impl Plan {
         if let Some(why) = &self.why {
             plan.reason.clone_from(why);
         }
-        let finished = desk.finish_plan(&begun, plan)?;
+        let finished = desk.finish_plan(&begun, &plan)?;
         match &finished {
             Finished::Saved(saved) => tell_saved(saved, &desk, screen),
             Finished::Kept { plan, new_cost } => screen.remark(&format!(

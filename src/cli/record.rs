@@ -41,8 +41,8 @@ pub(super) struct Record {
 
 impl Record {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let disk = self.folder.disk();
-        let desk = screen.desk(&disk);
+        let files = self.folder.disk();
+        let desk = screen.desk(&files);
         let today = desk.moment.today;
         if let What::Import(import) = &self.what {
             let recorded = import.run(&desk)?;

@@ -78,8 +78,8 @@ impl From<SteadyChoice> for Steady {
 
 impl Replan {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let disk = self.folder.disk();
-        let desk = screen.desk(&disk);
+        let files = self.folder.disk();
+        let desk = screen.desk(&files);
         let begun = desk.begin_again(self.from)?;
         screen.remarks(&begun.opened.read.remarks);
         if begun.day > self.from.unwrap_or(desk.moment.today) {
@@ -98,7 +98,7 @@ impl Replan {
             }
             Again::New(mut planned) => {
                 planned.plan.facts.seconds = sought.seconds;
-                (planned.left.clone(), self.keep(&desk, &begun, planned, screen)?)
+                (planned.left.clone(), self.keep(&desk, &begun, *planned, screen)?)
             }
         };
         let plans = Plans { before: &begun.known, left: Some(&left), after: &new };

@@ -28,17 +28,11 @@ impl Report {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (opened, plan) = self.folder.planned(screen)?;
         let text = page::html(&opened.read.term, &plan, &screen.look);
-        let path = match &self.out {
-            Some(path) => {
-                output::write(path, output::Kind::Page, &text)?;
-                path.clone()
-            }
-            None => {
-                let path = self.folder.disk().path("out/report.html");
-                output::put(&path, &text)?;
-                path
-            }
-        };
+        let path = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out/report.html"));
+        if self.out.is_some() {
+            output::refuse_foreign(&path, output::Kind::Page)?;
+        }
+        output::put(&path, &text)?;
         let path = path.display().to_string();
         if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }
     }

@@ -78,7 +78,9 @@ impl Screen {
 
     /// Prints several things worth knowing, each as long as lines are.
     pub(super) fn remarks(&self, remarks: &[Remark]) {
-        remarks.iter().for_each(|remark| self.warn(&remark.short()));
+        for remark in remarks {
+            self.warn(&remark.short());
+        }
     }
 
     /// A desk for these files, here and now.

@@ -81,15 +81,15 @@ impl Show {
 
     /// The plan to compare with: the one asked for, or the last one with a lower number.
     fn plan_before(&self, plan: &Plan) -> Result<Plan, Failure> {
-        let disk = self.folder.disk();
-        let kept = history::numbers(&disk)?;
+        let files = self.folder.disk();
+        let kept = history::numbers(&files)?;
         let number = match self.since {
             Some(number) => number,
             None => kept.into_iter().rfind(|number| *number < plan.revision).ok_or_else(|| {
                 Failure::told("there is no plan before this one", "plan again after something changed")
             })?,
         };
-        history::read(&disk, number)?.ok_or_else(|| {
+        history::read(&files, number)?.ok_or_else(|| {
             Failure::usage(format!("there is no plan {number}"), "see all plans with: sowtide plan --history")
         })
     }

@@ -92,8 +92,10 @@ impl Desk<'_> {
                 "check that you may open it",
             )
         })?;
-        let names =
-            found.into_iter().filter(|name| name.ends_with(".ics")).map(|name| format!("{FOLDER}/{name}"));
+        let names = found
+            .into_iter()
+            .filter(|name| name.rsplit_once('.').is_some_and(|(_, end)| end == "ics"))
+            .map(|name| format!("{FOLDER}/{name}"));
         Ok(names.filter(|name| !written.contains(name)).collect())
     }
 }

@@ -116,7 +116,9 @@ impl Desk<'_> {
             let mut warnings = [self.older(plan)?, amiss(plan, &opened.journal)].concat();
             warnings.extend(strangers(plan, &opened.journal));
             warnings.extend(opened.contradictions(plan));
-            warnings.iter().for_each(|warning| self.face.warn(warning));
+            for warning in &warnings {
+                self.face.warn(warning);
+            }
         }
         Ok(())
     }

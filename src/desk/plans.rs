@@ -44,7 +44,7 @@ pub struct Begun {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Finished {
     /// The new plan is saved.
-    Saved(Saved),
+    Saved(Box<Saved>),
     /// The plan from before still fits the term and costs less, so it stays.
     Kept {
         /// The plan from before, with what is known of bounds and reasons now.
@@ -99,16 +99,15 @@ impl Desk<'_> {
     /// # Errors
     /// If the plan does not pass the checker, if somebody recorded or planned something meanwhile, or if it cannot be
     /// saved.
-    pub fn finish_plan(&self, begun: &Begun, plan: Plan) -> Result<Finished, Trouble> {
+    pub fn finish_plan(&self, begun: &Begun, plan: &Plan) -> Result<Finished, Trouble> {
         let term = &begun.opened.read.term;
-        refuse_unsound(term, &plan, None)?;
+        refuse_unsound(term, plan, None)?;
         let held = self.lock()?;
         self.refuse_overtaken(&begun.basis)?;
-        let Some(better) = begun.opened.plan.as_ref().filter(|previous| outdoes(previous, &plan, term))
-        else {
-            return Ok(Finished::Saved(history::save(self.store, &held, &plan)?));
+        let Some(better) = begun.opened.plan.as_ref().filter(|previous| outdoes(previous, plan, term)) else {
+            return Ok(Finished::Saved(Box::new(history::save(self.store, &held, plan)?)));
         };
-        let better = Plan { known: begun.known(), ..seen_anew(better.clone(), &plan) };
+        let better = Plan { known: begun.known(), ..seen_anew(better.clone(), plan) };
         history::put(self.store, &held, &better)?;
         Ok(Finished::Kept { plan: Box::new(better), new_cost: plan.facts.cost })
     }
@@ -122,8 +121,10 @@ impl Desk<'_> {
     pub fn back_to(&self, number: u32, reason: Option<&str>) -> Result<(Opened, Saved, bool), Trouble> {
         let held = self.lock()?;
         let Some(kept) = history::read(self.store, number)? else {
-            let help = "see all plans with: sowtide plan --history";
-            return Err(Trouble::usage(format!("there is no plan {number}"), help));
+            return Err(Trouble::usage(
+                format!("there is no plan {number}"),
+                "see all plans with: sowtide plan --history",
+            ));
         };
         let newest = plan_file::read(self.store, NEWEST);
         let is_readable = newest.is_ok();
@@ -252,8 +253,8 @@ impl Begun {
     pub fn seek(&self, search: &Search, watch: &Watch) -> Result<Plan, Trouble> {
         let previous = self.opened.plan.as_ref();
         let options = search.options(&self.term_id, self.made);
-        let mut plan =
-            schedule::plan(&self.opened.read.term, previous, &options, watch).map_err(unplannable)?;
+        let mut plan = schedule::plan(&self.opened.read.term, previous, &options, watch)
+            .map_err(|error| unplannable(&error))?;
         (if previous.is_some() { "planned again" } else { "first plan" }).clone_into(&mut plan.reason);
         plan.known = self.known();
         Ok(plan)
@@ -287,7 +288,7 @@ impl Search {
     }
 }
 
-pub(super) fn unplannable(error: ScheduleError) -> Trouble {
+pub(super) fn unplannable(error: &ScheduleError) -> Trouble {
     Trouble::told(error.to_string(), "then plan again")
 }
 

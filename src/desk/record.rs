@@ -82,7 +82,9 @@ impl Desk<'_> {
         journal_file::add(self.store, &held, &opened.journal, &entries)?;
         drop(held);
         let mut journal = opened.journal.journal;
-        entries.iter().for_each(|entry| journal.push(entry.clone()));
+        for entry in &entries {
+            journal.push(entry.clone());
+        }
         let term = laid_over(&opened.as_written, &journal);
         let upset = upsets(&entries, &journal) && is_overtaken(&term, &plan, &journal, self.moment.today);
         Ok(Recorded { entries, journal, term, plan, upset })

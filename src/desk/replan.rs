@@ -34,7 +34,7 @@ pub enum Again {
     /// Nothing happened that the plan does not know.
     NothingNew,
     /// A new plan, not saved yet.
-    New(Planned),
+    New(Box<Planned>),
 }
 
 /// A plan of the rest of a term.
@@ -103,11 +103,13 @@ impl BegunAgain {
         let options = search.options(&self.known.term_id, self.made);
         let (term, journal) = (&self.opened.read.term, &self.opened.journal.journal);
         let asked = (self.day, steady.price());
-        match replan(term, &self.known, journal, asked, &options, watch).map_err(unplannable)? {
+        match replan(term, &self.known, journal, asked, &options, watch)
+            .map_err(|error| unplannable(&error))?
+        {
             Outcome::NothingNew => Ok(Again::NothingNew),
             Outcome::New(resumed) => {
                 let Resumed { left, plan } = *resumed;
-                Ok(Again::New(Planned { left, plan }))
+                Ok(Again::New(Box::new(Planned { left, plan })))
             }
         }
     }

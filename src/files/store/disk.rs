@@ -91,9 +91,8 @@ impl Store for Disk {
         let mut told = false;
         loop {
             match file.try_lock() {
-                Ok(()) => break,
                 // Where the file system knows no locks, each in its own way, nothing is locked.
-                Err(TryLockError::Error(_)) => break,
+                Ok(()) | Err(TryLockError::Error(_)) => break,
                 Err(TryLockError::WouldBlock) if started.elapsed() > LIMIT => {
                     return Err(LockError::Busy(LIMIT.as_secs()));
                 }
@@ -163,7 +162,9 @@ fn put(
     // Tells those who sweep that somebody is at work on it. Where there are no locks, nobody sweeps.
     let _ = temporary.as_file().try_lock();
     temporary.write_all(bytes)?;
-    if let Some(permissions) = permissions.or_else(|| shared_permissions(folder, temporary.as_file())) {
+    // Also where the old file's permissions stay, the new one must belong to the group that shares the folder.
+    let shared = shared_permissions(folder, temporary.as_file());
+    if let Some(permissions) = permissions.or(shared) {
         temporary.as_file().set_permissions(permissions)?;
     }
     temporary.as_file().sync_all()?;

@@ -94,7 +94,7 @@ fn a_kept_plan_that_cannot_be_read_hides_no_other() {
     // Its number is not given again.
     edit(&folder.join("term.yaml"), "2026-10-09: 480 g", "2026-10-09: 300 g");
     plan_with(folder, &[]);
-    assert_eq!(plan_at(&folder.join("plan.yaml")).revision, 8);
+    assert_eq!(plan_at(folder.join("plan.yaml")).revision, 8);
 }
 
 #[test]
@@ -131,7 +131,7 @@ fn who_plans_at_once_loses_nothing() {
     let plans: Vec<_> = numbers.iter().map(|number| kept_plan(folder, *number)).collect();
     assert_eq!(numbers, (1..=numbers.len() as u32).collect::<Vec<_>>());
     assert!(plans.iter().all(|plan| plan.term_id == plans[0].term_id));
-    let newest = plan_at(&folder.join("plan.yaml"));
+    let newest = plan_at(folder.join("plan.yaml"));
     assert!(plans.last().unwrap().says_the_same(&newest));
 }
 

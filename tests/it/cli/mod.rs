@@ -79,7 +79,7 @@ fn term() -> TempDir {
 /// A copy of the sample term with its plan.
 fn planned_term() -> TempDir {
     let copy = term();
-    write_plan(&copy.path().join("plan.yaml"), &plan());
+    write_plan(copy.path().join("plan.yaml"), &plan());
     copy
 }
 

@@ -116,7 +116,7 @@ fn ctrl_c_ends_the_search_with_the_best_plan_so_far() {
     rustix::process::kill_process(rustix::process::Pid::from_child(&planning), rustix::process::Signal::INT)
         .unwrap();
     assert_eq!(planning.wait().unwrap().code(), Some(0));
-    assert!(plan_at(&here.path().join("plan.yaml")).facts.stopped);
+    assert!(plan_at(here.path().join("plan.yaml")).facts.stopped);
 }
 
 #[test]
