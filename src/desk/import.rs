@@ -72,10 +72,12 @@ impl Import {
         let columns = Columns::find(file, &sheet, self.columns.as_ref(), self.what.is_some())?;
         let drafts = self.drafts(clerk, file, &sheet, &columns)?;
         let (entries, lines) = self.numbered(clerk, &drafts);
-        let refused = accept_all(&clerk.known(), &entries).err().unwrap_or_default();
+        let Err(refused) = accept_all(&clerk.known(), &entries) else { return Ok(entries) };
         let told = Told { file, sheet: &sheet, lines: &lines };
         Problems::check(refused.iter().filter_map(|(id, refusal)| told.problem(*id, refusal)).collect())?;
-        Ok(entries)
+        // What was refused is never written, even if no line could be named for it.
+        let help = "record the lines one by one, to see which of them it is";
+        Err(file.whole_problem("these lines cannot be true together with the journal", help).alone().into())
     }
 
     /// The lines to take over as entries with numbers, and the line of each number.
