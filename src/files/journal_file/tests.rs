@@ -2,6 +2,7 @@ use super::*;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{Amount, EntryId, Harvested, Measured, Place, Sample, TargetHolds, What};
+use crate::domain::text;
 use crate::files::cases;
 use crate::files::store::Memory;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -29,7 +30,7 @@ fn id() -> impl Strategy<Value = String> {
     ]
 }
 
-/// One line of any text.
+/// One line of any text that people can read.
 fn words() -> impl Strategy<Value = String> {
     let odd =
         vec!["no", "~", "null", "1.50", "2026-09-01", "- a: {b} # c", "\"quoted\": 'twice'", "Käfer, 5 °C"];
@@ -37,6 +38,7 @@ fn words() -> impl Strategy<Value = String> {
         "[^\\p{C}\\s]([^\\p{C}]{0,60}[^\\p{C}\\s])?",
         prop::sample::select(odd).prop_map(str::to_owned)
     ]
+    .prop_filter("not fit for people", |text| text::check(text).is_ok())
 }
 
 fn grams() -> impl Strategy<Value = f64> {
