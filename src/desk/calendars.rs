@@ -3,6 +3,7 @@
 use super::{Desk, Trouble};
 use crate::domain::published::{Published as Known, Tally};
 use crate::files::published_file;
+use crate::files::store::create_next;
 use crate::report::ical::{self, Wishes};
 
 /// Where calendars go.
@@ -70,8 +71,8 @@ impl Desk<'_> {
     /// Copies a list that cannot be read under another name, as `known` will take its place.
     fn instead_of(&self, name: &str, known: Known) -> Result<Known, Trouble> {
         let bytes = self.store.read(name).ok().flatten().unwrap_or_default();
-        let aside = format!("{name}.unreadable");
-        self.write(&aside, &bytes)?;
+        let aside = create_next(self.store, |number| format!("{name}.unreadable-{number}"), &bytes)
+            .map_err(|(name, error)| Trouble::unwritten(&self.store.shown(&name), &error))?;
         self.face.warn(&format!(
             "{} cannot be read; what it told is taken from its copy. What was in it is kept in {}.",
             self.store.shown(name),

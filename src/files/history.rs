@@ -5,7 +5,7 @@
 
 use super::plan_file;
 use super::problem::{Problem, Problems};
-use super::store::{Lock, MOST_BYTES, Store};
+use super::store::{Lock, MOST_BYTES, Store, create_next};
 use crate::domain::plan::Plan;
 use std::io;
 
@@ -173,14 +173,9 @@ pub fn set_aside(store: &dyn Store, _held: &Lock<'_>) -> Result<Option<String>, 
         );
         return Err(unwritten(store, NEWEST)(error));
     }
-    let mut number = 1;
-    loop {
-        let name = format!("{FOLDER}/{UNREADABLE}-{number}.yaml");
-        match store.create(&name, &bytes) {
-            Err(error) if error.kind() == io::ErrorKind::AlreadyExists && number < u32::MAX => number += 1,
-            written => return written.map(|()| Some(name.clone())).map_err(unwritten(store, &name)),
-        }
-    }
+    create_next(store, |number| format!("{FOLDER}/{UNREADABLE}-{number}.yaml"), &bytes)
+        .map(Some)
+        .map_err(|(name, error)| unwritten(store, &name)(error))
 }
 
 /// Keeps numbers used that another plan of the term knows of.

@@ -14,6 +14,8 @@ use super::tree;
 use crate::domain::journal::{Entry, Journal};
 use std::io;
 
+pub(crate) use shape::KINDS;
+
 /// Name of the file within a term's folder.
 pub const FILE_NAME: &str = "journal.yaml";
 

@@ -95,3 +95,23 @@ pub(super) fn readable_again(text: &str) -> io::Result<()> {
     let message = "it would be larger than what can be read again, 4 MB";
     Err(io::Error::new(io::ErrorKind::FileTooLarge, message))
 }
+
+/// Writes a file under the first name of a row that is not taken: `name` of 1, 2 and so on. Returns that name.
+///
+/// # Errors
+/// As [`Store::create`], with the name that could not be written.
+pub(crate) fn create_next(
+    store: &dyn Store,
+    name: impl Fn(u32) -> String,
+    bytes: &[u8],
+) -> Result<String, (String, io::Error)> {
+    let mut number = 1;
+    loop {
+        let name = name(number);
+        match store.create(&name, bytes) {
+            Ok(()) => return Ok(name),
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists && number < u32::MAX => number += 1,
+            Err(error) => return Err((name, error)),
+        }
+    }
+}

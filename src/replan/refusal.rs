@@ -141,6 +141,17 @@ pub enum Refusal {
         /// Plants standing.
         standing: u32,
     },
+    /// More plants than the tank has holes for.
+    TankFull {
+        /// The tank.
+        tank: TankId,
+        /// Its holes.
+        holes: u32,
+        /// The day.
+        day: NaiveDate,
+        /// Other plants that stand there at the end of the day.
+        others: u32,
+    },
     /// Holes are named for plugs in the nursery.
     HolesInNursery,
     /// Not as many holes are named as plants.

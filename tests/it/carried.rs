@@ -330,3 +330,23 @@ fn plants_are_where_they_are_said_to_be() {
         assert_eq!(refusal(plants, holes), Err(told.to_owned()));
     }
 }
+
+#[test]
+fn a_tank_takes_no_more_plants_than_it_has_holes() {
+    let (term, plan, today) = (sample_term(), sample_plan(), date("2026-10-20"));
+    let sown = |batch: &str, day| on(0, day, What::Sown { batch: BatchId::new(batch), plugs: 40 });
+    let refusal = |sown: Entry, day, plants| {
+        let journal = Journal::new(vec![sown.clone()]);
+        let batch = sown.what.batch().cloned().expect("sowings name a batch");
+        let what = What::Transplanted { batch, tank: TankId::new("blue"), plants };
+        let known = Known { term: &term, plan: &plan, journal: &journal, today };
+        accept(&known, &on(1, day, what)).map_err(|refusal| refusal.to_string())
+    };
+    // 24 holes, of which plants from before the term have pulled out of six by 17 September.
+    assert_eq!(refusal(sown("b-0002", "2026-09-07"), "2026-09-21", 24), Ok(()));
+    let told = "tank blue with its 24 holes has no room for so many";
+    assert_eq!(refusal(sown("b-0002", "2026-09-07"), "2026-09-21", 25), Err(told.to_owned()));
+    let told =
+        "tank blue with its 24 holes has no room for so many: on Mon 14 Sep 2026 6 other plants stand there";
+    assert_eq!(refusal(sown("b-0002", "2026-09-07"), "2026-09-14", 19), Err(told.to_owned()));
+}

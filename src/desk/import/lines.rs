@@ -7,23 +7,15 @@ use crate::domain::ids::{BatchId, SiteId, TankId, is_plain};
 use crate::domain::journal::{Amount, Harvested, Kind, Place, What};
 use crate::domain::text;
 use crate::domain::units::Mass;
+use crate::files::journal_file::KINDS;
 use crate::files::problem::{Problem, TextFile, suggest};
 use chrono::{Datelike, NaiveDate};
 use std::ops::Range;
 
-/// What a line may report.
-const KINDS: [(&str, Kind); 10] = [
-    ("sown", Kind::Sown),
-    ("came up", Kind::CameUp),
-    ("transplanted", Kind::Transplanted),
-    ("lost", Kind::Lost),
-    ("harvested", Kind::Harvested),
-    ("tank out", Kind::TankOut),
-    ("tank back", Kind::TankBack),
-    ("class lost", Kind::ClassLost),
-    ("class added", Kind::ClassAdded),
-    ("note", Kind::Note),
-];
+/// What a line may report: all but a correction of the target and of entries.
+fn kinds() -> impl Iterator<Item = (&'static str, Kind)> {
+    KINDS.into_iter().filter(|(_, kind)| !matches!(kind, Kind::TargetChanged | Kind::Withdrawn))
+}
 
 const WAYS: [(&str, Way); 3] = [("cut", Way::Cut), ("whole", Way::WholeHead), ("whole head", Way::WholeHead)];
 
@@ -91,15 +83,15 @@ impl<'a> Reader<'a> {
             (None, None) => (self.need(cells, Field::What)?.text.clone(), cells.whole.clone()),
         };
         let word = self.word(&written);
-        let found = KINDS.iter().find(|(known, _)| *known == word);
+        let found = kinds().find(|(known, _)| *known == word);
         if found.is_none() {
             let help = format!(
                 "say what it means with --words \"{written}=harvested\"; {}",
-                suggest(&word, KINDS.iter().map(|(known, _)| *known))
+                suggest(&word, kinds().map(|(known, _)| known))
             );
             self.note(&span, format!("\"{written}\" cannot be recorded"), help);
         }
-        found.map(|(_, kind)| *kind)
+        found.map(|(_, kind)| kind)
     }
 
     fn what(&mut self, cells: &Cells, kind: Kind, until: Option<NaiveDate>) -> Option<What> {

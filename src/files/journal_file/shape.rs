@@ -8,7 +8,7 @@ use serde_yaml::{FlowMap, FlowSeq};
 use std::io;
 
 /// The kinds of entries as written.
-pub(super) const KINDS: [(&str, Kind); 12] = [
+pub(crate) const KINDS: [(&str, Kind); 12] = [
     ("sown", Kind::Sown),
     ("came up", Kind::CameUp),
     ("transplanted", Kind::Transplanted),

@@ -71,6 +71,17 @@ impl fmt::Display for Refusal {
             Self::TooManyPlants { batch, tank, stated, standing } => {
                 write!(f, "of batch {batch} only {} in tank {tank}, not {stated}", stand(*standing, "plant"))
             }
+            Self::TankFull { tank, holes, others: 0, .. } => {
+                write!(f, "tank {tank} with its {holes} holes has no room for so many")
+            }
+            Self::TankFull { tank, holes, day, others } => {
+                let others = stand(*others, "other plant");
+                write!(
+                    f,
+                    "tank {tank} with its {holes} holes has no room for so many: on {} {others} there",
+                    told(*day)
+                )
+            }
             Self::HolesInNursery => write!(f, "plugs in the nursery stand in no holes"),
             Self::HolesMiscounted { plants, holes } => {
                 let plants = plants.map_or_else(|| "all".to_owned(), |plants| plants.to_string());
@@ -186,6 +197,9 @@ impl Refusal {
             Self::NotSown { .. } => {
                 "check day and batch; if it was sown earlier, record that first: sowtide record sown"
                     .to_owned()
+            }
+            Self::TankFull { .. } => {
+                "check tank and number; what became of plants that are gone must be recorded first".to_owned()
             }
             Self::HolesInNursery => "leave out --holes, or name the tank with --in".to_owned(),
             Self::HolesMiscounted { .. } => "name one hole a plant, or leave out one of both".to_owned(),

@@ -25,7 +25,7 @@ pub(super) fn part(batches: &mut [BatchReplay<'_>], believed: &Believed<'_>) {
 }
 
 /// An entry that tells of plants which were moved with these.
-fn evidence(batch: &BatchReplay<'_>, lot: &Lot) -> Option<EntryId> {
+pub(super) fn evidence(batch: &BatchReplay<'_>, lot: &Lot) -> Option<EntryId> {
     let with_it = batch.lots.iter().filter(|other| other.part == lot.part && other.moved() == lot.moved());
     with_it.flat_map(|other| &other.events).find_map(|event| event.entry)
 }

@@ -165,11 +165,21 @@ impl Room<'_> {
         beside.into_iter().collect()
     }
 
+    /// Holes that plants take with those left empty beside them.
+    pub(super) fn holes_of(&self, lot: &Lot) -> u32 {
+        if lot.holes.is_empty() {
+            return lot.plants * self.on_lid(&lot.tank).map_or(1, |(_, room)| room.holes());
+        }
+        (lot.holes.len() + lot.kept_empty.len()) as u32
+    }
+
     fn places(&self, tank: &TankId) -> Vec<lid::Place> {
-        let tank = self.site.and_then(|site| site.tank(tank));
-        let spacing = self.crop.map(|wanted| wanted.crop.spacing.value.cm());
-        let lid = tank.zip(spacing).and_then(|(tank, cm)| Some((tank.lid, tank.lid.room_for(cm)?)));
-        lid.map_or_else(Vec::new, |(lid, room)| lid.places(room))
+        self.on_lid(tank).map_or_else(Vec::new, |(lid, room)| lid.places(room))
+    }
+
+    fn on_lid(&self, tank: &TankId) -> Option<(lid::Lid, lid::Room)> {
+        let lid = self.site.and_then(|site| site.tank(tank))?.lid;
+        Some((lid, lid.room_for(self.crop?.crop.spacing.value.cm())?))
     }
 }
 

@@ -39,11 +39,13 @@
 //! - A loss **in the nursery**, a count of seedlings or a sowing that leaves fewer seedlings than were planned for takes
 //!   them from those that would move last; spare plugs are there to be lost first.
 //! - Two plants cannot stand in **one hole**. Where somebody recorded that the later ones were moved there, or anything of
-//!   them since, the earlier ones are gone; else the later ones still wait in the nursery.
+//!   them since, the earlier ones are gone; else the later ones still wait in the nursery. So do those for which a tank
+//!   has no room as more were moved there before than had been planned.
 
 mod batch;
 mod believed;
 mod clash;
+mod crowd;
 mod likeness;
 mod lot;
 mod meant;
@@ -105,6 +107,9 @@ pub(super) fn replay<'a>(
         batches.push(replay);
     }
     clash::part(&mut batches, &believed);
+    let crowded = crowd::part(term, &mut batches, &believed);
+    let news = |id: EntryId| past.iter().any(|entry| entry.id == id && !plan.known.knows(entry));
+    impossible.extend(crowded.into_iter().filter(|(id, _)| news(*id)));
     for batch in &mut batches {
         lot::join(&mut batch.lots);
     }

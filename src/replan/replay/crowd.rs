@@ -1,0 +1,93 @@
+//! A tank with more plants than room, as more were moved there than had been planned.
+
+use super::batch::BatchReplay;
+use super::believed::Believed;
+use super::clash::evidence;
+use super::lot::Lot;
+use crate::domain::ids::{SiteId, TankId};
+use crate::domain::journal::EntryId;
+use crate::domain::term::Term;
+use crate::replan::refusal::Refusal;
+use chrono::NaiveDate;
+
+/// Ends every crowd that can be: plants of which nobody says that they came into the tank still wait in the nursery.
+/// Returns the entries that bring more plants into a tank than have room there.
+pub(super) fn part(
+    term: &Term,
+    batches: &mut [BatchReplay<'_>],
+    believed: &Believed<'_>,
+) -> Vec<(EntryId, Refusal)> {
+    while let Some((batch, part)) = unproven(term, batches) {
+        batches[batch].run_without(part, believed);
+    }
+    let mut told: Vec<(EntryId, Refusal)> = Vec::new();
+    for (batch, lot) in arrivals(batches) {
+        let entry = evidence(&batches[batch], lot);
+        if let (Some(entry), Some(crowd)) = (entry, Crowd::with(term, batches, (batch, lot)))
+            && told.iter().all(|(other, _)| *other != entry)
+        {
+            told.push((entry, crowd.refusal(batches, entry)));
+        }
+    }
+    told
+}
+
+/// The first part, by batch, that counts as moved into a tank without room for it.
+fn unproven(term: &Term, batches: &[BatchReplay<'_>]) -> Option<(usize, usize)> {
+    arrivals(batches).into_iter().find_map(|(batch, lot)| {
+        let part =
+            lot.part.filter(|_| !batches[batch].stood_in_tank && evidence(&batches[batch], lot).is_none())?;
+        Crowd::with(term, batches, (batch, lot)).map(|_| (batch, part))
+    })
+}
+
+/// Lots that came into a tank, by day, with the number of their batch.
+fn arrivals<'a>(batches: &'a [BatchReplay<'_>]) -> Vec<(usize, &'a Lot)> {
+    let lots = batches.iter().enumerate().flat_map(|(at, batch)| batch.lots.iter().map(move |lot| (at, lot)));
+    let mut moved: Vec<(usize, &Lot)> = lots.filter(|(_, lot)| lot.moved().is_some()).collect();
+    moved.sort_by_key(|(_, lot)| lot.moved());
+    moved
+}
+
+/// A tank that has no room for all that stands there at the end of a day.
+struct Crowd<'a> {
+    site: &'a SiteId,
+    tank: &'a TankId,
+    day: NaiveDate,
+    holes: u32,
+}
+
+impl<'a> Crowd<'a> {
+    /// The crowd that a lot comes to, if so.
+    fn with(term: &Term, batches: &'a [BatchReplay<'_>], (at, lot): (usize, &'a Lot)) -> Option<Self> {
+        let site = &batches[at].batch.site;
+        let holes = term.site(site)?.tank(&lot.tank)?.lid.holes();
+        let crowd = Self { site, tank: &lot.tank, day: lot.moved()?, holes };
+        let taken: u32 = crowd.standing(batches).map(|(batch, lot)| batch.room.holes_of(lot)).sum();
+        (taken > holes).then_some(crowd)
+    }
+
+    fn standing<'b, 's: 'b>(
+        &'b self,
+        batches: &'b [BatchReplay<'s>],
+    ) -> impl Iterator<Item = (&'b BatchReplay<'s>, &'b Lot)> {
+        let here = batches.iter().filter(|batch| batch.batch.site == *self.site);
+        let lots = here.flat_map(|batch| batch.lots.iter().map(move |lot| (batch, lot)));
+        lots.filter(|(_, lot)| {
+            lot.tank == *self.tank
+                && lot.moved().is_some_and(|moved| moved <= self.day)
+                && lot.end().is_none_or(|end| end.day > self.day)
+        })
+    }
+
+    fn refusal(&self, batches: &[BatchReplay<'_>], entry: EntryId) -> Refusal {
+        let by_it = |lot: &Lot| lot.events.first().is_some_and(|event| event.entry == Some(entry));
+        let others = self.standing(batches).filter(|(_, lot)| !by_it(lot));
+        Refusal::TankFull {
+            tank: self.tank.clone(),
+            holes: self.holes,
+            day: self.day,
+            others: others.map(|(_, lot)| lot.plants).sum(),
+        }
+    }
+}
