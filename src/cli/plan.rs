@@ -94,7 +94,9 @@ impl Plan {
         screen.remarks(&opened.read.remarks);
         tell_saved(&saved, desk, screen);
         self.tell(&opened.read.term, &saved.plan, screen)?;
-        if overtaken {
+        if let Some(misfit) = opened.misfit(&saved.plan) {
+            screen.remark(&misfit);
+        } else if overtaken {
             screen.remark("It does not know all that happened since. To plan around that: sowtide replan");
         }
         Ok(())

@@ -10,7 +10,6 @@ use super::search::Search;
 use super::sheets::PaperChoice;
 use crate::desk::{Again, BegunAgain, Desk, Planned};
 use crate::domain::plan::Plan;
-use crate::domain::state::Step;
 use crate::replan::Steady;
 use crate::replan::difference::{Plans, difference};
 use crate::report::words::{long_day, short_day};
@@ -88,7 +87,7 @@ impl Replan {
                 long_day(begun.day)
             ));
         }
-        tell_undone(&begun.undone, screen);
+        self.tell_undone(&begun, screen);
         let sought =
             self.search.run(screen, |watch| begun.seek(&self.search.asked(), self.steady.into(), watch));
         let (left, new) = match sought.found? {
@@ -124,18 +123,27 @@ impl Replan {
         screen.remark("Write calendars and sheets again: sowtide calendar, sowtide sheets");
         Ok(saved.plan)
     }
-}
 
-/// Work that counts as not done may only not be recorded yet.
-fn tell_undone(undone: &[Step], screen: &Screen) {
-    let work: Vec<String> = undone
-        .iter()
-        .map(|step| format!("{} {} on {}", step.work, step.batch, short_day(step.day)))
-        .collect();
-    if !work.is_empty() {
-        screen.remark(&format!(
-            "Not recorded, and so taken as not done: {}. If it was done, record it and plan again.",
-            work.join(", ")
-        ));
+    /// Work that counts as not done may only not be recorded yet.
+    fn tell_undone(&self, begun: &BegunAgain, screen: &Screen) {
+        let work: Vec<String> = begun
+            .undone
+            .iter()
+            .map(|step| format!("{} {} on {}", step.work, step.batch, short_day(step.day)))
+            .collect();
+        if work.is_empty() {
+            return;
+        }
+        let then = if self.only_try {
+            "record it first".to_owned()
+        } else {
+            // What is taken as not done may be missing from the new plan, and could not be recorded any more.
+            let old = begun.known.revision;
+            format!(
+                "take the plan from before back with sowtide plan --back-to {old}, record it, and plan again"
+            )
+        };
+        let undone = work.join(", ");
+        screen.remark(&format!("Not recorded, and so taken as not done: {undone}. If it was done, {then}."));
     }
 }

@@ -2,17 +2,18 @@
 
 use super::{Desk, Trouble};
 use crate::check;
-use crate::domain::journal::{Entry, EntryId};
-use crate::domain::known::Amiss;
+use crate::domain::journal::{Entry, EntryId, Journal};
+use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Batch, Plan};
 use crate::domain::term::Term;
 use crate::files::history::{self, NEWEST};
-use crate::files::journal_file::{self, Written};
+use crate::files::journal_file::{self, COPY, Written};
 use crate::files::plan_file;
 use crate::files::problem::Problems;
 use crate::files::term_file::{self, ReadTerm};
 use crate::replan;
 use crate::report::words::counted;
+use std::collections::BTreeSet;
 
 /// A term with its journal and plan, as the files have them.
 #[derive(Debug, Clone)]
@@ -27,6 +28,8 @@ pub struct Opened {
     pub plan: Option<Plan>,
     /// The plan just as its file has it.
     pub(super) on_file: Option<Plan>,
+    /// Everything that was ever recorded, if that is more than the journal has.
+    ever: Option<Journal>,
 }
 
 impl Desk<'_> {
@@ -52,7 +55,11 @@ impl Desk<'_> {
         if let (Some(plan), Some(last)) = (&mut plan, history::last_kept(self.store)?) {
             history::reserve(plan, &last);
         }
-        Ok(Opened { read, as_written, journal, plan, on_file })
+        let ever = journal_file::longer_copy(self.store, &journal);
+        if let (Some(plan), Some(ever)) = (&mut plan, &ever) {
+            plan.known.reserve(&KnownEntries::all_of(ever, &plan.known));
+        }
+        Ok(Opened { read, as_written, journal, plan, on_file, ever })
     }
 
     /// Reads term, journal and plan, where there has to be a plan that the term knows the sites of.
@@ -113,7 +120,9 @@ impl Desk<'_> {
     /// Tells what in the files is lost or contradicts itself.
     pub(super) fn warn(&self, opened: &Opened) -> Result<(), Trouble> {
         if let Some(plan) = &opened.on_file {
-            let mut warnings = [self.older(plan)?, amiss(plan, &opened.journal)].concat();
+            let mut warnings = self.older(plan)?;
+            warnings.extend(self.lost(opened, plan));
+            warnings.extend(reworded(plan, &opened.journal));
             warnings.extend(strangers(plan, &opened.journal));
             warnings.extend(opened.contradictions(plan));
             for warning in &warnings {
@@ -121,6 +130,24 @@ impl Desk<'_> {
             }
         }
         Ok(())
+    }
+
+    /// That the journal has lost entries, if so, and the ways to go on.
+    pub(super) fn lost(&self, opened: &Opened, plan: &Plan) -> Option<String> {
+        let gone = opened.gone(plan);
+        let back = if opened.ever.is_some() {
+            let (copy, journal) = (self.store.shown(COPY), self.store.shown(journal_file::FILE_NAME));
+            format!("All that was ever recorded is kept in {copy}: copy that file to {journal}.")
+        } else {
+            "If you have a newer copy of journal.yaml, put it back.".to_owned()
+        };
+        let told = || {
+            format!(
+                "The journal has lost {}.\n{back} To go on without: sowtide journal --let-go",
+                list(&gone)
+            )
+        };
+        (!gone.is_empty()).then(told)
     }
 
     /// Whether `plan.yaml` is older than the last plan made, as after bringing back an old copy of it.
@@ -138,6 +165,14 @@ impl Desk<'_> {
 }
 
 impl Opened {
+    /// Entries that were recorded, or that the plan takes into account, and are no longer in the journal, by number.
+    pub(super) fn gone(&self, plan: &Plan) -> Vec<EntryId> {
+        let ever = self.ever.iter().flat_map(Journal::entries).map(|entry| entry.id);
+        let lost = ever.filter(|id| self.journal.journal.entry(*id).is_none());
+        let known = plan.known.amiss(&self.journal.journal).gone;
+        lost.chain(known).collect::<BTreeSet<EntryId>>().into_iter().collect()
+    }
+
     /// What in the journal contradicts a plan, if anything does: entries that name another site than their batch's.
     #[must_use]
     pub fn contradictions(&self, plan: &Plan) -> Option<String> {
@@ -177,26 +212,17 @@ impl Opened {
     }
 }
 
-/// Entries the plan takes into account that are no longer in the journal, or say something else there.
-fn amiss(plan: &Plan, journal: &Written) -> Vec<String> {
-    let Amiss { gone, other } = plan.known.amiss(&journal.journal);
-    let mut told = Vec::new();
-    if !gone.is_empty() {
-        told.push(format!(
-            "The journal has lost {}, which the plan takes into account.\nIf you have a newer copy of journal.yaml, put it \
-             back. If not, go on with: sowtide journal --let-go",
-            list(&gone)
-        ));
-    }
-    if !other.is_empty() {
-        told.push(format!(
+/// Entries the plan takes into account that say something else in the journal now.
+fn reworded(plan: &Plan, journal: &Written) -> Option<String> {
+    let other = plan.known.amiss(&journal.journal).other;
+    (!other.is_empty()).then(|| {
+        format!(
             "The journal says something else in {} than when the plan was made, and the plan counts it as new.\nIf two \
              copies of journal.yaml have grown apart, put the other one's entries behind this one's, with new numbers. If \
              somebody only put it into other words: sowtide journal --reworded",
             list(&other)
-        ));
-    }
-    told
+        )
+    })
 }
 
 /// Entries about batches the plan does not have.

@@ -7,8 +7,9 @@ use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Plan, Shortfall};
 use crate::domain::term::Term;
 use crate::files::history::{self, NEWEST, Saved};
+use crate::files::journal_file::{self, COPY};
 use crate::files::problem::{Problem, Problems};
-use crate::files::{journal_file, plan_file, term_file};
+use crate::files::{plan_file, term_file};
 use crate::insight::reasons;
 use crate::replan::is_overtaken;
 use crate::schedule::{self, Options, ScheduleError, Watch};
@@ -113,11 +114,11 @@ impl Desk<'_> {
     }
 
     /// Makes the plan of a number the newest again. The last one made comes back just as it was where `plan.yaml` was lost or
-    /// an old copy of it was brought back; any other one comes back as a new plan, with `reason`, if it still fits. Says
-    /// whether something happened since that it does not know.
+    /// an old copy of it was brought back; any other one comes back as a new plan, with `reason`, whether or not it
+    /// still fits. Says whether something happened since that it does not know.
     ///
     /// # Errors
-    /// If there is no such plan, it no longer fits the term, or it cannot be saved.
+    /// If there is no such plan, the journal has lost entries, or it cannot be saved.
     pub fn back_to(&self, number: u32, reason: Option<&str>) -> Result<(Opened, Saved, bool), Trouble> {
         let held = self.lock()?;
         let Some(kept) = history::read(self.store, number)? else {
@@ -132,8 +133,11 @@ impl Desk<'_> {
         let opened = self.open_with(term_file::read(self.store)?, Some(kept.clone()))?;
         let is_last = history::last_made(self.store)?.is_some_and(|last| last.revision == number);
         let comes_back = is_last && newest.as_ref().is_none_or(|newest| newest.revision < number);
-        if !comes_back {
-            refuse_unfit(&opened, number, &kept)?;
+        if !comes_back && let Some(lost) = self.lost(&opened, newest.as_ref().unwrap_or(&kept)) {
+            return Err(Trouble::told(
+                format!("plan {number} was not brought back. {lost}"),
+                "mend the journal first",
+            ));
         }
         let unreadable = if is_readable { None } else { history::set_aside(self.store, &held)? };
         let saved = if comes_back {
@@ -195,7 +199,18 @@ impl Desk<'_> {
     /// # Errors
     /// If something cannot be read or saved.
     pub fn let_go(&self) -> Result<Vec<EntryId>, Trouble> {
-        self.settle(|known, journal| (known.amiss(journal).gone, known.without_gone(journal)))
+        let held = self.lock()?;
+        let Some(mut plan) = plan_file::read(self.store, NEWEST)? else { return Err(self.no_plan()?) };
+        let opened = self.open_with(term_file::read(self.store)?, Some(plan.clone()))?;
+        let gone = opened.gone(&plan);
+        if gone.is_empty() {
+            return Ok(gone);
+        }
+        plan.known = opened.plan.as_ref().unwrap_or(&plan).known.without_gone(&opened.journal.journal);
+        history::put(self.store, &held, &plan)?;
+        journal_file::forget_copy(self.store, &held, &opened.journal)
+            .map_err(|error| Trouble::unwritten(&self.store.shown(COPY), &error))?;
+        Ok(gone)
     }
 
     /// Lets the plan take entries for the ones it knew that only are put into other words now. Says which.
@@ -203,21 +218,15 @@ impl Desk<'_> {
     /// # Errors
     /// If something cannot be read or saved.
     pub fn take_reworded(&self) -> Result<Vec<EntryId>, Trouble> {
-        self.settle(|known, journal| (known.amiss(journal).other, known.reworded(journal)))
-    }
-
-    fn settle(
-        &self,
-        settled: impl FnOnce(&KnownEntries, &Journal) -> (Vec<EntryId>, KnownEntries),
-    ) -> Result<Vec<EntryId>, Trouble> {
         let held = self.lock()?;
         let Some(mut plan) = plan_file::read(self.store, NEWEST)? else { return Err(self.no_plan()?) };
-        let (entries, known) = settled(&plan.known, &journal_file::read(self.store)?.journal);
-        if !entries.is_empty() {
-            plan.known = known;
+        let journal = journal_file::read(self.store)?.journal;
+        let other = plan.known.amiss(&journal).other;
+        if !other.is_empty() {
+            plan.known = plan.known.reworded(&journal);
             history::put(self.store, &held, &plan)?;
         }
-        Ok(entries)
+        Ok(other)
     }
 
     /// Refuses to save what was found while others saved something else.
@@ -325,28 +334,6 @@ pub(super) fn refuse_unsound(term: &Term, plan: &Plan, old: Option<&Plan>) -> Re
         ),
         "please report it together with your term folder; another --seed may give a sound plan meanwhile",
     ))
-}
-
-fn refuse_unfit(opened: &Opened, number: u32, plan: &Plan) -> Result<(), Trouble> {
-    let findings = findings(&opened.read.term, plan);
-    if findings.is_empty() {
-        return Ok(());
-    }
-    Err(Trouble::told(
-        format!(
-            "plan {number} no longer fits the term, so it was not brought back\n- {}",
-            findings.join("\n- ")
-        ),
-        if opened.journal.journal.entries().is_empty() {
-            "change the term file back, or plan anew with: sowtide plan"
-        } else {
-            "too much has happened since; plan the rest of the term again with: sowtide replan"
-        },
-    ))
-}
-
-fn findings(term: &Term, plan: &Plan) -> Vec<String> {
-    check::check(term, plan).iter().map(ToString::to_string).collect()
 }
 
 /// Planning from nothing knows nothing of what was done.

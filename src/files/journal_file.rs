@@ -4,6 +4,8 @@
 //! included. The longer text goes to a temporary file that takes the journal's name once it is safely on the disk, so
 //! whoever is interrupted, or reads meanwhile, finds the journal from before or the whole new one. Who adds holds the
 //! store's lock from reading to writing, so that nobody's entry is lost to another's.
+//!
+//! A copy grows beside it, so that a journal which was brought back from an older backup, or lost, is missed at once.
 
 mod entries;
 mod shape;
@@ -18,6 +20,9 @@ pub(crate) use shape::KINDS;
 
 /// Name of the file within a term's folder.
 pub const FILE_NAME: &str = "journal.yaml";
+
+/// Name of the copy.
+pub const COPY: &str = "plans/journal.yaml";
 
 /// What people see who open the file.
 const HEADER: &str = "\
@@ -58,6 +63,23 @@ pub fn read(store: &dyn Store) -> Result<Written, Problems> {
     Ok(Written { journal: from_file(&file)?, text: file.text().to_owned() })
 }
 
+/// Everything that was ever recorded, as the copy has it, if that is more than the journal has. A copy that cannot be read
+/// tells nothing.
+#[must_use]
+pub fn longer_copy(store: &dyn Store, written: &Written) -> Option<Journal> {
+    let file = TextFile::read(store, COPY).ok().flatten().filter(|file| file.text() != written.text)?;
+    let copy = from_file(&file).ok()?;
+    copy.entries().iter().any(|entry| written.journal.entry(entry.id).is_none()).then_some(copy)
+}
+
+/// Makes the copy equal to the journal.
+///
+/// # Errors
+/// If it cannot be written.
+pub fn forget_copy(store: &dyn Store, _held: &Lock<'_>, written: &Written) -> io::Result<()> {
+    store.write(COPY, written.text.as_bytes())
+}
+
 /// Adds entries, all or none, to a journal as it was read. The lock must have been held since before reading, or
 /// entries of others could be lost.
 ///
@@ -68,7 +90,15 @@ pub fn add(store: &dyn Store, _held: &Lock<'_>, written: &Written, added: &[Entr
         return Ok(());
     }
     let text = text_with(store, written, added)?;
-    Ok(store.write(FILE_NAME, text.as_bytes())?)
+    store.write(FILE_NAME, text.as_bytes())?;
+    let copied = match longer_copy(store, written) {
+        None => text,
+        Some(_) => {
+            let copy = TextFile::read(store, COPY)?.map_or_else(String::new, |file| file.text().to_owned());
+            with(&copy, added)?
+        }
+    };
+    Ok(store.write(COPY, copied.as_bytes())?)
 }
 
 fn from_file(file: &TextFile) -> Result<Journal, Problems> {
@@ -76,15 +106,20 @@ fn from_file(file: &TextFile) -> Result<Journal, Problems> {
     entries::journal(file, &root)
 }
 
-/// The old text with the new entries behind it, after making sure that it reads back as just that.
-fn text_with(store: &dyn Store, written: &Written, added: &[Entry]) -> Result<String, AddError> {
-    let old = written.text.as_str();
+/// The old text with the new entries behind it.
+fn with(old: &str, added: &[Entry]) -> Result<String, AddError> {
     let mut text = if old.is_empty() { HEADER.to_owned() } else { old.to_owned() };
     if !text.ends_with('\n') {
         text.push('\n');
     }
     text.push_str(&indented(&shape::text(added)?, indentation(old)));
     readable_again(&text)?;
+    Ok(text)
+}
+
+/// The journal's text with the new entries behind it, after making sure that it reads back as just that.
+fn text_with(store: &dyn Store, written: &Written, added: &[Entry]) -> Result<String, AddError> {
+    let text = with(&written.text, added)?;
     let mut expected = written.journal.clone();
     for entry in added {
         expected.push(entry.clone());

@@ -119,6 +119,17 @@ pub enum Refusal {
         /// When it is sown, as recorded or planned.
         sown: NaiveDate,
     },
+    /// No seedling can be up on that day.
+    NotUp {
+        /// The batch.
+        batch: BatchId,
+        /// When it was sown, as recorded or planned.
+        sown: NaiveDate,
+        /// The day.
+        day: NaiveDate,
+        /// Days the crop needs at least to come up.
+        days: u32,
+    },
     /// More plugs than stand in the nursery.
     TooManyPlugs {
         /// The batch.
@@ -235,6 +246,8 @@ pub enum LastTaken {
     Harvest(EntryId),
     /// A loss that was recorded.
     Loss(EntryId),
+    /// A loss that the plan tells of, since it was made anew.
+    LossOfPlan,
     /// A last harvest that was planned and counts as done.
     Plan,
 }

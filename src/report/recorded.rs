@@ -8,7 +8,7 @@ use super::work_list;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::journal::{Amount, Entry, Journal, Kind, What};
 use crate::domain::plan::Plan;
-use crate::domain::state::{State, Step, Work};
+use crate::domain::state::{BatchState, State, Step, Work};
 use crate::domain::term::Term;
 
 /// The entry as recorded, and what it means as things stand now. `holes` are those of the plants it is taken to be about.
@@ -54,6 +54,7 @@ pub fn told(
 fn meaning((term, plan): (&Term, &Plan), entry: &Entry, state: &State, look: &Look) -> Vec<String> {
     if let Some(batch) = entry.what.batch().and_then(|batch| state.batch(batch)) {
         let mut lines = vec![format!("Now of {}: {}.", batch.batch, in_words(batch))];
+        lines.extend(left_behind(plan, entry, batch));
         if let Some(step) = next_step(state, &batch.batch) {
             let words = work_list::in_words(plan, state, step);
             lines.push(format!("Next on {}: {words}.", long_day(step.day)));
@@ -69,6 +70,17 @@ fn meaning((term, plan): (&Term, &Plan), entry: &Entry, state: &State, look: &Lo
         (What::TargetChanged { .. }, _) => target(term, plan, entry, look),
         _ => Vec::new(),
     }
+}
+
+/// What becomes of seedlings that were to move, too, where none are left that move later.
+fn left_behind(plan: &Plan, entry: &Entry, batch: &BatchState) -> Option<String> {
+    let planned = plan.batches.iter().find(|planned| planned.id == batch.batch)?.plants();
+    let left = planned.saturating_sub(batch.moved + batch.lost);
+    (entry.what.kind() == Kind::Transplanted && batch.tray.plugs == 0 && left > 0).then(|| {
+        format!(
+            "{left} more were to be moved; what is left in the nursery counts as spare. If some move later, record that."
+        )
+    })
 }
 
 fn tank_out(site: &SiteId, tank: &TankId, entry: &Entry, state: &State) -> Vec<String> {

@@ -68,6 +68,13 @@ impl fmt::Display for Refusal {
             Self::TooManyPlugs { batch, stated, standing, sown } => {
                 too_many_plugs(f, batch, *stated, *standing, *sown)
             }
+            Self::NotUp { batch, sown, day, days } => {
+                let (sown, day) = (told(*sown), told(*day));
+                write!(
+                    f,
+                    "batch {batch}, sown on {sown}, needs {days} days to come up, so none can be moved on {day}"
+                )
+            }
             Self::TooManyPlants { batch, tank, stated, standing } => {
                 write!(f, "of batch {batch} only {} in tank {tank}, not {stated}", stand(*standing, "plant"))
             }
@@ -145,6 +152,9 @@ fn not_in_tank(f: &mut fmt::Formatter<'_>, batch: &BatchId, tank: &TankId, why: 
         Absence::Gone { since, by: LastTaken::Plan } => {
             write!(f, "by the plan the last was pulled on {}, which counts as done", told(*since))
         }
+        Absence::Gone { since, by: LastTaken::LossOfPlan } => {
+            write!(f, "the plan was made anew counting the last as lost on {}", told(*since))
+        }
         Absence::NeverThere => write!(f, "it never was there"),
     }
 }
@@ -194,7 +204,7 @@ impl Refusal {
             Self::SownBefore { entry, .. } => {
                 format!("if that was wrong, correct it with --replaces {entry}")
             }
-            Self::NotSown { .. } => {
+            Self::NotSown { .. } | Self::NotUp { .. } => {
                 "check day and batch; if it was sown earlier, record that first: sowtide record sown"
                     .to_owned()
             }
@@ -235,6 +245,11 @@ fn absence_help(why: &Absence) -> String {
         }
         Absence::Gone { by: LastTaken::Plan, .. } => {
             "check batch and day; record first what was really harvested: sowtide record harvested".to_owned()
+        }
+        Absence::Gone { by: LastTaken::LossOfPlan, .. } => {
+            "if they lived longer, take the plan from before back, record it, and plan again; its number: sowtide plan \
+             --history"
+                .to_owned()
         }
         Absence::In(_) | Absence::NeverThere => "check batch and tank; see: sowtide status".to_owned(),
     }

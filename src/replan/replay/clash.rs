@@ -1,22 +1,29 @@
-//! Plants that would stand in one hole: a harvest that was taken later than planned, or not at all, leaves no room for
-//! what the plan has put into its holes meanwhile.
+//! Plants that would stand in one hole: some came earlier than planned, or a harvest that was taken later than planned, or
+//! not at all, leaves no room for what the plan has put into its holes meanwhile.
 
 use super::batch::BatchReplay;
 use super::believed::Believed;
+use super::crowd;
 use super::lot::Lot;
 use crate::domain::journal::EntryId;
+use crate::domain::term::Term;
 
 /// A lot, by its batch's and its own number.
 type At = (usize, usize);
 
 /// Ends every clash: plants of which nobody says that they came into the tank still wait in the nursery; where somebody
-/// does, those that stood there before are gone.
-pub(super) fn part(batches: &mut [BatchReplay<'_>], believed: &Believed<'_>) {
+/// does, they stand in other holes, which cannot be told, or if there are none, those that stood there before are gone.
+pub(super) fn part(term: &Term, batches: &mut [BatchReplay<'_>], believed: &Believed<'_>) {
     while let Some((first, second)) = clash(batches) {
         let later = &batches[second.0].lots[second.1];
         let (moved, part) = (later.moved(), later.part);
         match (evidence(&batches[second.0], later), moved, part) {
             (None, _, Some(part)) => batches[second.0].run_without(part, believed),
+            (Some(_), Some(_), _) if crowd::has_room(term, batches, second) => {
+                let later = &mut batches[second.0].lots[second.1];
+                later.holes.clear();
+                later.kept_empty.clear();
+            }
             (entry, Some(moved), _) => batches[first.0].lots[first.1].lose(moved, entry),
             // Nothing stands that was not moved.
             (_, None, _) => return,

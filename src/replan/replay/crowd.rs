@@ -22,7 +22,7 @@ pub(super) fn part(
     }
     let mut told: Vec<(EntryId, Refusal)> = Vec::new();
     for (batch, lot) in arrivals(batches) {
-        let entry = evidence(&batches[batch], lot);
+        let entry = lot.events.first().and_then(|moved| moved.entry);
         if let (Some(entry), Some(crowd)) = (entry, Crowd::with(term, batches, (batch, lot)))
             && told.iter().all(|(other, _)| *other != entry)
         {
@@ -30,6 +30,11 @@ pub(super) fn part(
         }
     }
     told
+}
+
+/// Whether all that stood in its tank when a lot came had room there.
+pub(super) fn has_room(term: &Term, batches: &[BatchReplay<'_>], (batch, lot): (usize, usize)) -> bool {
+    Crowd::with(term, batches, (batch, &batches[batch].lots[lot])).is_none()
 }
 
 /// The first part, by batch, that counts as moved into a tank without room for it.

@@ -38,9 +38,10 @@
 //! - A **loss** in a tank takes the plants in the holes that are named, else those in the last holes.
 //! - A loss **in the nursery**, a count of seedlings or a sowing that leaves fewer seedlings than were planned for takes
 //!   them from those that would move last; spare plugs are there to be lost first.
-//! - Two plants cannot stand in **one hole**. Where somebody recorded that the later ones were moved there, or anything of
-//!   them since, the earlier ones are gone; else the later ones still wait in the nursery. So do those for which a tank
-//!   has no room as more were moved there before than had been planned.
+//! - Two plants cannot stand in **one hole**. Where nobody recorded that the later ones were moved there, or anything of
+//!   them since, they still wait in the nursery. So do those for which a tank has no room as more were moved there before
+//!   than had been planned. Where somebody did, they stand in other holes of the tank; a move for which these do not
+//!   suffice is a mistake, and if it is in the journal, the earlier plants are gone.
 
 mod batch;
 mod believed;
@@ -106,8 +107,8 @@ pub(super) fn replay<'a>(
         impossible.append(&mut replay.impossible);
         batches.push(replay);
     }
-    clash::part(&mut batches, &believed);
     let crowded = crowd::part(term, &mut batches, &believed);
+    clash::part(term, &mut batches, &believed);
     let news = |id: EntryId| past.iter().any(|entry| entry.id == id && !plan.known.knows(entry));
     impossible.extend(crowded.into_iter().filter(|(id, _)| news(*id)));
     for batch in &mut batches {

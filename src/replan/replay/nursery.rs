@@ -91,6 +91,7 @@ impl BatchReplay<'_> {
 
     pub(super) fn record_move(&mut self, entry: &Entry, tank: &TankId, plants: u32) -> Result<(), Refusal> {
         self.is_sown(entry.day)?;
+        self.has_come_up(entry.day)?;
         let standing = self.tray.plugs;
         let moved = plants.min(standing);
         self.take_from_tray(moved);
@@ -108,6 +109,17 @@ impl BatchReplay<'_> {
             self.lots.push(lot);
         }
         self.enough_plugs(plants, standing)
+    }
+
+    /// Whether seedlings can be up on a day.
+    fn has_come_up(&self, day: NaiveDate) -> Result<(), Refusal> {
+        let days = self.room.crop.map_or(0, |wanted| wanted.crop.emergence.value.min);
+        match self.sown.filter(|_| !self.batch.standing) {
+            Some(sown) if days_between(sown.on, day) < i64::from(days) => {
+                Err(Refusal::NotUp { batch: self.batch.id.clone(), sown: sown.on, day, days })
+            }
+            _ => Ok(()),
+        }
     }
 
     /// The parts whose move is settled by a recorded one: those planned for one day and the same tank, with plants still

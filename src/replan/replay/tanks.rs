@@ -124,6 +124,7 @@ impl BatchReplay<'_> {
             let by = match (end.what, end.entry) {
                 (Happened::Lost, Some(entry)) => LastTaken::Loss(entry),
                 (_, Some(entry)) => LastTaken::Harvest(entry),
+                (Happened::Lost, None) => LastTaken::LossOfPlan,
                 (_, None) => LastTaken::Plan,
             };
             return Absence::Gone { since: end.day, by };

@@ -40,8 +40,8 @@ impl Steps<'_, '_> {
             let part = &replay.batch.parts[index];
             // Seedlings that the plan does not count on move, too, where they are fit.
             let ready = |lot: &Lot| lot.waits() || (lot.lost_in_nursery() && part.lost.is_none());
-            let waits = replay.waits(index);
-            if replay.stood_in_tank || (part.lost_in_nursery() && !waits) {
+            let moved_anyway = replay.moves[index].is_some_and(|done| done.entry.is_some());
+            if replay.stood_in_tank || (part.lost_in_nursery() && !moved_anyway) {
                 continue;
             }
             let (number, progress) = if let Some(done) = replay.moves[index] {

@@ -63,9 +63,11 @@ fn a_journal_that_was_cut_short_swallows_no_new_entry() {
     assert!(ran.err.contains("sowtide replan"), "{}", ran.err);
     assert!(done(folder, &["replan", "--effort", "5"]).out.contains("b-0002"));
     assert_eq!(plan_at(folder.join("plan.yaml")).reason, "after 1 loss");
-    // The new plan takes the journal as it is; what was carried over from the lost entry stays.
-    let ran = done(folder, &["status"]);
-    assert!(!ran.err.contains("has lost"), "{}", ran.err);
+    // The new plan takes the journal as it is; what was carried over from the lost entry stays. The entry is missed until
+    // somebody lets it go.
+    assert!(done(folder, &["status"]).err.contains("has lost j001"));
+    done(folder, &["journal", "--let-go"]);
+    assert!(!done(folder, &["status"]).err.contains("has lost"));
     assert!(plan_at(folder.join("plan.yaml")).batches.iter().any(|batch| batch.id.as_str() == "b-0003"));
 }
 
@@ -258,4 +260,32 @@ fn an_entry_at_another_site_than_its_batch_is_told_and_left_out() {
     assert!(told.contains("names another site than the plan for the batch in j001"), "{told}");
     let ran = done(folder, &["replan", "--effort", "5"]);
     assert!(ran.err.contains("It stays as it is"), "{}", ran.err);
+}
+
+#[test]
+fn entries_made_since_the_plan_are_missed_too_and_can_be_had_back() {
+    let here = term();
+    let folder = here.path();
+    done(folder, &["plan", "--effort", "5"]);
+    let note = |text: &str| done(folder, &["record", "note", text]);
+    note("all well");
+    let old = fs::read(folder.join("journal.yaml")).unwrap();
+    note("snails");
+    fs::write(folder.join("journal.yaml"), &old).unwrap();
+    for command in [&["today"][..], &["status"], &["journal"]] {
+        let told = done(folder, command).err;
+        assert!(told.contains("has lost j002") && told.contains("journal.yaml: copy that file"), "{told}");
+    }
+    let refused = run(folder, &["plan", "--back-to", "1"]);
+    assert!(refused.code == 1 && refused.err.contains("has lost j002"), "{}", refused.err);
+    // What is written down meanwhile gets a new number and is in the copy, too.
+    note("leaves are pale");
+    fs::copy(folder.join("plans/journal.yaml"), folder.join("journal.yaml")).unwrap();
+    let ran = done(folder, &["journal"]);
+    assert!(!ran.err.contains("has lost"), "{}", ran.err);
+    assert!(["j001", "j002", "j003"].iter().all(|id| ran.out.contains(id)), "{}", ran.out);
+    // Or it is let go for good.
+    fs::write(folder.join("journal.yaml"), &old).unwrap();
+    done(folder, &["journal", "--let-go"]);
+    assert!(!done(folder, &["today"]).err.contains("has lost"));
 }
