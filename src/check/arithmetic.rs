@@ -12,9 +12,20 @@ const ROUNDING: f64 = 1e-6;
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for (known, part) in subject.parts() {
-        let mut before = part.last_cut_before();
-        for (harvest, number) in part.part.harvests.iter().zip(u64::from(part.part.cuts_before) + 1..) {
-            if let Some(message) = wrong(known, part, harvest, number, before) {
+        let before = part.cuts_before();
+        if before.len() != part.part.cuts_before as usize {
+            // Nobody knows when these plants were cut; the rule for standing plants has told so.
+            continue;
+        }
+        let days: Vec<NaiveDate> =
+            before.iter().copied().chain(part.part.harvests.iter().map(|harvest| harvest.date)).collect();
+        let standing = known.figures().standing_grams(known.batch.sown, part.part.transplant, &days);
+        // A harvest too many has no figures; the rule for the number of harvests tells so.
+        for ((harvest, number), standing) in
+            part.part.harvests.iter().zip(before.len()..).zip(standing.iter().skip(before.len()))
+        {
+            let since = number.checked_sub(1).map_or(known.batch.sown, |before| days[before]);
+            if let Some(message) = wrong(known, part, harvest, (since, *standing)) {
                 found.push(
                     Violation::new(Rule::Estimate, message)
                         .on(harvest.date)
@@ -22,28 +33,21 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
                         .of(&known.batch.id),
                 );
             }
-            before = Some(harvest.date);
         }
     }
 }
 
-/// What is wrong with the estimate of harvest `number`, whose plants were last cut on `before`.
+/// What is wrong with the estimate of a harvest, whose plants have grown since the day they were sown or last cut, and now
+/// weigh so much.
 fn wrong(
     known: &Known<'_>,
     part: &KnownPart<'_>,
     harvest: &Harvest,
-    number: u64,
-    before: Option<NaiveDate>,
+    (since, standing): (NaiveDate, f64),
 ) -> Option<String> {
-    if number > 1 && before.is_none() {
-        // Nobody knows when these plants were cut; the rule for standing plants has told so.
-        return None;
-    }
     let figures = known.figures();
     let crop = &known.wanted.crop;
-    let days = days_between(before.unwrap_or(known.batch.sown), harvest.date);
-    // A harvest too many has no figures; the rule for the number of harvests tells so.
-    let standing = figures.standing_grams(number, days)?;
+    let days = days_between(since, harvest.date);
     let steps = harvest.arithmetic;
     if i64::from(steps.days) != days {
         return Some(format!("the plants grow for {days} days, not {}", steps.days));
@@ -52,7 +56,7 @@ fn wrong(
         ("grams standing in a plant", steps.standing_grams, standing),
         ("share taken", steps.taken, figures.taken(harvest.way)),
         ("share surviving in the tank", steps.survival, crop.tank_survival.value),
-        ("yield factor of the site", steps.yield_factor, known.site.yield_factor),
+        ("yield factor of the site", steps.yield_factor, figures.yield_factor()),
         ("share ready to eat", steps.ready_to_eat, crop.ready_to_eat.value),
     ];
     if let Some((what, found, right)) =

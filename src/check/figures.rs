@@ -3,9 +3,12 @@
 //! Deliberately a second time: the planner has its own formulas, and only what was written twice can
 //! disagree. The rules are those told at the head of the domain's `growth` module.
 
-use crate::domain::crop::{Crop, DaySpan};
-use crate::domain::growth::Way;
-use crate::domain::site::Site;
+use crate::domain::calendar::days_between;
+use crate::domain::crop::{Crop, DaySpan, SEEDLING_RATE};
+use crate::domain::growth::{HELD_DAYS, PLUG_GRAMS_PER_CM3, Way};
+use crate::domain::plan::Harvest;
+use crate::domain::site::{CropHere, Site};
+use chrono::NaiveDate;
 use std::fmt;
 
 /// Room for rounding when a duration is stretched to whole days.
@@ -15,6 +18,7 @@ const ROUNDING: f64 = 1e-9;
 pub(super) struct Figures<'a> {
     crop: &'a Crop,
     site: &'a Site,
+    here: CropHere,
 }
 
 /// Fewest and most days, both allowed.
@@ -42,21 +46,21 @@ impl fmt::Display for Days {
 
 impl<'a> Figures<'a> {
     pub(super) fn new(crop: &'a Crop, site: &'a Site) -> Self {
-        Self { crop, site }
+        Self { crop, site, here: site.crop_here(&crop.id) }
     }
 
     /// Library days stretched by the site's pace: the first whole day at or after the shortest
     /// duration, the last whole day at or before the longest; at least one day.
-    fn stretch(&self, shortest: u32, longest: u32) -> Days {
-        let first = (self.site.pace * f64::from(shortest) - ROUNDING).ceil() as i64;
-        let last = (self.site.pace * f64::from(longest) + ROUNDING).floor() as i64;
+    fn stretch(&self, shortest: u32, longest: f64) -> Days {
+        let first = (self.here.pace * f64::from(shortest) - ROUNDING).ceil() as i64;
+        let last = (self.here.pace * longest + ROUNDING).floor() as i64;
         Days { first, last: last.max(first) }
     }
 
     /// Ages fit for transplanting.
     pub(super) fn nursery(&self) -> Days {
         let span = self.crop.nursery.value;
-        self.stretch(span.min, span.max)
+        self.stretch(span.min, f64::from(span.max).min(self.full_plug() + HELD_DAYS))
     }
 
     /// Ages fit for a first harvest, or `None` if the crop cannot be harvested that way.
@@ -68,13 +72,13 @@ impl<'a> Figures<'a> {
             Way::WholeHead => self.crop.whole_head.as_ref().or(young)?.value,
         };
         let spoilt = span.usual + self.crop.hold.value.max;
-        Some(self.stretch(span.min, span.max.min(spoilt)))
+        Some(self.stretch(span.min, f64::from(span.max.min(spoilt))))
     }
 
     /// Days between two harvests, if the crop regrows.
     pub(super) fn regrowth(&self) -> Option<Days> {
         let span = self.crop.regrowth.as_ref()?.interval.value;
-        Some(self.stretch(span.min, span.max))
+        Some(self.stretch(span.min, f64::from(span.max)))
     }
 
     /// Harvests a plant gives at most.
@@ -94,35 +98,81 @@ impl<'a> Figures<'a> {
         self.crop.nursery_survival.value * (1.0 - all_fail)
     }
 
-    /// Grams standing in one plant: before the first harvest `days` after sowing, before later ones
-    /// `days` after the cut before. `None` if the crop does not give that harvest.
-    pub(super) fn standing_grams(&self, number: u64, days: i64) -> Option<f64> {
-        if number <= 1 {
-            return Some(self.curve(days as f64 / self.site.pace));
-        }
-        let again = self.crop.regrowth.as_ref()?;
-        let full = self.curve(f64::from(self.crop.first_cut.as_ref()?.value.usual));
-        let strength = again.strength.value.get(number as usize - 2)?;
-        let grown = (days as f64 / (self.site.pace * f64::from(again.interval.value.usual))).min(1.0);
-        let taken = again.taken.value;
-        Some(full * strength * (1.0 - taken + taken * grown))
+    /// Fewest days between transplanting and a first harvest.
+    pub(super) fn tank_days(&self) -> i64 {
+        (self.here.pace * f64::from(self.crop.tank_days.value) - ROUNDING).ceil() as i64
     }
 
-    /// Fresh grams at a library age, by straight lines between the published points, from nothing at
-    /// sowing and level after the last point.
+    /// Days after a harvest on which its greens are still good.
+    pub(super) fn keeps(&self, harvest: &Harvest) -> u32 {
+        let heads = harvest.way == Way::WholeHead && harvest.number <= 1;
+        if heads { self.crop.shelf_life.value } else { self.crop.cut_shelf_life.value }
+    }
+
+    /// Grams standing in one plant before each of its harvests, those before the term included: it was sown on the first
+    /// day, came into its tank on the second, and all its harvests but the last of these are cuts.
+    pub(super) fn standing_grams(
+        &self,
+        sown: NaiveDate,
+        moved: NaiveDate,
+        harvests: &[NaiveDate],
+    ) -> Vec<f64> {
+        let library_days = |from: NaiveDate, to: NaiveDate| days_between(from, to) as f64 / self.here.pace;
+        let in_plug = library_days(sown, moved).min(self.full_plug());
+        // What the plant has grown since the day below, as the age of one that was never cut.
+        let (mut since, mut age, mut pause, mut floor, mut ceiling) =
+            (moved, in_plug, 0.0, 0.0, f64::INFINITY);
+        let mut pace_after = 1.0;
+        let mut all = Vec::new();
+        for (number, day) in harvests.iter().enumerate() {
+            age += pace_after * (library_days(since, *day) - pause).max(0.0);
+            let grams = self.curve(age).min(ceiling).max(floor);
+            all.push(grams);
+            let Some(again) = &self.crop.regrowth else { break };
+            let Some(strength) = again.strength.value.get(number) else { break };
+            floor = grams * (1.0 - again.taken.value);
+            (since, age, pause) = (*day, self.age_of(floor), again.lag.value);
+            (pace_after, ceiling) = (again.vigour.value, strength * self.curve(f64::MAX));
+        }
+        all
+    }
+
+    /// Library days until a plug stops growing.
+    fn full_plug(&self) -> f64 {
+        let width = self.site.nursery.cell_cm;
+        self.age_of(PLUG_GRAMS_PER_CM3 * width * width * width).max(0.0)
+    }
+
+    /// Age at which an uncut plant comes to weigh so much, found by halving; the last point's where it never does.
+    fn age_of(&self, grams: f64) -> f64 {
+        let last = self.crop.growth.value.points().last().map_or(0.0, |(day, _)| f64::from(day));
+        let (mut young, mut old) = (-200.0, last);
+        for _ in 0..100 {
+            let middle = f64::midpoint(young, old);
+            if self.curve(middle) < grams { young = middle } else { old = middle }
+        }
+        old
+    }
+
+    /// Fresh grams at a library age: between two points the logarithm rises evenly, before the first one at the rate of
+    /// seedlings, after the last one nothing changes.
     fn curve(&self, age: f64) -> f64 {
-        let points: Vec<(f64, f64)> = std::iter::once((0.0, 0.0))
-            .chain(self.crop.growth.value.points().map(|(day, mass)| (f64::from(day), mass.grams())))
-            .collect();
-        let level = points.last().map_or(0.0, |point| point.1);
-        points
-            .windows(2)
-            .find(|pair| age < pair[1].0)
-            .map_or(level, |pair| {
-                let share = (age - pair[0].0) / (pair[1].0 - pair[0].0);
-                pair[0].1 * (1.0 - share) + pair[1].1 * share
-            })
-            .max(0.0)
+        let points: Vec<(f64, f64)> =
+            self.crop.growth.value.points().map(|(day, mass)| (f64::from(day), mass.grams().ln())).collect();
+        let (Some(first), Some(last)) = (points.first(), points.last()) else { return 0.0 };
+        if age <= first.0 {
+            return (first.1 - SEEDLING_RATE * (first.0 - age)).exp();
+        }
+        let between = points.windows(2).find(|pair| age < pair[1].0);
+        let log = between.map_or(last.1, |pair| {
+            pair[0].1 + (pair[1].1 - pair[0].1) * (age - pair[0].0) / (pair[1].0 - pair[0].0)
+        });
+        log.exp()
+    }
+
+    /// Harvested mass here against the library's.
+    pub(super) fn yield_factor(&self) -> f64 {
+        self.here.yield_factor
     }
 
     /// Share of the leaf a harvest takes.

@@ -49,10 +49,20 @@ fn first_harvest(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) 
             format!("the harvest must come after transplanting on {}", say(part.part.transplant)),
         ));
     }
+    let name = &known.wanted.crop.name;
+    let stood = days_between(part.part.transplant, first.date);
+    let least = known.figures().tank_days();
+    if part.is_transplanted() && stood > 0 && stood < least {
+        found.push(complain(
+            Rule::FirstHarvest,
+            known,
+            first.date,
+            format!("{name} has been in its tank for {stood} days; it needs {least} before a first harvest"),
+        ));
+    }
     if part.part.cuts_before > 0 {
         return;
     }
-    let name = &known.wanted.crop.name;
     let age = days_between(known.batch.sown, first.date);
     let doing = match first.way {
         Way::Cut => "cut",
@@ -73,7 +83,7 @@ fn regrowth(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
         // Further harvests of a crop that gives one are reported with the number of harvests.
         return;
     };
-    let mut before = part.last_cut_before();
+    let mut before = part.cuts_before().last().copied();
     for harvest in &part.part.harvests {
         if let Some(cut) = before {
             let interval = days_between(cut, harvest.date);

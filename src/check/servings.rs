@@ -42,8 +42,8 @@ fn served_on<'a>(subject: &Subject<'a>, day: NaiveDate) -> impl Iterator<Item = 
 
 fn serves(subject: &Subject<'_>, found: &mut Findings) {
     for (known, part) in subject.parts() {
-        let keeps = known.wanted.crop.shelf_life.value;
         for harvest in &part.part.harvests {
+            let keeps = known.figures().keeps(harvest);
             let mut complain = |message: String| {
                 found.push(
                     Violation::new(Rule::Serves, message)

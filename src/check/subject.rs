@@ -95,11 +95,15 @@ impl<'a> KnownPart<'a> {
         !self.stood_in_tank && !self.part.lost_in_nursery()
     }
 
-    /// Day of the last cut before the term.
-    pub(super) fn last_cut_before(&self) -> Option<NaiveDate> {
-        match &self.origin?.stage {
-            Stage::Tank { cuts, .. } => cuts.iter().max().copied(),
-            Stage::Nursery => None,
+    /// Days of the cuts before the term, in order.
+    pub(super) fn cuts_before(&self) -> Vec<NaiveDate> {
+        match self.origin.map(|origin| &origin.stage) {
+            Some(Stage::Tank { cuts, .. }) => {
+                let mut cuts = cuts.clone();
+                cuts.sort_unstable();
+                cuts
+            }
+            _ => Vec::new(),
         }
     }
 

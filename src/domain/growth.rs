@@ -1,18 +1,34 @@
-//! When a crop can be harvested at a site, and what a plant then weighs.
+//! What stands in a plant on a day: seedling, uncut plant, and a plant that grows again after a cut.
 //!
-//! The library's days and masses hold for a site with pace and yield factor 1. A pace of 1.1 stretches
-//! every growing duration by a tenth: a plant of 33 days there is as far as one of 30 elsewhere.
+//! This is the one place that says what a crop does at a site. The library's days and masses hold for a site with pace
+//! and yield factor 1. A pace of 1.1 stretches every growing duration by a tenth: a plant of 33 days there is as far as
+//! one of 30 elsewhere.
 //!
-//! The first harvest weighs what the growth curve says. A plant that was cut starts again from what
-//! was left and is full again after the usual interval, a little weaker each time (common practice, no
-//! source): before harvest number `k`, `r` days after the cut before,
+//! # The law
 //!
-//! `standing = reference * strength(k) * (left + taken * min(1, r / usual interval))`,
+//! Let `W(a)` be what a plant weighs at age `a` if it is never cut. One number then says all about a plant: the age of
+//! an uncut plant of the same mass, which is by and large a plant with the same leaf area. It rises by a day a day, but
 //!
-//! where `reference` is the curve at the usual day of the first cut and `left = 1 - taken`.
+//! - a **plug stops growing** at a ceiling set by its cell, when its roots fill it. Days it is held beyond that are lost
+//!   one for one, and after a week of them it is too old to be planted. Trials of seedling age find that the small cell
+//!   costs time and not the birthday: crisp lettuce from cells of 10 cm3 was about seven days behind the same from 50 cm3
+//!   (T. J. Leme de Lima, master's thesis, UFSCar 2017); in cabbage the pot's width mattered and the age hardly
+//!   (HortScience 16(3):423, 1981). The ceiling's mass goes with the cell's volume ([`PLUG_GRAMS_PER_CM3`]).
+//! - a **cut** that leaves the share `left` puts it back to the age at which an uncut plant weighs `left` of what stood.
+//!   For `lag` days it does not grow, then at `vigour` against an uncut plant, and never beyond `strength` of `W`'s end.
+//!
+//! It follows that a plant regains its old mass after `lag + ln(1 / left) / r` days where it grows at an even relative
+//! rate `r` and full vigour, which is textbook growth analysis.
 
 use super::crop::{Crop, DaySpan, Regrowth};
 use super::site::Site;
+
+/// Fresh grams that a plug grows to for each cm3 of its cell: by that, lettuce in the usual cube of 2.5 cm stops at about
+/// 4 g, on day 14 to 18 (from memory).
+pub const PLUG_GRAMS_PER_CM3: f64 = 0.25;
+
+/// Days that a plug may be held after it stopped growing, and can still be planted.
+pub const HELD_DAYS: f64 = 7.0;
 
 /// How greens leave a plant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -35,17 +51,53 @@ pub struct Growing<'a> {
     pub pace: f64,
     /// Harvested mass here against the library's.
     pub yield_factor: f64,
+    /// Width of a nursery cell here, cm.
+    pub cell_cm: f64,
+}
+
+/// How far a plant is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stand {
+    /// Age of an uncut plant of the same mass, in library days.
+    age: f64,
+    /// Library days for which it does not grow yet.
+    pause: f64,
+    /// What the last cut left, in grams; 0 if there was none.
+    left: f64,
+    /// Cuts taken.
+    cuts: u32,
+}
+
+impl Stand {
+    /// Cuts taken from it.
+    #[must_use]
+    pub fn cuts(&self) -> u32 {
+        self.cuts
+    }
+
+    /// Age of an uncut plant of the same mass, in library days.
+    #[must_use]
+    pub fn age(&self) -> f64 {
+        self.age
+    }
 }
 
 impl<'a> Growing<'a> {
     /// `crop` as it grows at `site`.
     pub fn new(crop: &'a Crop, site: &Site) -> Self {
-        Self { crop, pace: site.pace, yield_factor: site.yield_factor }
+        let here = site.crop_here(&crop.id);
+        Self { crop, pace: here.pace, yield_factor: here.yield_factor, cell_cm: site.nursery.cell_cm }
     }
 
     /// Ages at which a seedling may be transplanted.
     pub fn nursery_window(&self) -> DayWindow {
-        self.paced(self.crop.nursery.value.min, self.crop.nursery.value.max)
+        let DaySpan { min, max, .. } = self.crop.nursery.value;
+        self.paced(f64::from(min), f64::from(max).min(self.plug_ceiling() + HELD_DAYS))
+    }
+
+    /// Days from transplanting to a first harvest, at least.
+    pub fn tank_days(&self) -> u32 {
+        *self.paced(f64::from(self.crop.tank_days.value), 0.0).start()
     }
 
     /// Ages at which a first cut may be taken that leaves the plant to regrow, if the crop regrows.
@@ -63,8 +115,8 @@ impl<'a> Growing<'a> {
 
     /// Days after a cut on which the next harvest may be taken, if the crop regrows.
     pub fn regrowth_window(&self) -> Option<DayWindow> {
-        let regrowth = self.crop.regrowth.as_ref()?;
-        Some(self.paced(regrowth.interval.value.min, regrowth.interval.value.max))
+        let DaySpan { min, max, .. } = self.crop.regrowth.as_ref()?.interval.value;
+        Some(self.paced(f64::from(min), f64::from(max)))
     }
 
     /// Most harvests one plant gives, pulling included.
@@ -74,32 +126,74 @@ impl<'a> Growing<'a> {
 
     /// From the earliest day to the latest, not beyond the usual day plus the time the plant holds.
     fn harvest_window(&self, span: DaySpan) -> DayWindow {
-        self.paced(span.min, span.max.min(span.usual + self.crop.hold.value.max))
+        let last = span.max.min(span.usual + self.crop.hold.value.max);
+        self.paced(f64::from(span.min), f64::from(last))
     }
 
     /// Library days to days here, rounded inwards but never to nothing.
-    fn paced(&self, min: u32, max: u32) -> DayWindow {
-        let first = (f64::from(min) * self.pace - 1e-9).ceil() as u32;
-        let last = (f64::from(max) * self.pace + 1e-9).floor() as u32;
+    fn paced(&self, min: f64, max: f64) -> DayWindow {
+        let first = (min * self.pace - 1e-9).ceil() as u32;
+        let last = (max * self.pace + 1e-9).floor() as u32;
         first..=last.max(first)
     }
 
-    /// Grams standing in a plant that was never cut, at `age` days.
-    pub fn standing_first(&self, age: u32) -> f64 {
-        self.crop.growth.value.grams_at(f64::from(age) / self.pace)
+    /// Library days after which a plug has filled its cell.
+    pub fn plug_ceiling(&self) -> f64 {
+        self.crop.growth.value.age_at(PLUG_GRAMS_PER_CM3 * self.cell_cm.powi(3)).max(0.0)
     }
 
-    /// Grams standing before harvest `number` (2 or more), `interval` days after the cut before.
-    /// Nil for a crop that does not regrow or gives fewer harvests.
-    pub fn standing_again(&self, number: u32, interval: u32) -> f64 {
-        let (Some(regrowth), Some(first_cut)) = (&self.crop.regrowth, &self.crop.first_cut) else {
-            return 0.0;
+    /// A plant that was sown so many days ago and comes into its tank now.
+    pub fn planted(&self, days: u32) -> Stand {
+        self.uncut((f64::from(days) / self.pace).min(self.plug_ceiling()))
+    }
+
+    /// A plant that was sown so many days ago and was never held in its plug.
+    pub fn unchecked(&self, days: u32) -> Stand {
+        self.uncut(f64::from(days) / self.pace)
+    }
+
+    fn uncut(&self, age: f64) -> Stand {
+        Stand { age, pause: 0.0, left: 0.0, cuts: 0 }
+    }
+
+    /// The same plant some days later.
+    pub fn later(&self, stand: Stand, days: u32) -> Stand {
+        let days = f64::from(days) / self.pace;
+        let pause = (stand.pause - days).max(0.0);
+        let vigour = match &self.crop.regrowth {
+            Some(regrowth) if stand.cuts > 0 => regrowth.vigour.value,
+            _ => 1.0,
         };
-        let strength = regrowth.strength.value.get(number as usize - 2).copied().unwrap_or(0.0);
-        let reference = self.crop.growth.value.grams_at(f64::from(first_cut.value.usual));
-        let usual = f64::from(regrowth.interval.value.usual) * self.pace;
-        let taken = regrowth.taken.value;
-        reference * strength * ((1.0 - taken) + taken * (f64::from(interval) / usual).min(1.0))
+        Stand { age: stand.age + vigour * (days - (stand.pause - pause)), pause, ..stand }
+    }
+
+    /// The same plant right after a cut, after `lag`, `vigour` and `taken` of its crop; unchanged for a crop that does not
+    /// regrow.
+    pub fn cut(&self, stand: Stand) -> Stand {
+        let Some(regrowth) = &self.crop.regrowth else { return stand };
+        let left = self.grams(stand) * (1.0 - regrowth.taken.value);
+        Stand {
+            left,
+            cuts: stand.cuts + 1,
+            pause: regrowth.lag.value,
+            age: self.crop.growth.value.age_at(left),
+        }
+    }
+
+    /// A plant that weighs what an uncut one does at `age` library days, right after its cut number `cuts`.
+    pub fn cut_back_to(&self, age: f64, cuts: u32) -> Stand {
+        let pause = self.crop.regrowth.as_ref().map_or(0.0, |regrowth| regrowth.lag.value);
+        Stand { age, pause, left: self.crop.growth.value.grams_at(age), cuts }
+    }
+
+    /// Grams of leaf that stand in a plant.
+    pub fn grams(&self, stand: Stand) -> f64 {
+        let curve = &self.crop.growth.value;
+        let grams = curve.grams_at(stand.age);
+        let Some(cut) = stand.cuts.checked_sub(1) else { return grams };
+        let strengths = self.crop.regrowth.as_ref().map(|regrowth| regrowth.strength.value.as_slice());
+        let strength = strengths.unwrap_or_default().get(cut as usize).copied().unwrap_or(0.0);
+        grams.min(strength * curve.full_grams()).max(stand.left)
     }
 
     /// Share of the standing leaf that a harvest takes.

@@ -1,9 +1,10 @@
 //! Sites with their class days, nurseries and tanks.
 
 use super::calendar::{Absence, DateSpan, DaysOff, absences};
-use super::ids::{SiteId, TankId};
+use super::ids::{CropId, SiteId, TankId};
 use super::lid::Lid;
 use chrono::NaiveDate;
+use std::collections::BTreeMap;
 
 /// A place with its own class days.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,13 +29,26 @@ pub struct Site {
     pub pace: f64,
     /// Harvested mass here against the library's. 0.2 to 2.
     pub yield_factor: f64,
+    /// The same for single crops, where they are known to differ from that.
+    pub crops: BTreeMap<CropId, CropHere>,
+}
+
+/// What is known of one crop at a site.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CropHere {
+    /// Its growing days here against the library's, 0.5 to 2.
+    pub pace: f64,
+    /// Its harvested mass here against the library's, 0.2 to 2.
+    pub yield_factor: f64,
 }
 
 /// Cells for seedlings.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Nursery {
     /// Cells; one plug a cell.
     pub cells: u32,
+    /// Width of a cell or cube, cm, 1 to 15; it counts as one as wide as deep.
+    pub cell_cm: f64,
     /// Days seedlings may stand without anybody looking after them: an absence may last this many
     /// day-steps from the last class day to the next.
     pub unattended_days: u32,
@@ -59,6 +73,11 @@ pub struct Tank {
     pub out: Vec<DateSpan>,
 }
 
+impl Nursery {
+    /// Width of the usual cube for seedlings, cm (common practice, no source).
+    pub const USUAL_CELL_CM: f64 = 2.5;
+}
+
 impl Tank {
     /// The stretch out of use that gets into the way of plants standing here from one day until they leave on
     /// another.
@@ -76,6 +95,12 @@ impl Tank {
 }
 
 impl Site {
+    /// What is known of a crop here; of most, no more than of the site.
+    pub fn crop_here(&self, crop: &CropId) -> CropHere {
+        let usual = CropHere { pace: self.pace, yield_factor: self.yield_factor };
+        self.crops.get(crop).copied().unwrap_or(usual)
+    }
+
     /// Stretches between class days that hold a day off.
     pub fn absences(&self) -> Vec<Absence> {
         absences(&self.class_days, &self.days_off)

@@ -2,7 +2,7 @@
 //! larger than any school's.
 
 use super::calendar::{DateSpan, days_between};
-use super::crop::{Crop, DaySpan, Limits};
+use super::crop::{CUT_LEAVES_KEEP, Crop, DaySpan, Limits};
 use super::ids::is_plain;
 use super::site::{Site, Tank};
 use super::term::{LONGEST_TERM, Rules, ServingTarget, Stage, Standing, Term, WantedCrop};
@@ -85,6 +85,11 @@ impl Faults {
         self.unless(forward, format!("days off of {id}"), "must not end before they begin");
         self.within(id, "nursery cells", f64::from(site.nursery.cells), 1.0..=100_000.0);
         self.within(id, "days seedlings last", f64::from(site.nursery.unattended_days), 1.0..=60.0);
+        self.within(id, "width of a nursery cell in cm", site.nursery.cell_cm, 0.5..=50.0);
+        for (crop, here) in &site.crops {
+            self.within(id, &format!("pace of {crop}"), here.pace, 0.5..=2.0);
+            self.within(id, &format!("yield of {crop}"), here.yield_factor, 0.2..=2.0);
+        }
         self.within(id, "pace", site.pace, 0.5..=2.0);
         self.within(id, "yield", site.yield_factor, 0.2..=2.0);
         if let Some(minutes) = site.minutes_a_day {
@@ -147,6 +152,13 @@ impl Faults {
         self.within(id, "seeds a plug", f64::from(crop.seeds_per_plug.value), 1.0..=60.0);
         self.within(id, "seeds a gram", crop.seeds_per_gram.value, 1e-3..=1e6);
         self.within(id, "spacing in cm", crop.spacing.value.cm(), 1.0..=100.0);
+        self.within(id, "fewest days in a tank", f64::from(crop.tank_days.value), 0.0..=LONGEST_TERM as f64);
+        self.within(
+            id,
+            "days that cut leaves keep",
+            f64::from(crop.cut_shelf_life.value),
+            0.0..=f64::from(CUT_LEAVES_KEEP),
+        );
         self.within(id, "litres a day", crop.water_a_day.value, 0.0..=100.0);
         let days = [Some(&crop.nursery), crop.first_cut.as_ref(), crop.whole_head.as_ref(), Some(&crop.hold)];
         for span in days.into_iter().flatten() {
@@ -161,7 +173,9 @@ impl Faults {
         );
         if let Some(regrowth) = &crop.regrowth {
             self.days(id, regrowth.interval.value);
-            self.within(id, "share taken", regrowth.taken.value, 0.01..=1.0);
+            self.within(id, "share taken", regrowth.taken.value, 0.01..=0.99);
+            self.within(id, "days without growth after a cut", regrowth.lag.value, 0.0..=60.0);
+            self.within(id, "vigour after a cut", regrowth.vigour.value, 0.01..=1.0);
             let strengths = &regrowth.strength.value;
             let sound = strengths.iter().all(|strength| *strength > 0.0 && *strength <= 1.0);
             let all = strengths.len() + 1 == regrowth.harvests.value as usize;

@@ -3,6 +3,7 @@
 //! Parts of a batch with the same kind of task on the same day make one task, because a class does
 //! them in one go. Calendars, the week's list, JSON and the comparison of plans all use these tasks.
 
+use super::crop::{Crop, Figure};
 use super::growth::Way;
 use super::ids::TankId;
 use super::plan::{Batch, Harvest, Part, Plan};
@@ -93,6 +94,12 @@ impl<'a> Task<'a> {
     /// Ready-to-eat grams expected.
     pub fn grams(&self) -> f64 {
         self.harvests().map(|harvest| harvest.grams).sum()
+    }
+
+    /// Days after it during which all its greens may be served, if it is a harvest of that crop.
+    pub fn keeps<'c>(&self, crop: &'c Crop) -> Option<&'c Figure<u32>> {
+        let all = self.harvests().map(|harvest| crop.keeps(harvest.way, harvest.number));
+        all.min_by_key(|figure| figure.value)
     }
 
     /// Its harvests; none unless the task is a harvest.

@@ -12,12 +12,15 @@ mod values;
 use super::problem::{Problem, Problems, TextFile};
 use super::reading::Reading;
 use super::tree;
-use crate::domain::crop::{Crop, DaySpan, Figure};
+use crate::domain::crop::{CUT_LEAVES_KEEP, Crop, DaySpan, Figure};
 use crate::domain::ids::CropId;
-use figures::Figures;
+use figures::{Figures, remembered};
 
 /// Every key a crop file may have, in the order people read them.
-const KEYS: [&str; 28] = [
+/// Days in a tank before a first harvest, where a crop file does not tell.
+const USUAL_TANK_DAYS: u32 = 10;
+
+const KEYS: [&str; 30] = [
     "format",
     "name",
     "scientific_name",
@@ -32,6 +35,7 @@ const KEYS: [&str; 28] = [
     "whole_head",
     "hold",
     "tank_survival",
+    "tank_days",
     "ready_to_eat",
     "growth",
     "regrowth",
@@ -41,6 +45,7 @@ const KEYS: [&str; 28] = [
     "air",
     "water_a_day",
     "shelf_life",
+    "cut_shelf_life",
     "storage",
     "bolting",
     "handling",
@@ -81,6 +86,11 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
     let nursery = from.days("nursery", 1..=120);
     let nursery_survival = from.share("nursery_survival", 1.0..=100.0);
     let tank_survival = from.share("tank_survival", 1.0..=100.0);
+    let tank_days = if from.has("tank_days") {
+        from.whole("tank_days", 1..=120)
+    } else {
+        Some(remembered(USUAL_TANK_DAYS))
+    };
     let first_cut = from.days_if_given("first_cut", 2..=400);
     let whole_head = from.days_if_given("whole_head", 2..=400);
     let hold = from.days("hold", 0..=200);
@@ -92,6 +102,11 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
     let air = from.temperatures("air");
     let water_a_day = from.litres("water_a_day");
     let shelf_life = from.whole("shelf_life", 0..=90);
+    let cut_shelf_life = if from.has("cut_shelf_life") {
+        from.whole("cut_shelf_life", 0..=CUT_LEAVES_KEEP)
+    } else {
+        shelf_life.clone().map(|whole| Figure { value: whole.value.min(CUT_LEAVES_KEEP), ..whole })
+    };
     let storage = from.temperature("storage");
     let ready_to_eat = from.share("ready_to_eat", 1.0..=100.0);
     let bolting = from.remark("bolting");
@@ -110,6 +125,7 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
         nursery: nursery?,
         nursery_survival: nursery_survival?,
         tank_survival: tank_survival?,
+        tank_days: tank_days?,
         first_cut,
         whole_head,
         hold: hold?,
@@ -121,6 +137,7 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
         air: air?,
         water_a_day: water_a_day?,
         shelf_life: shelf_life?,
+        cut_shelf_life: cut_shelf_life?,
         storage: storage?,
         ready_to_eat: ready_to_eat?,
         bolting,

@@ -83,6 +83,9 @@ fn from_seed_to_tank(crop: &Crop) -> Vec<[String; 3]> {
         days("Transplant", &crop.nursery),
         share("Seedlings fit to move", &crop.nursery_survival),
         share("Transplants that survive", &crop.tank_survival),
+        row("In the tank before a first harvest", &crop.tank_days, |days| {
+            format!("at least {}", counted(*days, "day"))
+        }),
     ]
 }
 
@@ -99,7 +102,9 @@ fn at_harvest(crop: &Crop, look: &Look) -> Vec<[String; 3]> {
         rows.push(days("Between two cuts", &regrowth.interval));
         rows.push(row("Harvests in all", &regrowth.harvests, u32::to_string));
         rows.push(share("Taken at a cut", &regrowth.taken));
-        rows.push(row("Strength of regrowth", &regrowth.strength, |shares| {
+        rows.push(row("Rests after a cut", &regrowth.lag, |days| format!("{days} days")));
+        rows.push(share("Then grows, against an uncut plant", &regrowth.vigour));
+        rows.push(row("Reaches again, of its full mass", &regrowth.strength, |shares| {
             let shares: Vec<String> = shares.iter().map(|share| percent(*share)).collect();
             shares.join(", ")
         }));
@@ -111,6 +116,9 @@ fn at_harvest(crop: &Crop, look: &Look) -> Vec<[String; 3]> {
     }));
     rows.push(share("Ready to eat", &crop.ready_to_eat));
     rows.push(row("Serve within", &crop.shelf_life, |days| counted(*days, "day")));
+    if crop.regrowth.is_some() {
+        rows.push(row("Serve cut leaves within", &crop.cut_shelf_life, |days| counted(*days, "day")));
+    }
     rows.push(row("Store at", &crop.storage, |storage| storage.show(look.units).to_string()));
     rows
 }

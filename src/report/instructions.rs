@@ -97,11 +97,11 @@ fn harvest(term: &Term, task: &Task, crop: Option<&Crop>, look: &Look) -> Vec<St
     for (date, grams) in task.serves() {
         lines.push(format!("For {}: {}.", long_day(date), look.grams(grams)));
     }
-    if let Some(crop) = crop {
+    if let Some((crop, keeps)) = crop.and_then(|crop| Some((crop, task.keeps(crop)?))) {
         lines.push(format!(
             "Store at about {}; serve within {}.",
             crop.storage.value.show(look.units),
-            counted(crop.shelf_life.value, "day")
+            counted(keeps.value, "day")
         ));
     }
     lines.push("Weigh what you harvest and write it down.".to_owned());

@@ -1,7 +1,7 @@
 //! What the search found, written down as a plan.
 
 use super::Options;
-use super::ground::{Candidate, Ground};
+use super::ground::{Candidate, Ground, Index};
 use super::network::StandingPlace;
 use super::path::Loss;
 use super::search::{Found, FoundBatch, FoundPart, Taken};
@@ -111,8 +111,10 @@ fn write_part(ground: &Ground, candidate: &Candidate, part: &FoundPart) -> Part 
         kept_empty,
         cuts_before: candidate.cuts_before,
         lost: part.path.lost.map(|loss| net.date(loss.day)),
-        harvests: (0..part.path.harvests().len())
-            .map(|position| write_harvest(ground, candidate, part, position, plants))
+        harvests: ground
+            .harvests(candidate, &part.path)
+            .enumerate()
+            .map(|(position, harvest)| write_harvest(ground, candidate, part, position, harvest))
             .collect(),
     }
 }
@@ -122,30 +124,24 @@ fn write_harvest(
     candidate: &Candidate,
     part: &FoundPart,
     position: usize,
-    plants: u32,
+    (index, way, standing_grams): (Index, Way, f64),
 ) -> Harvest {
     let net = ground.net;
     let site = &net.sites[candidate.site];
     let field = &site.fields[candidate.crop];
-    let harvests = part.path.harvests();
-    let way =
-        if position + 1 == harvests.len() && part.path.lost.is_none() { Way::WholeHead } else { Way::Cut };
-    let number = candidate.cuts_before + position as u32 + 1;
     let days = ground.grown_days(candidate, &part.path, position);
-    let standing_grams =
-        if number == 1 { field.standing_first(days) } else { field.standing_again(number, days) };
     let crop = &field.wanted.crop;
     Harvest {
-        date: net.date(site.class_days[usize::from(harvests[position])]),
+        date: net.date(site.class_days[usize::from(index)]),
         way,
-        number,
-        grams: ground.grams(candidate, &part.path, position) * f64::from(plants),
+        number: candidate.cuts_before + position as u32 + 1,
+        grams: field.growing.expected(standing_grams, way) * f64::from(part.plants),
         arithmetic: Arithmetic {
             days: days.max(0) as u32,
             standing_grams,
             taken: field.taken(way),
             survival: crop.tank_survival.value,
-            yield_factor: site.site.yield_factor,
+            yield_factor: field.growing.yield_factor,
             ready_to_eat: crop.ready_to_eat.value,
         },
         serves: Vec::new(),
@@ -251,13 +247,15 @@ fn sources<'p>(ground: &Ground, batches: &'p mut [Batch]) -> Vec<Source<'p>> {
             continue;
         };
         let Some(site) = net.sites.iter().position(|site| site.site.id == batch.site) else { continue };
-        let shelf_life = net.sites[site].fields[crop].shelf_life;
+        let field = &net.sites[site].fields[crop];
         for part in &mut batch.parts {
             let tank = net.sites[site].tanks.iter().position(|tank| tank.tank.id == part.tank);
             let tank = tank.filter(|_| limited).map(|tank| (site, tank));
             for harvest in &mut part.harvests {
                 let day = (harvest.date - net.term.start).num_days() as i32;
-                if let Some((_, last)) = net.reach(day, shelf_life) {
+                if let Some((_, last)) =
+                    net.reach(day, field.keeps(harvest.way == Way::WholeHead && harvest.number == 1))
+                {
                     sources.push(Source { crop, tank, last, harvest });
                 }
             }

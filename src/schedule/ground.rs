@@ -7,7 +7,7 @@ use super::network::{Day, Network, SiteNet, StandingPlace};
 pub(super) use super::path::{Index, MOST_HARVESTS, Path};
 use super::rules::FirstHarvest;
 use super::search::Hint;
-use crate::domain::growth::Way;
+use crate::domain::growth::{Stand, Way};
 use crate::domain::lid::Room;
 use crate::domain::term::WayWish;
 use std::ops::Range;
@@ -34,11 +34,18 @@ pub(super) struct Candidate {
     pub(super) cuts: Range<Index>,
     /// Day of the last cut before the term.
     last_cut: Option<Day>,
+    /// What stands in its plants, and since when, if they were in a tank before the term.
+    stand: Option<(Day, Stand)>,
     /// Whether its plants grow already, so that there are no more and no fewer of them.
     pub(super) given: bool,
 }
 
 impl Candidate {
+    /// Whether plants on a path are harvested as heads that were never cut.
+    pub(super) fn gives_heads(&self, path: &Path) -> bool {
+        self.cuts_before == 0 && path.harvests().len() == 1 && path.lost.is_none()
+    }
+
     /// Whether its plants stood in a tank before the term.
     pub(super) fn in_tank(&self) -> bool {
         self.fixed_tank.is_some()
@@ -55,18 +62,14 @@ pub(super) struct Grown {
 
 /// A crop at a site, as tables.
 pub(super) struct Yields {
-    pull_at: Vec<f64>,
-    cut_at: Vec<f64>,
-    pull_again: Vec<Vec<f64>>,
-    cut_again: Vec<Vec<f64>>,
     /// Days on which plants cut on a class day may be harvested again.
     regrowths: Vec<Range<Index>>,
     /// Room in holes by tank; 0 where the crop cannot stand.
     pub(super) room: Vec<u32>,
     /// Tanks the crop can stand in.
     pub(super) tanks: Vec<u16>,
-    /// First and last serving of a harvest by class day.
-    pub(super) reach: Vec<Option<(usize, usize)>>,
+    /// First and last serving of cut leaves, and of whole heads, by class day.
+    reach: [Vec<Option<(usize, usize)>>; 2],
     pub(super) harvests: u32,
     /// Plugs to sow for so many plants, up to as many as the site has holes.
     plugs: Vec<u32>,
@@ -179,6 +182,7 @@ impl<'n> Ground<'n> {
                 yields.room[usize::from(path.tank)] > 0
                     && (past(path.moved) || candidate.transplants.contains(&path.moved))
                     && path.moved < first
+                    && (past(first) || self.stood_long_enough(candidate, path.moved, first))
             }
         };
         let first_ok = if candidate.cuts_before > 0 || harvests.len() > 1 {
@@ -194,6 +198,13 @@ impl<'n> Ground<'n> {
                 _ => yields.regrowths[usize::from(pair[0])].contains(&pair[1]),
             })
             && self.in_use(candidate, path)
+    }
+
+    /// Whether plants moved on one day may be harvested on the other.
+    fn stood_long_enough(&self, candidate: &Candidate, moved: Index, first: Index) -> bool {
+        let site = &self.net.sites[candidate.site];
+        let days = site.class_days[usize::from(first)] - site.class_days[usize::from(moved)];
+        days >= site.fields[candidate.crop].tank_days
     }
 
     /// Whether the path's tank is in use while its plants stand there.
@@ -220,23 +231,42 @@ impl<'n> Ground<'n> {
             && (old.last() < open) == (new.last() < open)
     }
 
-    /// Grams of one plant at the path's harvest at `position`.
-    pub(super) fn grams(&self, candidate: &Candidate, path: &Path, position: usize) -> f64 {
-        let yields = self.yields(candidate);
-        let days = &self.net.sites[candidate.site].class_days;
-        let harvests = path.harvests();
-        let day = days[usize::from(harvests[position])];
-        let pulled = position + 1 == harvests.len() && path.lost.is_none();
-        let number = candidate.cuts_before as usize + position + 1;
-        let at = |table: &[f64], days: Day| table.get(days.max(0) as usize).copied().unwrap_or(0.0);
-        if number == 1 {
-            return at(if pulled { &yields.pull_at } else { &yields.cut_at }, day - candidate.sown);
-        }
-        let before = match position.checked_sub(1) {
-            Some(before) => days[usize::from(harvests[before])],
-            None => candidate.last_cut.unwrap_or(0),
+    /// Each harvest of the path: its day, its way, and grams of one plant standing then.
+    pub(super) fn harvests<'a>(
+        &'a self,
+        candidate: &Candidate,
+        path: &'a Path,
+    ) -> impl Iterator<Item = (Index, Way, f64)> + 'a {
+        let site = &self.net.sites[candidate.site];
+        let (days, growing) = (&site.class_days, &site.fields[candidate.crop].growing);
+        let sown = candidate.sown;
+        let planted = move || {
+            let moved = days[usize::from(path.moved)];
+            (moved, growing.planted((moved - sown).max(0) as u32))
         };
-        at(&(if pulled { &yields.pull_again } else { &yields.cut_again })[number - 2], day - before)
+        let (mut since, mut stand) = candidate.stand.unwrap_or_else(planted);
+        let last = path.harvests().len().checked_sub(1).filter(|_| path.lost.is_none());
+        path.harvests().iter().enumerate().map(move |(position, index)| {
+            let day = days[usize::from(*index)];
+            stand = growing.later(stand, (day - since).max(0) as u32);
+            since = day;
+            let grams = growing.grams(stand);
+            let way = if Some(position) == last { Way::WholeHead } else { Way::Cut };
+            if way == Way::Cut {
+                stand = growing.cut(stand);
+            }
+            (*index, way, grams)
+        })
+    }
+
+    /// Expected grams of one plant at each harvest of the path.
+    pub(super) fn grams<'a>(
+        &'a self,
+        candidate: &Candidate,
+        path: &'a Path,
+    ) -> impl Iterator<Item = (Index, f64)> + 'a {
+        let growing = &self.net.sites[candidate.site].fields[candidate.crop].growing;
+        self.harvests(candidate, path).map(|(day, way, standing)| (day, growing.expected(standing, way)))
     }
 
     /// Days on which plants cut on `day` may be harvested again.
@@ -276,6 +306,7 @@ impl Candidate {
             pulls: indices(site, site.first_pulls(crop, sown)),
             cuts: indices(site, site.first_cuts(crop, sown)),
             last_cut: None,
+            stand: None,
             given: false,
         }
     }
@@ -298,12 +329,13 @@ impl Candidate {
         let mut candidate = Self::sown(site, standing.site, standing.crop, standing.sown);
         candidate.sow_index = None;
         candidate.standing = Some(number);
-        if let StandingPlace::Tank { tank, cuts, last_cut, .. } = standing.place {
-            candidate.fixed_tank = Some(tank as u16);
-            candidate.cuts_before = cuts;
-            candidate.last_cut = last_cut;
+        if let StandingPlace::Tank { tank, cuts, .. } = &standing.place {
+            candidate.fixed_tank = Some(*tank as u16);
+            candidate.cuts_before = cuts.len() as u32;
+            candidate.last_cut = standing.last_cut();
+            candidate.stand = standing.stand(&site.fields[standing.crop].growing);
             candidate.transplants = 0..1;
-            if let Some(cut) = last_cut {
+            if let Some(cut) = candidate.last_cut {
                 candidate.cuts = indices(site, site.regrowths(standing.crop, cut));
                 candidate.pulls = 0..0;
             }
@@ -315,29 +347,25 @@ impl Candidate {
 impl Yields {
     fn new(net: &Network, site: &SiteNet, crop: usize) -> Self {
         let field = &site.fields[crop];
-        // Standing plants may be older than the term is long.
-        let oldest = net.standing.iter().map(|standing| -standing.sown).max().unwrap_or(0).max(0);
-        let ages = || 0..=net.horizon + oldest;
-        let again = |way| {
-            (2..=field.harvests)
-                .map(|number| ages().map(|days| field.again_grams(number, days, way)).collect())
-                .collect()
-        };
         let holes = site.tanks.iter().map(|tank| tank.holes).sum::<u32>();
         let room: Vec<u32> = field.room.iter().map(|room| room.map_or(0, Room::holes)).collect();
         Self {
-            pull_at: ages().map(|age| field.first_grams(age, Way::WholeHead)).collect(),
-            cut_at: ages().map(|age| field.first_grams(age, Way::Cut)).collect(),
-            pull_again: again(Way::WholeHead),
-            cut_again: again(Way::Cut),
             regrowths: site.class_days.iter().map(|day| indices(site, site.regrowths(crop, *day))).collect(),
             tanks: (0..room.len() as u16).filter(|tank| room[usize::from(*tank)] > 0).collect(),
             room,
-            reach: site.class_days.iter().map(|day| net.reach(*day, field.shelf_life)).collect(),
+            reach: [false, true].map(|heads| {
+                let keeps = field.keeps(heads);
+                site.class_days.iter().map(|day| net.reach(*day, keeps)).collect()
+            }),
             harvests: field.harvests.min(MOST_HARVESTS as u32),
             plugs: (0..=holes).map(|plants| field.wanted.crop.plugs_for(plants)).collect(),
             wish: field.wanted.way,
         }
+    }
+
+    /// First and last serving of greens harvested on a class day, if they keep for any: heads never cut, or else leaves.
+    pub(super) fn reach(&self, day: Index, heads: bool) -> Option<(usize, usize)> {
+        self.reach[usize::from(heads)][usize::from(day)]
     }
 
     /// Whether the user wants at least one cut.

@@ -278,14 +278,15 @@ pub(crate) fn earliest_harvests(term: &Term) -> Vec<(NaiveDate, NaiveDate)> {
     let mut days = BTreeSet::new();
     for candidate in &ground.candidates {
         let site = &net.sites[candidate.site];
-        let shelf_life = site.fields[candidate.crop].shelf_life;
+        let field = &site.fields[candidate.crop];
+        let keeps = field.keeps(false).max(field.keeps(true));
         for day in candidate.pulls.clone().chain(candidate.cuts.clone()) {
             let first = site.class_days[usize::from(day)];
-            days.insert((net.date(first), net.date(first + shelf_life)));
+            days.insert((net.date(first), net.date(first + keeps)));
             // What is cut is harvested again.
             for again in ground.regrowths(candidate, day).filter(|_| candidate.cuts.contains(&day)) {
                 let again = site.class_days[usize::from(again)];
-                days.insert((net.date(again), net.date(again + shelf_life)));
+                days.insert((net.date(again), net.date(again + keeps)));
             }
         }
     }

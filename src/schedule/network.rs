@@ -5,7 +5,7 @@
 //! below nought.
 
 use crate::domain::calendar::days_between;
-use crate::domain::growth::{DayWindow, Growing, Way};
+use crate::domain::growth::{DayWindow, Growing, Stand, Way};
 use crate::domain::lid::Room;
 use crate::domain::plan::Part;
 use crate::domain::site::{Site, Tank};
@@ -18,8 +18,6 @@ pub(super) type Day = i32;
 /// All choices of a term.
 pub(super) struct Network<'t> {
     pub(super) term: &'t Term,
-    /// Days in the term.
-    pub(super) horizon: Day,
     /// The first day that can still be planned, when a plan under way is planned again.
     pub(super) today: Option<Day>,
     pub(super) sites: Vec<SiteNet<'t>>,
@@ -76,17 +74,20 @@ pub(super) struct StandingNet<'t> {
 /// Where standing plants are.
 pub(super) enum StandingPlace {
     Nursery,
-    Tank { tank: usize, transplanted: Day, cuts: u32, last_cut: Option<Day> },
+    Tank { tank: usize, transplanted: Day, cuts: Vec<Day> },
 }
 
 /// A crop at a site.
 pub(super) struct Field<'t> {
     pub(super) wanted: &'t WantedCrop,
-    growing: Growing<'t>,
+    pub(super) growing: Growing<'t>,
+    /// Fewest days from transplanting to a first harvest.
+    pub(super) tank_days: Day,
     /// Room a plant takes in each tank; `None` where the crop cannot stand.
     pub(super) room: Vec<Option<Room>>,
     pub(super) plants_per_plug: f64,
-    pub(super) shelf_life: Day,
+    /// Days that cut leaves, and whole heads, may be served after their harvest.
+    keeps: [Day; 2],
     /// Litres a plant draws in a day.
     pub(super) water: f64,
     nursery: DayWindow,
@@ -115,7 +116,7 @@ impl<'t> Network<'t> {
             .map(|serving| ServingNet { day: day(serving.date), target: serving.grams })
             .collect();
         let standing = term.standing.iter().filter_map(|standing| StandingNet::new(term, standing)).collect();
-        Self { term, horizon, today, sites, servings, standing }
+        Self { term, today, sites, servings, standing }
     }
 
     /// The date of a day.
@@ -148,8 +149,7 @@ impl<'t> StandingNet<'t> {
             Stage::Tank { tank, transplanted, cuts, .. } => StandingPlace::Tank {
                 tank: term.sites[site].tanks.iter().position(|other| other.id == *tank)?,
                 transplanted: day(*transplanted),
-                cuts: cuts.len() as u32,
-                last_cut: cuts.last().map(|date| day(*date)),
+                cuts: cuts.iter().map(|date| day(*date)).collect(),
             },
         };
         Some(Self { standing, site, crop, sown: day(standing.sown), place })
@@ -157,14 +157,34 @@ impl<'t> StandingNet<'t> {
 }
 
 impl StandingNet<'_> {
+    /// Day of the last cut before the term.
+    pub(super) fn last_cut(&self) -> Option<Day> {
+        match &self.place {
+            StandingPlace::Nursery => None,
+            StandingPlace::Tank { cuts, .. } => cuts.last().copied(),
+        }
+    }
+
+    /// What stands in such a plant, and since which day it has grown like that: right after it came into its tank or was
+    /// last cut. `None` in the nursery.
+    pub(super) fn stand(&self, growing: &Growing<'_>) -> Option<(Day, Stand)> {
+        let StandingPlace::Tank { transplanted, cuts, .. } = &self.place else { return None };
+        let days = |from: Day, to: Day| (to - from).max(0) as u32;
+        let planted = (*transplanted, growing.planted(days(self.sown, *transplanted)));
+        let cut = |(since, stand): (Day, Stand), day: &Day| {
+            (*day, growing.cut(growing.later(stand, days(since, *day))))
+        };
+        Some(cuts.iter().fold(planted, cut))
+    }
+
     /// Whether a part of a plan is made of these plants.
     pub(super) fn consists_of(&self, net: &Network, part: &Part) -> bool {
-        match self.place {
+        match &self.place {
             StandingPlace::Nursery => part.transplant >= net.term.start && part.cuts_before == 0,
-            StandingPlace::Tank { tank, transplanted, cuts, .. } => {
-                net.sites[self.site].tanks[tank].tank.id == part.tank
-                    && net.date(transplanted) == part.transplant
-                    && cuts == part.cuts_before
+            StandingPlace::Tank { tank, transplanted, cuts } => {
+                net.sites[self.site].tanks[*tank].tank.id == part.tank
+                    && net.date(*transplanted) == part.transplant
+                    && cuts.len() == part.cuts_before as usize
             }
         }
     }
@@ -300,7 +320,8 @@ impl<'t> Field<'t> {
             growing,
             room,
             plants_per_plug: crop.plants_per_plug(),
-            shelf_life: crop.shelf_life.value as Day,
+            keeps: [Way::Cut, Way::WholeHead].map(|way| crop.keeps(way, 1).value as Day),
+            tank_days: growing.tank_days() as Day,
             water: crop.water_a_day.value,
             nursery: growing.nursery_window(),
             pull: growing.pull_window(),
@@ -310,24 +331,9 @@ impl<'t> Field<'t> {
         }
     }
 
-    /// Expected grams of one plant at its first harvest, `age` days old.
-    pub(super) fn first_grams(&self, age: Day, way: Way) -> f64 {
-        self.growing.expected(self.standing_first(age), way)
-    }
-
-    /// Expected grams of one plant at harvest `number` (2 or more).
-    pub(super) fn again_grams(&self, number: u32, interval: Day, way: Way) -> f64 {
-        self.growing.expected(self.standing_again(number, interval), way)
-    }
-
-    /// Grams standing in a plant never cut.
-    pub(super) fn standing_first(&self, age: Day) -> f64 {
-        self.growing.standing_first(age.max(0) as u32)
-    }
-
-    /// Grams standing in a plant before harvest `number` (2 or more).
-    pub(super) fn standing_again(&self, number: u32, interval: Day) -> f64 {
-        self.growing.standing_again(number, interval.max(0) as u32)
+    /// Days after a harvest during which its greens may be served: heads never cut, or else leaves.
+    pub(super) fn keeps(&self, heads: bool) -> Day {
+        self.keeps[usize::from(heads)]
     }
 
     /// Share of the standing leaf a harvest takes.

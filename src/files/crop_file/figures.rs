@@ -11,6 +11,14 @@ use std::ops::RangeInclusive;
 const COMMON_PRACTICE: &str = "common practice";
 const FROM_MEMORY: &str = "from memory";
 
+/// Days after a cut before a plant grows on, where a crop file does not tell.
+const USUAL_LAG: f64 = 3.0;
+
+/// A figure that a crop file may leave out.
+pub(super) fn remembered<T>(value: T) -> Figure<T> {
+    Figure { value, source: Source::FromMemory }
+}
+
 /// Takes figures out of a crop's entries, noting mistakes.
 pub(super) struct Figures<'r, 'n> {
     reading: &'r mut Reading,
@@ -149,11 +157,16 @@ impl<'r, 'n> Figures<'r, 'n> {
     /// How the crop grows again, if it does.
     pub(super) fn regrowth(&mut self) -> Option<Regrowth> {
         let node = self.crop.get("regrowth")?;
-        let entries = self.reading.map(node, &["interval", "harvests", "taken", "strength"])?;
+        let keys = ["interval", "harvests", "taken", "lag", "vigour", "strength"];
+        let entries = self.reading.map(node, &keys)?;
         let mut inner = Figures { reading: self.reading, crop: entries, works: self.works.clone() };
         let interval = inner.days("interval", 1..=200);
         let harvests = inner.whole("harvests", 2..=20);
         let taken = inner.share("taken", 10.0..=95.0);
+        let lag =
+            if inner.has("lag") { inner.number("lag", 0.0..=14.0) } else { Some(remembered(USUAL_LAG)) };
+        let vigour =
+            if inner.has("vigour") { inner.share("vigour", 50.0..=100.0) } else { Some(remembered(1.0)) };
         let strength = inner.value("strength", "[80 %, 60 %]", strengths);
         let (harvests, strength) = (harvests?, strength?);
         if strength.value.len() + 1 != harvests.value as usize {
@@ -162,7 +175,7 @@ impl<'r, 'n> Figures<'r, 'n> {
             let help = "give one for the second growth, one for the third, and so on up to the last harvest";
             inner.note_at("strength", title, help);
         }
-        Some(Regrowth { interval: interval?, harvests, taken: taken?, strength })
+        Some(Regrowth { interval: interval?, harvests, taken: taken?, lag: lag?, vigour: vigour?, strength })
     }
 
     /// Refuses files of a later layout.

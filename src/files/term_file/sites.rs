@@ -3,15 +3,15 @@
 use super::calendar::{self, Off, shown};
 use super::tanks;
 use crate::domain::calendar::{DateSpan, DaysOffKind, plus_days};
-use crate::domain::ids::SiteId;
-use crate::domain::site::{Nursery, Site};
+use crate::domain::ids::{CropId, SiteId};
+use crate::domain::site::{CropHere, Nursery, Site};
 use crate::files::reading::{Entries, Noted, Reading};
 use crate::files::store::Store;
-use crate::files::tree::Node;
+use crate::files::tree::{Key, Node};
 use chrono::{Datelike, NaiveDate, Weekday};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-const KEYS: [&str; 13] = [
+const KEYS: [&str; 14] = [
     "id",
     "name",
     "class-days",
@@ -25,6 +25,7 @@ const KEYS: [&str; 13] = [
     "sowings-a-day",
     "pace",
     "yield",
+    "crops",
 ];
 
 /// All sites; none if any of them could not be read.
@@ -89,8 +90,9 @@ fn site(
     let tanks = tanks::read(reading, entries);
     let minutes = optional(reading, entries, "minutes-a-day", |r, node| r.number(node, 1.0..=1440.0));
     let sowings = optional(reading, entries, "sowings-a-day", |r, node| r.whole(node, 1..=100));
-    let pace = entries.get("pace").map_or(Some(1.0), |node| reading.number(node, 0.5..=2.0));
-    let yield_factor = entries.get("yield").map_or(Some(1.0), |node| reading.number(node, 0.2..=2.0));
+    let here = here(reading, entries, CropHere { pace: 1.0, yield_factor: 1.0 });
+    let crops = here.and_then(|here| crops(reading, entries, here));
+    let CropHere { pace, yield_factor } = here?;
     Some(Site {
         id: SiteId::new(id),
         name: name?,
@@ -100,9 +102,34 @@ fn site(
         tanks: tanks?,
         minutes_a_day: minutes.ok()?,
         sowings_a_day: sowings.ok()?,
-        pace: pace?,
-        yield_factor: yield_factor?,
+        pace,
+        yield_factor,
+        crops: crops?,
     })
+}
+
+/// How fast and how large things grow; `usual` where it is not told.
+fn here(reading: &mut Reading, entries: &Entries<'_>, usual: CropHere) -> Option<CropHere> {
+    let pace = entries.get("pace").map_or(Some(usual.pace), |node| reading.number(node, 0.5..=2.0));
+    let yield_factor =
+        entries.get("yield").map_or(Some(usual.yield_factor), |node| reading.number(node, 0.2..=2.0));
+    Some(CropHere { pace: pace?, yield_factor: yield_factor? })
+}
+
+/// The same for single crops.
+fn crops(
+    reading: &mut Reading,
+    entries: &Entries<'_>,
+    usual: CropHere,
+) -> Option<BTreeMap<CropId, CropHere>> {
+    let Some(node) = entries.get("crops") else { return Some(BTreeMap::new()) };
+    let told = reading.free_map(node, "crops")?;
+    let one = |(name, node): (&Key, &Node)| {
+        let entries = reading.map(node, &["pace", "yield"])?;
+        Some((CropId::new(name.text.as_str()), here(reading, &entries, usual)?))
+    };
+    let crops: Vec<Option<(CropId, CropHere)>> = told.iter().map(one).collect();
+    crops.into_iter().collect()
 }
 
 /// A value that may be left out.
@@ -187,10 +214,13 @@ fn breaks_without_class_day(
 
 fn nursery(reading: &mut Reading, entries: &Entries<'_>) -> Option<Nursery> {
     let node = reading.need(entries, "nursery", "nursery: { cells: 48, unattended-days: 4 }")?;
-    let entries = reading.map(node, &["cells", "unattended-days"])?;
+    let entries = reading.map(node, &["cells", "cell-width", "unattended-days"])?;
     let cells = reading.need(&entries, "cells", "cells: 48").and_then(|node| reading.whole(node, 1..=10_000));
     let unattended = reading
         .need(&entries, "unattended-days", "unattended-days: 4")
         .and_then(|node| reading.whole(node, 1..=60));
-    Some(Nursery { cells: cells?, unattended_days: unattended? })
+    let cell = entries
+        .get("cell-width")
+        .map_or(Some(Nursery::USUAL_CELL_CM), |node| reading.length(node, 1.0..=15.0));
+    Some(Nursery { cells: cells?, cell_cm: cell?, unattended_days: unattended? })
 }

@@ -36,8 +36,8 @@ pub fn crop_list<'a>(crops: impl Iterator<Item = &'a Crop>) -> String {
 /// and `source`: `germination`, `seeds_per_plug`, `seeds_per_gram`, `emergence_days`, `nursery_days`,
 /// `nursery_survival`, `tank_survival`, `first_cut_days`, `whole_head_days`, `hold_days`,
 /// `growth_g_by_age` (pairs of age in days and fresh grams), `regrowth_days`, `harvests`,
-/// `taken`, `regrowth_strength`, `spacing_cm`, `ph`, `ec_ms_per_cm`, `air_celsius`,
-/// `water_litres_a_day`, `shelf_life_days`, `storage_celsius`, `ready_to_eat`, `bolting`, `handling`,
+/// `taken`, `regrowth_lag_days`, `regrowth_vigour`, `regrowth_strength`, `tank_days`, `spacing_cm`, `ph`,
+/// `ec_ms_per_cm`, `air_celsius`, `water_litres_a_day`, `shelf_life_days`, `cut_shelf_life_days`, `storage_celsius`, `ready_to_eat`, `bolting`, `handling`,
 /// `allergy`. Stretches of days are `min`, `usual`, `max`; ranges `low`, `high`. A figure that does not
 /// apply to the crop is left out.
 pub fn crop(crop: &Crop) -> String {
@@ -92,8 +92,11 @@ fn figures(crop: &Crop) -> Figures {
         figures.add("regrowth_days", &regrowth.interval, days);
         figures.add("harvests", &regrowth.harvests, |number| *number);
         figures.add("taken", &regrowth.taken, |share| *share);
+        figures.add("regrowth_lag_days", &regrowth.lag, |days| *days);
+        figures.add("regrowth_vigour", &regrowth.vigour, |share| *share);
         figures.add("regrowth_strength", &regrowth.strength, Vec::clone);
     }
+    figures.add("tank_days", &crop.tank_days, |number| *number);
     figures.add("spacing_cm", &crop.spacing, |spacing| spacing.cm());
     figures.add("ph", &crop.ph, limits);
     figures.add("ec_ms_per_cm", &crop.ec, limits);
@@ -104,6 +107,7 @@ fn figures(crop: &Crop) -> Figures {
     );
     figures.add("water_litres_a_day", &crop.water_a_day, |litres| *litres);
     figures.add("shelf_life_days", &crop.shelf_life, |number| *number);
+    figures.add("cut_shelf_life_days", &crop.cut_shelf_life, |number| *number);
     figures.add("storage_celsius", &crop.storage, |storage| storage.celsius());
     figures.add("ready_to_eat", &crop.ready_to_eat, |share| *share);
     figures.add_if("bolting", crop.bolting.as_ref(), String::clone);

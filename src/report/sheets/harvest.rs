@@ -235,8 +235,8 @@ fn keeping(setting: &Setting<'_>, tasks: &[&Task<'_>], day: NaiveDate) -> Markup
                             td { (crop.map_or_else(String::new, |crop| glued(&crop.storage.value.show(units).to_string()))) }
                             td {
                                 b {
-                                    (crop.map_or_else(String::new, |crop| {
-                                        short(plus_days(day, crop.shelf_life.value))
+                                    (crop.and_then(|crop| task.keeps(crop)).map_or_else(String::new, |keeps| {
+                                        short(plus_days(day, keeps.value))
                                     }))
                                 }
                             }
@@ -258,7 +258,8 @@ fn figures<'a>(setting: &Setting<'a>, tasks: &[&Task<'_>]) -> Vec<(String, &'a S
     let mut figures = Vec::new();
     for task in tasks {
         let Some(crop) = crop(setting, task) else { continue };
-        figures.push((format!("{}, days to use by", crop.name), &crop.shelf_life.source));
+        let keeps = task.keeps(crop).map(|keeps| (format!("{}, days to use by", crop.name), &keeps.source));
+        figures.extend(keeps);
         figures.push((format!("{}, storage", crop.name), &crop.storage.source));
         if let Some(handling) = crop.handling.as_ref().filter(|_| warmer(crop, setting.wish.units).is_some())
         {

@@ -3,17 +3,20 @@
 //! For a batch sown on day `a`: plants transplanted = plants first harvested. Whoever is cut on day `h`
 //! reappears as input of harvest number 2, and so on until pulled. Which transplanting day goes with
 //! which harvest day need not be told apart: it is enough that no more plants are harvested up to a day than
-//! were transplanted before it, and the library's nursery windows end before harvest windows begin.
+//! were transplanted long enough before it. What plugs lose that are held too long is left out, so that the program
+//! promises a little too much; so do the ages of cut plants, which are rounded up.
 
-use super::super::network::{Day, Network, SiteNet, StandingPlace};
+use super::super::network::{Day, Field, Network, SiteNet, StandingPlace};
 use super::super::program::{Col, Program};
 use super::{FirstHarvest, Flows, Groups, Harvest, Lifted, Sowing, Transplant};
-use crate::domain::growth::Way;
+use crate::domain::growth::{Stand, Way};
 use crate::domain::lid::Room;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Plants cut on a day that must be harvested again: `(harvest number, day, group)` to inflow.
-type Regrowing = BTreeMap<(u32, Day, usize), Vec<(Col, f64)>>;
+/// Plants cut on a day that must be harvested again: `(harvest number, day, group, age)` to inflow. The age is that of an
+/// uncut plant of the same mass, in days here. Plants are told apart by whole days of it, rounded up, so that the
+/// program stays small and never promises less than is possible.
+type Regrowing = BTreeMap<(u32, Day, usize, Day), Vec<(Col, f64)>>;
 
 pub(super) fn add(program: &mut Program, net: &Network, groups: &Groups, lifted: Lifted) -> Flows {
     let mut flows = Flows::default();
@@ -139,24 +142,33 @@ impl Builder<'_, '_> {
         self.net.term.rules.weights.hole_day * f64::from(room)
     }
 
-    fn harvest(&mut self, group: usize, day: Day, grams: f64, pulled: bool, name: String) -> Col {
+    fn harvest(
+        &mut self,
+        group: usize,
+        day: Day,
+        grams: f64,
+        [pulled, heads]: [bool; 2],
+        name: String,
+    ) -> Col {
         let released = f64::from(day) + f64::from(self.net.term.rules.turnover_days);
         let cost = if pulled { released * self.hole_day(group) } else { 0.0 };
         let col = self.program.column(name, f64::INFINITY, true, cost);
         let (site, crop) = (self.site_index, self.crop);
-        self.flows.harvests.push(Harvest { col, site, crop, group, day, grams, pulled });
+        self.flows.harvests.push(Harvest { col, site, crop, group, day, grams, pulled, heads });
         col
     }
 
     /// First harvests of the plants sown on `sown` in a group, and the row that balances them.
     fn first_harvests(&mut self, group: usize, sown: Day, source: Source) {
         let field = &self.site.fields[self.crop];
+        let uncut = |day: Day| field.growing.unchecked((day - sown).max(0) as u32);
+        let standing = |day: Day| field.growing.grams(uncut(day));
         let mut terms = Vec::new();
         let mut harvested = Vec::new();
         for &day in self.site.first_pulls(self.crop, sown) {
-            let grams = field.first_grams(day - sown, Way::WholeHead);
+            let grams = field.growing.expected(standing(day), Way::WholeHead);
             let name = self.name("pull", &format!("{}d{sown}_d{day}_g{group}", source.mark()));
-            let col = self.harvest(group, day, grams, true, name);
+            let col = self.harvest(group, day, grams, [true, true], name);
             terms.push((col, -1.0));
             harvested.push((col, day));
             self.note_first(source, col, sown, day, true);
@@ -165,13 +177,14 @@ impl Builder<'_, '_> {
             if self.site.regrowths(self.crop, day).is_empty() {
                 continue;
             }
-            let grams = field.first_grams(day - sown, Way::Cut);
+            let grams = field.growing.expected(standing(day), Way::Cut);
             let name = self.name("cut", &format!("{}d{sown}_d{day}_g{group}", source.mark()));
-            let col = self.harvest(group, day, grams, false, name);
+            let col = self.harvest(group, day, grams, [false, false], name);
             terms.push((col, -1.0));
             harvested.push((col, day));
             self.note_first(source, col, sown, day, false);
-            self.regrowing.entry((2, day, group)).or_default().push((col, 1.0));
+            let age = age_here(field, field.growing.cut(uncut(day)));
+            self.regrowing.entry((2, day, group, age)).or_default().push((col, 1.0));
         }
         let moved = self.moved_into(group, sown, source.standing());
         self.harvest_after_moving(&source.mark(), sown, group, &moved, &harvested);
@@ -196,8 +209,8 @@ impl Builder<'_, '_> {
         flows.filter(|flow| flow.group == group).map(|flow| (flow.col, flow.day)).collect()
     }
 
-    /// Where a nursery window reaches into a harvest window: no more plants are harvested up to a day than were
-    /// moved before it.
+    /// Where a nursery window reaches near a harvest window: no more plants are harvested up to a day than were moved
+    /// long enough before it.
     fn harvest_after_moving(
         &mut self,
         mark: &str,
@@ -206,12 +219,12 @@ impl Builder<'_, '_> {
         moved: &[(Col, Day)],
         harvested: &[(Col, Day)],
     ) {
-        let latest = moved.iter().map(|(_, day)| *day).max().unwrap_or(Day::MIN);
-        let days: BTreeSet<Day> =
-            harvested.iter().map(|(_, day)| *day).filter(|day| *day <= latest).collect();
+        let stay = self.site.fields[self.crop].tank_days.max(1);
+        let latest = moved.iter().map(|(_, day)| *day + stay).max().unwrap_or(Day::MIN);
+        let days: BTreeSet<Day> = harvested.iter().map(|(_, day)| *day).filter(|day| *day < latest).collect();
         for day in days {
             let out = harvested.iter().filter(|(_, harvest)| *harvest <= day).map(|(col, _)| (*col, 1.0));
-            let before = moved.iter().filter(|(_, moved)| *moved < day).map(|(col, _)| (*col, -1.0));
+            let before = moved.iter().filter(|(_, moved)| *moved + stay <= day).map(|(col, _)| (*col, -1.0));
             let name = self.name("after", &format!("{mark}d{sown}_d{day}_g{group}"));
             self.program.row(name, out.chain(before).collect(), f64::NEG_INFINITY, 0.0);
         }
@@ -231,24 +244,24 @@ impl Builder<'_, '_> {
                 continue;
             }
             let plants = f64::from(standing.standing.plants);
-            match standing.place {
+            match &standing.place {
                 StandingPlace::Nursery => self.standing_seedlings(number, standing.sown, plants),
-                StandingPlace::Tank { tank, transplanted, cuts, last_cut } => {
-                    let Some(group) = self.groups.iter().position(|group| group.contains(&tank)) else {
+                StandingPlace::Tank { tank, transplanted, cuts } => {
+                    let Some(group) = self.groups.iter().position(|group| group.contains(tank)) else {
                         continue;
                     };
-                    let day = transplanted.max(0);
+                    let day = (*transplanted).max(0);
                     let entry = self.transplant(group, None, day, Some(number));
                     self.program.columns[entry.0].name = self.name("stands", &format!("s{number}"));
                     let name = self.name("stood", &format!("s{number}"));
                     self.program.row(name, vec![(entry, 1.0)], plants, plants);
-                    match last_cut {
-                        None => {
-                            self.first_harvests(group, standing.sown, Source::Standing { number, plants });
+                    let field = &self.site.fields[self.crop];
+                    match (standing.last_cut(), standing.stand(&field.growing)) {
+                        (Some(cut), Some((_, stand))) => {
+                            let key = (cuts.len() as u32 + 1, cut, group, age_here(field, stand));
+                            self.regrowing.entry(key).or_default().push((entry, 1.0));
                         }
-                        Some(cut) => {
-                            self.regrowing.entry((cuts + 1, cut, group)).or_default().push((entry, 1.0));
-                        }
+                        _ => self.first_harvests(group, standing.sown, Source::Standing { number, plants }),
                     }
                 }
             }
@@ -286,26 +299,35 @@ impl Builder<'_, '_> {
 
     /// Second and later harvests, in order of day so that each feeds the next.
     fn regrowth(&mut self) {
-        while let Some(((number, day, group), mut terms)) = self.regrowing.pop_first() {
+        while let Some(((number, day, group, age), mut terms)) = self.regrowing.pop_first() {
             let field = &self.site.fields[self.crop];
+            let growing = &field.growing;
+            let cut = growing.cut_back_to(f64::from(age) / growing.pace, number - 1);
             for &next in self.site.regrowths(self.crop, day) {
-                let label = format!("n{number}_d{day}_d{next}_g{group}");
-                let grams = field.again_grams(number, next - day, Way::WholeHead);
+                let label = format!("n{number}_d{day}a{age}_d{next}_g{group}");
+                let stand = growing.later(cut, (next - day).max(0) as u32);
+                let grams = growing.expected(growing.grams(stand), Way::WholeHead);
                 let name = self.name("pull", &label);
-                let pull = self.harvest(group, next, grams, true, name);
+                let pull = self.harvest(group, next, grams, [true, false], name);
                 terms.push((pull, -1.0));
                 if number < field.harvests && !self.site.regrowths(self.crop, next).is_empty() {
-                    let grams = field.again_grams(number, next - day, Way::Cut);
+                    let grams = growing.expected(growing.grams(stand), Way::Cut);
                     let name = self.name("cut", &label);
-                    let cut = self.harvest(group, next, grams, false, name);
-                    terms.push((cut, -1.0));
-                    self.regrowing.entry((number + 1, next, group)).or_default().push((cut, 1.0));
+                    let col = self.harvest(group, next, grams, [false, false], name);
+                    terms.push((col, -1.0));
+                    let age = age_here(field, growing.cut(stand));
+                    self.regrowing.entry((number + 1, next, group, age)).or_default().push((col, 1.0));
                 }
             }
-            let name = self.name("regrow", &format!("n{number}_d{day}_g{group}"));
+            let name = self.name("regrow", &format!("n{number}_d{day}a{age}_g{group}"));
             self.program.row(name, terms, 0.0, 0.0);
         }
     }
+}
+
+/// Age of an uncut plant of the same mass, in days here, rounded up.
+fn age_here(field: &Field<'_>, stand: Stand) -> Day {
+    (stand.age() * field.growing.pace - 1e-9).ceil() as Day
 }
 
 /// Where a batch's plants come from.

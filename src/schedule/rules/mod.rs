@@ -81,6 +81,8 @@ struct Harvest {
     grams: f64,
     /// Whether the plant is pulled.
     pulled: bool,
+    /// Whether it is pulled as a head that was never cut.
+    heads: bool,
 }
 
 /// A batch that may be sown.

@@ -44,7 +44,7 @@ fn supply(program: &mut Program, net: &Network, flows: &Flows, limit_tanks: bool
     let mut pots: BTreeMap<Pot, Vec<(Col, f64)>> = BTreeMap::new();
     for flow in &flows.harvests {
         let field = &net.sites[flow.site].fields[flow.crop];
-        match net.reach(flow.day, field.shelf_life) {
+        match net.reach(flow.day, field.keeps(flow.heads)) {
             Some((first, last)) => {
                 let group = limit_tanks.then_some((flow.site, flow.group));
                 pots.entry((flow.crop, first, last, group)).or_default().push((flow.col, flow.grams));

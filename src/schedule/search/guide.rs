@@ -28,7 +28,7 @@ impl Guide {
         let mut by_serving = vec![Vec::new(); ground.net.servings.len()];
         for hint in hints {
             let candidate = &ground.candidates[hint.candidate as usize];
-            if let Some((first, _)) = ground.yields(candidate).reach[usize::from(hint.day)] {
+            if let Some((first, _)) = ground.yields(candidate).reach(hint.day, hint.pulled) {
                 by_serving[first].push(*hint);
             }
         }

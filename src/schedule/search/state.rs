@@ -183,7 +183,7 @@ impl<'g> State<'g> {
     /// Grams a plant on a path yields in all.
     pub(super) fn worth(&self, candidate: u32, path: &Path) -> f64 {
         let own = &self.ground.candidates[candidate as usize];
-        (0..path.harvests().len()).map(|position| self.ground.grams(own, path, position)).sum()
+        self.ground.grams(own, path).map(|(_, grams)| grams).sum()
     }
 
     /// Points for a gram on a path: plug and holes.
@@ -200,7 +200,8 @@ impl<'g> State<'g> {
     /// Plants whose first harvest yields so many grams; at least what makes a batch.
     pub(super) fn sized(&self, candidate: u32, path: &Path, grams: f64) -> i32 {
         let own = &self.ground.candidates[candidate as usize];
-        let plants = (grams / self.ground.grams(own, path, 0).max(0.1)).ceil().min(500.0) as i32;
+        let first = self.ground.grams(own, path).next().map_or(0.0, |(_, grams)| grams);
+        let plants = (grams / first.max(0.1)).ceil().min(500.0) as i32;
         let smallest = self.ground.net.term.rules.smallest_batch as i32;
         let missing = if self.plants(candidate) > 0 { 1 } else { smallest.max(1) };
         plants.max(missing)
@@ -350,12 +351,14 @@ impl<'g> State<'g> {
 
     /// Books the greens that the plants of a change bring.
     fn bring(&mut self, change: &Change) {
-        let candidate = &self.ground.candidates[change.candidate as usize];
-        let weights = &self.ground.net.term.rules.weights;
-        let yields = self.ground.yields(candidate);
-        for (position, day) in change.path.harvests().iter().enumerate() {
-            let grams = self.ground.grams(candidate, &change.path, position) * f64::from(change.plants);
-            match yields.reach[usize::from(*day)] {
+        let ground = self.ground;
+        let candidate = &ground.candidates[change.candidate as usize];
+        let weights = &ground.net.term.rules.weights;
+        let yields = ground.yields(candidate);
+        let heads = candidate.gives_heads(&change.path);
+        for (day, grams) in ground.grams(candidate, &change.path) {
+            let grams = grams * f64::from(change.plants);
+            match yields.reach(day, heads) {
                 Some(reach) => {
                     self.supply.add(
                         reach,
