@@ -62,6 +62,7 @@ fn wrong(
     if let Some((what, found, right)) =
         factors.into_iter().find(|(_, found, right)| !agree(*found, *right, ROUNDING))
     {
+        let right = (right * 1e6).round() / 1e6;
         return Some(format!("the {what} should be {right}, not {found}"));
     }
     let right: f64 = factors.iter().map(|(_, _, right)| right).product::<f64>() * f64::from(part.part.plants);

@@ -75,6 +75,22 @@ fn cost(subject: &Subject<'_>, surplus: f64) -> f64 {
         + weights.visit * visits(subject) as f64
         + weights.plug * plugs
         + weights.hole_day * hole_days(subject)
+        + storing(subject)
+}
+
+/// What greens cost that wait between harvest and serving: the first days little, those beyond freshness more.
+fn storing(subject: &Subject<'_>) -> f64 {
+    let rules = &subject.term.rules;
+    let fresh = i64::from(rules.fresh_days);
+    let harvests = subject.parts().flat_map(|(_, part)| &part.part.harvests);
+    harvests
+        .flat_map(|harvest| harvest.serves.iter().map(move |served| (harvest.date, served)))
+        .map(|(cut, served)| {
+            let days = days_between(cut, served.date).max(0);
+            let (first, more) = (days.min(fresh), (days - fresh).max(0));
+            served.grams * (rules.weights.stored * first as f64 + rules.weights.stale * more as f64)
+        })
+        .sum()
 }
 
 /// Grams below the target, kinds that are missing and crops that fall below their share.

@@ -113,7 +113,7 @@ impl Plan {
     fn text(&self, term: &Term, plan: &plan::Plan, look: &Look) -> String {
         let mut text = format!("{}\n{}", glance::table(term, plan, look), summary::lines(plan, look));
         if self.show_weights {
-            text = format!("{text}\n{}", weights::table(&term.rules.weights, look));
+            text = format!("{text}\n{}", weights::table(&term.rules, look));
         }
         text
     }

@@ -12,8 +12,8 @@
 //! - a **plug stops growing** at a ceiling set by its cell, when its roots fill it. Days it is held beyond that are lost
 //!   one for one, and after a week of them it is too old to be planted. Trials of seedling age find that the small cell
 //!   costs time and not the birthday: crisp lettuce from cells of 10 cm3 was about seven days behind the same from 50 cm3
-//!   (T. J. Leme de Lima, master's thesis, UFSCar 2017); in cabbage the pot's width mattered and the age hardly
-//!   (HortScience 16(3):423, 1981). The ceiling's mass goes with the cell's volume ([`PLUG_GRAMS_PER_CM3`]).
+//!   (T. J. Leme de Lima, master's thesis, Federal University of São Carlos, 2017); in cabbage the pot's width mattered and the age hardly
+//!   (`HortScience` 16(3):423, 1981). The ceiling's mass goes with the cell's volume ([`PLUG_GRAMS_PER_CM3`]).
 //! - a **cut** that leaves the share `left` puts it back to the age at which an uncut plant weighs `left` of what stood.
 //!   For `lag` days it does not grow, then at `vigour` against an uncut plant, and never beyond `strength` of `W`'s end.
 //!
@@ -69,6 +69,10 @@ pub struct Stand {
 }
 
 impl Stand {
+    fn uncut(age: f64) -> Self {
+        Self { age, pause: 0.0, left: 0.0, cuts: 0 }
+    }
+
     /// Cuts taken from it.
     #[must_use]
     pub fn cuts(&self) -> u32 {
@@ -144,16 +148,12 @@ impl<'a> Growing<'a> {
 
     /// A plant that was sown so many days ago and comes into its tank now.
     pub fn planted(&self, days: u32) -> Stand {
-        self.uncut((f64::from(days) / self.pace).min(self.plug_ceiling()))
+        Stand::uncut((f64::from(days) / self.pace).min(self.plug_ceiling()))
     }
 
     /// A plant that was sown so many days ago and was never held in its plug.
     pub fn unchecked(&self, days: u32) -> Stand {
-        self.uncut(f64::from(days) / self.pace)
-    }
-
-    fn uncut(&self, age: f64) -> Stand {
-        Stand { age, pause: 0.0, left: 0.0, cuts: 0 }
+        Stand::uncut(f64::from(days) / self.pace)
     }
 
     /// The same plant some days later.

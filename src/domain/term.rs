@@ -80,6 +80,9 @@ pub struct Rules {
     pub one_tank_at_most: f64,
     /// Fewest plants worth sowing as a batch.
     pub smallest_batch: u32,
+    /// Days after harvest during which greens count as fresh. They may be served later, as long as they keep, but that
+    /// costs more.
+    pub fresh_days: u32,
     /// Days a hole rests between two plants.
     pub turnover_days: u32,
     /// Minutes of work for one plug, transplant or harvest.
@@ -103,7 +106,8 @@ pub struct Minutes {
 ///
 /// A gram short is so dear that a plant is grown for it wherever one fits: a plant's plug and four weeks in a hole
 /// cost about as much as half a gram short, a whole small batch with its visits as much as six grams. What does not
-/// touch the shortfall is weighed up: a batch more or 100 g of surplus, a visit or 10 g.
+/// touch the shortfall is weighed up: a batch more or 100 g of surplus, a visit or 10 g. Greens are eaten fresh: a
+/// portion of 100 g kept for a week costs about as much as two plants' plugs and holes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Weights {
     /// For a gram short, up to `mild_share` of the day's target.
@@ -122,6 +126,18 @@ pub struct Weights {
     pub plug: f64,
     /// For a hole in use for a day.
     pub hole_day: f64,
+    /// For a gram that waits a day between harvest and serving.
+    pub stored: f64,
+    /// The same for every day beyond [`Rules::fresh_days`].
+    pub stale: f64,
+}
+
+impl Weights {
+    /// Points for a gram served so many days after its harvest.
+    pub fn storing(&self, days: u32, fresh_days: u32) -> f64 {
+        self.stored * f64::from(days.min(fresh_days))
+            + self.stale * f64::from(days.saturating_sub(fresh_days))
+    }
 }
 
 impl Default for Weights {
@@ -135,6 +151,8 @@ impl Default for Weights {
             visit: 0.1,
             plug: 0.02,
             hole_day: 0.005,
+            stored: 0.000_5,
+            stale: 0.003,
         }
     }
 }

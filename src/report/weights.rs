@@ -2,11 +2,12 @@
 
 use super::grid::Grid;
 use super::look::{Look, Mood};
-use super::words::percent;
-use crate::domain::term::Weights;
+use super::words::{counted, percent};
+use crate::domain::term::Rules;
 
 /// What costs how many points.
-pub fn table(weights: &Weights, look: &Look) -> String {
+pub fn table(rules: &Rules, look: &Look) -> String {
+    let weights = &rules.weights;
     let mut grid = Grid::new(look, &["Points", "For"]).right(&[0]);
     let mild = percent(weights.mild_share);
     let rows = [
@@ -17,6 +18,8 @@ pub fn table(weights: &Weights, look: &Look) -> String {
         (weights.visit, "each class day with work at a site".to_owned()),
         (weights.plug, "each plug sown".to_owned()),
         (weights.hole_day, "each hole in use for a day".to_owned()),
+        (weights.stored, format!("each gram and day of storage, up to {}", counted(rules.fresh_days, "day"))),
+        (weights.stale, "each gram and further day of storage".to_owned()),
     ];
     for (points, what) in rows {
         grid.row([points.to_string(), what]);

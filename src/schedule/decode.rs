@@ -2,7 +2,7 @@
 
 use super::Options;
 use super::ground::{Candidate, Ground, Index};
-use super::network::StandingPlace;
+use super::network::{Day, StandingPlace};
 use super::path::Loss;
 use super::search::{Found, FoundBatch, FoundPart, Taken};
 use crate::domain::calendar::days_between;
@@ -208,6 +208,8 @@ fn heirs<'k>(
 /// A harvest and what decides whom it can serve.
 struct Source<'p> {
     crop: usize,
+    /// Day of the harvest.
+    day: Day,
     /// Site and tank, where one tank's share is limited.
     tank: Option<(usize, usize)>,
     /// Last serving it keeps for.
@@ -223,8 +225,7 @@ fn hand_out(ground: &Ground, batches: &mut [Batch], taken: &[Taken]) {
         let date = ground.net.term.servings[take.serving].date;
         let mut left = take.grams;
         let fits = |source: &&mut Source| {
-            (source.crop, source.tank, source.last) == (take.crop, take.tank, take.last)
-                && source.harvest.date <= date
+            (source.crop, source.day, source.tank, source.last) == (take.crop, take.day, take.tank, take.last)
         };
         for source in sources.iter_mut().filter(fits) {
             let grams = source.harvest.surplus().min(left);
@@ -256,7 +257,7 @@ fn sources<'p>(ground: &Ground, batches: &'p mut [Batch]) -> Vec<Source<'p>> {
                 if let Some((_, last)) =
                     net.reach(day, field.keeps(harvest.way == Way::WholeHead && harvest.number == 1))
                 {
-                    sources.push(Source { crop, tank, last, harvest });
+                    sources.push(Source { crop, day, tank, last, harvest });
                 }
             }
         }

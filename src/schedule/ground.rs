@@ -182,7 +182,6 @@ impl<'n> Ground<'n> {
                 yields.room[usize::from(path.tank)] > 0
                     && (past(path.moved) || candidate.transplants.contains(&path.moved))
                     && path.moved < first
-                    && (past(first) || self.stood_long_enough(candidate, path.moved, first))
             }
         };
         let first_ok = if candidate.cuts_before > 0 || harvests.len() > 1 {
@@ -191,7 +190,7 @@ impl<'n> Ground<'n> {
             candidate.pulls.contains(&first)
         };
         placed
-            && (past(first) || first_ok)
+            && (past(first) || first_ok && self.stood_long_enough(candidate, path.moved, first))
             && candidate.cuts_before as usize + harvests.len() <= yields.harvests as usize
             && harvests.windows(2).all(|pair| match (past(pair[0]), past(pair[1])) {
                 (true, true) => pair[0] < pair[1],
@@ -203,8 +202,8 @@ impl<'n> Ground<'n> {
     /// Whether plants moved on one day may be harvested on the other.
     fn stood_long_enough(&self, candidate: &Candidate, moved: Index, first: Index) -> bool {
         let site = &self.net.sites[candidate.site];
-        let days = site.class_days[usize::from(first)] - site.class_days[usize::from(moved)];
-        days >= site.fields[candidate.crop].tank_days
+        let days = || site.class_days[usize::from(first)] - site.class_days[usize::from(moved)];
+        candidate.in_tank() || days() >= site.fields[candidate.crop].tank_days
     }
 
     /// Whether the path's tank is in use while its plants stand there.
@@ -240,8 +239,9 @@ impl<'n> Ground<'n> {
         let site = &self.net.sites[candidate.site];
         let (days, growing) = (&site.class_days, &site.fields[candidate.crop].growing);
         let sown = candidate.sown;
+        // Plants that never came into a tank have no harvests.
         let planted = move || {
-            let moved = days[usize::from(path.moved)];
+            let moved = days.get(usize::from(path.moved)).copied().unwrap_or(sown);
             (moved, growing.planted((moved - sown).max(0) as u32))
         };
         let (mut since, mut stand) = candidate.stand.unwrap_or_else(planted);

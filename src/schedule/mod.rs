@@ -25,6 +25,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use ground::Ground;
 use network::Network;
 use rest::Rest;
+use rules::Ages;
 pub(crate) use rules::Lifted;
 use search::{Found, Going, Hints};
 use solve::Goal;
@@ -211,7 +212,7 @@ fn relax(net: &Network, ground: &Ground, watch: &Watch) -> Option<(Bound, Hints)
     if net.servings.is_empty() || (watch.stop)() {
         return None;
     }
-    let model = rules::model(net, Lifted::Nothing);
+    let (model, _) = rules::model_within(net, Lifted::Nothing, MOST_SOLVED);
     let program = Arc::new(model.program);
     let relaxed = solve::relax_unless(&program, Goal::Points, watch).ok()?;
     let planted = |flow: &rules::FirstHarvest| ground.hint(flow, relaxed.values[flow.col.0]);
@@ -249,7 +250,7 @@ pub struct ModelSize {
 
 /// Counts the planning model of a term.
 pub fn model_size(term: &Term) -> ModelSize {
-    let program = rules::model(&Network::new(term), Lifted::Nothing).program;
+    let program = rules::model_within(&Network::new(term), Lifted::Nothing, MOST_SOLVED).0.program;
     ModelSize { rows: program.rows.len(), columns: program.columns.len(), nonzeros: program.nonzeros() }
 }
 
@@ -265,7 +266,7 @@ pub fn bound(term: &Term) -> Option<Bound> {
 /// lifted; `None` if the solver fails or is stopped.
 pub(crate) fn relaxed_shortfalls(term: &Term, lifted: Lifted, watch: &Watch) -> Option<Vec<f64>> {
     let net = Network::new(term);
-    let model = rules::model(&net, lifted);
+    let model = rules::model(&net, lifted, Ages::Rounded);
     let relaxed = solve::relax_unless(&Arc::new(model.program), Goal::Points, watch).ok()?;
     let grams = |columns: &Vec<program::Col>| columns.iter().map(|col| relaxed.values[col.0].max(0.0)).sum();
     Some(model.short.iter().map(grams).collect())
@@ -293,8 +294,18 @@ pub(crate) fn earliest_harvests(term: &Term) -> Vec<(NaiveDate, NaiveDate)> {
     days.into_iter().collect()
 }
 
-/// The planning model as free MPS text, whole numbers marked, for any solver that reads it.
+/// Most columns of an exported model that tells plants apart exactly, and of one that we solve ourselves.
+const MOST_EXPORTED: usize = 60_000;
+const MOST_SOLVED: usize = 6_000;
+
+/// The planning model as free MPS text, whole numbers marked, for any solver that reads it. A comment on top says if it
+/// had to round the ages of plants, and so is a relaxation.
 pub fn export_model(term: &Term) -> String {
     let net = Network::new(term);
-    rules::model(&net, rules::Lifted::Nothing).program.to_mps()
+    let (model, exact) = rules::model_within(&net, Lifted::Nothing, MOST_EXPORTED);
+    let text = model.program.to_mps();
+    if exact {
+        return text;
+    }
+    format!("* A relaxation: ages of plants are rounded up to whole days, in their favour.\n{text}")
 }

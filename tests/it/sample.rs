@@ -3,6 +3,7 @@
 
 use crate::support::term_of;
 use chrono::{DateTime, NaiveDate, Utc};
+use sowtide::domain::calendar::days_between;
 use sowtide::domain::growth::{Growing, Way};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::known::KnownEntries;
@@ -51,14 +52,14 @@ struct Grower<'a> {
 }
 
 impl Grower<'_> {
-    fn harvest(&self, plants: u32, picking: Picking) -> Harvest {
+    fn growing(&self) -> Growing<'_> {
         let wanted = self.term.crop(&CropId::new(self.crop)).unwrap();
-        let growing = Growing::new(&wanted.crop, self.term.site(&SiteId::new(self.site)).unwrap());
-        let standing_grams = if picking.number == 1 {
-            growing.standing_first(picking.days)
-        } else {
-            growing.standing_again(picking.number, picking.days)
-        };
+        Growing::new(&wanted.crop, self.term.site(&SiteId::new(self.site)).unwrap())
+    }
+
+    fn harvest(&self, plants: u32, standing_grams: f64, picking: Picking) -> Harvest {
+        let wanted = self.term.crop(&CropId::new(self.crop)).unwrap();
+        let growing = self.growing();
         let day = date(picking.date);
         let serving = servings().iter().map(|serving| serving.date).find(|serving| *serving >= day);
         Harvest {
@@ -78,18 +79,37 @@ impl Grower<'_> {
         }
     }
 
-    /// Plants in the tank "blue", with the holes left empty beside them.
-    fn part(&self, transplant: &str, holes: [&[u32]; 2], pickings: &[Picking]) -> Part {
+    /// Plants in the tank "blue", with the holes left empty beside them: sown, moved, cut before the term.
+    fn part(
+        &self,
+        (sown, transplant, cuts): (&str, &str, &[&str]),
+        holes: [&[u32]; 2],
+        pickings: &[Picking],
+    ) -> Part {
         let plants = holes[0].len() as u32;
+        let growing = self.growing();
+        let days = |from, to| days_between(from, to) as u32;
+        let (mut since, mut stand) = (date(transplant), growing.planted(days(date(sown), date(transplant))));
+        for cut in cuts {
+            stand = growing.cut(growing.later(stand, days(since, date(cut))));
+            since = date(cut);
+        }
+        let mut harvests = Vec::new();
+        for picking in pickings {
+            stand = growing.later(stand, days(since, date(picking.date)));
+            harvests.push(self.harvest(plants, growing.grams(stand), *picking));
+            stand = growing.cut(stand);
+            since = date(picking.date);
+        }
         Part {
             plants,
             tank: TankId::new("blue"),
             transplant: date(transplant),
             holes: holes[0].to_vec(),
             kept_empty: holes[1].to_vec(),
-            cuts_before: 0,
+            cuts_before: cuts.len() as u32,
             lost: None,
-            harvests: pickings.iter().map(|picking| self.harvest(plants, *picking)).collect(),
+            harvests,
         }
     }
 
@@ -127,10 +147,13 @@ pub(crate) fn plan() -> Plan {
         "b-0001",
         "2026-08-03",
         6,
-        vec![oakleaf.part("2026-08-17", [&[1, 2, 3, 4, 5, 6], &[]], &[pulled("2026-09-17", 2, 14, 418.0)])],
+        vec![oakleaf.part(
+            ("2026-08-03", "2026-08-17", &["2026-09-03"]),
+            [&[1, 2, 3, 4, 5, 6], &[]],
+            &[pulled("2026-09-17", 2, 14, 418.0)],
+        )],
     );
     standing.standing = true;
-    standing.parts[0].cuts_before = 1;
     // Two parts that move on one day, are cut or pulled on one day and leave on different days.
     let twins = oakleaf.batch(
         "b-0002",
@@ -138,11 +161,15 @@ pub(crate) fn plan() -> Plan {
         10,
         vec![
             oakleaf.part(
-                "2026-09-21",
+                ("2026-09-07", "2026-09-21", &[]),
                 [&[1, 2, 3, 4, 5, 6], &[]],
                 &[cut("2026-10-08", 1, 31, 289.0), pulled("2026-10-22", 2, 14, 400.0)],
             ),
-            oakleaf.part("2026-09-21", [&[7, 8, 9], &[]], &[pulled("2026-10-08", 1, 31, 191.0)]),
+            oakleaf.part(
+                ("2026-09-07", "2026-09-21", &[]),
+                [&[7, 8, 9], &[]],
+                &[pulled("2026-10-08", 1, 31, 191.0)],
+            ),
         ],
     );
     let wide = mustard.batch(
@@ -150,7 +177,7 @@ pub(crate) fn plan() -> Plan {
         "2026-09-25",
         6,
         vec![mustard.part(
-            "2026-10-09",
+            ("2026-09-25", "2026-10-09", &[]),
             [&[1, 3, 8, 10, 13], &[2, 4, 7, 9, 14]],
             &[pulled("2026-11-03", 1, 39, 538.0)],
         )],

@@ -5,13 +5,23 @@ use crate::files::reading::{Entries, Reading};
 use crate::files::tree::Node;
 use std::ops::RangeInclusive;
 
-const KEYS: [&str; 7] =
-    ["kinds", "kind-from", "one-tank-at-most", "smallest-batch", "turnover-days", "minutes", "weights"];
+const KEYS: [&str; 8] = [
+    "kinds",
+    "kind-from",
+    "one-tank-at-most",
+    "smallest-batch",
+    "fresh-days",
+    "turnover-days",
+    "minutes",
+    "weights",
+];
 
 /// Share of the target from which a crop counts as a kind, unless written.
 const KIND_FROM: f64 = 0.1;
 /// Fewest plants worth sowing, unless written.
 const SMALLEST_BATCH: u32 = 4;
+/// Days after harvest during which greens count as fresh, unless written.
+const FRESH_DAYS: u32 = 2;
 /// Minutes for one plug, transplant or harvest, unless written (common practice, no source).
 const MINUTES: Minutes = Minutes { sow: 0.5, transplant: 1.0, harvest: 1.0 };
 
@@ -40,6 +50,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
     let one_tank =
         entries.get("one-tank-at-most").map_or(Some(1.0), |node| reading.percent(node, 1.0..=100.0));
     let smallest_batch = whole(reading, &entries, "smallest-batch", 1..=1_000, SMALLEST_BATCH);
+    let fresh_days = whole(reading, &entries, "fresh-days", 0..=90, FRESH_DAYS);
     let turnover_days = whole(reading, &entries, "turnover-days", 0..=30, 0);
     let minutes = entries.get("minutes").map_or(Some(MINUTES), |node| minutes(reading, node));
     let weights = entries.get("weights").map_or(Some(Weights::default()), |node| weights(reading, node));
@@ -48,6 +59,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
         kind_from: kind_from?,
         one_tank_at_most: one_tank?,
         smallest_batch: smallest_batch?,
+        fresh_days: fresh_days?,
         turnover_days: turnover_days?,
         minutes: minutes?,
         weights: weights?,
@@ -60,6 +72,7 @@ fn usual() -> Rules {
         kind_from: KIND_FROM,
         one_tank_at_most: 1.0,
         smallest_batch: SMALLEST_BATCH,
+        fresh_days: FRESH_DAYS,
         turnover_days: 0,
         minutes: MINUTES,
         weights: Weights::default(),
@@ -86,7 +99,18 @@ fn minutes(reading: &mut Reading, node: &Node) -> Option<Minutes> {
 }
 
 fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
-    let keys = ["short", "very-short", "mild-share", "surplus", "sowing", "visit", "plug", "hole-day"];
+    let keys = [
+        "short",
+        "very-short",
+        "mild-share",
+        "surplus",
+        "sowing",
+        "visit",
+        "plug",
+        "hole-day",
+        "stored",
+        "stale",
+    ];
     let entries = reading.map(node, &keys)?;
     let usual = Weights::default();
     let mild_share =
@@ -100,7 +124,16 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
     let visit = price("visit", usual.visit);
     let plug = price("plug", usual.plug);
     let hole_day = price("hole-day", usual.hole_day);
-    let (short, very_short) = (short?, very_short?);
+    let (stored, stale) = (price("stored", usual.stored), price("stale", usual.stale));
+    let (short, very_short, stored, stale) = (short?, very_short?, stored?, stale?);
+    if stale < stored {
+        let help = "make stale at least as large as stored, so that what is oldest is eaten first";
+        reading.note(
+            &entries.key_span(if entries.get("stale").is_some() { "stale" } else { "stored" }),
+            "stale is smaller than stored",
+            help,
+        );
+    }
     if very_short < short {
         let help = "make very-short at least as large as short, so that shortfall is spread over the weeks";
         reading.note(&entries.key_span("very-short"), "very-short is smaller than short", help);
@@ -114,5 +147,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         visit: visit?,
         plug: plug?,
         hole_day: hole_day?,
+        stored,
+        stale,
     })
 }

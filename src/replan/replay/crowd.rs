@@ -6,6 +6,7 @@ use super::clash::evidence;
 use super::lot::Lot;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::journal::EntryId;
+use crate::domain::lid;
 use crate::domain::term::Term;
 use crate::replan::refusal::Refusal;
 use chrono::NaiveDate;
@@ -66,10 +67,17 @@ impl<'a> Crowd<'a> {
     /// The crowd that a lot comes to, if so.
     fn with(term: &Term, batches: &'a [BatchReplay<'_>], (at, lot): (usize, &'a Lot)) -> Option<Self> {
         let site = &batches[at].batch.site;
-        let holes = term.site(site)?.tank(&lot.tank)?.lid.holes();
-        let crowd = Self { site, tank: &lot.tank, day: lot.moved()?, holes };
-        let taken: u32 = crowd.standing(batches).map(|(batch, lot)| batch.room.holes_of(lot)).sum();
-        (taken > holes).then_some(crowd)
+        let lid = term.site(site)?.tank(&lot.tank)?.lid;
+        let crowd = Self { site, tank: &lot.tank, day: lot.moved()?, holes: lid.holes() };
+        // Wide plants fill pairs and blocks of holes, of which a lid may have fewer than its holes would make.
+        let full = [lid::Room::Single, lid::Room::Pair, lid::Room::Block].into_iter().any(|room| {
+            let taken = crowd.standing(batches).map(|(batch, lot)| {
+                let each = batch.room.holes_each(crowd.tank);
+                if each < room.holes() { 0 } else { lot.plants * each / room.holes() }
+            });
+            taken.sum::<u32>() > lid.places(room).len() as u32
+        });
+        full.then_some(crowd)
     }
 
     fn standing<'b, 's: 'b>(

@@ -165,12 +165,9 @@ impl Room<'_> {
         beside.into_iter().collect()
     }
 
-    /// Holes that plants take with those left empty beside them.
-    pub(super) fn holes_of(&self, lot: &Lot) -> u32 {
-        if lot.holes.is_empty() {
-            return lot.plants * self.on_lid(&lot.tank).map_or(1, |(_, room)| room.holes());
-        }
-        (lot.holes.len() + lot.kept_empty.len()) as u32
+    /// Holes that each plant takes with those left empty beside it.
+    pub(super) fn holes_each(&self, tank: &TankId) -> u32 {
+        self.on_lid(tank).map_or(1, |(_, room)| room.holes())
     }
 
     fn places(&self, tank: &TankId) -> Vec<lid::Place> {

@@ -51,6 +51,8 @@ struct WeightsJson {
     visit: f64,
     plug: f64,
     hole_day: f64,
+    stored: f64,
+    stale: f64,
 }
 
 #[derive(Serialize)]
@@ -123,7 +125,7 @@ struct ServedJson {
 /// - `facts`: `target_g`, `planned_g`, `short_g`, `short_bound_g` (no plan is shorter), `surplus_g`,
 ///   `cost` and `cost_bound` (points), `solver`, `effort` (thousand steps), `seed`, `seconds`, `stopped`
 /// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `surplus`,
-///   `sowing`, `visit`, `plug`, `hole_day`
+///   `sowing`, `visit`, `plug`, `hole_day`, `stored`, `stale`
 /// - `weeks`: `week`, `monday`, `breaks`, `surplus_g`, `servings`: `date`, `target_g`, `planned_g`,
 ///   `whole_heads_g`, `cuts_g`, `short_g`, `reason` (a fixed word), `reason_text`
 /// - `batches`: `id`, `crop`, `crop_name`, `site`, `sown`, `standing`, `plugs`, `seeds_per_plug`,
@@ -175,8 +177,9 @@ fn facts<'a>(facts: &'a Facts, plan: &Plan) -> FactsJson<'a> {
 }
 
 fn weights(weights: &Weights) -> WeightsJson {
-    let Weights { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day } = *weights;
-    WeightsJson { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day }
+    let Weights { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day, stored, stale } =
+        *weights;
+    WeightsJson { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day, stored, stale }
 }
 
 fn weeks(term: &Term, plan: &Plan) -> Vec<WeekJson> {

@@ -3,22 +3,29 @@
 //! For a batch sown on day `a`: plants transplanted = plants first harvested. Whoever is cut on day `h`
 //! reappears as input of harvest number 2, and so on until pulled. Which transplanting day goes with
 //! which harvest day need not be told apart: it is enough that no more plants are harvested up to a day than
-//! were transplanted long enough before it. What plugs lose that are held too long is left out, so that the program
-//! promises a little too much; so do the ages of cut plants, which are rounded up.
+//! were transplanted long enough before it. Plants of different age are told apart where [`Ages`] asks for it: those
+//! whose plugs were held until another day, and those of which a cut left more or less.
 
-use super::super::network::{Day, Field, Network, SiteNet, StandingPlace};
+mod ages;
+
+use super::super::network::{Day, Network, SiteNet, StandingPlace};
 use super::super::program::{Col, Program};
-use super::{FirstHarvest, Flows, Groups, Harvest, Lifted, Sowing, Transplant};
-use crate::domain::growth::{Stand, Way};
+use super::{Ages, FirstHarvest, Flows, Groups, Harvest, Lifted, Sowing, Transplant};
+use crate::domain::growth::Way;
 use crate::domain::lid::Room;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Plants cut on a day that must be harvested again: `(harvest number, day, group, age)` to inflow. The age is that of an
-/// uncut plant of the same mass, in days here. Plants are told apart by whole days of it, rounded up, so that the
-/// program stays small and never promises less than is possible.
-type Regrowing = BTreeMap<(u32, Day, usize, Day), Vec<(Col, f64)>>;
+/// uncut plant of the same mass, in hundredths of a day here.
+type Regrowing = BTreeMap<(u32, Day, usize, i64), Vec<(Col, f64)>>;
 
-pub(super) fn add(program: &mut Program, net: &Network, groups: &Groups, lifted: Lifted) -> Flows {
+pub(super) fn add(
+    program: &mut Program,
+    net: &Network,
+    groups: &Groups,
+    lifted: Lifted,
+    ages: Ages,
+) -> Flows {
     let mut flows = Flows::default();
     for (site_index, site) in net.sites.iter().enumerate() {
         for crop in 0..site.fields.len() {
@@ -30,11 +37,15 @@ pub(super) fn add(program: &mut Program, net: &Network, groups: &Groups, lifted:
                 crop,
                 groups: groups.of(site_index),
                 flows: &mut flows,
+                ages,
                 regrowing: Regrowing::new(),
             };
             builder.sowings(lifted);
             builder.standing();
             builder.regrowth();
+            if builder.too_many() {
+                return flows;
+            }
         }
     }
     flows
@@ -48,6 +59,7 @@ struct Builder<'a, 't> {
     crop: usize,
     groups: &'a [Vec<usize>],
     flows: &'a mut Flows,
+    ages: Ages,
     regrowing: Regrowing,
 }
 
@@ -97,7 +109,9 @@ impl Builder<'_, '_> {
                 }
             }
             for (group, _) in &groups {
-                self.first_harvests(*group, day, Source::Transplants);
+                for held in self.held(day) {
+                    self.first_harvests(*group, day, Source::Transplants, held);
+                }
             }
             let [fits, least, seeded] = ["fits", "least", "seeded"].map(|kind| self.name(kind, &own));
             let with = |factor: f64, col: Col, scale: f64| {
@@ -158,16 +172,21 @@ impl Builder<'_, '_> {
         col
     }
 
-    /// First harvests of the plants sown on `sown` in a group, and the row that balances them.
-    fn first_harvests(&mut self, group: usize, sown: Day, source: Source) {
+    /// First harvests of the plants sown on `sown` in a group that were held alike, and the row that balances them.
+    fn first_harvests(&mut self, group: usize, sown: Day, source: Source, held: Option<Day>) {
         let field = &self.site.fields[self.crop];
-        let uncut = |day: Day| field.growing.unchecked((day - sown).max(0) as u32);
+        let days = |from: Day, to: Day| (to - from).max(0) as u32;
+        let uncut = |day: Day| match held {
+            None => field.growing.unchecked(days(sown, day)),
+            Some(moved) => field.growing.later(field.growing.planted(days(sown, moved)), days(moved, day)),
+        };
         let standing = |day: Day| field.growing.grams(uncut(day));
+        let mark = held.map_or_else(|| source.mark(), |moved| format!("{}h{moved}_", source.mark()));
         let mut terms = Vec::new();
         let mut harvested = Vec::new();
         for &day in self.site.first_pulls(self.crop, sown) {
             let grams = field.growing.expected(standing(day), Way::WholeHead);
-            let name = self.name("pull", &format!("{}d{sown}_d{day}_g{group}", source.mark()));
+            let name = self.name("pull", &format!("{mark}d{sown}_d{day}_g{group}"));
             let col = self.harvest(group, day, grams, [true, true], name);
             terms.push((col, -1.0));
             harvested.push((col, day));
@@ -178,16 +197,16 @@ impl Builder<'_, '_> {
                 continue;
             }
             let grams = field.growing.expected(standing(day), Way::Cut);
-            let name = self.name("cut", &format!("{}d{sown}_d{day}_g{group}", source.mark()));
+            let name = self.name("cut", &format!("{mark}d{sown}_d{day}_g{group}"));
             let col = self.harvest(group, day, grams, [false, false], name);
             terms.push((col, -1.0));
             harvested.push((col, day));
             self.note_first(source, col, sown, day, false);
-            let age = age_here(field, field.growing.cut(uncut(day)));
+            let age = self.age_here(field.growing.cut(uncut(day)));
             self.regrowing.entry((2, day, group, age)).or_default().push((col, 1.0));
         }
-        let moved = self.moved_into(group, sown, source.standing());
-        self.harvest_after_moving(&source.mark(), sown, group, &moved, &harvested);
+        let moved = self.moved_into(group, sown, source.standing(), held);
+        self.harvest_after_moving(&mark, sown, group, &moved, &harvested);
         let inflow = match source {
             Source::Transplants => {
                 terms.extend(moved.iter().map(|(col, _)| (*col, 1.0)));
@@ -195,18 +214,28 @@ impl Builder<'_, '_> {
             }
             Source::Standing { plants, .. } => -plants,
         };
-        let name = self.name("grow", &format!("{}d{sown}_g{group}", source.mark()));
+        let name = self.name("grow", &format!("{mark}d{sown}_g{group}"));
         self.program.row(name, terms, inflow, inflow);
     }
 
-    /// Columns and days of the batch's plants moved into a group; the batch's flows are the latest ones.
-    fn moved_into(&self, group: usize, sown: Day, standing: Option<usize>) -> Vec<(Col, Day)> {
+    /// Columns and days of the batch's plants that were held alike and moved into a group; the batch's flows are the latest
+    /// ones.
+    fn moved_into(
+        &self,
+        group: usize,
+        sown: Day,
+        standing: Option<usize>,
+        held: Option<Day>,
+    ) -> Vec<(Col, Day)> {
         let own = |flow: &&Transplant| {
             (flow.sown, flow.standing) == (Some(sown), standing)
                 && (flow.site, flow.crop) == (self.site_index, self.crop)
         };
         let flows = self.flows.transplants.iter().rev().take_while(own);
-        flows.filter(|flow| flow.group == group).map(|flow| (flow.col, flow.day)).collect()
+        flows
+            .filter(|flow| flow.group == group && self.held_until(sown, flow.day) == held)
+            .map(|flow| (flow.col, flow.day))
+            .collect()
     }
 
     /// Where a nursery window reaches near a harvest window: no more plants are harvested up to a day than were moved
@@ -256,12 +285,18 @@ impl Builder<'_, '_> {
                     let name = self.name("stood", &format!("s{number}"));
                     self.program.row(name, vec![(entry, 1.0)], plants, plants);
                     let field = &self.site.fields[self.crop];
+                    let held = self.held_until(standing.sown, *transplanted);
                     match (standing.last_cut(), standing.stand(&field.growing)) {
                         (Some(cut), Some((_, stand))) => {
-                            let key = (cuts.len() as u32 + 1, cut, group, age_here(field, stand));
+                            let key = (cuts.len() as u32 + 1, cut, group, self.age_here(stand));
                             self.regrowing.entry(key).or_default().push((entry, 1.0));
                         }
-                        _ => self.first_harvests(group, standing.sown, Source::Standing { number, plants }),
+                        _ => self.first_harvests(
+                            group,
+                            standing.sown,
+                            Source::Standing { number, plants },
+                            held,
+                        ),
                     }
                 }
             }
@@ -271,38 +306,40 @@ impl Builder<'_, '_> {
     fn standing_seedlings(&mut self, number: usize, sown: Day, plants: f64) {
         let mut all = Vec::new();
         for (group, _) in self.usable_groups() {
-            let mut here = Vec::new();
+            let mut moved: BTreeMap<Option<Day>, Vec<(Col, f64)>> = BTreeMap::new();
             let days: Vec<Day> = self.site.transplants(self.crop, sown).collect();
             for day in days {
                 let col = self.transplant(group, Some(sown), day, Some(number));
                 self.program.columns[col.0].name = self.name("move", &format!("s{number}_d{day}_g{group}"));
-                here.push((col, 1.0));
+                moved.entry(self.held_until(sown, day)).or_default().push((col, 1.0));
             }
-            all.extend(here.iter().copied());
-            let name = self.name("stood", &format!("s{number}_g{group}"));
-            let entry = self.program.column(name, plants, true, 0.0);
-            here.push((entry, -1.0));
-            self.program.row(self.name("moved", &format!("s{number}_g{group}")), here, 0.0, 0.0);
-            self.first_harvests_from(group, sown, number, entry);
+            for (held, mut here) in moved {
+                all.extend(here.iter().copied());
+                let mark = held.map_or_else(String::new, |day| format!("h{day}_"));
+                let name = self.name("stood", &format!("{mark}s{number}_g{group}"));
+                let entry = self.program.column(name, plants, true, 0.0);
+                here.push((entry, -1.0));
+                self.program.row(self.name("moved", &format!("{mark}s{number}_g{group}")), here, 0.0, 0.0);
+                self.first_harvests(group, sown, Source::Standing { number, plants: 0.0 }, held);
+                // These plants are counted in a column.
+                if let Some(row) = self.program.rows.last_mut() {
+                    row.terms.push((entry, 1.0));
+                }
+            }
         }
         let name = self.name("stood", &format!("s{number}"));
         self.program.row(name, all, plants, plants);
     }
 
-    /// Like [`Self::first_harvests`], with the plants counted in a column.
-    fn first_harvests_from(&mut self, group: usize, sown: Day, number: usize, entry: Col) {
-        self.first_harvests(group, sown, Source::Standing { number, plants: 0.0 });
-        if let Some(row) = self.program.rows.last_mut() {
-            row.terms.push((entry, 1.0));
-        }
-    }
-
     /// Second and later harvests, in order of day so that each feeds the next.
     fn regrowth(&mut self) {
         while let Some(((number, day, group, age), mut terms)) = self.regrowing.pop_first() {
+            if self.too_many() {
+                return;
+            }
             let field = &self.site.fields[self.crop];
             let growing = &field.growing;
-            let cut = growing.cut_back_to(f64::from(age) / growing.pace, number - 1);
+            let cut = growing.cut_back_to(age as f64 / 100.0 / growing.pace, number - 1);
             for &next in self.site.regrowths(self.crop, day) {
                 let label = format!("n{number}_d{day}a{age}_d{next}_g{group}");
                 let stand = growing.later(cut, (next - day).max(0) as u32);
@@ -315,7 +352,7 @@ impl Builder<'_, '_> {
                     let name = self.name("cut", &label);
                     let col = self.harvest(group, next, grams, [false, false], name);
                     terms.push((col, -1.0));
-                    let age = age_here(field, growing.cut(stand));
+                    let age = self.age_here(growing.cut(stand));
                     self.regrowing.entry((number + 1, next, group, age)).or_default().push((col, 1.0));
                 }
             }
@@ -323,11 +360,6 @@ impl Builder<'_, '_> {
             self.program.row(name, terms, 0.0, 0.0);
         }
     }
-}
-
-/// Age of an uncut plant of the same mass, in days here, rounded up.
-fn age_here(field: &Field<'_>, stand: Stand) -> Day {
-    (stand.age() * field.growing.pace - 1e-9).ceil() as Day
 }
 
 /// Where a batch's plants come from.

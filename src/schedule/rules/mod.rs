@@ -57,6 +57,16 @@ pub(crate) enum Lifted {
     Water,
 }
 
+/// How finely plants of different age are told apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Ages {
+    /// By whole days, rounded in the plants' favour, and as if no plug had been held too long. The program is small, and
+    /// promises a little more than there is.
+    Rounded,
+    /// To a hundredth of a day, with so many columns at most for plants.
+    Exact(usize),
+}
+
 /// Plants that move into a tank, or stood there.
 struct Transplant {
     col: Col,
@@ -140,11 +150,22 @@ impl Groups {
     }
 }
 
+/// Builds the program, leaving out the lifted rule. Tells plants apart exactly if so many columns are enough for that; says
+/// whether they were.
+pub(super) fn model_within(net: &Network, lifted: Lifted, most: usize) -> (Model, bool) {
+    let exact = model(net, lifted, Ages::Exact(most));
+    if exact.program.columns.len() <= most {
+        (exact, true)
+    } else {
+        (model(net, lifted, Ages::Rounded), false)
+    }
+}
+
 /// Builds the program, leaving out the lifted rule.
-pub(super) fn model(net: &Network, lifted: Lifted) -> Model {
+pub(super) fn model(net: &Network, lifted: Lifted, ages: Ages) -> Model {
     let mut program = Program::default();
     let groups = Groups::new(net);
-    let flows = batches::add(&mut program, net, &groups, lifted);
+    let flows = batches::add(&mut program, net, &groups, lifted, ages);
     if lifted != Lifted::Nursery {
         nursery::add(&mut program, net, &flows);
     }

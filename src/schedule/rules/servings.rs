@@ -1,13 +1,13 @@
 //! Serving days: what harvests cover, what is short, and the limits on crops and single tanks.
 
-use super::super::network::Network;
+use super::super::network::{Day, Network};
 use super::super::program::{Col, Program};
 use super::{Flows, Groups, Lifted};
 use std::collections::BTreeMap;
 
-/// Mass that keeps for the same serving days and counts against the same limits:
-/// `(crop, first serving, last serving, site and group where a tank's share is limited)`.
-type Pot = (usize, usize, usize, Option<(usize, usize)>);
+/// Mass harvested on a day that keeps for the same serving days and counts against the same limits:
+/// `(crop, day, first serving, last serving, site and group where a tank's share is limited)`.
+type Pot = (usize, Day, usize, usize, Option<(usize, usize)>);
 
 /// Adds supply, shortfall and shares; returns the columns whose sum is each day's shortfall.
 pub(super) fn add(
@@ -40,26 +40,31 @@ struct Served {
 
 /// Every harvest fills a pot; a pot is emptied to the serving days it keeps for, the rest is surplus.
 fn supply(program: &mut Program, net: &Network, flows: &Flows, limit_tanks: bool) -> Vec<Served> {
-    let surplus = net.term.rules.weights.surplus;
+    let rules = &net.term.rules;
+    let surplus = rules.weights.surplus;
     let mut pots: BTreeMap<Pot, Vec<(Col, f64)>> = BTreeMap::new();
     for flow in &flows.harvests {
         let field = &net.sites[flow.site].fields[flow.crop];
         match net.reach(flow.day, field.keeps(flow.heads)) {
             Some((first, last)) => {
                 let group = limit_tanks.then_some((flow.site, flow.group));
-                pots.entry((flow.crop, first, last, group)).or_default().push((flow.col, flow.grams));
+                pots.entry((flow.crop, flow.day, first, last, group))
+                    .or_default()
+                    .push((flow.col, flow.grams));
             }
             None => program.columns[flow.col.0].cost += surplus * flow.grams,
         }
     }
     let mut served = Vec::new();
-    for ((crop, first, last, group), mut terms) in pots {
+    for ((crop, day, first, last, group), mut terms) in pots {
         let tank = group.map_or(String::new(), |(site, group)| format!("_t{site}g{group}"));
-        let label = format!("c{crop}_w{first}_w{last}{tank}");
+        let label = format!("c{crop}_d{day}_w{last}{tank}");
         let left = program.column(format!("surplus_{label}"), f64::INFINITY, false, surplus);
         terms.push((left, -1.0));
         for serving in first..=last {
-            let col = program.column(format!("serve_{label}_at{serving}"), f64::INFINITY, false, 0.0);
+            let waits = (net.servings[serving].day - day).max(0) as u32;
+            let price = rules.weights.storing(waits, rules.fresh_days);
+            let col = program.column(format!("serve_{label}_at{serving}"), f64::INFINITY, false, price);
             terms.push((col, -1.0));
             served.push(Served { col, crop, group, serving });
         }

@@ -360,13 +360,9 @@ impl<'g> State<'g> {
             let grams = grams * f64::from(change.plants);
             match yields.reach(day, heads) {
                 Some(reach) => {
-                    self.supply.add(
-                        reach,
-                        candidate.crop,
-                        candidate.site,
-                        usize::from(change.path.tank),
-                        grams,
-                    );
+                    let cut = ground.net.sites[candidate.site].class_days[usize::from(day)];
+                    let tank = (candidate.site, usize::from(change.path.tank));
+                    self.supply.add((cut, reach), candidate.crop, tank, grams);
                 }
                 None => self.effort_points += weights.surplus * grams,
             }

@@ -4,26 +4,29 @@
 //! tanks. A change of harvests is tried from the first serving it touches to the first one after which
 //! everything is as before.
 
-use super::super::network::Network;
+use super::super::network::{Day, Network};
 use crate::domain::term::Rules;
 
-/// Mass that keeps until the same serving and counts against the same limits.
+/// Mass harvested on one day that keeps until the same serving and counts against the same limits.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Pot {
     /// Last serving it keeps for.
     last: u16,
+    /// Day of its harvest.
+    day: Day,
     crop: u16,
     /// Number among tanks whose share is limited, from 1; 0 for all others.
     tank: u16,
     grams: f64,
 }
 
-/// Greens a serving takes: of a crop, from a tank (a limited one, by site and tank) or from any of the
+/// Greens a serving takes: of a crop harvested on a day, from a tank (a limited one, by site and tank) or from any of the
 /// others, out of all that keeps until serving `last` and no longer.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(in crate::schedule) struct Taken {
     pub(in crate::schedule) serving: usize,
     pub(in crate::schedule) crop: usize,
+    pub(in crate::schedule) day: Day,
     pub(in crate::schedule) last: usize,
     pub(in crate::schedule) tank: Option<(usize, usize)>,
     pub(in crate::schedule) grams: f64,
@@ -55,10 +58,21 @@ pub(super) struct Supply {
     limited: Vec<Vec<u16>>,
     crop_served: Vec<f64>,
     tank_served: Vec<f64>,
+    /// The day of the serving looked at, and the points for the storage of what it took.
+    day: Day,
+    stored: f64,
+}
+
+impl Pot {
+    /// What spoils first comes first, then what is oldest.
+    fn key(&self) -> (u16, Day, u16, u16) {
+        (self.last, self.day, self.crop, self.tank)
+    }
 }
 
 #[derive(Clone, Copy)]
 struct Serving {
+    day: Day,
     target: f64,
     tank_limit: f64,
 }
@@ -71,6 +85,7 @@ impl Supply {
             .servings
             .iter()
             .map(|serving| Serving {
+                day: serving.day,
                 target: serving.target,
                 tank_limit: rules.one_tank_at_most * serving.target,
             })
@@ -104,32 +119,33 @@ impl Supply {
             limited,
             crop_served: vec![0.0; net.term.crops.len()],
             tank_served: vec![0.0; usize::from(number) + 1],
+            day: 0,
+            stored: 0.0,
         };
         supply.try_out();
         supply.agree();
         supply
     }
 
-    /// Adds mass (or takes it away again) that may be served from `first` to `last`.
+    /// Adds mass harvested on `day` (or takes it away again) that may be served from `first` to `last`.
     pub(super) fn add(
         &mut self,
-        (first, last): (usize, usize),
+        (day, (first, last)): (Day, (usize, usize)),
         crop: usize,
-        site: usize,
-        tank: usize,
+        (site, tank): (usize, usize),
         grams: f64,
     ) {
         let tank = self.limited[site][tank];
-        let key = (last as u16, crop as u16, tank);
+        let key = (last as u16, day, crop as u16, tank);
         let pots = &mut self.fresh[first];
-        match pots.binary_search_by_key(&key, |pot| (pot.last, pot.crop, pot.tank)) {
+        match pots.binary_search_by_key(&key, Pot::key) {
             Ok(found) => {
                 pots[found].grams += grams;
                 if pots[found].grams < NOTHING {
                     pots.remove(found);
                 }
             }
-            Err(place) => pots.insert(place, Pot { last: key.0, crop: key.1, tank, grams }),
+            Err(place) => pots.insert(place, Pot { last: key.0, day, crop: key.2, tank, grams }),
         }
         let touched = self.touched.unwrap_or((first, first));
         self.touched = Some((touched.0.min(first), touched.1.max(first)));
@@ -197,7 +213,8 @@ impl Supply {
                 let grams = full.grams - left.grams;
                 if grams > 0.0 {
                     let (last, crop) = (usize::from(full.last), usize::from(full.crop));
-                    all.push(Taken { serving, crop, last, tank: self.tank_of(full.tank), grams });
+                    let (day, tank) = (full.day, self.tank_of(full.tank));
+                    all.push(Taken { serving, crop, day, last, tank, grams });
                 }
             }
         }
@@ -219,7 +236,8 @@ impl Supply {
         pots.clear();
         merge(&self.trial[index], &self.fresh[index], &mut pots);
         let served = self.give_out(index, &mut pots);
-        let target = self.days[index].target;
+        let Serving { target, .. } = self.days[index];
+        let stored = self.stored;
         let mut surplus = 0.0;
         pots.retain(|pot| {
             let spoils = usize::from(pot.last) == index;
@@ -230,13 +248,14 @@ impl Supply {
         });
         let short = (target - served).max(0.0);
         self.trial_short[index] = short;
-        self.trial_points[index] = self.price(target, short) + self.rules.weights.surplus * surplus;
+        self.trial_points[index] = self.price(target, short) + stored + self.rules.weights.surplus * surplus;
         self.trial[index + 1] = pots;
     }
 
     /// Takes from the pots what one serving may have, and returns how many grams that is.
     fn give_out(&mut self, index: usize, pots: &mut [Pot]) -> f64 {
-        let Serving { target, tank_limit } = self.days[index];
+        let Serving { day, target, tank_limit } = self.days[index];
+        (self.day, self.stored) = (day, 0.0);
         self.crop_served.fill(0.0);
         self.tank_served.fill(0.0);
         let mut served = 0.0;
@@ -281,6 +300,8 @@ impl Supply {
             pot.grams -= grams;
             *crop += grams;
             self.tank_served[usize::from(pot.tank)] += grams;
+            let waited = (self.day - pot.day).max(0) as u32;
+            self.stored += grams * self.rules.weights.storing(waited, self.rules.fresh_days);
             *served += grams;
         }
     }
@@ -304,7 +325,7 @@ impl Supply {
 
 /// Merges pots by what spoils first; equal ones are added up.
 fn merge(left: &[Pot], right: &[Pot], into: &mut Vec<Pot>) {
-    let key = |pot: &Pot| (pot.last, pot.crop, pot.tank);
+    let key = Pot::key;
     let (mut i, mut j) = (0, 0);
     while i < left.len() || j < right.len() {
         let next = match (left.get(i), right.get(j)) {

@@ -81,10 +81,12 @@ fn pulled_part(term: &Term, standing: &Standing) -> Part {
     };
     let date = class_within(site, since, &window.unwrap()).unwrap();
     let days = u32::try_from(days_between(since, date)).unwrap();
-    let standing_grams = match cut {
-        Some(_) => growing.standing_again(2, days),
-        None => growing.standing_first(days),
-    };
+    let days_in = |from, to| u32::try_from(days_between(from, to)).unwrap();
+    let mut stand = growing.planted(days_in(standing.sown, transplant));
+    if let Some(cut) = cut {
+        stand = growing.cut(growing.later(stand, days_in(transplant, cut)));
+    }
+    let standing_grams = growing.grams(growing.later(stand, days_in(cut.unwrap_or(transplant), date)));
     let room = tank.lid.room_for(crop.spacing.value.cm()).unwrap();
     let places: Vec<Place> = tank.lid.places(room).into_iter().take(standing.plants as usize).collect();
     Part {

@@ -184,7 +184,7 @@ fn estimates() {
 }
 
 #[test]
-fn slow_sites_and_short_intervals_yield_less() {
+fn slow_sites_and_plants_that_rest_yield_less() {
     assert_eq!(
         after(|term, plan| {
             // At 42 days plants in the annex are as far as others at 35, and give half the mass.
@@ -206,17 +206,17 @@ fn slow_sites_and_short_intervals_yield_less() {
     );
     assert_eq!(
         after(|term, plan| {
-            // Half of the usual interval brings back half of what was taken: 48 g x 0.75.
+            // Plants that rest for as long as that stand as the cut left them: 60 g x 0.5.
             if let Some(regrowth) = &mut chard(term).regrowth {
-                regrowth.interval = figure(days(7, 28, 28));
+                regrowth.lag = figure(14.0);
             }
             let harvest = last_harvest(plan, CUTS);
-            harvest.arithmetic.standing_grams = 36.0;
-            harvest.grams = 86.4;
-            harvest.serves[0].grams = 86.4;
-            *planned(plan, "2026-10-22") = 86.4;
-            plan.facts.short_grams += 28.8;
-            plan.facts.cost += 28.8 * 0.3;
+            harvest.arithmetic.standing_grams = 30.0;
+            harvest.grams = 72.0;
+            harvest.serves[0].grams = 72.0;
+            *planned(plan, "2026-10-22") = 72.0;
+            plan.facts.short_grams += 43.2;
+            plan.facts.cost += 43.2 * 0.3;
         }),
         []
     );

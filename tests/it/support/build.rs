@@ -9,6 +9,7 @@ use sowtide::domain::lid::Lid;
 use sowtide::domain::site::{Nursery, Site, Tank};
 use sowtide::domain::supplies::Supplies;
 use sowtide::domain::term::{Minutes, Rules, ServingTarget, Standing, Term, WantedCrop, WayWish, Weights};
+use std::collections::BTreeMap;
 
 /// A term to be: starts on Monday, 7 September 2026, runs for 16 weeks, has no days off, and wants
 /// 400 g every Thursday. Sites and crops must be added.
@@ -39,12 +40,14 @@ pub(crate) fn site(id: &str) -> SiteBuilder {
             name: id.to_owned(),
             class_days: Vec::new(),
             days_off: Vec::new(),
-            nursery: Nursery { cells: 20, unattended_days: 4 },
+            // Cells so wide that no plug fills them.
+            nursery: Nursery { cells: 20, cell_cm: 15.0, unattended_days: 4 },
             tanks: Vec::new(),
             minutes_a_day: None,
             sowings_a_day: None,
             pace: 1.0,
             yield_factor: 1.0,
+            crops: BTreeMap::new(),
         },
         meets: vec![Weekday::Mon, Weekday::Thu],
     }
@@ -83,7 +86,7 @@ impl SiteBuilder {
 
     /// Cells of the nursery, and days seedlings may be left.
     pub(crate) fn nursery(mut self, cells: u32, unattended_days: u32) -> Self {
-        self.site.nursery = Nursery { cells, unattended_days };
+        self.site.nursery = Nursery { cells, unattended_days, ..self.site.nursery };
         self
     }
 
@@ -124,10 +127,17 @@ impl Default for TermBuilder {
                 kind_from: 0.1,
                 one_tank_at_most: 1.0,
                 smallest_batch: 2,
+                fresh_days: 2,
                 turnover_days: 1,
                 minutes: Minutes { sow: 1.0, transplant: 2.0, harvest: 3.0 },
                 // Round prices, so that the cost of a plan can be worked out by hand.
-                weights: Weights { short: 0.1, very_short: 0.3, ..Weights::default() },
+                weights: Weights {
+                    short: 0.1,
+                    very_short: 0.3,
+                    stored: 0.0,
+                    stale: 0.0,
+                    ..Weights::default()
+                },
             },
             standing: Vec::new(),
         }
