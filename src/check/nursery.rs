@@ -67,9 +67,9 @@ fn left_alone(site: &Site, batches: &[&Known<'_>], found: &mut Findings) {
                 .any(|part| known.batch.sown <= absence.leave && part.part.transplant >= absence.back);
             if seedlings {
                 let message = format!(
-                    "seedlings stay in the nursery until {}, {} without anybody there; they last {}",
+                    "seedlings stay in the nursery until {}, {} of it without anybody there; they last {}",
                     say(absence.back),
-                    count(absence.days().unsigned_abs(), "day"),
+                    count(absence.alone, "day"),
                     count(site.nursery.unattended_days, "day"),
                 );
                 found.push(

@@ -45,10 +45,10 @@ fn reserve(subject: &Subject<'_>, site: &Site, tank: &Tank, absence: Absence, fo
     // A hundredth of a litre is far below what anybody can measure in a tank.
     if exceeds(needed, tank.usable_litres, GRAMS) {
         let message = format!(
-            "plants in tank {} draw {needed:.1} litres until {} ({}), but only {:.1} are usable",
+            "plants in tank {} draw {needed:.1} litres in {} without anybody until {}, but only {:.1} are usable",
             tank.id,
+            count(absence.alone, "day"),
             say(absence.back),
-            count(absence.days().unsigned_abs(), "day"),
             tank.usable_litres,
         );
         found.push(Violation::new(Rule::Water, message).on(absence.leave).at(&site.id));

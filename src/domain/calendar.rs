@@ -51,21 +51,25 @@ pub enum DaysOffKind {
     Closure,
 }
 
-/// Two neighbouring class days with at least one day off between them.
+/// Two neighbouring class days with days between them on which nobody looks in.
 ///
-/// What stands in nursery and tanks on `leave` must do without people until `back`.
+/// What stands in nursery and tanks on both must do without people for a while in between.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Absence {
     /// Last class day before.
     pub leave: NaiveDate,
     /// First class day after.
     pub back: NaiveDate,
+    /// Day on which somebody is there for the last time before the longest stretch without anybody.
+    pub from: NaiveDate,
+    /// Day-steps of the longest stretch from one day on which somebody is there to the next such day; at least 2.
+    pub alone: u32,
 }
 
 impl Absence {
-    /// Day-steps from the last class day to the next.
+    /// Day-steps of the longest stretch without anybody.
     pub fn days(&self) -> i64 {
-        days_between(self.leave, self.back)
+        i64::from(self.alone)
     }
 
     /// Days off in it from Monday to Friday: 1 for a single closed day, 5 for a break of a week.
@@ -80,14 +84,23 @@ impl Absence {
     }
 }
 
-/// Finds the absences among sorted class days. Days off before the first class day or after the last one are none:
-/// nothing is known of when people were last there, or come next.
-pub fn absences(class_days: &[NaiveDate], days_off: &[DaysOff]) -> Vec<Absence> {
-    class_days
-        .windows(2)
-        .map(|pair| Absence { leave: pair[0], back: pair[1] })
-        .filter(|gap| days_off.iter().any(|off| off.span.first < gap.back && gap.leave < off.span.last))
-        .collect()
+/// Finds the absences between sorted class days, given whether somebody is there on a day. Days before the first class day
+/// or after the last one are none: nothing is known of when people were last there, or come next.
+pub fn absences(class_days: &[NaiveDate], is_there: impl Fn(NaiveDate) -> bool) -> Vec<Absence> {
+    let between = |pair: &[NaiveDate]| {
+        let [leave, back] = [pair[0], pair[1]];
+        let (mut last, mut longest) = (leave, (0, leave));
+        let days = DateSpan { first: plus_days(leave, 1), last: back }.days();
+        for day in days.filter(|day| *day == back || is_there(*day)) {
+            if days_between(last, day) > longest.0 {
+                longest = (days_between(last, day), last);
+            }
+            last = day;
+        }
+        let (alone, from) = longest;
+        (alone > 1).then_some(Absence { leave, back, from, alone: alone as u32 })
+    };
+    class_days.windows(2).filter_map(between).collect()
 }
 
 /// Whether sums with a day cannot leave the calendar: its year lies from 1900 to 2199. No file, argument or spreadsheet is
@@ -165,25 +178,25 @@ mod tests {
     }
 
     #[test]
-    fn only_gaps_with_a_day_off_are_absences() {
+    fn days_on_which_nobody_looks_in_are_absences() {
         let class_days = [day("2026-09-01"), day("2026-09-04"), day("2026-09-08"), day("2026-09-22")];
         let off = |first: &str, last: &str| DaysOff {
             name: "off".into(),
             span: DateSpan { first: day(first), last: day(last) },
             kind: DaysOffKind::Closure,
         };
-        let found =
-            absences(&class_days, &[off("2026-09-07", "2026-09-07"), off("2026-09-10", "2026-09-20")]);
-        assert_eq!(
-            found,
-            [
-                Absence { leave: class_days[1], back: class_days[2] },
-                Absence { leave: class_days[2], back: class_days[3] },
-            ]
-        );
-        assert_eq!(found[1].days(), 14);
-        // From Thursday 10 to Sunday 20 September lie seven days from Monday to Friday.
+        let [leave, back] = [class_days[2], class_days[3]];
+        let nobody = absences(&class_days, |_| false);
+        let alone = |found: &[Absence]| found.iter().map(|gap| gap.alone).collect::<Vec<u32>>();
+        assert_eq!(alone(&nobody), [3, 4, 14]);
+        // From Monday to Friday, but not from Thursday 10 to Sunday 20 September: a weekend, and from Wednesday to Monday.
         let long = off("2026-09-10", "2026-09-20");
+        let weekday = |day: NaiveDate| !matches!(day.weekday(), Weekday::Sat | Weekday::Sun);
+        let found = absences(&class_days, |day| weekday(day) && !long.span.contains(day));
+        assert_eq!(alone(&found), [3, 12]);
+        assert_eq!(found[1], Absence { leave, back, from: day("2026-09-09"), alone: 12 });
+        assert_eq!(absences(&class_days, |_| true), []);
+        // From Thursday 10 to Sunday 20 September lie seven days from Monday to Friday.
         assert_eq!(found[1].weekdays_off(&[long.clone(), off("2026-09-11", "2026-09-14")]), 7);
         assert_eq!(found[0].weekdays_off(&[long]), 0);
     }

@@ -1,9 +1,11 @@
 //! Sites with their class days, nurseries and tanks.
 
 use super::calendar::{Absence, DateSpan, DaysOff, absences};
+use super::crop::Limits;
 use super::ids::{CropId, SiteId, TankId};
 use super::lid::Lid;
-use chrono::NaiveDate;
+use super::units::Temperature;
+use chrono::{Datelike, NaiveDate, Weekday};
 use std::collections::BTreeMap;
 
 /// A place with its own class days.
@@ -17,8 +19,14 @@ pub struct Site {
     pub class_days: Vec<NaiveDate>,
     /// Breaks and closures that hold here, shared ones included, sorted by first day.
     pub days_off: Vec<DaysOff>,
+    /// Weekdays on which somebody looks in: waters seedlings and tops up tanks, class or not, unless they are days off.
+    pub looks_in: Vec<Weekday>,
     /// Where seedlings stand.
     pub nursery: Nursery,
+    /// Lowest and highest air temperature of the room over a term, if known.
+    pub air: Option<Limits<Temperature>>,
+    /// Hours a day for which lamps are on, if known.
+    pub lamp_hours: Option<f64>,
     /// The tanks, at least one.
     pub tanks: Vec<Tank>,
     /// Minutes of work a class has in a day, if limited.
@@ -49,8 +57,8 @@ pub struct Nursery {
     pub cells: u32,
     /// Width of a cell or cube, cm, 1 to 15; it counts as one as wide as deep.
     pub cell_cm: f64,
-    /// Days seedlings may stand without anybody looking after them: an absence may last this many
-    /// day-steps from the last class day to the next.
+    /// Days seedlings may stand without anybody looking after them: this many day-steps from one day on which somebody is
+    /// there to the next.
     pub unattended_days: u32,
 }
 
@@ -101,9 +109,15 @@ impl Site {
         self.crops.get(crop).copied().unwrap_or(usual)
     }
 
-    /// Stretches between class days that hold a day off.
+    /// Stretches between class days in which nobody looks after the plants for longer than a day.
     pub fn absences(&self) -> Vec<Absence> {
-        absences(&self.class_days, &self.days_off)
+        absences(&self.class_days, |day| self.is_attended(day))
+    }
+
+    /// Whether somebody looks after the plants on a day.
+    pub fn is_attended(&self, day: NaiveDate) -> bool {
+        let is_off = || self.days_off.iter().any(|off| off.span.contains(day));
+        self.meets_on(day) || self.looks_in.contains(&day.weekday()) && !is_off()
     }
 
     /// Whether classes meet here on `day`.

@@ -71,7 +71,7 @@ pub fn reserve(term: &Term, plan: &Plan, site: &Site, tank: &Tank, absence: Abse
     let lasts_until = (a_day > 0.0).then(|| {
         // A hundredth of a litre is far below what anybody can measure in a tank.
         let days = ((tank.usable_litres + 0.01) / a_day).floor();
-        plus_days(absence.leave, days as u32)
+        plus_days(absence.from, days as u32)
     });
     Reserve {
         litres_a_day: a_day,

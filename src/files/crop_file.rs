@@ -16,6 +16,8 @@ use crate::domain::crop::{CUT_LEAVES_KEEP, Crop, DaySpan, Figure};
 use crate::domain::ids::CropId;
 use figures::{Figures, remembered};
 
+pub(super) use values::temperature;
+
 /// Every key a crop file may have, in the order people read them.
 /// Days in a tank before a first harvest, where a crop file does not tell.
 const USUAL_TANK_DAYS: u32 = 10;

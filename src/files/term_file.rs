@@ -5,6 +5,7 @@
 
 mod calendar;
 mod crops;
+mod rooms;
 mod rules;
 mod sense;
 mod sites;

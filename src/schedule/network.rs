@@ -38,11 +38,12 @@ pub(super) struct SiteNet<'t> {
     pub(super) fields: Vec<Field<'t>>,
 }
 
-/// Nobody comes after `leave` and before `back`.
+/// Between the class days `leave` and `back` nobody looks in for so many days.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct AbsenceNet {
     pub(super) leave: Day,
     pub(super) back: Day,
+    pub(super) alone: Day,
 }
 
 /// A tank and the room its lid offers.
@@ -190,6 +191,14 @@ impl StandingNet<'_> {
     }
 }
 
+/// Whether seedlings, or the fullest of tanks, could come to harm in an absence. Most weekends do not matter.
+fn matters(term: &Term, site: &Site, absence: &AbsenceNet) -> bool {
+    let thirst = term.crops.iter().map(|wanted| wanted.crop.water_a_day.value).fold(0.0, f64::max);
+    let dry =
+        |tank: &Tank| thirst * f64::from(tank.lid.holes()) * f64::from(absence.alone) > tank.usable_litres;
+    absence.alone > site.nursery.unattended_days as Day || site.tanks.iter().any(dry)
+}
+
 impl<'t> SiteNet<'t> {
     fn new(term: &'t Term, site: &'t Site, horizon: Day, today: Option<Day>) -> Self {
         let day = |date: NaiveDate| days_between(term.start, date) as Day;
@@ -200,8 +209,14 @@ impl<'t> SiteNet<'t> {
         let absences = site
             .absences()
             .iter()
-            .map(|absence| AbsenceNet { leave: day(absence.leave), back: day(absence.back) })
-            .filter(|absence| today.is_none_or(|today| absence.leave >= today))
+            .map(|absence| AbsenceNet {
+                leave: day(absence.leave),
+                back: day(absence.back),
+                alone: absence.alone as Day,
+            })
+            .filter(|absence| {
+                today.is_none_or(|today| absence.leave >= today) && matters(term, site, absence)
+            })
             .collect();
         let tanks: Vec<TankNet<'t>> = site.tanks.iter().map(|tank| TankNet::new(term, tank)).collect();
         let fields = term.crops.iter().map(|wanted| Field::new(wanted, site)).collect();
@@ -223,9 +238,7 @@ impl<'t> SiteNet<'t> {
         let too_long = self
             .absences
             .iter()
-            .filter(move |gap| {
-                gap.back - gap.leave > endurance && gap.back > sown.max(0) && sown <= gap.leave
-            })
+            .filter(move |gap| gap.alone > endurance && gap.back > sown.max(0) && sown <= gap.leave)
             .map(|gap| gap.back)
             .min();
         self.class_days_in(sown + *window.start() as Day, sown + *window.end() as Day)

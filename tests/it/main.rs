@@ -11,6 +11,7 @@ mod crop_figures;
 mod days_off;
 mod desk;
 mod difference;
+mod growth;
 mod journal;
 mod layout;
 mod order;

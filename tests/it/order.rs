@@ -145,7 +145,8 @@ fn cost_by_hand() {
 fn a_break_by_hand() {
     let term = term();
     let hall = term.site(&SiteId::new("hall")).unwrap();
-    let absence = Absence { leave: date("2026-10-08"), back: date("2026-10-19") };
+    let leave = date("2026-10-08");
+    let absence = Absence { leave, back: date("2026-10-19"), from: leave, alone: 11 };
     assert!(hall.absences().contains(&absence));
     let reserve = water::reserve(&term, &plan(), hall, &hall.tanks[0], absence);
     assert!(near(reserve.litres_a_day, 0.9) && near(reserve.needed, 9.9) && near(reserve.usable, 40.0));

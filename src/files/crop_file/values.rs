@@ -26,7 +26,7 @@ pub(super) fn sentence(reading: &mut Reading, node: &Node) -> Option<String> {
 }
 
 /// A temperature with its unit, within limits in degrees Celsius.
-pub(super) fn temperature(
+pub(in crate::files) fn temperature(
     reading: &mut Reading,
     node: &Node,
     celsius: RangeInclusive<f64>,

@@ -1,6 +1,7 @@
 //! What only shows when the parts of a term meet: crops and tanks, shares and kinds, time.
 
 use super::crops::DraftCrop;
+use super::rooms;
 use crate::domain::calendar::{DateSpan, days_between};
 use crate::domain::growth::Growing;
 use crate::domain::lid::Room;
@@ -29,6 +30,7 @@ pub(super) fn check(reading: &mut Reading, parts: &Parts<'_>) {
     a_batch_fits_somewhere(reading, parts);
     tanks_reach_the_target(reading, parts);
     something_can_be_ready(reading, parts);
+    rooms::remark(reading, parts.sites, parts.crops);
 }
 
 fn some_tank_suits(reading: &mut Reading, draft: &DraftCrop, parts: &Parts<'_>) {

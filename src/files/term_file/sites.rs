@@ -1,26 +1,29 @@
 //! Sites with their class days, nurseries and tanks.
 
 use super::calendar::{self, Off, shown};
-use super::tanks;
+use super::{rooms, tanks};
 use crate::domain::calendar::{DateSpan, DaysOffKind, plus_days};
-use crate::domain::ids::{CropId, SiteId};
-use crate::domain::site::{CropHere, Nursery, Site};
+use crate::domain::ids::SiteId;
+use crate::domain::site::{CropHere, Site};
 use crate::files::reading::{Entries, Noted, Reading};
 use crate::files::store::Store;
-use crate::files::tree::{Key, Node};
+use crate::files::tree::{Content, Node};
 use chrono::{Datelike, NaiveDate, Weekday};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
-const KEYS: [&str; 14] = [
+const KEYS: [&str; 17] = [
     "id",
     "name",
     "class-days",
     "extra-class-days",
+    "looks-in",
     "breaks",
     "closures",
     "import",
     "nursery",
     "tanks",
+    "air",
+    "lamps",
     "minutes-a-day",
     "sowings-a-day",
     "pace",
@@ -74,7 +77,7 @@ fn site(
     store: &dyn Store,
 ) -> Option<Site> {
     let id = entries.get("id").map_or("", |node| match &node.content {
-        crate::files::tree::Content::Text(text) => text,
+        Content::Text(text) => text,
         _ => "",
     });
     let name = entries.get("name").map_or(Some(id.to_owned()), |node| reading.name(node));
@@ -86,19 +89,25 @@ fn site(
     if let (Some(term), Some(class_days)) = (term, &class_days) {
         breaks_without_class_day(reading, term, class_days, &offs, &whose);
     }
-    let nursery = nursery(reading, entries);
+    let looks_in = rooms::looks_in(reading, entries);
+    let nursery = rooms::nursery(reading, entries);
+    let air = optional(reading, entries, "air", rooms::air);
+    let lamps = optional(reading, entries, "lamps", rooms::lamps);
     let tanks = tanks::read(reading, entries);
     let minutes = optional(reading, entries, "minutes-a-day", |r, node| r.number(node, 1.0..=1440.0));
     let sowings = optional(reading, entries, "sowings-a-day", |r, node| r.whole(node, 1..=100));
-    let here = here(reading, entries, CropHere { pace: 1.0, yield_factor: 1.0 });
-    let crops = here.and_then(|here| crops(reading, entries, here));
+    let here = rooms::here(reading, entries, CropHere { pace: 1.0, yield_factor: 1.0 });
+    let crops = here.and_then(|here| rooms::crops(reading, entries, here));
     let CropHere { pace, yield_factor } = here?;
     Some(Site {
         id: SiteId::new(id),
         name: name?,
         class_days: class_days?,
         days_off: offs.into_iter().map(|off| off.days).collect(),
+        looks_in: looks_in?,
         nursery: nursery?,
+        air: air.ok()?,
+        lamp_hours: lamps.ok()?,
         tanks: tanks?,
         minutes_a_day: minutes.ok()?,
         sowings_a_day: sowings.ok()?,
@@ -106,30 +115,6 @@ fn site(
         yield_factor,
         crops: crops?,
     })
-}
-
-/// How fast and how large things grow; `usual` where it is not told.
-fn here(reading: &mut Reading, entries: &Entries<'_>, usual: CropHere) -> Option<CropHere> {
-    let pace = entries.get("pace").map_or(Some(usual.pace), |node| reading.number(node, 0.5..=2.0));
-    let yield_factor =
-        entries.get("yield").map_or(Some(usual.yield_factor), |node| reading.number(node, 0.2..=2.0));
-    Some(CropHere { pace: pace?, yield_factor: yield_factor? })
-}
-
-/// The same for single crops.
-fn crops(
-    reading: &mut Reading,
-    entries: &Entries<'_>,
-    usual: CropHere,
-) -> Option<BTreeMap<CropId, CropHere>> {
-    let Some(node) = entries.get("crops") else { return Some(BTreeMap::new()) };
-    let told = reading.free_map(node, "crops")?;
-    let one = |(name, node): (&Key, &Node)| {
-        let entries = reading.map(node, &["pace", "yield"])?;
-        Some((CropId::new(name.text.as_str()), here(reading, &entries, usual)?))
-    };
-    let crops: Vec<Option<(CropId, CropHere)>> = told.iter().map(one).collect();
-    crops.into_iter().collect()
 }
 
 /// A value that may be left out.
@@ -210,17 +195,4 @@ fn breaks_without_class_day(
             None => reading.remark(format!("{title}; {help}")),
         }
     }
-}
-
-fn nursery(reading: &mut Reading, entries: &Entries<'_>) -> Option<Nursery> {
-    let node = reading.need(entries, "nursery", "nursery: { cells: 48, unattended-days: 4 }")?;
-    let entries = reading.map(node, &["cells", "cell-width", "unattended-days"])?;
-    let cells = reading.need(&entries, "cells", "cells: 48").and_then(|node| reading.whole(node, 1..=10_000));
-    let unattended = reading
-        .need(&entries, "unattended-days", "unattended-days: 4")
-        .and_then(|node| reading.whole(node, 1..=60));
-    let cell = entries
-        .get("cell-width")
-        .map_or(Some(Nursery::USUAL_CELL_CM), |node| reading.length(node, 1.0..=15.0));
-    Some(Nursery { cells: cells?, cell_cm: cell?, unattended_days: unattended? })
 }

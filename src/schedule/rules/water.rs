@@ -12,8 +12,7 @@ pub(super) fn add(program: &mut Program, net: &Network, groups: &Groups, flows: 
             let litres = site.tanks[tanks[0]].tank.usable_litres * tanks.len() as f64;
             let weight = |crop: usize| site.fields[crop].water;
             let tally = Tally { flows, site: index, id: &site.site.id, group, weight: &weight, rest: 0 };
-            let limits =
-                site.absences.iter().map(|gap| (gap.leave, litres / f64::from(gap.back - gap.leave)));
+            let limits = site.absences.iter().map(|gap| (gap.leave, litres / f64::from(gap.alone)));
             tally.limit(program, ["thirst", "water"], limits);
         }
     }

@@ -52,8 +52,7 @@ pub(super) struct State<'g> {
 /// Litres a plant draws over each absence, by site and crop.
 pub(super) fn litres(ground: &Ground) -> Vec<Vec<Vec<f64>>> {
     let of_site = |site: &super::super::network::SiteNet| {
-        let gaps =
-            |water: f64| site.absences.iter().map(|gap| water * f64::from(gap.back - gap.leave)).collect();
+        let gaps = |water: f64| site.absences.iter().map(|gap| water * f64::from(gap.alone)).collect();
         site.fields.iter().map(|field| gaps(field.water)).collect()
     };
     ground.net.sites.iter().map(of_site).collect()

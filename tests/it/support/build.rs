@@ -40,8 +40,11 @@ pub(crate) fn site(id: &str) -> SiteBuilder {
             name: id.to_owned(),
             class_days: Vec::new(),
             days_off: Vec::new(),
+            looks_in: Vec::new(),
             // Cells so wide that no plug fills them.
             nursery: Nursery { cells: 20, cell_cm: 15.0, unattended_days: 4 },
+            air: None,
+            lamp_hours: None,
             tanks: Vec::new(),
             minutes_a_day: None,
             sowings_a_day: None,

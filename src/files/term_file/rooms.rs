@@ -1,0 +1,147 @@
+//! What a site is like for plants: who looks in, the nursery, the room's air and lamps, how crops do there.
+
+use super::crops::DraftCrop;
+use crate::domain::crop::{Crop, Limits};
+use crate::domain::ids::CropId;
+use crate::domain::site::{CropHere, Nursery, Site};
+use crate::domain::units::{Temperature, Units};
+use crate::files::crop_file::temperature;
+use crate::files::reading::{Entries, Reading};
+use crate::files::tree::{Content, Key, Node};
+use chrono::Weekday;
+use std::collections::BTreeMap;
+
+/// Hours of lamp light a day from which crops that bolt are likely to (common practice, no source).
+const LONG_DAYS: f64 = 16.0;
+
+/// Weekdays on which somebody looks in: Monday to Friday where nothing is written.
+pub(super) fn looks_in(reading: &mut Reading, entries: &Entries<'_>) -> Option<Vec<Weekday>> {
+    const ONLY: &str = "only class days";
+    let Some(node) = entries.get("looks-in") else {
+        return Some(vec![Weekday::Mon, Weekday::Tue, Weekday::Wed, Weekday::Thu, Weekday::Fri]);
+    };
+    if matches!(&node.content, Content::Text(text) if text == ONLY) {
+        return Some(Vec::new());
+    }
+    Reading::items(node).iter().map(|day| reading.weekday(day)).collect()
+}
+
+/// How fast and how large things grow; `usual` where it is not told.
+pub(super) fn here(reading: &mut Reading, entries: &Entries<'_>, usual: CropHere) -> Option<CropHere> {
+    let pace = entries.get("pace").map_or(Some(usual.pace), |node| reading.number(node, 0.5..=2.0));
+    let yield_factor =
+        entries.get("yield").map_or(Some(usual.yield_factor), |node| reading.number(node, 0.2..=2.0));
+    Some(CropHere { pace: pace?, yield_factor: yield_factor? })
+}
+
+/// The same for single crops.
+pub(super) fn crops(
+    reading: &mut Reading,
+    entries: &Entries<'_>,
+    usual: CropHere,
+) -> Option<BTreeMap<CropId, CropHere>> {
+    let Some(node) = entries.get("crops") else { return Some(BTreeMap::new()) };
+    let told = reading.free_map(node, "crops")?;
+    let one = |(name, node): (&Key, &Node)| {
+        let entries = reading.map(node, &["pace", "yield"])?;
+        Some((CropId::new(name.text.as_str()), here(reading, &entries, usual)?))
+    };
+    let crops: Vec<Option<(CropId, CropHere)>> = told.iter().map(one).collect();
+    crops.into_iter().collect()
+}
+
+/// Cells, their width, and how long seedlings last.
+pub(super) fn nursery(reading: &mut Reading, entries: &Entries<'_>) -> Option<Nursery> {
+    let node = reading.need(entries, "nursery", "nursery: { cells: 48, unattended-days: 4 }")?;
+    let entries = reading.map(node, &["cells", "cell-width", "unattended-days"])?;
+    let cells = reading.need(&entries, "cells", "cells: 48").and_then(|node| reading.whole(node, 1..=10_000));
+    let unattended = reading
+        .need(&entries, "unattended-days", "unattended-days: 4")
+        .and_then(|node| reading.whole(node, 1..=60));
+    let cell = entries
+        .get("cell-width")
+        .map_or(Some(Nursery::USUAL_CELL_CM), |node| reading.length(node, 1.0..=15.0));
+    Some(Nursery { cells: cells?, cell_cm: cell?, unattended_days: unattended? })
+}
+
+/// Lowest and highest temperature of the room over a term.
+pub(super) fn air(reading: &mut Reading, node: &Node) -> Option<Limits<Temperature>> {
+    let entries = reading.map(node, &["low", "high"])?;
+    let [low, high] = [("low", "low: 18 C"), ("high", "high: 26 C")].map(|(key, example)| {
+        let node = reading.need(&entries, key, example)?;
+        temperature(reading, node, 0.0..=50.0)
+    });
+    let air = Limits { low: low?, high: high? };
+    if let (true, Some(node)) = (air.low > air.high, entries.get("high")) {
+        reading.note(&node.span, "this is below the low end", "write the smaller value as low");
+        return None;
+    }
+    Some(air)
+}
+
+/// Hours a day for which the lamps are on.
+pub(super) fn lamps(reading: &mut Reading, node: &Node) -> Option<f64> {
+    let text = reading.text(node)?;
+    let hours = text.trim_end_matches("hours").trim_end_matches('h').trim().parse::<f64>().ok();
+    let hours = hours.filter(|hours| (0.0..=24.0).contains(hours));
+    if hours.is_none() {
+        reading.note(&node.span, format!("\"{text}\" is not a number of hours a day"), "write it as 14 h");
+    }
+    hours
+}
+
+/// Remarks on sites where plants do not do as well as a plan would have it.
+pub(super) fn remark(reading: &mut Reading, sites: &[Site], crops: &[DraftCrop]) {
+    for site in sites {
+        if let Some(text) = nursery_is_of_no_use(site) {
+            reading.remark(text);
+        }
+        for crop in crops.iter().filter_map(|draft| wrong_air(site, &draft.wanted.crop)) {
+            reading.remark(crop);
+        }
+        let wanted = |id: &CropId| crops.iter().any(|draft| draft.wanted.crop.id == *id);
+        for id in site.crops.keys().filter(|id| !wanted(id)) {
+            reading
+                .remark(format!("{}: what is said of {id} is not used, as this term grows none", site.name));
+        }
+    }
+}
+
+/// Where seedlings cannot be left from any class day to the next, nothing can be raised.
+fn nursery_is_of_no_use(site: &Site) -> Option<String> {
+    let endured = site.nursery.unattended_days;
+    let too_long = site.absences().iter().filter(|absence| absence.alone > endured).count();
+    (too_long > 0 && too_long + 1 >= site.class_days.len()).then(|| {
+        format!(
+            "{}: nothing can be raised in the nursery. Seedlings there last {endured} days without anybody, and they are \
+             alone for longer between any two class days. Say on which weekdays somebody looks in (looks-in), or that they \
+             last longer (unattended-days)",
+            site.name
+        )
+    })
+}
+
+/// What is wrong with a room's air and lamps for a crop.
+fn wrong_air(site: &Site, crop: &Crop) -> Option<String> {
+    let (room, likes) = (site.air?, crop.air.value);
+    let (cold, hot) = (room.low < likes.low, room.high > likes.high);
+    if !cold && !hot {
+        return None;
+    }
+    let bolts = hot && crop.bolting.is_some();
+    let lamps = site.lamp_hours.filter(|hours| *hours >= LONG_DAYS);
+    let then = match (bolts, lamps) {
+        (true, Some(hours)) => {
+            format!("; it then bolts easily, the more so under lamps of {hours} hours a day")
+        }
+        (true, None) => "; it then bolts easily".to_owned(),
+        (false, _) => String::new(),
+    };
+    let [low, high] = [likes.low, likes.high].map(|degrees| degrees.show(Units::Metric).to_string());
+    let (is, range) = match (cold, hot) {
+        (true, true) => ("colder and warmer", format!("{low} to {high}")),
+        (true, false) => ("colder", format!("{low} or more")),
+        _ => ("warmer", format!("{high} or less")),
+    };
+    Some(format!("{}: the room gets {is} than {} likes, which is {range}{then}", site.name, crop.name))
+}
