@@ -159,7 +159,12 @@ impl Faults {
         self.within(id, "seeds a plug", f64::from(crop.seeds_per_plug.value), 1.0..=60.0);
         self.within(id, "seeds a gram", crop.seeds_per_gram.value, 1e-3..=1e6);
         self.within(id, "spacing in cm", crop.spacing.value.cm(), 1.0..=100.0);
-        self.within(id, "fewest days in a tank", f64::from(crop.tank_days.value), 0.0..=LONGEST_TERM as f64);
+        self.within(
+            id,
+            "fewest days in a tank",
+            f64::from(crop.tank_days.value),
+            0.0..=f64::from(LONGEST_TERM),
+        );
         self.within(
             id,
             "days that cut leaves keep",
