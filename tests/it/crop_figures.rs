@@ -1,6 +1,6 @@
 //! The built-in crops against published figures and against what planning needs of them.
 
-use sowtide::domain::crop::{CUT_LEAVES_KEEP, Crop, Figure};
+use sowtide::domain::crop::{CUT_LEAVES_KEEP, Crop, DaySpan, Figure};
 use sowtide::domain::growth::{Growing, Way};
 use sowtide::domain::units::Units;
 use sowtide::files::library::Library;
@@ -19,8 +19,9 @@ fn growing(crop: &Crop) -> Growing<'_> {
     Growing { crop, pace: 1.0, yield_factor: 1.0, cell_cm: 2.5 }
 }
 
-fn usual(days: &Option<Figure<sowtide::domain::crop::DaySpan>>) -> Option<u32> {
-    days.as_ref().map(|days| days.value.usual)
+/// The usual day of a harvest, if the crop is harvested so.
+fn usual(days: Option<&Figure<DaySpan>>) -> Option<u32> {
+    days.map(|days| days.value.usual)
 }
 
 const LETTUCES: [&str; 6] = ["baby-lettuce", "batavia", "butterhead", "multi-leaf", "oakleaf", "romaine"];
@@ -100,7 +101,7 @@ fn heads_weigh_what_the_handbooks_say() {
     // Cornell Controlled Environment Agriculture, "Grower's Handbooks": Boston lettuce 5 oz at 35 days; mature heads
     // weigh 140 to 160 g by common practice.
     let butterhead = crop("butterhead");
-    assert_eq!(usual(&butterhead.whole_head), Some(35));
+    assert_eq!(usual(butterhead.whole_head.as_ref()), Some(35));
     let grams = butterhead.growth.value.grams_at(35.0);
     assert!((grams / (453.592_37 / 16.0) - 5.0).abs() < 0.05 && (140.0..=160.0).contains(&grams), "{grams}");
     // "Spinach", of the same: baby leaf from day 14.
@@ -112,7 +113,7 @@ fn heads_weigh_what_the_handbooks_say() {
     // Chiancone and others, Acta Horticulturae 881, 2010: heads of seven types weighed 100 to 260 g.
     for id in ["batavia", "butterhead", "multi-leaf", "oakleaf", "romaine"] {
         let crop = crop(id);
-        let grams = crop.growth.value.grams_at(f64::from(usual(&crop.whole_head).unwrap()));
+        let grams = crop.growth.value.grams_at(f64::from(usual(crop.whole_head.as_ref()).unwrap()));
         assert!((100.0..=260.0).contains(&grams), "{id}: {grams} g");
     }
 }
@@ -139,7 +140,7 @@ fn first_cuts_of_heads_weigh_about_three_quarters_of_a_whole_one() {
     for id in ["batavia", "butterhead", "endive", "oakleaf", "romaine"] {
         let crop = crop(id);
         let [cut, whole] = [&crop.first_cut, &crop.whole_head]
-            .map(|days| crop.growth.value.grams_at(f64::from(usual(days).unwrap())));
+            .map(|days| crop.growth.value.grams_at(f64::from(usual(days.as_ref()).unwrap())));
         assert!((0.7..=0.9).contains(&(cut / whole)), "{id}: {cut} g of {whole} g");
         let taken = crop.regrowth.unwrap().taken.value;
         assert!((taken - 2.0 / 3.0).abs() < 0.01, "{id}: {taken}");
@@ -252,7 +253,7 @@ fn no_crop_grows_more_on_a_square_metre_than_the_best_known() {
     let ceiling = 960.0 * 142.0 / 598.5;
     for crop in library().iter() {
         let room = (crop.spacing.value.cm() / 100.0).powi(2);
-        for age in [usual(&crop.first_cut), usual(&crop.whole_head)].into_iter().flatten() {
+        for age in [usual(crop.first_cut.as_ref()), usual(crop.whole_head.as_ref())].into_iter().flatten() {
             let in_tank = f64::from(age - crop.nursery.value.usual);
             let grams = crop.growth.value.grams_at(f64::from(age)) / room / in_tank;
             assert!((20.0..=ceiling).contains(&grams), "{}: {grams} g", crop.id);
@@ -269,19 +270,20 @@ fn grams_a_hole_day(crop: &Crop) -> f64 {
         growing.later(seedling, age - crop.nursery.value.usual)
     };
     let in_tank = |age: u32| f64::from(age - crop.nursery.value.usual);
-    let whole = usual(&crop.whole_head)
-        .or(usual(&crop.first_cut))
+    let whole = usual(crop.whole_head.as_ref())
+        .or(usual(crop.first_cut.as_ref()))
         .map(|age| growing.expected(growing.grams(planted(age)), Way::WholeHead) / in_tank(age));
-    let cut = usual(&crop.first_cut).zip(crop.regrowth.as_ref()).into_iter().flat_map(|(age, regrowth)| {
-        let interval = regrowth.interval.value.usual;
-        let (mut plant, mut grams, mut days) = (planted(age), 0.0, in_tank(age));
-        (1..regrowth.harvests.value).map(move |_| {
-            grams += growing.expected(growing.grams(plant), Way::Cut);
-            plant = growing.later(growing.cut(plant), interval);
-            days += f64::from(interval);
-            (grams + growing.expected(growing.grams(plant), Way::WholeHead)) / days
-        })
-    });
+    let cut =
+        usual(crop.first_cut.as_ref()).zip(crop.regrowth.as_ref()).into_iter().flat_map(|(age, regrowth)| {
+            let interval = regrowth.interval.value.usual;
+            let (mut plant, mut grams, mut days) = (planted(age), 0.0, in_tank(age));
+            (1..regrowth.harvests.value).map(move |_| {
+                grams += growing.expected(growing.grams(plant), Way::Cut);
+                plant = growing.later(growing.cut(plant), interval);
+                days += f64::from(interval);
+                (grams + growing.expected(growing.grams(plant), Way::WholeHead)) / days
+            })
+        });
     whole.into_iter().chain(cut).fold(0.0, f64::max)
 }
 
@@ -331,7 +333,7 @@ fn every_crop_can_be_planned() {
             assert!(span.max <= span.usual + crop.hold.value.max, "{id}: days nobody could use");
             assert!(span.max <= heaviest, "{id}: growth is not known up to day {}", span.max);
         }
-        let first = usual(&crop.first_cut).or(usual(&crop.whole_head)).unwrap();
+        let first = usual(crop.first_cut.as_ref()).or(usual(crop.whole_head.as_ref())).unwrap();
         assert!(
             crop.nursery.value.usual + crop.tank_days.value <= first,
             "{id}: in no tank on its usual day"

@@ -131,7 +131,7 @@ fn kale_that_grows_again_ties_with_kale_sown_again() {
     assert!(low <= ours && ours <= high, "{ours}");
 }
 
-/// T. J. Leme de Lima, master's thesis, UFSCar 2017: crisp lettuce from cells of 10 cm3 weighed on day 29 what that from 50 cm3
+/// T. J. Leme de Lima, master's thesis, Federal University of São Carlos, 2017: crisp lettuce from cells of 10 cm3 weighed on day 29 what that from 50 cm3
 /// weighed on day 22 (246 and 237 g), about seven days behind.
 #[test]
 fn lettuce_from_small_cells_is_about_a_week_behind() {
