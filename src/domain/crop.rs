@@ -1,5 +1,9 @@
 //! The crop library's entries: figures from seed to fridge, each with where it comes from.
 
+mod evidence;
+
+pub use evidence::Deciding;
+
 use super::growth::Way;
 use super::ids::CropId;
 use super::units::{Length, Mass, Temperature};
@@ -26,11 +30,14 @@ impl fmt::Display for Source {
     }
 }
 
-/// A figure and where it comes from.
+/// A figure, how far it may be off and where it comes from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Figure<T> {
-    /// The figure.
+    /// The figure a plan counts on.
     pub value: T,
+    /// What it may be in truth, the value included: from a poor batch or grower to a good one. Stretches of days and ranges
+    /// tell this themselves and have none.
+    pub spread: Option<Limits<T>>,
     /// Its source.
     pub source: Source,
 }
@@ -168,6 +175,17 @@ pub struct Regrowth {
     pub strength: Figure<Vec<f64>>,
 }
 
+/// How far plants and batches differ from what a crop's figures say.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Variation {
+    /// Coefficient of variation of mass between the plants of one batch, 0 to 1.
+    pub between_plants: f64,
+    /// Coefficient of variation of the mean mass between batches, 0 to 1.
+    pub between_batches: f64,
+    /// Standard deviation, between batches, of the days to a given mass.
+    pub days: f64,
+}
+
 /// Most days after the cut on which cut leaves may be served. Ready-to-eat food that has to be kept cold is used within
 /// seven days, the day of preparation being the first (US Food Code, 3-501.17), and cut leafy greens count as such food.
 pub const CUT_LEAVES_KEEP: u32 = 6;
@@ -209,6 +227,8 @@ pub struct Crop {
     pub hold: Figure<DaySpan>,
     /// Fresh mass against age.
     pub growth: Figure<GrowthCurve>,
+    /// How far plants and batches differ from it.
+    pub variation: Figure<Variation>,
     /// Present if the crop grows again after a cut.
     pub regrowth: Option<Regrowth>,
     /// Distance between plants at full size.

@@ -149,6 +149,13 @@ impl Faults {
         ] {
             self.within(id, what, share, 1e-3..=1.0);
         }
+        for figure in crop.deciding().iter().filter(|figure| !figure.within) {
+            self.add(format!("{} of {id}", figure.key), "lies outside its own spread");
+        }
+        let variation = crop.variation.value;
+        self.within(id, "variation between plants", variation.between_plants, 0.0..=1.0);
+        self.within(id, "variation between batches", variation.between_batches, 0.0..=1.0);
+        self.within(id, "variation of days", variation.days, 0.0..=60.0);
         self.within(id, "seeds a plug", f64::from(crop.seeds_per_plug.value), 1.0..=60.0);
         self.within(id, "seeds a gram", crop.seeds_per_gram.value, 1e-3..=1e6);
         self.within(id, "spacing in cm", crop.spacing.value.cm(), 1.0..=100.0);

@@ -1,7 +1,7 @@
 //! One crop file to a crop.
 //!
-//! Every figure of a crop file is a small map: the value (or `least`, `usual` and `most`, or `low` and
-//! `high`) and a `source`, which is `from memory`, `common practice` or a short name listed under
+//! Every figure of a crop file is a small map: the value with, where it is known how far it may be off, `low` and `high`
+//! (or `least`, `usual` and `most`, or `low` and `high` alone) and a `source`, which is `from memory`, `common practice` or a short name listed under
 //! `sources` at the end of the file.
 
 mod figures;
@@ -12,17 +12,17 @@ mod values;
 use super::problem::{Problem, Problems, TextFile};
 use super::reading::Reading;
 use super::tree;
-use crate::domain::crop::{CUT_LEAVES_KEEP, Crop, DaySpan, Figure};
+use crate::domain::crop::{CUT_LEAVES_KEEP, Crop, DaySpan, Figure, Limits};
 use crate::domain::ids::CropId;
 use figures::{Figures, remembered};
 
 pub(super) use values::temperature;
 
-/// Every key a crop file may have, in the order people read them.
 /// Days in a tank before a first harvest, where a crop file does not tell.
 const USUAL_TANK_DAYS: u32 = 10;
 
-const KEYS: [&str; 30] = [
+/// Every key a crop file may have, in the order people read them.
+const KEYS: [&str; 31] = [
     "format",
     "name",
     "scientific_name",
@@ -40,6 +40,7 @@ const KEYS: [&str; 30] = [
     "tank_days",
     "ready_to_eat",
     "growth",
+    "variation",
     "regrowth",
     "spacing",
     "ph",
@@ -97,6 +98,7 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
     let whole_head = from.days_if_given("whole_head", 2..=400);
     let hold = from.days("hold", 0..=200);
     let growth = from.growth();
+    let variation = from.variation();
     let regrowth = from.regrowth();
     let spacing = from.spacing();
     let ph = from.range("ph", ["5.5", "6.5"], 3.0..=10.0);
@@ -107,7 +109,7 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
     let cut_shelf_life = if from.has("cut_shelf_life") {
         from.whole("cut_shelf_life", 0..=CUT_LEAVES_KEEP)
     } else {
-        shelf_life.clone().map(|whole| Figure { value: whole.value.min(CUT_LEAVES_KEEP), ..whole })
+        shelf_life.clone().map(at_most_as_cut_leaves)
     };
     let storage = from.temperature("storage");
     let ready_to_eat = from.share("ready_to_eat", 1.0..=100.0);
@@ -132,6 +134,7 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
         whole_head,
         hold: hold?,
         growth: growth?,
+        variation: variation?,
         regrowth,
         spacing: spacing?,
         ph: ph?,
@@ -146,6 +149,13 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
         handling,
         allergy,
     })
+}
+
+/// How long cut leaves keep where only that of whole heads is told.
+fn at_most_as_cut_leaves(whole: Figure<u32>) -> Figure<u32> {
+    let cut = |days: u32| days.min(CUT_LEAVES_KEEP);
+    let spread = whole.spread.map(|spread| Limits { low: cut(spread.low), high: cut(spread.high) });
+    Figure { value: cut(whole.value), spread, source: whole.source }
 }
 
 /// A crop must be harvested some way, not before it has left the nursery, and can only grow again

@@ -4,13 +4,13 @@ use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::words::{counted, percent};
 use crate::domain::crop::{Crop, DaySpan, Figure, Limits};
-use crate::domain::units::{LITRES_PER_GALLON, Temperature, Units};
+use crate::domain::units::{LITRES_PER_GALLON, Length, Temperature, Units};
 use std::fmt;
 
 /// All crops in a table.
 pub fn list<'a>(crops: impl Iterator<Item = &'a Crop>, look: &Look) -> String {
-    let mut grid = Grid::new(look, &["Name", "Crop", "Kind", "First cut", "Whole head", "Cuts", "Spacing"])
-        .right(&[5, 6]);
+    let headings = ["Name", "Crop", "Kind", "First cut", "Whole head", "Cuts", "Spacing", "Published"];
+    let mut grid = Grid::new(look, &headings).right(&[5, 6, 7]);
     for crop in crops {
         let days =
             |span: Option<&Figure<DaySpan>>| span.map_or("-".to_owned(), |figure| span_text(figure.value));
@@ -22,20 +22,35 @@ pub fn list<'a>(crops: impl Iterator<Item = &'a Crop>, look: &Look) -> String {
             days(crop.whole_head.as_ref()),
             crop.regrowth.as_ref().map_or("-".to_owned(), |regrowth| regrowth.harvests.value.to_string()),
             crop.spacing.value.show(look.units).to_string(),
+            published(crop),
         ]);
     }
     let mut text = grid.draw(look);
-    text.push_str(
-        &look.paint(Mood::Quiet, "Days from sowing: earliest-latest. Cuts: harvests one plant gives."),
-    );
-    text.push('\n');
+    for line in [
+        "Days from sowing: earliest-latest. Cuts: harvests one plant gives.",
+        "Published: of the figures that decide a plan, those with a published source.",
+    ] {
+        text.push_str(&look.paint(Mood::Quiet, line));
+        text.push('\n');
+    }
     text
+}
+
+/// How many of the figures that decide a plan are published.
+fn published(crop: &Crop) -> String {
+    let (published, all) = crop.published();
+    format!("{published} of {all}")
 }
 
 /// One crop with every figure and where it comes from.
 pub fn show(crop: &Crop, look: &Look) -> String {
     let title = format!("{} ({})", crop.name, crop.scientific_name);
-    let mut text = format!("{}\n{}, {}\n\n", look.paint(Mood::Heading, &title), crop.id, crop.kind);
+    let (id, kind, published) = (&crop.id, &crop.kind, published(crop));
+    let mut text = format!(
+        "{}\n{id}, {kind}\n{published} figures that decide a plan are published.\n\
+         In brackets: how far a figure may be off.\n\n",
+        look.paint(Mood::Heading, &title)
+    );
     let mut grid = Grid::new(look, &["What", "Figure", "Source"]);
     for row in rows(crop, look) {
         grid.row(row);
@@ -62,8 +77,26 @@ fn row<T>(what: &str, figure: &Figure<T>, show: impl Fn(&T) -> String) -> [Strin
     [what.to_owned(), show(&figure.value), figure.source.to_string()]
 }
 
+/// A figure with its spread, where that is known; `end` shows the ends of the spread.
+fn spread<T>(
+    what: &str,
+    figure: &Figure<T>,
+    show: impl Fn(&T) -> String,
+    end: impl Fn(&T) -> String,
+) -> [String; 3] {
+    let [what, value, source] = row(what, figure, show);
+    match &figure.spread {
+        None => [what, value, source],
+        Some(Limits { low, high }) => [what, format!("{value} ({})", range(&end(low), &end(high))), source],
+    }
+}
+
+fn some_days(what: &str, figure: &Figure<u32>) -> [String; 3] {
+    spread(what, figure, |days| counted(*days, "day"), u32::to_string)
+}
+
 fn share(what: &str, figure: &Figure<f64>) -> [String; 3] {
-    row(what, figure, |value| percent(*value))
+    spread(what, figure, |value| percent(*value), |value| percent(*value))
 }
 
 fn days(what: &str, figure: &Figure<DaySpan>) -> [String; 3] {
@@ -75,17 +108,16 @@ fn span_text(span: DaySpan) -> String {
 }
 
 fn from_seed_to_tank(crop: &Crop) -> Vec<[String; 3]> {
+    let seeds = |seeds: &f64| format!("{seeds:.0}");
     vec![
         share("Germination", &crop.germination),
-        row("Seeds in a plug", &crop.seeds_per_plug, u32::to_string),
-        row("Seeds in a gram", &crop.seeds_per_gram, |seeds| format!("{seeds:.0}")),
+        spread("Seeds in a plug", &crop.seeds_per_plug, u32::to_string, u32::to_string),
+        spread("Seeds in a gram", &crop.seeds_per_gram, seeds, seeds),
         days("Seedlings show", &crop.emergence),
         days("Transplant", &crop.nursery),
         share("Seedlings fit to move", &crop.nursery_survival),
         share("Transplants that survive", &crop.tank_survival),
-        row("In the tank before a first harvest", &crop.tank_days, |days| {
-            format!("at least {}", counted(*days, "day"))
-        }),
+        some_days("Least time in the tank", &crop.tank_days),
     ]
 }
 
@@ -100,10 +132,10 @@ fn at_harvest(crop: &Crop, look: &Look) -> Vec<[String; 3]> {
     rows.push(days("Holds after its day", &crop.hold));
     if let Some(regrowth) = &crop.regrowth {
         rows.push(days("Between two cuts", &regrowth.interval));
-        rows.push(row("Harvests in all", &regrowth.harvests, u32::to_string));
+        rows.push(spread("Harvests in all", &regrowth.harvests, u32::to_string, u32::to_string));
         rows.push(share("Taken at a cut", &regrowth.taken));
-        rows.push(row("Rests after a cut", &regrowth.lag, |days| format!("{days} days")));
-        rows.push(share("Then grows, against an uncut plant", &regrowth.vigour));
+        rows.push(spread("Rests after a cut", &regrowth.lag, |days| format!("{days} days"), f64::to_string));
+        rows.push(share("Then grows, of an uncut plant", &regrowth.vigour));
         rows.push(row("Reaches again, of its full mass", &regrowth.strength, |shares| {
             let shares: Vec<String> = shares.iter().map(|share| percent(*share)).collect();
             shares.join(", ")
@@ -114,10 +146,14 @@ fn at_harvest(crop: &Crop, look: &Look) -> Vec<[String; 3]> {
             curve.points().map(|(age, mass)| format!("{age} days {}", mass.show(look.units))).collect();
         points.join(", ")
     }));
+    rows.push(row("Varies by", &crop.variation, |by| {
+        let (plants, batches) = (percent(by.between_plants), percent(by.between_batches));
+        format!("{plants} of mass from plant to plant, {batches} and {} days from batch to batch", by.days)
+    }));
     rows.push(share("Ready to eat", &crop.ready_to_eat));
-    rows.push(row("Serve within", &crop.shelf_life, |days| counted(*days, "day")));
+    rows.push(some_days("Serve within", &crop.shelf_life));
     if crop.regrowth.is_some() {
-        rows.push(row("Serve cut leaves within", &crop.cut_shelf_life, |days| counted(*days, "day")));
+        rows.push(some_days("Serve cut leaves within", &crop.cut_shelf_life));
     }
     rows.push(row("Store at", &crop.storage, |storage| storage.show(look.units).to_string()));
     rows
@@ -125,15 +161,22 @@ fn at_harvest(crop: &Crop, look: &Look) -> Vec<[String; 3]> {
 
 fn in_the_tank(crop: &Crop, look: &Look) -> Vec<[String; 3]> {
     let plain = |limits: &Limits<f64>| range(&limits.low, &limits.high);
+    let length = |spacing: &Length| spacing.show(look.units).to_string();
+    let litres = |litres: &f64| match look.units {
+        Units::Metric => format!("{litres:.2}"),
+        Units::Us => format!("{:.3}", litres / LITRES_PER_GALLON),
+    };
+    let unit = match look.units {
+        Units::Metric => "litres",
+        Units::Us => "gal",
+    };
+    let a_day = |used: &f64| format!("{} {unit} a day", litres(used));
     vec![
-        row("Spacing", &crop.spacing, |spacing| spacing.show(look.units).to_string()),
+        spread("Spacing", &crop.spacing, length, length),
         row("pH", &crop.ph, plain),
         row("EC", &crop.ec, |limits| format!("{} mS/cm", plain(limits))),
         row("Air", &crop.air, |limits| temperatures(limits, look.units)),
-        row("Water, full-grown plant", &crop.water_a_day, |litres| match look.units {
-            Units::Metric => format!("{litres:.2} litres a day"),
-            Units::Us => format!("{:.3} gal a day", litres / LITRES_PER_GALLON),
-        }),
+        spread("Water, full-grown plant", &crop.water_a_day, a_day, litres),
     ]
 }
 

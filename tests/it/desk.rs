@@ -4,6 +4,7 @@ use crate::sample;
 use crate::support::day;
 use chrono::NaiveDate;
 use sowtide::desk::{Again, Desk, Draft, Moment, Recorded, Search, Trouble};
+use sowtide::domain::crop::Limits;
 use sowtide::domain::ids::{BatchId, SiteId};
 use sowtide::domain::journal::{Amount, EntryId, Place, What};
 use sowtide::domain::known::KnownEntries;
@@ -154,7 +155,7 @@ type Breakage = fn(&mut Term);
 fn a_term_made_in_code_is_checked_like_one_that_was_read() {
     assert_eq!(sample::term().faults(), Vec::<String>::new());
     let far: fn() -> NaiveDate = || day("2031-01-01");
-    let breakages: [(&str, Breakage); 12] = [
+    let breakages: [(&str, Breakage); 14] = [
         ("must end on or after its first day", |term| term.end = term.start.pred_opt().unwrap()),
         ("needs a site", |term| term.sites.clear()),
         ("needs a crop", |term| term.crops.clear()),
@@ -165,6 +166,10 @@ fn a_term_made_in_code_is_checked_like_one_that_was_read() {
         ("rows of holes is 0", |term| term.sites[0].tanks[0].lid.rows = 0),
         ("target in grams is -5", |term| term.servings[0].grams = -5.0),
         ("germination is 0", |term| term.crops[0].crop.germination.value = 0.0),
+        ("lies outside its own spread", |term| {
+            term.crops[0].crop.tank_survival.spread = Some(Limits { low: 0.1, high: 0.2 });
+        }),
+        ("variation between plants is 2", |term| term.crops[0].crop.variation.value.between_plants = 2.0),
         ("share of one tank is 2", |term| term.rules.one_tank_at_most = 2.0),
         ("is to cover more than it may", |term| term.crops[0].at_least = 1.5),
     ];

@@ -1,7 +1,7 @@
 //! The figures of a crop file, each with its source.
 
 use super::values::{curve, litres, sentence, strengths, temperature};
-use crate::domain::crop::{DaySpan, Figure, GrowthCurve, Limits, Regrowth, Source};
+use crate::domain::crop::{DaySpan, Figure, GrowthCurve, Limits, Regrowth, Source, Variation};
 use crate::domain::units::{Length, Temperature};
 use crate::files::problem::nearest;
 use crate::files::reading::{Entries, Reading, shorten};
@@ -14,9 +14,12 @@ const FROM_MEMORY: &str = "from memory";
 /// Days after a cut before a plant grows on, where a crop file does not tell.
 const USUAL_LAG: f64 = 3.0;
 
+/// How far plants and batches differ, where a crop file does not tell: a rack of a school.
+const USUAL_VARIATION: Variation = Variation { between_plants: 0.2, between_batches: 0.1, days: 2.0 };
+
 /// A figure that a crop file may leave out.
 pub(super) fn remembered<T>(value: T) -> Figure<T> {
-    Figure { value, source: Source::FromMemory }
+    Figure::plain(value, Source::FromMemory)
 }
 
 /// Takes figures out of a crop's entries, noting mistakes.
@@ -60,22 +63,22 @@ impl<'r, 'n> Figures<'r, 'n> {
 
     /// A share such as `80 %`.
     pub(super) fn share(&mut self, key: &str, percent: RangeInclusive<f64>) -> Option<Figure<f64>> {
-        self.value(key, "90 %", |reading, node| reading.percent(node, percent))
+        self.spread(key, "90 %", |reading, node| reading.percent(node, percent.clone()))
     }
 
     /// A whole number.
     pub(super) fn whole(&mut self, key: &str, limits: RangeInclusive<u32>) -> Option<Figure<u32>> {
-        self.value(key, "4", |reading, node| reading.whole(node, limits))
+        self.spread(key, "4", |reading, node| reading.whole(node, limits.clone()))
     }
 
     /// A number.
     pub(super) fn number(&mut self, key: &str, limits: RangeInclusive<f64>) -> Option<Figure<f64>> {
-        self.value(key, "500", |reading, node| reading.number(node, limits))
+        self.spread(key, "500", |reading, node| reading.number(node, limits.clone()))
     }
 
     /// Litres, as `0.2 L` or `200 ml`.
     pub(super) fn litres(&mut self, key: &str) -> Option<Figure<f64>> {
-        self.value(key, "0.2 L", litres)
+        self.spread(key, "0.2 L", litres)
     }
 
     /// A temperature at which greens can be stored.
@@ -85,7 +88,9 @@ impl<'r, 'n> Figures<'r, 'n> {
 
     /// Distance between plants.
     pub(super) fn spacing(&mut self) -> Option<Figure<Length>> {
-        self.value("spacing", "20 cm", |reading, node| reading.length(node, 1.0..=100.0).map(Length::from_cm))
+        self.spread("spacing", "20 cm", |reading, node| {
+            reading.length(node, 1.0..=100.0).map(Length::from_cm)
+        })
     }
 
     /// Least, usual and most days.
@@ -105,7 +110,7 @@ impl<'r, 'n> Figures<'r, 'n> {
                 self.reading.note(&node.span, title, "least, usual and most must not fall");
             }
         }
-        Some(Figure { value: span, source: source? })
+        Some(Figure::plain(span, source?))
     }
 
     /// Least, usual and most days, where the crop has them at all.
@@ -140,7 +145,7 @@ impl<'r, 'n> Figures<'r, 'n> {
         let source = self.source(&entries);
         let node = self.reading.need(&entries, "note", "\"note: keep it cool\"")?;
         let value = sentence(self.reading, node)?;
-        Some(Figure { value, source: source? })
+        Some(Figure::plain(value, source?))
     }
 
     /// Masses by age.
@@ -151,7 +156,27 @@ impl<'r, 'n> Figures<'r, 'n> {
         let source = self.source(&entries);
         let node = self.reading.need(&entries, "mass", "\"mass: { 20: 30 g, 35: 140 g }\"")?;
         let value = curve(self.reading, node)?;
-        Some(Figure { value, source: source? })
+        Some(Figure::plain(value, source?))
+    }
+
+    /// How far plants and batches differ, remembered where the file does not tell.
+    pub(super) fn variation(&mut self) -> Option<Figure<Variation>> {
+        if !self.has("variation") {
+            return Some(remembered(USUAL_VARIATION));
+        }
+        let line =
+            "\"variation: { between_plants: 20 %, between_batches: 10 %, days: 2, source: from memory }\"";
+        let node = self.reading.need(&self.crop, "variation", line)?;
+        let entries = self.open(node, &["between_plants", "between_batches", "days", "source"], line)?;
+        let source = self.source(&entries);
+        let [plants, batches] = ["between_plants", "between_batches"].map(|key| {
+            let node = self.reading.need(&entries, key, &format!("\"{key}: 20 %\""))?;
+            self.reading.percent(node, 0.0..=100.0)
+        });
+        let days = self.reading.need(&entries, "days", "\"days: 2\"");
+        let days = days.and_then(|node| self.reading.number(node, 0.0..=30.0));
+        let value = Variation { between_plants: plants?, between_batches: batches?, days: days? };
+        Some(Figure::plain(value, source?))
     }
 
     /// How the crop grows again, if it does.
@@ -212,7 +237,44 @@ impl<'r, 'n> Figures<'r, 'n> {
         let source = self.source(&entries);
         let node = self.reading.need(&entries, "value", &format!("\"value: {example}\""))?;
         let value = read(self.reading, node)?;
-        Some(Figure { value, source: source? })
+        Some(Figure::plain(value, source?))
+    }
+
+    /// A single value that may tell its spread, as `low` and `high` around it.
+    fn spread<T: PartialOrd>(
+        &mut self,
+        key: &str,
+        example: &str,
+        read: impl Fn(&mut Reading, &Node) -> Option<T>,
+    ) -> Option<Figure<T>> {
+        let line = format!("\"{key}: {{ value: {example}, source: from memory }}\"");
+        let node = self.reading.need(&self.crop, key, &line)?;
+        let entries = self.open(node, &["value", "low", "high", "source"], &line)?;
+        let source = self.source(&entries);
+        let node = self.reading.need(&entries, "value", &format!("\"value: {example}\""))?;
+        let value = read(self.reading, node);
+        let ends = ["low", "high"].map(|end| entries.get(end));
+        let spread = match ends {
+            [None, None] => None,
+            [Some(low), Some(high)] => {
+                let (low, high) = (read(self.reading, low), read(self.reading, high));
+                Some(Limits { low: low?, high: high? })
+            }
+            [Some(alone), None] | [None, Some(alone)] => {
+                let help = "write low and high, or neither";
+                self.reading.note(&alone.span, "only one end of the spread is given", help);
+                return None;
+            }
+        };
+        let value = value?;
+        let outside = |spread: &Limits<T>| [value < spread.low, value > spread.high];
+        for (end, outside) in ends.into_iter().zip(spread.as_ref().map_or([false; 2], outside)) {
+            if let (true, Some(end)) = (outside, end) {
+                let help = "low must not be above the value, nor high below it";
+                self.reading.note(&end.span, "the value lies outside its own spread", help);
+            }
+        }
+        Some(Figure { value, spread, source: source? })
     }
 
     fn low_and_high<T: PartialOrd>(
@@ -234,7 +296,7 @@ impl<'r, 'n> Figures<'r, 'n> {
             let help = "write the smaller value as low and the larger one as high";
             self.reading.note(&node.span, "this is below the low end", help);
         }
-        Some(Figure { value, source: source? })
+        Some(Figure::plain(value, source?))
     }
 
     /// Where a figure comes from. Without that nobody can tell whether to trust it.

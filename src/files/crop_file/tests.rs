@@ -1,7 +1,7 @@
 //! Crop files with and without mistakes.
 
 use super::read;
-use crate::domain::crop::{Crop, DaySpan, Source};
+use crate::domain::crop::{Crop, DaySpan, Limits, Source, Variation};
 use crate::domain::ids::CropId;
 use crate::files::problem::{Problems, TextFile};
 
@@ -84,6 +84,68 @@ fn a_sound_file_is_read_as_written() {
     assert_eq!(regrowth.strength.value.len(), 2);
     assert_eq!(crop.bolting.unwrap().value, "Keep it cool.");
     assert_eq!(crop.allergy, None);
+    // What the file does not tell is remembered.
+    let (tank_days, variation) = (crop.tank_days, crop.variation);
+    assert_eq!((tank_days.value, tank_days.spread, tank_days.source), (10, None, Source::FromMemory));
+    assert_eq!((variation.value.between_plants, variation.source), (0.2, Source::FromMemory));
+}
+
+#[test]
+fn figures_tell_how_far_they_may_be_off() {
+    let text = SOUND
+        .replace("value: 95 %, source: packet", "value: 95 %, low: 85 %, high: 99 %, source: packet")
+        .replace("value: 8 in,", "value: 8 in, low: 18 cm, high: 8 in,")
+        .replace("value: 7, source", "value: 7, low: 5, high: 14, source")
+        .replace(
+            "regrowth:\n",
+            "variation: { between_plants: 12 %, between_batches: 8 %, days: 1.7, source: packet }\nregrowth:\n",
+        );
+    let crop = parse(&text).unwrap();
+    assert_eq!(crop.germination.spread, Some(Limits { low: 0.85, high: 0.99 }));
+    assert!((crop.spacing.spread.unwrap().low.cm() - 18.0).abs() < 1e-9);
+    // Cut leaves keep as long as whole heads, but not beyond the law.
+    assert_eq!(
+        (crop.cut_shelf_life.value, crop.cut_shelf_life.spread),
+        (6, Some(Limits { low: 5, high: 6 }))
+    );
+    let expected = Variation { between_plants: 0.12, between_batches: 0.08, days: 1.7 };
+    assert_eq!(crop.variation.value, expected);
+    // Germination, nursery survival ... tell their spread or not; stretches of days always do.
+    let told: Vec<&str> =
+        crop.deciding().iter().filter(|figure| !figure.spread).map(|figure| figure.key).collect();
+    assert!(!told.contains(&"germination") && !told.contains(&"nursery"), "{told:?}");
+    assert!(told.contains(&"tank_survival"), "{told:?}");
+    // Two of all come from the packet.
+    assert_eq!(crop.published(), (2, 24));
+}
+
+#[test]
+fn a_spread_holds_its_value() {
+    let spreads = complaints(&[
+        ("value: 95 %, source: packet", "value: 95 %, low: 96 %, high: 99 %, source: packet"),
+        ("value: 2, source", "value: 2, low: 1, source"),
+        ("{ value: 90 %, source", "{ value: 90 %, low: 80 %, high: 85 %, source"),
+        ("value: 67 %", "value: 67 %, low: 5 %, high: 70"),
+        ("value: 8 in,", "value: 8 in, low: 30 cm, high: 10 cm,"),
+        (
+            "regrowth:\n",
+            "variation: { between_plants: 12, between_batches: 120 %, source: packet }\nregrowth:\n",
+        ),
+    ]);
+    insta::assert_snapshot!(spreads, @r#"
+    5:39 the value lies outside its own spread | low must not be above the value, nor high below it
+    6:36 only one end of the spread is given | write low and high, or neither
+    10:51 the value lies outside its own spread | low must not be above the value, nor high below it
+    19:14 "days" is missing here | add a line such as "days: 2"
+    19:30 "12" is not a share in per cent | write a share from 0 % to 100 %, such as 40 %
+    19:51 this is too large | write a share from 0 % to 100 %, such as 40 %
+    23:33 this is too small | write a share from 10 % to 95 %, such as 40 %
+    23:44 "70" is not a share in per cent | write a share from 10 % to 95 %, such as 40 %
+    25:39 the value lies outside its own spread | low must not be above the value, nor high below it
+    25:52 the value lies outside its own spread | low must not be above the value, nor high below it
+    "#);
+    let bare = complaints(&[("regrowth:\n", "variation: 12 %\nregrowth:\n")]);
+    insta::assert_snapshot!(bare, @r#"19:12 this figure does not say where it comes from | write "variation: { between_plants: 20 %, between_batches: 10 %, days: 2, source: from memory }""#);
 }
 
 #[test]
@@ -140,7 +202,7 @@ fn values_out_of_range_are_refused() {
     23:29 this growth gains strength | no growth may be stronger than the one before
     27:38 "25" is not a temperature | the unit is missing: write 21 C or 70 F
     28:28 "0" is not an amount of water a plant can use | write 0.2 L or 200 ml, at most 20 L
-    28:30 unknown key "2 L" | known here: value, source
+    28:30 unknown key "2 L" | known here: value, low, high, source
     29:26 the value is missing | write it after the colon, or remove the line
     30:28 this is too warm | write a temperature from 0 C to 25 C
     "#);

@@ -83,7 +83,7 @@ pub(super) fn strengths(reading: &mut Reading, node: &Node) -> Option<Vec<f64>> 
 pub(super) fn curve(reading: &mut Reading, node: &Node) -> Option<GrowthCurve> {
     let entries = reading.free_map(node, "ages in days")?;
     if entries.iter().count() > MOST_POINTS {
-        let help = format!("keep at most {MOST_POINTS}; straight lines are drawn between them");
+        let help = format!("keep at most {MOST_POINTS}; the mass grows evenly between them");
         reading.note(&entries.span, "these are too many points", help);
         return None;
     }

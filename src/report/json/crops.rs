@@ -24,6 +24,8 @@ struct CropJson<'a> {
     name: &'a str,
     scientific_name: &'a str,
     kind: &'a str,
+    deciding: usize,
+    published: usize,
     figures: Map<String, Value>,
 }
 
@@ -32,24 +34,29 @@ pub fn crop_list<'a>(crops: impl Iterator<Item = &'a Crop>) -> String {
     write(&ListJson { format: FORMAT, crops: crops.map(object).collect() })
 }
 
-/// One crop. Keys: `format`, `id`, `name`, `scientific_name`, `kind`, and `figures`, each with `value`
-/// and `source`: `germination`, `seeds_per_plug`, `seeds_per_gram`, `emergence_days`, `nursery_days`,
-/// `nursery_survival`, `tank_survival`, `first_cut_days`, `whole_head_days`, `hold_days`,
-/// `growth_g_by_age` (pairs of age in days and fresh grams), `regrowth_days`, `harvests`,
-/// `taken`, `regrowth_lag_days`, `regrowth_vigour`, `regrowth_strength`, `tank_days`, `spacing_cm`, `ph`,
-/// `ec_ms_per_cm`, `air_celsius`, `water_litres_a_day`, `shelf_life_days`, `cut_shelf_life_days`, `storage_celsius`, `ready_to_eat`, `bolting`, `handling`,
-/// `allergy`. Stretches of days are `min`, `usual`, `max`; ranges `low`, `high`. A figure that does not
-/// apply to the crop is left out.
+/// One crop. Keys: `format`, `id`, `name`, `scientific_name`, `kind`, `deciding` (how many figures decide a plan),
+/// `published` (how many of those have a published source) and `figures`, each with `value` and `source` and, where it
+/// is known how far the value may be off, `low` and `high`: `germination`, `seeds_per_plug`, `seeds_per_gram`,
+/// `emergence_days`, `nursery_days`, `nursery_survival`, `tank_survival`, `first_cut_days`, `whole_head_days`,
+/// `hold_days`, `growth_g_by_age` (pairs of age in days and fresh grams), `variation` (coefficients of variation of mass,
+/// `between_plants` and `between_batches`, and standard deviation of `days` between batches), `regrowth_days`, `harvests`,
+/// `taken`, `regrowth_lag_days`, `regrowth_vigour`, `regrowth_strength`, `tank_days`, `spacing_cm`, `ph`, `ec_ms_per_cm`,
+/// `air_celsius`, `water_litres_a_day`, `shelf_life_days`, `cut_shelf_life_days`, `storage_celsius`, `ready_to_eat`,
+/// `bolting`, `handling`, `allergy`. Stretches of days are `min`, `usual`, `max`; ranges `low`, `high`. A figure that does
+/// not apply to the crop is left out.
 pub fn crop(crop: &Crop) -> String {
     write(&OneJson { format: FORMAT, crop: object(crop) })
 }
 
 fn object(crop: &Crop) -> CropJson<'_> {
+    let (published, deciding) = crop.published();
     CropJson {
         id: crop.id.as_str(),
         name: &crop.name,
         scientific_name: &crop.scientific_name,
         kind: &crop.kind,
+        deciding,
+        published,
         figures: figures(crop).0,
     }
 }
@@ -60,10 +67,12 @@ struct Figures(Map<String, Value>);
 
 impl Figures {
     fn add<T, V: Serialize>(&mut self, key: &str, figure: &Figure<T>, value: impl Fn(&T) -> V) {
-        self.0.insert(
-            key.to_owned(),
-            json!({ "value": value(&figure.value), "source": figure.source.to_string() }),
-        );
+        let mut written = json!({ "value": value(&figure.value), "source": figure.source.to_string() });
+        if let Some(spread) = &figure.spread {
+            written["low"] = json!(value(&spread.low));
+            written["high"] = json!(value(&spread.high));
+        }
+        self.0.insert(key.to_owned(), written);
     }
 
     fn add_if<T, V: Serialize>(&mut self, key: &str, figure: Option<&Figure<T>>, value: impl Fn(&T) -> V) {
@@ -87,6 +96,13 @@ fn figures(crop: &Crop) -> Figures {
     figures.add("hold_days", &crop.hold, days);
     figures.add("growth_g_by_age", &crop.growth, |curve| {
         curve.points().map(|(age, mass)| (age, mass.grams())).collect::<Vec<_>>()
+    });
+    figures.add("variation", &crop.variation, |spread| {
+        json!({
+            "between_plants": spread.between_plants,
+            "between_batches": spread.between_batches,
+            "days": spread.days,
+        })
     });
     if let Some(regrowth) = &crop.regrowth {
         figures.add("regrowth_days", &regrowth.interval, days);

@@ -4,6 +4,7 @@
 mod farm;
 mod kale;
 mod laws;
+mod regrowth;
 mod seeds;
 
 use chrono::DateTime;

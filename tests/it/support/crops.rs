@@ -1,12 +1,12 @@
 //! Crops that do not exist, with figures that can be worked out by hand.
 
-use sowtide::domain::crop::{Crop, DaySpan, Figure, GrowthCurve, Limits, Regrowth, Source};
+use sowtide::domain::crop::{Crop, DaySpan, Figure, GrowthCurve, Limits, Regrowth, Source, Variation};
 use sowtide::domain::ids::CropId;
 use sowtide::domain::units::{Length, Mass, Temperature};
 
 /// A figure without a source.
 pub(crate) fn figure<T>(value: T) -> Figure<T> {
-    Figure { value, source: Source::CommonPractice }
+    Figure::plain(value, Source::CommonPractice)
 }
 
 /// Fewest, usual and most days.
@@ -44,6 +44,7 @@ pub(crate) fn head(id: &str) -> Crop {
         whole_head: Some(figure(days(35, 42, 56))),
         hold: figure(days(0, 3, 7)),
         growth: figure(curve(&[(14, 10.0), (21, 20.0), (28, 60.0), (35, 100.0), (42, 140.0)])),
+        variation: figure(Variation { between_plants: 0.2, between_batches: 0.1, days: 2.0 }),
         regrowth: None,
         spacing: figure(Length::from_cm(20.0)),
         ph: figure(Limits { low: 5.5, high: 6.5 }),

@@ -103,7 +103,7 @@ fn mistakes_of_crops_and_rules() {
 fn parts_that_contradict_each_other() {
     insta::assert_snapshot!(told(&[
         ("  - spinach", "  - garden-cress"),
-        ("spacing: 15 cm", "spacing: 6 cm"),
+        ("spacing: 15 cm", "spacing: 7 cm"),
         ("ph: 6.0", "ph: 7.5"),
         ("- oakleaf\n  - { crop: mizuna, way: cut }\n  - spinach", "- { crop: oakleaf, at-most: 30 % }\n  - { crop: mizuna, at-most: 20 % }"),
         ("- oakleaf\n  - { crop: mizuna, way: cut }", "- { crop: oakleaf, at-least: 70 % }\n  - { crop: mizuna, at-least: 60 % }"),
@@ -111,9 +111,8 @@ fn parts_that_contradict_each_other() {
     ]), @r#"
         == - garden-cress
         23:5 no tank's solution suits Garden cress | it needs an EC of 0 to 1.2 mS/cm and a pH of 5.8 to 6.5; change a tank's set-point, or remove the crop
-        == spacing: 6 cm
+        == spacing: 7 cm
         21:5 no lid has room for Oakleaf lettuce (loose-leaf) | it needs 18 cm between plants; use a lid with more or wider holes, or remove the crop
-        23:5 no lid has room for Spinach | it needs 15 cm between plants; use a lid with more or wider holes, or remove the crop
         28:51 Mizuna is too wide for hole 6 of tank a-1 | use holes 1, 3, 5, 13, 15, 17, or leave holes out
         == ph: 7.5
         21:5 no tank's solution suits Oakleaf lettuce (loose-leaf) | it needs an EC of 0.8 to 2 mS/cm and a pH of 5.5 to 6.5; change a tank's set-point, or remove the crop
@@ -176,7 +175,7 @@ fn mistakes_of_standing_plants() {
         == sown: 2027-01-28
         29:54 Thu 2027-01-28 lies after the term starts | what stands at the start was there on 2027-01-11 or before
         == sown: 2026-10-01
-        29:54 this Oakleaf lettuce (loose-leaf) cannot be harvested on any class day of the term | it is transplanted 7 to 21 days and harvested 25 to 55 days after sowing; correct the dates, or use these plants up before the term and remove this entry
+        29:54 this Oakleaf lettuce (loose-leaf) cannot be harvested on any class day of the term | it is transplanted 7 to 21 days and harvested 30 to 55 days after sowing; correct the dates, or use these plants up before the term and remove this entry
         == sown: 2026-11-20
         27:53 this Mizuna cannot be harvested on any class day of the term | it is harvested 20 to 38 days after sowing; correct the dates, or use these plants up before the term and remove this entry
         == plants: 49
