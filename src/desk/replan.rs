@@ -3,7 +3,7 @@
 use super::plans::{Basis, unplannable};
 use super::{Desk, Opened, Search, Trouble, refuse_unsound};
 use crate::check::{self, Rule};
-use crate::domain::plan::Plan;
+use crate::domain::plan::{Batch, Plan};
 use crate::domain::state::{Progress, Step};
 use crate::domain::term::Term;
 use crate::files::history::{self, Saved};
@@ -66,6 +66,7 @@ impl Desk<'_> {
         let opened = self.open()?;
         let Some(known) = opened.plan.clone() else { return Err(self.no_plan()?) };
         let (term, journal) = (&opened.read.term, &opened.journal.journal);
+        refuse_later_start(term, &known)?;
         refuse_strangers(term, &known)?;
         let day = first_open_day(journal, wished);
         in_time(term, &known, day)?;
@@ -113,6 +114,28 @@ impl BegunAgain {
             }
         }
     }
+}
+
+/// What lies before the first day of a term is not planned, so that what grows since then would be forgotten.
+fn refuse_later_start(term: &Term, plan: &Plan) -> Result<(), Trouble> {
+    let first_work = |batch: &Batch| {
+        let harvests = batch.parts.iter().flat_map(|part| &part.harvests).map(|harvest| harvest.date);
+        let sown = (!batch.standing).then_some(batch.sown);
+        sown.into_iter().chain(harvests).filter(|day| *day < term.start).min()
+    };
+    let work: Vec<(NaiveDate, &Batch)> =
+        plan.batches.iter().filter_map(|batch| Some((first_work(batch)?, batch))).collect();
+    let Some((first, _)) = work.iter().min_by_key(|(day, _)| *day) else { return Ok(()) };
+    let told: Vec<String> =
+        work.iter().map(|(day, batch)| format!("{} on {}", batch.id, long_day(*day))).collect();
+    Err(Trouble::told(
+        format!(
+            "the term file lets the term start on {}, but the plan has work from before, which would be forgotten\n- {}",
+            long_day(term.start),
+            told.join("\n- ")
+        ),
+        format!("put the first day back in the term file: start: {first}, or the earlier day that it was"),
+    ))
 }
 
 /// What grows must be known to the term.

@@ -1,7 +1,7 @@
 //! What cannot be true together with what was recorded before is refused, and where it is in the journal already, it is
 //! told.
 
-use super::{planned_term, run_on};
+use super::{edit, json, planned_term, run_on};
 use std::path::Path;
 
 /// Records something that must be accepted.
@@ -30,4 +30,35 @@ fn a_hole_is_lost_only_once_even_beside_plants_whose_holes_nobody_knows() {
     record(day, folder, &["lost", "--batch", "b-0002", "--in", "blue", "--holes", "10", "--cause", "slugs"]);
     let ran = run_on(day, folder, &["replan", "--effort", "2"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
+}
+
+#[test]
+fn a_tank_that_went_out_twice_comes_back_once() {
+    let here = planned_term();
+    let folder = here.path();
+    let day = "2026-09-16";
+    record(day, folder, &["tank-out", "--tank", "blue", "--site", "hall", "--day", "2026-09-14"]);
+    record(day, folder, &["tank-out", "--tank", "blue", "--site", "hall", "--day", "2026-09-10"]);
+    record(day, folder, &["tank-back", "--tank", "blue", "--site", "hall", "--day", "2026-09-15"]);
+    let status = json(&run_on(day, folder, &["status", "--json"]).out);
+    let blue = &status["sites"][0]["tanks"][0];
+    assert!(blue["tank"] == "blue" && blue["out_since"].is_null(), "{blue}");
+    let again = run_on(day, folder, &["record", "tank-back", "--tank", "blue", "--site", "hall"]);
+    assert!(again.code == 1 && again.err.contains("in use on that day"), "{}", again.err);
+}
+
+#[test]
+fn a_term_under_way_does_not_start_later() {
+    let here = planned_term();
+    let folder = here.path();
+    let day = "2026-09-23";
+    record(day, folder, &["class-lost", "--site", "hall", "--day", "2026-09-28"]);
+    edit(&folder.join("term.yaml"), "start: 2026-09-07", "start: 2026-09-14");
+    let before = std::fs::read(folder.join("plan.yaml")).unwrap();
+    let ran = run_on(day, folder, &["replan", "--effort", "2"]);
+    assert_eq!(ran.code, 1, "{}", ran.out);
+    for told in ["start on Monday 14 September", "b-0002 on Monday 7 September", "start: 2026-09-07"] {
+        assert!(ran.err.contains(told), "{told}: {}", ran.err);
+    }
+    assert_eq!(std::fs::read(folder.join("plan.yaml")).unwrap(), before);
 }
