@@ -114,7 +114,9 @@ impl Import {
         let mut reader = Reader::new(clerk, file, self);
         let mut drafts: Vec<(usize, Draft)> = Vec::new();
         for line in 0..sheet.lines() {
-            if let Some(draft) = reader.line(&sheet.cells(line, columns)) {
+            if let Some(cell) = sheet.beyond(line) {
+                reader.note_cell_without_heading(cell);
+            } else if let Some(draft) = reader.line(&sheet.cells(line, columns)) {
                 drafts.push((line, draft));
             }
         }

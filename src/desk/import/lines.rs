@@ -59,6 +59,15 @@ impl<'a> Reader<'a> {
         self.problems.push(self.file.problem(span.clone(), title, help));
     }
 
+    /// That a line goes on beyond the headings, so that nobody knows which cell belongs to which of them.
+    pub(super) fn note_cell_without_heading(&mut self, cell: &Cell) {
+        self.note(
+            &cell.span,
+            format!("this line has more cells than there are headings: \"{}\" stands under none", cell.text),
+            "name the column in the first line, or put quotation marks around a cell with a comma in it: \"1,5\"",
+        );
+    }
+
     fn need<'c>(&mut self, cells: &'c Cells, field: Field) -> Option<&'c Cell> {
         let cell = cells.cells.get(&field);
         if cell.is_none() {
@@ -238,10 +247,15 @@ impl<'a> Reader<'a> {
     }
 
     fn mass(&mut self, cell: &Cell) -> Option<Mass> {
-        let mut text = cell.text.clone();
-        if self.import.decimal_comma {
-            text = text.replace('.', "").replace(',', ".");
-        }
+        let Some(mut text) = (if self.import.decimal_comma {
+            with_decimal_point(&cell.text)
+        } else {
+            Some(cell.text.clone())
+        }) else {
+            let help = "with --decimal-comma a point only parts thousands: 1,5 is one and a half, 1.500 fifteen hundred";
+            self.note(&cell.span, format!("\"{}\" is not a mass", cell.text), help);
+            return None;
+        };
         let bare = text.ends_with(|c: char| c.is_ascii_digit());
         if let Some(unit) = self.import.mass_unit.filter(|_| bare) {
             text = format!("{text} {}", unit.word());
@@ -275,5 +289,47 @@ impl<'a> Reader<'a> {
             self.note(&cell.span, format!("\"{}\" is not a date", cell.text), help);
         }
         date
+    }
+}
+
+/// A quantity that is written with a decimal comma, with a decimal point instead; `None` if a point in it parts no
+/// thousands.
+fn with_decimal_point(text: &str) -> Option<String> {
+    let end = text.find(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | ',')).unwrap_or(text.len());
+    let (number, unit) = text.split_at(end);
+    let (whole, decimals) = number.split_once(',').map_or((number, None), |(whole, rest)| (whole, Some(rest)));
+    let mut groups = whole.split('.');
+    let first = groups.next().unwrap_or_default();
+    let rest: Vec<&str> = groups.collect();
+    let parts_thousands =
+        rest.is_empty() || ((1..=3).contains(&first.len()) && rest.iter().all(|group| group.len() == 3));
+    if !parts_thousands || decimals.is_some_and(|decimals| decimals.contains(['.', ','])) {
+        return None;
+    }
+    let decimals = decimals.map(|decimals| format!(".{decimals}")).unwrap_or_default();
+    Some(format!("{first}{}{decimals}{unit}", rest.concat()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_point_beside_a_decimal_comma_only_parts_thousands() {
+        for (written, meant) in [
+            ("1,5 kg", Some("1.5 kg")),
+            ("289,5", Some("289.5")),
+            ("480", Some("480")),
+            ("1.500 g", Some("1500 g")),
+            ("1.250.000,5 g", Some("1250000.5 g")),
+            ("1.5 kg", None),
+            ("1500.000 g", None),
+            (".500 g", None),
+            ("1.50,0 g", None),
+            ("1,500.5 g", None),
+            ("1,2,3 g", None),
+        ] {
+            assert_eq!(with_decimal_point(written).as_deref(), meant, "{written}");
+        }
     }
 }

@@ -107,3 +107,25 @@ fn a_spreadsheet_that_grows_is_taken_over_again() {
     let told = typed_on(DAY, here.path(), &[&again, &again, &["journal"]]);
     insta::assert_snapshot!(told);
 }
+
+#[test]
+fn doubtful_masses_and_cells_without_a_heading_are_told_by_their_place() {
+    let here = planned_term();
+    let head = "day,what,batch,plants,way,mass\n2026-10-08,harvested,b-0002,6,cut,";
+    let semicolons = |text: &str| format!("{head}{text}\n").replace(',', ";").replace('~', ",");
+    for (text, args, place, told) in [
+        (semicolons("1.5 kg"), &["--decimal-comma"][..], "h.csv:2:36", "only parts thousands"),
+        (semicolons("1.50~5 g"), &["--decimal-comma"], "h.csv:2:36", "only parts thousands"),
+        (semicolons("1~500 g"), &[], "h.csv:2:36", "--decimal-comma"),
+        (format!("{head}1,5 kg\n"), &[], "h.csv:2:38", "more cells than there are headings"),
+        (format!("{head}1,5\n"), &["--mass-unit", "kg"], "h.csv:2:38", "\"5\" stands under none"),
+    ] {
+        fs::write(here.path().join("h.csv"), &text).unwrap();
+        let ran = run_on(DAY, here.path(), &[&["record", "import", "h.csv"], args].concat());
+        assert!(ran.code == 1 && ran.err.contains(place) && ran.err.contains(told), "{text}: {}", ran.err);
+    }
+    assert!(!here.path().join("journal.yaml").exists());
+    fs::write(here.path().join("h.csv"), semicolons("1.500~5 g")).unwrap();
+    let ran = run_on(DAY, here.path(), &["record", "import", "h.csv", "--decimal-comma", "--json"]);
+    assert!(ran.code == 0 && ran.out.contains("1500.5"), "{} {}", ran.out, ran.err);
+}
