@@ -81,6 +81,11 @@ impl BatchReplay<'_> {
         })
     }
 
+    /// The lot of plants that were picked.
+    pub(super) fn lot_of(&self, picked: &Picked) -> &Lot {
+        &self.lots[picked.lot]
+    }
+
     /// Takes the plants off their lots, lets something happen to each of these new lots and puts them back.
     pub(super) fn change(&mut self, picked: &[Picked], mut change: impl FnMut(&mut Lot)) {
         for Picked { lot: at, plants, holes } in picked {
