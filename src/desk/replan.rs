@@ -3,6 +3,7 @@
 use super::plans::{Basis, unplannable};
 use super::{Desk, Opened, Search, Trouble, refuse_unsound};
 use crate::check::{self, Rule};
+use crate::domain::journal::Journal;
 use crate::domain::plan::{Batch, Plan};
 use crate::domain::state::{Progress, Step};
 use crate::domain::term::Term;
@@ -69,6 +70,9 @@ impl Desk<'_> {
         refuse_later_start(term, &known)?;
         refuse_strangers(term, &known)?;
         let day = first_open_day(journal, wished);
+        if wished <= term.end && term.end < day {
+            refuse_later_entries(term, journal)?;
+        }
         in_time(term, &known, day)?;
         let mut undone = state(term, &known, journal, day).steps;
         undone.retain(|step| step.progress == Progress::Overdue);
@@ -150,6 +154,24 @@ fn refuse_strangers(term: &Term, plan: &Plan) -> Result<(), Trouble> {
     Err(Trouble::told(
         format!("the term file no longer knows all that is in the plan\n- {}", strangers.join("\n- ")),
         "put it back into the term file. A tank that cannot be used is recorded with: sowtide record tank-out",
+    ))
+}
+
+/// Work that was recorded for a day after the term leaves nothing to plan, though the term is not over.
+fn refuse_later_entries(term: &Term, journal: &Journal) -> Result<(), Trouble> {
+    let later = journal.in_force().into_iter().filter(|entry| entry.day > term.end);
+    let later: Vec<String> = later.map(|entry| format!("{} for {}", entry.id, long_day(entry.day))).collect();
+    if later.is_empty() {
+        return Ok(());
+    }
+    Err(Trouble::told(
+        format!(
+            "the term ends on {}, but the journal has entries for later days: {}",
+            long_day(term.end),
+            later.join(", ")
+        ),
+        "take each of them back with sowtide record withdraw and its number, and record it anew for the right day; if the term \
+         really lasts longer, correct its end in the term file",
     ))
 }
 
