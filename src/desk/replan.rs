@@ -67,9 +67,9 @@ impl Desk<'_> {
         let opened = self.open()?;
         let Some(known) = opened.plan.clone() else { return Err(self.no_plan()?) };
         let (term, journal) = (&opened.read.term, &opened.journal.journal);
-        refuse_later_start(term, &known)?;
-        refuse_strangers(term, &known)?;
         let day = first_open_day(journal, wished);
+        refuse_later_start(term, &known, day)?;
+        refuse_strangers(term, &known)?;
         if wished <= term.end && term.end < day {
             refuse_later_entries(term, journal)?;
         }
@@ -121,11 +121,12 @@ impl BegunAgain {
 }
 
 /// What lies before the first day of a term is not planned, so that what grows since then would be forgotten.
-fn refuse_later_start(term: &Term, plan: &Plan) -> Result<(), Trouble> {
+fn refuse_later_start(term: &Term, plan: &Plan, day: NaiveDate) -> Result<(), Trouble> {
+    let forgotten = term.start.min(day);
     let first_work = |batch: &Batch| {
         let harvests = batch.parts.iter().flat_map(|part| &part.harvests).map(|harvest| harvest.date);
         let sown = (!batch.standing).then_some(batch.sown);
-        sown.into_iter().chain(harvests).filter(|day| *day < term.start).min()
+        sown.into_iter().chain(harvests).filter(|day| *day < forgotten).min()
     };
     let work: Vec<(NaiveDate, &Batch)> =
         plan.batches.iter().filter_map(|batch| Some((first_work(batch)?, batch))).collect();

@@ -113,12 +113,11 @@ pub fn add(store: &dyn Store, _held: &Lock<'_>, written: &Written, added: &[Entr
     }
     let text = text_with(store, written, added)?;
     store.write(FILE_NAME, text.as_bytes())?;
-    let copied = match longer_copy(store, written) {
-        None => text,
-        Some(_) => {
-            let copy = TextFile::read(store, COPY)?.map_or_else(String::new, |file| file.text().to_owned());
-            with(&copy, added)?
-        }
+    let copied = if longer_copy(store, written).is_none() {
+        text
+    } else {
+        let copy = TextFile::read(store, COPY)?.map_or_else(String::new, |file| file.text().to_owned());
+        with(&copy, added)?
     };
     Ok(store.write(COPY, copied.as_bytes())?)
 }

@@ -177,9 +177,7 @@ fn called_off_events_stay_called_off_when_an_old_calendar_file_comes_back() {
     assert_eq!(run_on(today, folder, &["calendar"]).code, 1);
     fs::write(&memory, "format: 1\nevents: [").unwrap();
     let ran = run_on(today, folder, &["calendar"]);
-    for told in
-        ["neither in calendar.yaml nor in its copy plans/calendar.yaml", "bring back a sound copy"]
-    {
+    for told in ["neither in calendar.yaml nor in its copy plans/calendar.yaml", "bring back a sound copy"] {
         assert!(ran.code == 1 && ran.err.contains(told), "{}", ran.err);
     }
 }
