@@ -2,9 +2,9 @@
 
 use super::failure::Failure;
 use super::folder::Folder;
+use super::output;
 use super::screen::Screen;
 use super::sheets::PaperChoice;
-use crate::desk::Trouble;
 use crate::domain::difference::Difference;
 use crate::domain::term::Term;
 use crate::files::store::Store;
@@ -31,6 +31,6 @@ pub(super) fn tell(
     let files = folder.disk();
     let page = changes::page::page(term, difference, &screen.look, paper.paper());
     let path = files.shown(PAGE);
-    files.write(PAGE, page.as_bytes()).map_err(|error| Trouble::unwritten(&path, &error))?;
+    output::write(&files.path(PAGE), output::Kind::Page, &page)?;
     if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }
 }

@@ -7,7 +7,8 @@ use crate::check;
 use crate::desk::{Face, Opened};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
-use crate::files::history;
+use crate::files::store::Store;
+use crate::files::{history, journal_file};
 use crate::report::json;
 use crate::report::words::counted;
 use clap::Args;
@@ -41,11 +42,17 @@ impl Check {
             .flat_map(|plan| check::check(&read.term, plan))
             .map(|violation| violation.to_string())
             .collect();
-        findings.extend(plan.iter().filter_map(|plan| opened.contradictions(plan)));
+        let overtaken = !findings.is_empty() && !opened.journal.journal.entries().is_empty();
+        let journal = files.shown(journal_file::FILE_NAME);
+        let today = desk.moment.today;
+        findings.extend(plan.iter().flat_map(|plan| opened.untrue(plan, &journal, today)));
         if screen.json {
             screen.result(&json::checks(&findings, &remarks))?;
         } else {
             screen.result(&text(&read.term, plan.as_ref(), &findings))?;
+        }
+        if overtaken {
+            screen.remark("To plan the rest of the term as things stand now: sowtide replan");
         }
         if findings.is_empty() { Ok(()) } else { Err(Failure::Printed) }
     }

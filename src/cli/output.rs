@@ -5,7 +5,7 @@ use crate::files::history::NEWEST;
 use crate::files::store::{Disk, Store};
 use crate::files::{journal_file, published_file, term_file};
 use std::ffi::OsStr;
-use std::fs::File;
+use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::Path;
 
@@ -48,7 +48,7 @@ pub(super) fn write(path: &Path, kind: Kind, text: &str) -> Result<(), Failure> 
     put(path, text)
 }
 
-/// Writes a file in the folder `out`, which is ours.
+/// Writes a file without asking what is there: [`refuse_foreign`] has.
 pub(super) fn put(path: &Path, text: &str) -> Result<(), Failure> {
     let disk = Disk::at("");
     disk.write(&path.to_string_lossy(), text.as_bytes()).map_err(|error| Failure::unwritten(path, &error))
@@ -67,13 +67,21 @@ pub(super) fn refuse_foreign(path: &Path, kind: Kind) -> Result<(), Failure> {
             },
         ));
     }
-    let file = match File::open(path) {
+    // Asked before it is opened: opening a pipe waits for who writes to it.
+    match fs::metadata(path) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
         Err(error) => return Err(Failure::unwritten(path, &error)),
         // That a folder is in the way is told by who writes.
-        Ok(_) if path.is_dir() => return Ok(()),
-        Ok(file) => file,
-    };
+        Ok(found) if found.is_dir() => return Ok(()),
+        Ok(found) if !found.is_file() => {
+            return Err(Failure::told(
+                format!("{} is no file, but a device or a pipe; nothing was written", path.display()),
+                "name a file",
+            ));
+        }
+        Ok(_) => {}
+    }
+    let file = File::open(path).map_err(|error| Failure::unwritten(path, &error))?;
     let mut head = Vec::new();
     let read = file.take(HEAD).read_to_end(&mut head);
     if read.is_ok() && (head.is_empty() || String::from_utf8_lossy(&head).contains(kind.mark())) {

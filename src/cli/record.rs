@@ -8,7 +8,7 @@ mod what;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
-use crate::desk::Recorded;
+use crate::desk::{Recorded, Trouble};
 use crate::domain::journal::Entry;
 use crate::replan::holes_meant;
 use crate::replan::state::state;
@@ -47,9 +47,21 @@ impl Record {
         if let What::Import(import) = &self.what {
             let recorded = import.run(&desk)?;
             screen.remark(&format!("{} recorded", counted(recorded.entries.len() as u32, "line")));
-            return tell_list(&recorded, screen);
+            return tell_list(&recorded, screen).map_err(|failure| but_recorded(failure, &recorded));
         }
-        tell(&desk.record(|clerk| self.what.draft(clerk))?, today, screen)
+        let recorded = desk.record(|clerk| self.what.draft(clerk))?;
+        tell(&recorded, today, screen).map_err(|failure| but_recorded(failure, &recorded))
+    }
+}
+
+/// Who cannot read the result must not record it again.
+fn but_recorded(failure: Failure, recorded: &Recorded) -> Failure {
+    let ids: Vec<String> = recorded.entries.iter().map(|entry| entry.id.to_string()).collect();
+    match failure {
+        Failure::Trouble(Trouble::Told { what, help }) => {
+            Failure::told(format!("{what}; but it is recorded, as {}", ids.join(", ")), help)
+        }
+        other => other,
     }
 }
 

@@ -29,10 +29,7 @@ impl Report {
         let (opened, plan) = self.folder.planned(screen)?;
         let text = page::html(&opened.read.term, &plan, &screen.look);
         let path = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out/report.html"));
-        if self.out.is_some() {
-            output::refuse_foreign(&path, output::Kind::Page)?;
-        }
-        output::put(&path, &text)?;
+        output::write(&path, output::Kind::Page, &text)?;
         let path = path.display().to_string();
         if screen.json { screen.result(&json::written(&[path])) } else { screen.result(&format!("{path}\n")) }
     }

@@ -107,10 +107,8 @@ impl Sheets {
         };
         let folder = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out"));
         let files = sheets::files(term, &plan, &self.sites.of(term)?, &wish);
-        if self.out.is_some() {
-            for file in &files {
-                output::refuse_foreign(&folder.join(&file.name), output::Kind::Page)?;
-            }
+        for file in &files {
+            output::refuse_foreign(&folder.join(&file.name), output::Kind::Page)?;
         }
         let mut paths = Vec::new();
         for file in files {

@@ -19,7 +19,7 @@ use clap::Args;
 /// Show the plan: the term at a glance, every batch, and how good the plan is
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  sowtide show autumn\n  \
-        sowtide show autumn --batch b-0003   how the mass of one batch comes about\n  \
+        sowtide show autumn --batch b003     how the mass of one batch comes about\n  \
         sowtide show autumn --changes          what changed since the plan before\n  \
         sowtide show autumn --changes --since 2 --page   the same since plan 2, as a page to print")]
 pub(super) struct Show {

@@ -36,6 +36,11 @@ impl Sites {
         Ok(())
     }
 
+    /// Whether only some sites are wanted.
+    pub(super) fn are_named(&self) -> bool {
+        !self.names.is_empty()
+    }
+
     fn wants(&self, id: &str) -> bool {
         self.names.is_empty() || self.names.iter().any(|name| name == id)
     }

@@ -41,6 +41,9 @@ impl Status {
                 words::long_day(term.end)
             ));
         }
+        if self.sites.are_named() {
+            screen.remark("Targets and masses of serving days are those of all sites together.");
+        }
         let now = state(term, &plan, &opened.journal.journal, day);
         if screen.json {
             screen.result(&json::state(term, &plan, &now, day, false))

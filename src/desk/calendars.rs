@@ -38,11 +38,13 @@ impl Desk<'_> {
         let before = self.told_so_far()?;
         let clock = (self.moment.today, self.moment.now);
         let export = ical::export(&opened.read.term, &plan, before.as_ref(), wishes, clock);
-        let mut names = Vec::new();
-        for calendar in &export.calendars {
-            let name = format!("{FOLDER}/{}.ics", calendar.stem);
-            self.write(&name, calendar.text.as_bytes())?;
-            names.push(name);
+        let names: Vec<String> =
+            export.calendars.iter().map(|calendar| format!("{FOLDER}/{}.ics", calendar.stem)).collect();
+        for name in &names {
+            self.refuse_foreign(name)?;
+        }
+        for (name, calendar) in names.iter().zip(&export.calendars) {
+            self.write(name, calendar.text.as_bytes())?;
         }
         // Only now: what no calendar holds was not published.
         for memory in [published_file::COPY, published_file::FILE_NAME] {
@@ -64,6 +66,19 @@ impl Desk<'_> {
             [Ok(newest), Ok(copy)] => Ok(newest.or(copy)),
             [Ok(Some(newest)), Err(_)] => self.instead_of(published_file::COPY, newest).map(Some),
             [Err(_), Ok(Some(copy))] => self.instead_of(published_file::FILE_NAME, copy).map(Some),
+            [Err(newest), Err(copy)] => {
+                let [one, other] = places.map(|name| self.store.shown(name));
+                Err(Trouble::told(
+                    format!(
+                        "what calendars have told so far cannot be read, neither in {one} nor in its copy {other}\n\n{newest}\n\n\
+                         {copy}"
+                    ),
+                    format!(
+                        "bring back a sound copy of either file. Without one, move both out of the folder: {one}, {other}; \
+                         calendars will then see all work as new, and what was called off before stays in them"
+                    ),
+                ))
+            }
             [Err(problems), _] | [_, Err(problems)] => Err(problems.into()),
         }
     }
@@ -79,6 +94,22 @@ impl Desk<'_> {
             self.store.shown(&aside)
         ));
         Ok(known)
+    }
+
+    /// Refuses the name of a file that is somebody's own.
+    fn refuse_foreign(&self, name: &str) -> Result<(), Trouble> {
+        let path = self.store.shown(name);
+        let bytes = self.store.read(name).map_err(|error| Trouble::unwritten(&path, &error))?;
+        let bytes = bytes.unwrap_or_default();
+        if bytes.is_empty() || String::from_utf8_lossy(&bytes).contains(ical::PRODUCT) {
+            return Ok(());
+        }
+        Err(Trouble::told(
+            format!(
+                "{path} is there already and is not a calendar written by sowtide; no calendar was written"
+            ),
+            "move that file to another folder first",
+        ))
     }
 
     fn write(&self, name: &str, bytes: &[u8]) -> Result<(), Trouble> {

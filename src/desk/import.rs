@@ -15,6 +15,7 @@ use columns::{Columns, Field};
 use lines::Reader;
 use sheet::Sheet;
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 pub use columns::{date_format, pairs};
 
@@ -66,41 +67,29 @@ impl MassUnit {
 }
 
 impl Import {
-    /// The lines of a file as entries that can be true together.
-    pub(super) fn entries(&self, clerk: &Clerk<'_>, file: &TextFile) -> Result<Vec<Entry>, Trouble> {
+    /// The lines of a file as entries that can be true together, and what is worth a word about them.
+    pub(super) fn entries(
+        &self,
+        clerk: &Clerk<'_>,
+        file: &TextFile,
+    ) -> Result<(Vec<Entry>, Vec<String>), Trouble> {
         let sheet = Sheet::read(file)?;
         let columns = Columns::find(file, &sheet, self.columns.as_ref(), self.what.is_some())?;
         let drafts = self.drafts(clerk, file, &sheet, &columns)?;
-        let (entries, lines) = self.numbered(clerk, &drafts);
-        let Err(refused) = accept_all(&clerk.known(), &entries) else { return Ok(entries) };
+        let drafts = if self.again { taken_before(clerk, file, &sheet, drafts)? } else { drafts };
+        let mut remarks = columns.left_out(&sheet);
+        match sheet.lines() - drafts.len() {
+            0 => {}
+            1 => remarks.push("1 line was taken over before and is left out.".to_owned()),
+            left => remarks.push(format!("{left} lines were taken over before and are left out.")),
+        }
+        let (entries, lines) = numbered(clerk, &drafts);
+        let Err(refused) = accept_all(&clerk.known(), &entries) else { return Ok((entries, remarks)) };
         let told = Told { file, sheet: &sheet, lines: &lines };
         Problems::check(refused.iter().filter_map(|(id, refusal)| told.problem(*id, refusal)).collect())?;
         // What was refused is never written, even if no line could be named for it.
         let help = "record the lines one by one, to see which of them it is";
         Err(file.whole_problem("these lines cannot be true together with the journal", help).alone().into())
-    }
-
-    /// The lines to take over as entries with numbers, and the line of each number.
-    fn numbered(
-        &self,
-        clerk: &Clerk<'_>,
-        drafts: &[(usize, Draft)],
-    ) -> (Vec<Entry>, BTreeMap<EntryId, usize>) {
-        let mut known: BTreeMap<NaiveDate, Vec<&Entry>> = BTreeMap::new();
-        for entry in clerk.journal.entries() {
-            known.entry(entry.day).or_default().push(entry);
-        }
-        let (mut entries, mut lines) = (Vec::new(), BTreeMap::new());
-        let mut id = clerk.plan.known.next_id(clerk.journal);
-        for (line, draft) in drafts {
-            if self.again && is_in(known.get(&draft.day).map_or(&[], Vec::as_slice), draft) {
-                continue;
-            }
-            entries.push(draft.entry(id, clerk.now));
-            lines.insert(id, *line);
-            id = EntryId(id.0 + 1);
-        }
-        (entries, lines)
     }
 
     /// Every line as an entry to be with its number, by day: a spreadsheet may be sorted otherwise.
@@ -114,7 +103,9 @@ impl Import {
         let mut reader = Reader::new(clerk, file, self);
         let mut drafts: Vec<(usize, Draft)> = Vec::new();
         for line in 0..sheet.lines() {
-            if let Some(draft) = reader.line(&sheet.cells(line, columns)) {
+            if let Some(cell) = sheet.beyond(line) {
+                reader.note_cell_without_heading(cell);
+            } else if let Some(draft) = reader.line(&sheet.cells(line, columns)) {
                 drafts.push((line, draft));
             }
         }
@@ -128,9 +119,54 @@ impl Import {
     }
 }
 
-/// Whether the journal says the same in one of its entries of that day, or did before it was corrected.
-fn is_in(of_that_day: &[&Entry], draft: &Draft) -> bool {
-    of_that_day.iter().any(|old| (&old.what, &old.site) == (&draft.what, &draft.site))
+/// The lines that were not taken over before, whether or not their entries were corrected since. A line that says the same
+/// as another one is a mistake, as nobody could tell it from one taken over before.
+fn taken_before(
+    clerk: &Clerk<'_>,
+    file: &TextFile,
+    sheet: &Sheet,
+    drafts: Vec<(usize, Draft)>,
+) -> Result<Vec<(usize, Draft)>, Problems> {
+    let mut known: BTreeMap<NaiveDate, Vec<&Entry>> = BTreeMap::new();
+    for entry in clerk.journal.entries() {
+        known.entry(entry.day).or_default().push(entry);
+    }
+    let number = |line: usize| file.problem(sheet.line(line), "", "").line().unwrap_or_default();
+    let mut lines: BTreeMap<EntryId, usize> = BTreeMap::new();
+    let (mut new, mut problems) = (Vec::new(), Vec::new());
+    for (line, draft) in drafts {
+        let old = known.get(&draft.day).into_iter().flatten();
+        let Some(id) = old.clone().find(|old| says_the_same(old, &draft)).map(|old| old.id) else {
+            new.push((line, draft));
+            continue;
+        };
+        if let Some(other) = lines.insert(id, line) {
+            problems.push(same_lines(file, sheet.line(line), (number(other), number(line))));
+        }
+    }
+    Problems::check(problems)?;
+    Ok(new)
+}
+
+fn says_the_same(old: &Entry, draft: &Draft) -> bool {
+    (&old.what, &old.site) == (&draft.what, &draft.site)
+}
+
+fn same_lines(file: &TextFile, span: Range<usize>, (one, other): (usize, usize)) -> Problem {
+    let title = format!("lines {one} and {other} say the same");
+    file.problem(span, title, "keep one of the two lines, or sum up their numbers in one")
+}
+
+/// The lines to take over as entries with numbers, and the line of each number.
+fn numbered(clerk: &Clerk<'_>, drafts: &[(usize, Draft)]) -> (Vec<Entry>, BTreeMap<EntryId, usize>) {
+    let (mut entries, mut lines) = (Vec::new(), BTreeMap::new());
+    let mut id = clerk.plan.known.next_id(clerk.journal);
+    for (line, draft) in drafts {
+        entries.push(draft.entry(id, clerk.now));
+        lines.insert(id, *line);
+        id = EntryId(id.0.saturating_add(1));
+    }
+    (entries, lines)
 }
 
 /// Lines that have numbers of entries, but are no entries yet.
@@ -146,18 +182,16 @@ impl Told<'_> {
     fn problem(&self, id: EntryId, refusal: &Refusal) -> Option<Problem> {
         let span = self.sheet.line(*self.lines.get(&id)?);
         let own = self.number_in_file(id)?;
-        if let Refusal::Twice(other) = refusal
+        if let Refusal::Twice { entry: other, .. } = refusal
             && let Some(line) = self.number_in_file(*other)
         {
-            let title = format!("lines {line} and {own} say the same");
-            return Some(self.file.problem(
-                span,
-                title,
-                "keep one of the two lines, or sum up their numbers in one",
-            ));
+            return Some(same_lines(self.file, span, (line, own)));
         }
         let title = self.in_lines(&refusal.to_string());
-        Some(self.file.problem(span, title, self.in_lines(&mend(refusal))))
+        // What is recorded can be corrected by its number, lines only in the file.
+        let help = mend(refusal);
+        let help = if self.in_lines(&help) == help { help } else { "correct one of these lines".to_owned() };
+        Some(self.file.problem(span, title, help))
     }
 
     /// A text with numbers of entries that are still lines told as such.

@@ -12,7 +12,10 @@ use crate::files::plan_file;
 use crate::files::problem::Problems;
 use crate::files::term_file::{self, ReadTerm};
 use crate::replan;
+use crate::replan::accept::{Known, untrue};
+use crate::replan::refusal::Refusal;
 use crate::report::words::counted;
+use chrono::NaiveDate;
 use std::collections::BTreeSet;
 
 /// A term with its journal and plan, as the files have them.
@@ -188,6 +191,21 @@ impl Opened {
                 list(&elsewhere)
             )
         })
+    }
+
+    /// Entries of the journal that cannot be true, each with its line and the reason. `path` is what people
+    /// call the journal.
+    #[must_use]
+    pub fn untrue(&self, plan: &Plan, path: &str, today: NaiveDate) -> Vec<String> {
+        let (term, journal) = (&self.as_written, &self.journal.journal);
+        let told = |(id, refusal): (EntryId, Refusal)| {
+            let line = self.journal.line_of(id).map_or_else(String::new, |line| format!(":{line}"));
+            format!(
+                "{path}{line}: {id} cannot be true: {refusal} (record it anew with --replaces {id}, or take it back: sowtide \
+                 record withdraw {id})"
+            )
+        };
+        untrue(&Known { term, plan, journal, today }).into_iter().map(told).collect()
     }
 
     /// What to tell where plan and term no longer fit each other, if so.

@@ -62,7 +62,16 @@ impl Desk<'_> {
     /// # Errors
     /// Every line that cannot be taken over, or that they cannot be written. The journal is then as it was.
     pub fn import(&self, file: &TextFile, import: &Import) -> Result<Recorded, Trouble> {
-        self.write_down(|clerk| import.entries(clerk, file))
+        let mut remarks = Vec::new();
+        let recorded = self.write_down(|clerk| {
+            let (entries, told) = import.entries(clerk, file)?;
+            remarks = told;
+            Ok(entries)
+        })?;
+        for remark in &remarks {
+            self.face.warn(remark);
+        }
+        Ok(recorded)
     }
 
     fn write_down(

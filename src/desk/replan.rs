@@ -3,7 +3,8 @@
 use super::plans::{Basis, unplannable};
 use super::{Desk, Opened, Search, Trouble, refuse_unsound};
 use crate::check::{self, Rule};
-use crate::domain::plan::Plan;
+use crate::domain::journal::Journal;
+use crate::domain::plan::{Batch, Plan};
 use crate::domain::state::{Progress, Step};
 use crate::domain::term::Term;
 use crate::files::history::{self, Saved};
@@ -66,8 +67,12 @@ impl Desk<'_> {
         let opened = self.open()?;
         let Some(known) = opened.plan.clone() else { return Err(self.no_plan()?) };
         let (term, journal) = (&opened.read.term, &opened.journal.journal);
-        refuse_strangers(term, &known)?;
         let day = first_open_day(journal, wished);
+        refuse_later_start(term, &known, day)?;
+        refuse_strangers(term, &known)?;
+        if wished <= term.end && term.end < day {
+            refuse_later_entries(term, journal)?;
+        }
         in_time(term, &known, day)?;
         let mut undone = state(term, &known, journal, day).steps;
         undone.retain(|step| step.progress == Progress::Overdue);
@@ -115,6 +120,29 @@ impl BegunAgain {
     }
 }
 
+/// What lies before the first day of a term is not planned, so that what grows since then would be forgotten.
+fn refuse_later_start(term: &Term, plan: &Plan, day: NaiveDate) -> Result<(), Trouble> {
+    let forgotten = term.start.min(day);
+    let first_work = |batch: &Batch| {
+        let harvests = batch.parts.iter().flat_map(|part| &part.harvests).map(|harvest| harvest.date);
+        let sown = (!batch.standing).then_some(batch.sown);
+        sown.into_iter().chain(harvests).filter(|day| *day < forgotten).min()
+    };
+    let work: Vec<(NaiveDate, &Batch)> =
+        plan.batches.iter().filter_map(|batch| Some((first_work(batch)?, batch))).collect();
+    let Some((first, _)) = work.iter().min_by_key(|(day, _)| *day) else { return Ok(()) };
+    let told: Vec<String> =
+        work.iter().map(|(day, batch)| format!("{} on {}", batch.id, long_day(*day))).collect();
+    Err(Trouble::told(
+        format!(
+            "the term file lets the term start on {}, but the plan has work from before, which would be forgotten\n- {}",
+            long_day(term.start),
+            told.join("\n- ")
+        ),
+        format!("put the first day back in the term file: start: {first}, or the earlier day that it was"),
+    ))
+}
+
 /// What grows must be known to the term.
 fn refuse_strangers(term: &Term, plan: &Plan) -> Result<(), Trouble> {
     let names =
@@ -127,6 +155,24 @@ fn refuse_strangers(term: &Term, plan: &Plan) -> Result<(), Trouble> {
     Err(Trouble::told(
         format!("the term file no longer knows all that is in the plan\n- {}", strangers.join("\n- ")),
         "put it back into the term file. A tank that cannot be used is recorded with: sowtide record tank-out",
+    ))
+}
+
+/// Work that was recorded for a day after the term leaves nothing to plan, though the term is not over.
+fn refuse_later_entries(term: &Term, journal: &Journal) -> Result<(), Trouble> {
+    let later = journal.in_force().into_iter().filter(|entry| entry.day > term.end);
+    let later: Vec<String> = later.map(|entry| format!("{} for {}", entry.id, long_day(entry.day))).collect();
+    if later.is_empty() {
+        return Ok(());
+    }
+    Err(Trouble::told(
+        format!(
+            "the term ends on {}, but the journal has entries for later days: {}",
+            long_day(term.end),
+            later.join(", ")
+        ),
+        "take each of them back with sowtide record withdraw and its number, and record it anew for the right day; if the term \
+         really lasts longer, correct its end in the term file",
     ))
 }
 

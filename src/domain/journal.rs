@@ -340,7 +340,11 @@ impl Journal {
 
     /// The number for the next entry.
     pub fn next_id(&self) -> EntryId {
-        EntryId(self.entries.last().map_or(0, |last| last.id.0) + 1)
+        // People may have written the largest number there is.
+        let after = |entry: &Entry| entry.id.0.checked_add(1).map(EntryId);
+        let free = |id: &EntryId| self.entry(*id).is_none();
+        let next = self.entries.iter().rev().filter_map(after).find(free);
+        next.unwrap_or(EntryId(1))
     }
 
     /// Adds an entry.

@@ -87,7 +87,8 @@ impl KnownEntries {
     /// The number for the next entry: neither in the journal nor known to be used.
     #[must_use]
     pub fn next_id(&self, journal: &Journal) -> EntryId {
-        EntryId(journal.next_id().0.max(self.last.saturating_add(1)))
+        let next = journal.next_id();
+        self.last.checked_add(1).map_or(next, |after| next.max(EntryId(after)))
     }
 
     /// What of the known entries the journal has no longer, or otherwise.

@@ -6,8 +6,11 @@
 //! nobody has to guess.
 
 mod dates;
+mod spelling;
+mod unreadable;
 
-use self::dates::{Covered, Length, Patience, Unreadable, first_days};
+use self::dates::{Covered, Length, Patience, first_days};
+use self::unreadable::Unreadable;
 use super::problem::{Problem, Problems, TextFile};
 use super::remark::Remark;
 use crate::domain::calendar::{DateSpan, DaysOff, DaysOffKind, can_be_meant, plus_days};
@@ -15,11 +18,13 @@ use crate::domain::text;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 use icalendar::{Calendar, Component, Event, EventLike, EventStatus};
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 
 /// Most days off taken from one file: no term has as many, and each of them is told.
 const MOST_TAKEN: usize = 2_000;
+/// Days before and after the term of which an entry that touches it may hold.
+const FAR_ENOUGH: u64 = 1_000;
 /// Most mistakes looked for in one file; they come from one cause.
 const MOST_MISTAKES: usize = 100;
 
@@ -53,11 +58,12 @@ pub struct Imported {
 /// # Errors
 /// If the file is no calendar, holds no entry, or an entry's dates or repetition cannot be made out.
 pub fn import(file: &TextFile, choice: &Choice, term: DateSpan) -> Result<Imported, Problems> {
-    let calendar = parse(file).map_err(Problem::alone)?;
+    let text = spelling::in_capitals(file).map_err(Problem::alone)?;
+    let calendar = parse(file, &text).map_err(Problem::alone)?;
     let zone = choice.zone.or_else(|| calendar.get_timezone()?.parse().ok());
     let events: Vec<&Event> = calendar.events().collect();
     if events.is_empty() {
-        let help = "export the calendar anew; each entry begins with BEGIN:VEVENT in capital letters";
+        let help = "export the calendar anew; each entry begins with BEGIN:VEVENT";
         return Err(file.whole_problem("there is no entry in this calendar", help).alone());
     }
     let moved = moved_days(&events, zone);
@@ -66,7 +72,7 @@ pub fn import(file: &TextFile, choice: &Choice, term: DateSpan) -> Result<Import
         Sorting { choice, zone, term, moved, patience: Patience::USUAL, sorted: Sorted::default() };
     for (number, event) in events.into_iter().enumerate() {
         if let Err(unreadable) = sorting.sort_in(event) {
-            problems.push(unreadable.place(file, entry_place(file.text(), number)));
+            problems.push(unreadable.place(file, entry_place(&text, number)));
         }
         if problems.len() >= MOST_MISTAKES {
             break;
@@ -86,16 +92,16 @@ pub fn import(file: &TextFile, choice: &Choice, term: DateSpan) -> Result<Import
     Ok(Imported { remarks: sorted.remarks(&name, choice.kind), days_off: sorted.taken })
 }
 
-fn parse(file: &TextFile) -> Result<Calendar, Problem> {
-    let text = file.text();
+/// Parses a file's text, spelt in capital letters.
+fn parse(file: &TextFile, text: &str) -> Result<Calendar, Problem> {
     let start = text.len() - text.trim_start().len();
-    if !text[start..].to_ascii_uppercase().starts_with("BEGIN:VCALENDAR") {
+    if !text[start..].starts_with("BEGIN:VCALENDAR") {
         let line = start..start + text[start..].lines().next().unwrap_or("").len();
         let help = "a calendar file begins with BEGIN:VCALENDAR; export the calendar as an .ics file";
         return Err(file.problem(line, "this is not a calendar file", help));
     }
     text[start..].parse().map_err(|_| {
-        let complete = text.trim_end().to_ascii_uppercase().ends_with("END:VCALENDAR");
+        let complete = text.trim_end().ends_with("END:VCALENDAR");
         let (title, help) = if complete {
             ("this calendar file is damaged", "export the calendar anew")
         } else {
@@ -121,13 +127,28 @@ struct Sorted {
 type Moved = HashSet<(String, NaiveDate)>;
 
 fn moved_days(events: &[&Event], zone: Option<Tz>) -> Moved {
-    events
-        .iter()
-        .filter_map(|event| {
-            let day = dates::local(&event.get_recurrence_id()?, zone).date();
-            Some((event.get_uid()?.to_owned(), day))
-        })
-        .collect()
+    let is_single = |event: &Event| event.property_value("RECURRENCE-ID").is_some();
+    let repeated = events.iter().filter(|event| !is_single(event));
+    let zones: HashMap<&str, Option<Tz>> =
+        repeated.filter_map(|event| Some((event.get_uid()?, dates::own_zone(&event.get_start()?)))).collect();
+    let day = |event: &Event| {
+        let uid = event.get_uid()?;
+        let own = zones.get(uid).copied().flatten();
+        Some((uid.to_owned(), dates::replaced_day(&event.get_recurrence_id()?, own, zone)))
+    };
+    events.iter().filter_map(|event| day(event)).collect()
+}
+
+/// Whether an entry stands for one day of a repeated one.
+fn is_single(event: &Event, title: &str) -> Result<bool, Unreadable> {
+    let Some(property) = event.properties().get("RECURRENCE-ID") else { return Ok(false) };
+    if property.params().keys().any(|key| key.eq_ignore_ascii_case("RANGE")) {
+        return Err(Unreadable::and_all_later(property.value(), title));
+    }
+    match event.get_recurrence_id() {
+        Some(_) => Ok(true),
+        None => Err(Unreadable::part(property.value(), "the day that is replaced", title)),
+    }
 }
 
 /// Where the entry of that number stands, from 0; the whole text if it cannot be found.
@@ -164,12 +185,17 @@ impl Sorting<'_> {
         if !can_be_meant(dates::local(&start, self.zone).date()) {
             return Err(Unreadable::start(event, &title));
         }
-        let length = Length::of(event, &start, self.zone);
-        let covered = match chosen(event, &title, &length, self.choice) {
+        let single = is_single(event, &title)?;
+        let unwanted = unwanted(event, &title, self.choice);
+        let covered = match (Length::of(event, &title, &start, self.zone), unwanted) {
+            (Ok(length), unwanted) => chosen(&length, unwanted, self.choice),
+            (Err(_), Some(why)) => Err(why),
+            (Err(unreadable), None) => return Err(unreadable),
+        };
+        let covered = match covered {
             Ok(covered) => covered,
             Err(why) => return leave(why),
         };
-        let single = event.get_recurrence_id().is_some();
         let days = if single {
             vec![dates::local(&start, self.zone).date()]
         } else {
@@ -189,9 +215,16 @@ impl Sorting<'_> {
     /// Takes an entry on those of its days that touch the term.
     fn take(&mut self, title: &str, days: &[NaiveDate], covered: Covered) {
         let term = self.term;
+        // Years before and after the term are no matter, and some calendars end a day never.
+        let years = chrono::Days::new(FAR_ENOUGH);
+        let near = DateSpan {
+            first: term.first.checked_sub_days(years).unwrap_or(NaiveDate::MIN),
+            last: term.last.checked_add_days(years).unwrap_or(NaiveDate::MAX),
+        };
         let spans = days.iter().map(|day| {
             let first = plus_days(*day, covered.skipped);
-            DateSpan { first, last: plus_days(first, covered.days - 1) }
+            let last = plus_days(first, covered.days - 1);
+            DateSpan { first: first.max(near.first), last: last.min(near.last) }
         });
         let within: Vec<DateSpan> =
             spans.filter(|span| span.first <= term.last && term.first <= span.last).collect();
@@ -211,23 +244,32 @@ fn title(event: &Event) -> String {
     if title.is_empty() { "(no title)".to_owned() } else { title }
 }
 
-/// The days on which an entry counts, or why it is left.
-fn chosen(event: &Event, title: &str, length: &Length, choice: &Choice) -> Result<Covered, &'static str> {
+/// Why an entry is left because of its words, if so.
+fn unwanted(event: &Event, title: &str, choice: &Choice) -> Option<&'static str> {
     let mut labels = vec![title.to_lowercase()];
     labels.extend(event.get_categories().unwrap_or_default().iter().map(|label| label.to_lowercase()));
     let holds = |words: &[String]| {
         words.iter().any(|word| labels.iter().any(|label| label.contains(&word.to_lowercase())))
     };
+    if holds(&choice.without) {
+        Some("has an unwanted word")
+    } else if !choice.words.is_empty() && !holds(&choice.words) {
+        Some("none of the words")
+    } else {
+        None
+    }
+}
+
+/// The days on which an entry counts, or why it is left.
+fn chosen(length: &Length, unwanted: Option<&'static str>, choice: &Choice) -> Result<Covered, &'static str> {
     let covered = match choice.timed {
         timed if length.whole_days || timed == Some(true) => Some(length.touched()),
         Some(_) => None,
         None => length.school_days(),
     };
     let Some(covered) = covered else { return Err("not all day") };
-    if holds(&choice.without) {
-        Err("has an unwanted word")
-    } else if !choice.words.is_empty() && !holds(&choice.words) {
-        Err("none of the words")
+    if let Some(why) = unwanted {
+        Err(why)
     } else if choice.words.is_empty() && choice.timed.is_none() && !length.whole_days {
         Err("not all day; give words or timed: yes to take it")
     } else {

@@ -13,8 +13,10 @@ mod shape;
 use super::problem::{Problem, Problems, TextFile};
 use super::store::{Lock, Store, readable_again};
 use super::tree;
-use crate::domain::journal::{Entry, Journal};
+use crate::domain::journal::{Entry, EntryId, Journal};
+use std::collections::BTreeMap;
 use std::io;
+use std::ops::Range;
 
 pub(crate) use shape::KINDS;
 
@@ -39,6 +41,16 @@ pub struct Written {
     pub journal: Journal,
     /// The text as it stands, with what people wrote beside the entries; empty if there is no file.
     text: String,
+    /// The line of each entry, from 1.
+    lines: BTreeMap<EntryId, usize>,
+}
+
+impl Written {
+    /// The line on which an entry begins, from 1.
+    #[must_use]
+    pub fn line_of(&self, id: EntryId) -> Option<usize> {
+        self.lines.get(&id).copied()
+    }
 }
 
 /// Why nothing was added.
@@ -60,7 +72,17 @@ pub fn read(store: &dyn Store) -> Result<Written, Problems> {
     let Some(file) = TextFile::read(store, FILE_NAME)? else {
         return Ok(Written::default());
     };
-    Ok(Written { journal: from_file(&file)?, text: file.text().to_owned() })
+    if file.text().trim().is_empty() {
+        let help = match TextFile::read(store, COPY) {
+            Ok(None) => "remove the file; the next entry makes a new one".to_owned(),
+            _ => format!("all that was ever recorded is kept in {}: copy that file here", store.shown(COPY)),
+        };
+        return Err(file.whole_problem("there is nothing in this file", help).alone());
+    }
+    let entries = entries_of(&file)?;
+    let line = |span: &Range<usize>| file.problem(span.clone(), "", "").line();
+    let lines = entries.iter().filter_map(|(span, entry)| Some((entry.id, line(span)?))).collect();
+    Ok(Written { journal: journal_of(entries), text: file.text().to_owned(), lines })
 }
 
 /// Everything that was ever recorded, as the copy has it, if that is more than the journal has. A copy that cannot be read
@@ -101,8 +123,17 @@ pub fn add(store: &dyn Store, _held: &Lock<'_>, written: &Written, added: &[Entr
 }
 
 fn from_file(file: &TextFile) -> Result<Journal, Problems> {
+    entries_of(file).map(journal_of)
+}
+
+/// The entries, each with its place.
+fn entries_of(file: &TextFile) -> Result<Vec<(Range<usize>, Entry)>, Problems> {
     let root = tree::parse_long(file).map_err(Problem::alone)?;
-    entries::journal(file, &root)
+    entries::entries(file, &root)
+}
+
+fn journal_of(entries: Vec<(Range<usize>, Entry)>) -> Journal {
+    Journal::new(entries.into_iter().map(|(_, entry)| entry).collect())
 }
 
 /// The old text with the new entries behind it.
@@ -118,6 +149,10 @@ fn with(old: &str, added: &[Entry]) -> Result<String, AddError> {
 
 /// The journal's text with the new entries behind it, after making sure that it reads back as just that.
 fn text_with(store: &dyn Store, written: &Written, added: &[Entry]) -> Result<String, AddError> {
+    let old = TextFile::new(store.shown(FILE_NAME), &written.text);
+    if let Some(problem) = shape::no_room_behind(&old) {
+        return Err(problem.alone().into());
+    }
     let text = with(&written.text, added)?;
     let mut expected = written.journal.clone();
     for entry in added {

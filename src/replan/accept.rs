@@ -11,7 +11,7 @@ use super::refusal::{Named, Refusal};
 use super::replay::replay;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, What};
+use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Kind, What};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
@@ -42,6 +42,26 @@ pub fn accept(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
         can_be(known, &Said::by(known.journal), entry)?;
     }
     fits_with_the_rest(known, entry)
+}
+
+/// Entries in force that cannot be true, by number, each with the reason. What is recorded is held against all others
+/// before it is written; but people write into files, and terms and plans change.
+#[must_use]
+pub fn untrue(known: &Known<'_>) -> Vec<(EntryId, Refusal)> {
+    let alone = |entry: &&Entry| {
+        let sound = days::in_term(known, entry)
+            .and_then(|()| names_exist(known, entry))
+            .and_then(|()| holes_exist(known, entry));
+        sound.err().map(|refusal| (entry.id, refusal))
+    };
+    let mut found: Vec<(EntryId, Refusal)> = known.journal.in_force().iter().filter_map(alone).collect();
+    for (id, refusal) in replay(known.term, known.plan, known.journal, known.today).impossible {
+        if found.iter().all(|(other, _)| *other != id) {
+            found.push((id, refusal));
+        }
+    }
+    found.sort_by_key(|(id, _)| *id);
+    found
 }
 
 /// Whether an entry can be as far as its own words and those of others go, before anything is replayed.
@@ -123,7 +143,8 @@ fn said_once(said: &Said<'_>, entry: &Entry) -> Result<(), Refusal> {
         let corrected = Some(other.id) == entry.replaces && other.by != entry.by;
         (&other.what, &other.site) == (&entry.what, &entry.site) && !corrected
     });
-    twin.map_or(Ok(()), |twin| Err(Refusal::Twice(twin.id)))
+    let adds_up = matches!(entry.what.kind(), Kind::Transplanted | Kind::Lost | Kind::Harvested);
+    twin.map_or(Ok(()), |twin| Err(Refusal::Twice { entry: twin.id, adds_up }))
 }
 
 fn tank_is_in_use(said: &Said<'_>, entry: &Entry) -> Result<(), Refusal> {

@@ -21,10 +21,11 @@ pub fn outages(in_force: &[&Entry]) -> Vec<TankOut> {
                 entry: entry.id,
             }),
             What::TankBack { tank } => {
+                // Somebody may have recorded a second time, with another day, that it went out.
                 let open = found
                     .iter_mut()
-                    .find(|out| out.site == *site && out.tank == *tank && out.holds_on(entry.day));
-                if let Some(out) = open {
+                    .filter(|out| out.site == *site && out.tank == *tank && out.holds_on(entry.day));
+                for out in open {
                     out.until = entry.day.pred_opt();
                 }
             }

@@ -70,7 +70,12 @@ pub enum Refusal {
     /// A withdrawal that names no entry.
     WithdrawsNothing,
     /// The same is in the journal.
-    Twice(EntryId),
+    Twice {
+        /// As which entry.
+        entry: EntryId,
+        /// Whether it may have happened twice, so that its numbers could be summed up.
+        adds_up: bool,
+    },
     /// The tank cannot be used on that day.
     OutOfUse {
         /// The tank.
@@ -198,6 +203,17 @@ pub enum Refusal {
         tank: TankId,
         /// Why not.
         why: Absence,
+    },
+    /// All these plants were cut on that day before.
+    CutThatDay {
+        /// The batch.
+        batch: BatchId,
+        /// The tank.
+        tank: TankId,
+        /// The day.
+        day: NaiveDate,
+        /// The entry that says so.
+        entry: EntryId,
     },
     /// With it, another entry could no longer be true.
     Contradicts {

@@ -26,6 +26,8 @@ pub use live::task_uid;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How often programs should look for changes. People plan anew in the evening and look in the morning.
+/// What a calendar says it was written by.
+pub const PRODUCT: &str = "-//Sowtide//Sowtide//EN";
 const REFRESH: &str = "PT12H";
 
 /// What people want in their calendars.
@@ -165,7 +167,7 @@ impl Scope {
 fn file(term: &Term, plan: &Plan, scope: &Scope, shown: &[Shown], wishes: &Wishes) -> Option<Calendar> {
     let events: Vec<&Shown> = shown.iter().filter(|(event, _)| scope.holds(event)).collect();
     let changed = events.iter().map(|(event, _)| event.changed).max()?;
-    let mut calendar = ICalendar::new("2.0", "-//Sowtide//Sowtide//EN");
+    let mut calendar = ICalendar::new("2.0", PRODUCT);
     let name = text::calendar_name(&format!("Greens {} - {}", term.name, scope.name(term)));
     calendar.push(UID::new(live::uid(plan, &scope.stem())));
     calendar.push(LastModified::new(event::stamp(changed)));

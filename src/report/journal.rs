@@ -7,6 +7,7 @@ use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
 use crate::domain::journal::{Amount, Entry, Harvested, Journal, Place, TargetHolds, What};
 use crate::domain::term::Term;
+use chrono::Datelike;
 
 /// A table of entries: number, day, place, what happened, who says so, and what became of the entry.
 pub fn table(term: &Term, journal: &Journal, entries: &[&Entry], look: &Look) -> String {
@@ -21,7 +22,7 @@ pub fn table(term: &Term, journal: &Journal, entries: &[&Entry], look: &Look) ->
         }
         let mut row = vec![
             entry.id.to_string(),
-            day(entry.day),
+            day_of(entry, term),
             entry.site.as_ref().map_or_else(|| "all".to_owned(), |site| site_name(term, site).to_owned()),
             what,
             entry.by.clone().unwrap_or_default(),
@@ -33,6 +34,15 @@ pub fn table(term: &Term, journal: &Journal, entries: &[&Entry], look: &Look) ->
         grid.row(row);
     }
     grid.draw(look)
+}
+
+/// An entry's day, with its year where that is none of the term's: somebody mistyped it.
+fn day_of(entry: &Entry, term: &Term) -> String {
+    let year = entry.day.year();
+    if (term.start.year()..=term.end.year()).contains(&year) {
+        return day(entry.day);
+    }
+    format!("{} {year}", day(entry.day))
 }
 
 /// What an entry says, without its day and site: `b012: 6 plants cut in tank blue, 289 g`.

@@ -8,7 +8,7 @@ use super::work_list;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::journal::{Amount, Entry, Journal, Kind, What};
 use crate::domain::plan::Plan;
-use crate::domain::state::{BatchState, State, Step, Work};
+use crate::domain::state::{BatchState, State, Step, TankOut, Work};
 use crate::domain::term::Term;
 
 /// The entry as recorded, and what it means as things stand now. `holes` are those of the plants it is taken to be about.
@@ -44,8 +44,14 @@ pub fn told(
         text.push_str(&look.wrap(&format!("{means}: {}, {}.", old.id, sentence(old, look))));
     }
     // What a withdrawal changes is what the entry taken back was about.
-    let about = if entry.what == What::Withdrawn { old.unwrap_or(entry) } else { entry };
-    for line in meaning((term, plan), about, state, look) {
+    let withdrawn = entry.what == What::Withdrawn;
+    let about = if withdrawn { old.unwrap_or(entry) } else { entry };
+    let lines = match &about.what {
+        What::TankOut { tank, .. } | What::TankBack { tank } if withdrawn => tank_now(tank, about, state),
+        What::ClassLost if withdrawn => Vec::new(),
+        _ => meaning((term, plan), about, state, look),
+    };
+    for line in lines {
         text.push_str(&look.wrap(&line));
     }
     text
@@ -55,6 +61,9 @@ fn meaning((term, plan): (&Term, &Plan), entry: &Entry, state: &State, look: &Lo
     if let Some(batch) = entry.what.batch().and_then(|batch| state.batch(batch)) {
         let mut lines = vec![format!("Now of {}: {}.", batch.batch, in_words(batch))];
         lines.extend(left_behind(plan, entry, batch));
+        if entry.what.kind() == Kind::Sown {
+            lines.extend(nursery_overfull(term, &batch.site, state));
+        }
         if let Some(step) = next_step(state, &batch.batch) {
             let words = work_list::in_words(plan, state, step);
             lines.push(format!("Next on {}: {words}.", long_day(step.day)));
@@ -81,6 +90,29 @@ fn left_behind(plan: &Plan, entry: &Entry, batch: &BatchState) -> Option<String>
             "{left} more were to be moved; what is left in the nursery counts as spare. If some move later, record that."
         )
     })
+}
+
+/// That more plugs stand in a nursery than it has cells for, if so.
+fn nursery_overfull(term: &Term, site: &SiteId, state: &State) -> Option<String> {
+    let here = state.batches.iter().filter(|batch| batch.site == *site);
+    let plugs: u32 = here.map(|batch| batch.tray.plugs).sum();
+    let cells = term.site(site)?.nursery.cells;
+    (plugs > cells).then(|| {
+        format!(
+            "By now {} stand in the nursery, which has {}. If a number is wrong, correct it.",
+            words::counted(plugs, "plug"),
+            words::counted(cells, "cell")
+        )
+    })
+}
+
+/// Whether a tank is out of use, after an entry about that was taken back.
+fn tank_now(tank: &TankId, entry: &Entry, state: &State) -> Vec<String> {
+    let here = |out: &&TankOut| Some(&out.site) == entry.site.as_ref() && out.tank == *tank;
+    vec![match state.tanks_out.iter().find(here) {
+        Some(out) => format!("Tank {tank} is out of use since {} ({}).", long_day(out.from), out.entry),
+        None => format!("Tank {tank} is in use."),
+    }]
 }
 
 fn tank_out(site: &SiteId, tank: &TankId, entry: &Entry, state: &State) -> Vec<String> {

@@ -165,7 +165,7 @@ fn unreadable_calendars_are_refused_with_their_place() {
     insta::assert_snapshot!(told.join("\n\n"), @r#"
         error: there is no entry in this calendar
         --> days.ics
-         = help: export the calendar anew; each entry begins with BEGIN:VEVENT in capital letters
+         = help: export the calendar anew; each entry begins with BEGIN:VEVENT
 
         error: the first day of "Fair" cannot be made out
          --> days.ics:6:20
@@ -215,4 +215,75 @@ fn unreadable_calendars_are_refused_with_their_place() {
           |
           = help: a calendar file begins with BEGIN:VCALENDAR; export the calendar as an .ics file
         "#);
+}
+
+/// An entry with these lines, besides its title.
+fn entry(lines: &[&str]) -> String {
+    format!("BEGIN:VEVENT\r\n{}\r\nSUMMARY:Fair\r\nEND:VEVENT\r\n", lines.join("\r\n"))
+}
+
+#[test]
+fn what_an_entry_says_in_vain_is_told_by_its_line() {
+    let day = "DTSTART;VALUE=DATE:20260907";
+    let weekly = "RRULE:FREQ=WEEKLY;COUNT=3";
+    for (lines, told) in [
+        (&[day, "DTEND;VALUE=DATE:20260931"][..], "the end of \"Fair\""),
+        (&[day, "DURATION:P5"], "the length of \"Fair\""),
+        (&[day, weekly, "EXDATE;VALUE=DATE:2026-09-14"], "a day left out of \"Fair\""),
+        (&[day, "RDATE;VALUE=DATE:20260931"], "an added day of \"Fair\""),
+        (&[day, "RDATE;VALUE=PERIOD:20260914T080000Z/PT5H"], "an added day of \"Fair\""),
+        (&[day, "RRULE:FREQ=WEEKLY;INTERVAL=0"], "how \"Fair\" repeats"),
+        (&[day, "RRULE:FREQ=WEEKLY;COUNT=0"], "how \"Fair\" repeats"),
+        (&[day, "RECURRENCE-ID;VALUE=DATE:2026-09-14"], "the day that is replaced of \"Fair\""),
+        (&[day, "RECURRENCE-ID;RANGE=THISANDFUTURE;VALUE=DATE:20260914"], "all later ones"),
+    ] {
+        let text = calendar(&entry(lines));
+        let line = 4 + lines.len();
+        let refused = from_text(&text, &everything()).unwrap_err();
+        assert!(refused.contains(told) && refused.contains(&format!("days.ics:{line}:")), "{refused}");
+    }
+    // Who does not want an entry need not mend it.
+    let text = calendar(&entry(&[day, "DTEND;VALUE=DATE:20260931"]));
+    let choice = Choice { words: vec!["closed".into()], ..everything() };
+    assert!(told(&from_text(&text, &choice).unwrap()).contains("Fair (none of the words)"));
+}
+
+#[test]
+fn names_in_small_letters_are_read() {
+    let small = "begin:vevent\r\nuid:2\r\ndtstart;value=date:20260908\r\ndtend;value=date:20260910\r\nsummary:Trip\r\nend:vevent\r\n";
+    let text = calendar(&format!("{}{small}", entry(&["DTSTART;VALUE=DATE:20260907"])));
+    let imported = from_text(&text, &everything()).unwrap();
+    let days = days_by_name(&imported);
+    assert_eq!((days["Fair"].join(" "), days["Trip"].join(" ")), ("09-07".into(), "09-08 09-09".into()));
+}
+
+#[test]
+fn an_entry_of_many_years_covers_the_term() {
+    for last in ["20301231", "99991231"] {
+        let end = format!("DTEND;VALUE=DATE:{last}");
+        let text = calendar(&entry(&["DTSTART;VALUE=DATE:20200101", &end]));
+        let imported = from_text(&text, &everything()).unwrap();
+        let span = imported.days_off[0].span;
+        assert!(span.first <= autumn().first && autumn().last <= span.last, "{span:?}");
+    }
+}
+
+/// Moved lessons are dated in universal time by some programs, in the entry's own zone by others.
+#[test]
+fn a_moved_day_is_the_same_in_whatever_zone_it_is_told() {
+    let repeated = ["UID:1", "DTSTART;TZID=America/Chicago:20260907T200000", "RRULE:FREQ=WEEKLY;COUNT=3"];
+    for old in ["RECURRENCE-ID:20260915T010000Z", "RECURRENCE-ID;TZID=Europe/Berlin:20260915T030000"] {
+        let moved = ["UID:1", old, "DTSTART;TZID=America/Chicago:20260917T200000"];
+        let text = calendar(&format!("{}{}", entry(&repeated), entry(&moved)));
+        let imported = from_text(&text, &everything()).unwrap();
+        assert_eq!(days_by_name(&imported)["Fair"].join(" "), "09-07 09-17 09-21", "{old}");
+    }
+}
+
+#[test]
+fn parts_nested_by_thousands_are_refused() {
+    let nested = format!("{}{}", "BEGIN:A\r\n".repeat(8_000), "END:A\r\n".repeat(8_000));
+    let text = calendar(&entry(&["DTSTART;VALUE=DATE:20260907", &nested]));
+    let refused = from_text(&text, &everything()).unwrap_err();
+    assert!(refused.contains("too deep") && refused.contains("days.ics:24:1"), "{refused}");
 }

@@ -13,8 +13,9 @@ use std::path::PathBuf;
 /// commas, semicolons or tabs. Every line that cannot be taken over is told with its place; as long as there is one, nothing is
 /// recorded.
 ///
-/// "what" is one of: sown, came up, transplanted, lost, harvested, tank out, tank back, class lost, class added, note. Lost
-/// plants of the nursery are counted as "plugs", or their tank is "nursery"; without a number all are lost.
+/// "what" is one of: sown, came up, transplanted, lost, harvested, tank out, tank back, class lost, class added, note. Plants
+/// lost in the nursery are counted as "plugs", or their tank is "nursery"; where all plants of a batch stand in one place,
+/// it need not be named. If all were lost, the number is the word "all".
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  \
     sowtide record autumn import harvests.csv --what harvested --mass-unit g\n  \

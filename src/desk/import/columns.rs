@@ -1,7 +1,7 @@
 //! Which column holds what.
 
 use super::Pairs;
-use super::sheet::Sheet;
+use super::sheet::{Cell, Sheet};
 use crate::files::problem::{Problem, Problems, TextFile, suggest};
 use std::collections::BTreeMap;
 
@@ -40,6 +40,9 @@ pub(super) const FIELDS: [(&str, Field); 13] = [
     ("until", Field::Until),
 ];
 
+/// What entries hold besides, but no line of a spreadsheet.
+const NOT_TAKEN: [&str; 2] = ["holes", "replaces"];
+
 impl Field {
     pub(super) fn name(self) -> &'static str {
         FIELDS.iter().find(|(_, field)| *field == self).map_or("", |(name, _)| name)
@@ -60,17 +63,25 @@ impl Columns {
         let mut found = BTreeMap::new();
         let mut problems: Vec<Problem> = Vec::new();
         let headings: Vec<String> = sheet.headings.iter().map(|cell| cell.text.to_lowercase()).collect();
-        for (name, field) in FIELDS {
-            if let Some(at) = headings.iter().position(|heading| heading == name) {
-                found.insert(field, at);
+        let columns = |name: &str| -> Vec<usize> {
+            let named = headings.iter().enumerate().filter(|(_, heading)| *heading == name);
+            named.map(|(at, _)| at).collect()
+        };
+        let mapped = || mapped.iter().flat_map(|pairs| &pairs.0);
+        for (name, field) in FIELDS.iter().filter(|(name, _)| mapped().all(|(mapped, _)| mapped != name)) {
+            if let Some(at) = only_one(file, sheet, name, &columns(name), &mut problems) {
+                found.insert(*field, at);
             }
         }
-        for (name, heading) in mapped.iter().flat_map(|pairs| &pairs.0) {
+        for (name, heading) in mapped() {
             let field = FIELDS.iter().find(|(known, _)| known == name).map(|(_, field)| *field);
-            let at = headings.iter().position(|known| *known == heading.to_lowercase());
+            let at = only_one(file, sheet, heading, &columns(&heading.to_lowercase()), &mut problems);
             match (field, at) {
                 (Some(field), Some(at)) => {
-                    found.insert(field, at);
+                    if found.insert(field, at).is_some_and(|other| other != at) {
+                        let help = "one column for each; leave one of both out";
+                        problems.push(file.whole_problem(format!("--columns maps \"{name}\" twice"), help));
+                    }
                 }
                 (None, _) => problems.push(file.whole_problem(
                     format!("--columns maps \"{name}\", which is not known"),
@@ -98,6 +109,36 @@ impl Columns {
         }
         Ok(Self(found))
     }
+
+    /// What to tell of columns that hold something known which cannot be taken over.
+    pub(super) fn left_out(&self, sheet: &Sheet) -> Vec<String> {
+        let unused =
+            sheet.headings.iter().enumerate().filter(|(at, _)| self.0.values().all(|used| used != at));
+        let named = unused.filter(|(_, cell)| NOT_TAKEN.contains(&cell.text.to_lowercase().as_str()));
+        let told = |(_, cell): (usize, &Cell)| {
+            format!(
+                "The column \"{}\" is not taken over; record such lines one by one with sowtide record.",
+                cell.text
+            )
+        };
+        named.map(told).collect()
+    }
+}
+
+/// The only column of a heading, if there is one. Nobody can tell which of several is meant.
+fn only_one(
+    file: &TextFile,
+    sheet: &Sheet,
+    heading: &str,
+    columns: &[usize],
+    problems: &mut Vec<Problem>,
+) -> Option<usize> {
+    if let [_, second, ..] = columns {
+        let title = format!("there are several columns \"{heading}\"");
+        let help = "give each column a name of its own";
+        problems.push(file.problem(sheet.headings[*second].span.clone(), title, help));
+    }
+    columns.first().copied()
 }
 
 /// Reads `day=Date,batch=Lot`.

@@ -5,11 +5,14 @@ use super::{Clerk, Draft, Field, Import};
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId, is_plain};
 use crate::domain::journal::{Amount, Harvested, Kind, Place, What};
+use crate::domain::state::State;
 use crate::domain::text;
 use crate::domain::units::Mass;
 use crate::files::journal_file::KINDS;
 use crate::files::problem::{Problem, TextFile, suggest};
+use crate::replan::state::state;
 use chrono::{Datelike, NaiveDate};
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// What a line may report: all but a correction of the target and of entries.
@@ -25,11 +28,13 @@ pub(super) struct Reader<'a> {
     file: &'a TextFile,
     import: &'a Import,
     pub(super) problems: Vec<Problem>,
+    /// How things stood on days that were asked for.
+    then: BTreeMap<NaiveDate, State>,
 }
 
 impl<'a> Reader<'a> {
     pub(super) fn new(clerk: &'a Clerk<'a>, file: &'a TextFile, import: &'a Import) -> Self {
-        Self { clerk, file, import, problems: Vec::new() }
+        Self { clerk, file, import, problems: Vec::new(), then: BTreeMap::new() }
     }
 
     /// One line as an entry to be.
@@ -40,7 +45,7 @@ impl<'a> Reader<'a> {
             Some(cell) => Some(self.date(cell)?),
             None => None,
         };
-        let what = kind.and_then(|kind| self.what(cells, kind, until));
+        let what = kind.and_then(|kind| self.what(cells, kind, (day, until)));
         let named = cells.cells.get(&Field::Site).map(|cell| cell.text.as_str());
         let (day, what) = (day?, what?);
         let site = match (what.batch(), what.tank()) {
@@ -57,6 +62,15 @@ impl<'a> Reader<'a> {
 
     fn note(&mut self, span: &Range<usize>, title: impl Into<String>, help: impl Into<String>) {
         self.problems.push(self.file.problem(span.clone(), title, help));
+    }
+
+    /// That a line goes on beyond the headings, so that nobody knows which cell belongs to which of them.
+    pub(super) fn note_cell_without_heading(&mut self, cell: &Cell) {
+        self.note(
+            &cell.span,
+            format!("this line has more cells than there are headings: \"{}\" stands under none", cell.text),
+            "name the column in the first line, or put quotation marks around a cell with a comma in it: \"1,5\"",
+        );
     }
 
     fn need<'c>(&mut self, cells: &'c Cells, field: Field) -> Option<&'c Cell> {
@@ -94,7 +108,12 @@ impl<'a> Reader<'a> {
         found.map(|(_, kind)| kind)
     }
 
-    fn what(&mut self, cells: &Cells, kind: Kind, until: Option<NaiveDate>) -> Option<What> {
+    fn what(
+        &mut self,
+        cells: &Cells,
+        kind: Kind,
+        (day, until): (Option<NaiveDate>, Option<NaiveDate>),
+    ) -> Option<What> {
         Some(match kind {
             Kind::Sown => {
                 let (batch, plugs) = (self.batch(cells), self.count(cells, Field::Plugs, 1));
@@ -109,7 +128,7 @@ impl<'a> Reader<'a> {
                 let tank = self.tank_of(cells, batch.as_ref());
                 What::Transplanted { batch: batch?, tank: tank?, plants: plants? }
             }
-            Kind::Lost => self.lost(cells)?,
+            Kind::Lost => self.lost(cells, day)?,
             Kind::Harvested => What::Harvested(self.harvested(cells)?),
             Kind::TankOut => What::TankOut { tank: self.tank(cells)?, until },
             Kind::TankBack => What::TankBack { tank: self.tank(cells)? },
@@ -128,21 +147,56 @@ impl<'a> Reader<'a> {
         })
     }
 
-    fn lost(&mut self, cells: &Cells) -> Option<What> {
+    fn lost(&mut self, cells: &Cells, day: Option<NaiveDate>) -> Option<What> {
         let batch = self.batch(cells);
-        let tank = cells.cells.get(&Field::Tank).filter(|cell| self.word(&cell.text) != "nursery");
-        let in_nursery = tank.is_none();
-        let tank = tank.map(|cell| self.id(cell).map(TankId::new));
-        let place = tank.map_or(Some(Place::Nursery), |tank| tank.map(Place::Tank));
+        let place = match (cells.cells.get(&Field::Tank), batch.as_ref()) {
+            (Some(cell), _) if self.word(&cell.text) == "nursery" => Some(Place::Nursery),
+            (Some(cell), _) => self.id(cell).map(|tank| Place::Tank(TankId::new(tank))),
+            (None, Some(batch)) => self.only_place(cells, batch, day),
+            (None, None) => None,
+        };
+        let in_nursery = place == Some(Place::Nursery);
         // In the nursery a plant is a plug, whatever the column is called.
         let fields = if in_nursery { [Field::Plugs, Field::Plants] } else { [Field::Plants, Field::Plugs] };
         let field = fields.into_iter().find(|field| cells.cells.contains_key(field));
+        let all = |field: &Field| cells.cells.get(field).is_some_and(|cell| self.word(&cell.text) == "all");
         let plants = match field {
+            Some(field) if all(&field) => Some(Amount::All),
             Some(field) => self.count(cells, field, 1).map(Amount::Plants),
-            None => Some(Amount::All),
+            None => {
+                let help = "write a number as \"plants\" or \"plugs\", or the word all";
+                self.note(&cells.whole, "this line does not say how many were lost", help);
+                None
+            }
         };
         let cause = self.need(cells, Field::Cause).and_then(|cell| self.text(cell, 1_000));
         Some(What::Lost { batch: batch?, place: place?, plants: plants?, holes: Vec::new(), cause: cause? })
+    }
+
+    /// Where plants of a batch were lost if that is not written: in the nursery where plugs are counted, else where all of
+    /// them stand.
+    fn only_place(&mut self, cells: &Cells, batch: &BatchId, day: Option<NaiveDate>) -> Option<Place> {
+        let is_filled = |field| cells.cells.contains_key(&field);
+        if is_filled(Field::Plugs) && !is_filled(Field::Plants) {
+            return Some(Place::Nursery);
+        }
+        let Clerk { term, plan, journal, .. } = self.clerk;
+        let then =
+            self.then.entry(day?).or_insert_with(|| state(term, plan, journal, day.unwrap_or_default()));
+        // What is no batch is told when all lines are held against the plan.
+        let Some(batch_then) = then.batch(batch) else { return Some(Place::Nursery) };
+        let plugs = batch_then.tray.plugs;
+        let mut tanks: Vec<TankId> = batch_then.stands.iter().map(|stand| stand.tank.clone()).collect();
+        tanks.sort_unstable();
+        tanks.dedup();
+        match (&tanks[..], plugs) {
+            ([tank], 0) => return Some(Place::Tank(tank.clone())),
+            ([], 1..) => return Some(Place::Nursery),
+            _ => {}
+        }
+        let help = "fill in the column of \"tank\": the name of the tank, or nursery";
+        self.note(&cells.whole, format!("it is not clear where plants of {batch} were lost"), help);
+        None
     }
 
     fn harvested(&mut self, cells: &Cells) -> Option<Harvested> {
@@ -238,10 +292,15 @@ impl<'a> Reader<'a> {
     }
 
     fn mass(&mut self, cell: &Cell) -> Option<Mass> {
-        let mut text = cell.text.clone();
-        if self.import.decimal_comma {
-            text = text.replace('.', "").replace(',', ".");
-        }
+        let Some(mut text) = (if self.import.decimal_comma {
+            with_decimal_point(&cell.text)
+        } else {
+            Some(cell.text.clone())
+        }) else {
+            let help = "with --decimal-comma a point only parts thousands: 1,5 is one and a half, 1.500 fifteen hundred";
+            self.note(&cell.span, format!("\"{}\" is not a mass", cell.text), help);
+            return None;
+        };
         let bare = text.ends_with(|c: char| c.is_ascii_digit());
         if let Some(unit) = self.import.mass_unit.filter(|_| bare) {
             text = format!("{text} {}", unit.word());
@@ -275,5 +334,48 @@ impl<'a> Reader<'a> {
             self.note(&cell.span, format!("\"{}\" is not a date", cell.text), help);
         }
         date
+    }
+}
+
+/// A quantity that is written with a decimal comma, with a decimal point instead; `None` if a point in it parts no
+/// thousands.
+fn with_decimal_point(text: &str) -> Option<String> {
+    let end = text.find(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | ',')).unwrap_or(text.len());
+    let (number, unit) = text.split_at(end);
+    let (whole, decimals) =
+        number.split_once(',').map_or((number, None), |(whole, rest)| (whole, Some(rest)));
+    let mut groups = whole.split('.');
+    let first = groups.next().unwrap_or_default();
+    let rest: Vec<&str> = groups.collect();
+    let parts_thousands =
+        rest.is_empty() || ((1..=3).contains(&first.len()) && rest.iter().all(|group| group.len() == 3));
+    if !parts_thousands || decimals.is_some_and(|decimals| decimals.contains(['.', ','])) {
+        return None;
+    }
+    let decimals = decimals.map(|decimals| format!(".{decimals}")).unwrap_or_default();
+    Some(format!("{first}{}{decimals}{unit}", rest.concat()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_point_beside_a_decimal_comma_only_parts_thousands() {
+        for (written, meant) in [
+            ("1,5 kg", Some("1.5 kg")),
+            ("289,5", Some("289.5")),
+            ("480", Some("480")),
+            ("1.500 g", Some("1500 g")),
+            ("1.250.000,5 g", Some("1250000.5 g")),
+            ("1.5 kg", None),
+            ("1500.000 g", None),
+            (".500 g", None),
+            ("1.50,0 g", None),
+            ("1,500.5 g", None),
+            ("1,2,3 g", None),
+        ] {
+            assert_eq!(with_decimal_point(written).as_deref(), meant, "{written}");
+        }
     }
 }

@@ -74,6 +74,11 @@ impl Sheet {
         start..cells.last().map_or(start, |cell| cell.span.end)
     }
 
+    /// The first filled cell of a line that stands under no heading.
+    pub(super) fn beyond(&self, line: usize) -> Option<&Cell> {
+        self.lines[line].iter().skip(self.headings.len()).find(|cell| !cell.text.is_empty())
+    }
+
     /// The cells of a line that hold something known.
     pub(super) fn cells(&self, line: usize, columns: &Columns) -> Cells {
         let cells = columns.0.iter().filter_map(|(field, column)| {

@@ -4,74 +4,18 @@
 //! Repetitions are expanded as if that clock were universal time, which gives the same days and
 //! depends neither on this computer's zone nor on hours that a change of clocks skips.
 
+use super::unreadable::Unreadable;
 use crate::domain::calendar::{DateSpan, days_between};
-use crate::files::problem::{Problem, TextFile};
-use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, TimeZone, Utc};
 use chrono_tz::Tz;
 use icalendar::rrule::RRuleSet;
 use icalendar::{CalendarDateTime, Component, DatePerhapsTime, Event};
 use std::collections::HashSet;
-use std::ops::Range;
 
 /// Most days on which one entry may repeat within a term.
 const MOST_DAYS: u16 = 2_000;
-/// Longest entry, in days.
-const LONGEST: i64 = 1_000;
-
-/// An entry whose dates cannot be made out.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Unreadable {
-    /// The text to point at.
-    written: String,
-    title: String,
-    help: &'static str,
-}
-
-impl Unreadable {
-    /// The entry's first day is missing or no date.
-    pub(super) fn start(event: &Event, title: &str) -> Self {
-        Self {
-            written: event.property_value("DTSTART").unwrap_or(title).to_owned(),
-            title: format!("the first day of \"{title}\" cannot be made out"),
-            help: "correct the entry in the school's calendar and export it anew",
-        }
-    }
-
-    /// Days off are days: what repeats within one is something else.
-    fn within_a_day(rule: &str, title: &str) -> Self {
-        Self {
-            written: rule.to_owned(),
-            title: format!("\"{title}\" repeats within a day, so it is no day off"),
-            help: "leave it out with \"without\", or choose entries with \"words\"",
-        }
-    }
-
-    /// Too much of this cannot be worked out in the time people wait.
-    fn far_too_often(rule: &str, title: &str) -> Self {
-        Self {
-            written: rule.to_owned(),
-            title: format!("this file repeats entries far too often, \"{title}\" among them"),
-            help: "choose entries with \"words\", or export only the dates of the term",
-        }
-    }
-
-    fn repetition(rule: &str, title: &str) -> Self {
-        Self {
-            written: rule.to_owned(),
-            title: format!("how \"{title}\" repeats cannot be made out"),
-            help: "correct the entry in the school's calendar, or leave it out with \"without\" and write its days by hand",
-        }
-    }
-
-    /// The complaint at the place where the text stands within its entry, or at the entry.
-    pub(super) fn place(&self, file: &TextFile, entry: Range<usize>) -> Problem {
-        let text = &file.text()[entry.clone()];
-        let at = text.find(&self.written).filter(|_| !self.written.is_empty());
-        let span =
-            at.map_or(entry.start..entry.start, |at| entry.start + at..entry.start + at + self.written.len());
-        file.problem(span, &*self.title, self.help)
-    }
-}
+/// Longest entry, in days: more than a calendar has years for.
+const LONGEST: i64 = 4_000_000;
 
 /// Date and time on the clock where the entry is meant.
 ///
@@ -116,18 +60,27 @@ pub(super) struct Covered {
 }
 
 impl Length {
-    pub(super) fn of(event: &Event, start: &DatePerhapsTime, zone: Option<Tz>) -> Self {
+    /// How long an entry lasts that begins at `start`.
+    pub(super) fn of(
+        event: &Event,
+        title: &str,
+        start: &DatePerhapsTime,
+        zone: Option<Tz>,
+    ) -> Result<Self, Unreadable> {
         let zone = own_zone(start).or(zone);
         let begin = local(start, zone);
-        let end = match (event.get_end(), event.property_value("DURATION").and_then(duration)) {
-            (Some(end), _) => local(&end, zone),
-            (None, Some(length)) => begin.checked_add_signed(length).unwrap_or(begin),
-            (None, None) => begin,
+        let end = match (event.property_value("DTEND"), event.property_value("DURATION")) {
+            (Some(written), _) => event.get_end().map(|end| local(&end, zone)).ok_or((written, "the end")),
+            (None, Some(written)) => duration(written)
+                .and_then(|length| begin.checked_add_signed(length))
+                .ok_or((written, "the length")),
+            (None, None) => Ok(begin),
         };
+        let end = end.map_err(|(written, what)| Unreadable::part(written, what, title))?;
         let midnights = begin.time() == NaiveTime::MIN
             && begin < end
             && (end.time() == NaiveTime::MIN || end.time() >= LAST_MINUTE);
-        Self { begin, end, whole_days: matches!(start, DatePerhapsTime::Date(_)) || midnights }
+        Ok(Self { begin, end, whole_days: matches!(start, DatePerhapsTime::Date(_)) || midnights })
     }
 
     /// Every day it touches. The end itself is outside: an entry that ends at midnight does not reach into that day.
@@ -148,7 +101,7 @@ impl Length {
 
 /// A length such as `P1W`, `P5D` or `PT36H` (RFC 5545, 3.3.6).
 fn duration(text: &str) -> Option<TimeDelta> {
-    let mut total = TimeDelta::zero();
+    let mut total = None;
     let mut number = String::new();
     for sign in text.trim().trim_start_matches('+').strip_prefix('P')?.chars() {
         if sign.is_ascii_digit() {
@@ -168,9 +121,10 @@ fn duration(text: &str) -> Option<TimeDelta> {
             'S' => 1,
             _ => return None,
         };
-        total = total.checked_add(&TimeDelta::try_seconds(i64::from(count) * seconds)?)?;
+        let more = TimeDelta::try_seconds(i64::from(count) * seconds)?;
+        total = Some(total.unwrap_or_else(TimeDelta::zero).checked_add(&more)?);
     }
-    Some(total)
+    total.filter(|_| number.is_empty())
 }
 
 /// What may still be worked out for one file: how often entries repeat until the end of the term.
@@ -202,10 +156,11 @@ pub(super) fn first_days(
         None => vec![begin.date()],
         Some(rule) => repeated(rule, title, begin, zone, span, patience)?,
     };
-    days.extend(listed(event, "RDATE", zone));
+    days.extend(listed(event, ("RDATE", "an added day"), title, zone)?);
     days.retain(|day| span.contains(*day));
     if !days.is_empty() {
-        let left_out: HashSet<NaiveDate> = listed(event, "EXDATE", zone).into_iter().collect();
+        let left_out = listed(event, ("EXDATE", "a day left out"), title, zone)?;
+        let left_out: HashSet<NaiveDate> = left_out.into_iter().collect();
         days.retain(|day| !left_out.contains(day));
     }
     days.sort_unstable();
@@ -213,8 +168,18 @@ pub(super) fn first_days(
     Ok(days)
 }
 
+/// The day of a repeated entry that another one replaces, on the clock of the zone `repeated` that the repeated one is
+/// written in; times of other zones are told on that clock.
+pub(super) fn replaced_day(when: &DatePerhapsTime, repeated: Option<Tz>, zone: Option<Tz>) -> NaiveDate {
+    let clock = local(when, repeated.or(zone));
+    let elsewhere = own_zone(when).zip(repeated).filter(|(own, repeated)| own != repeated);
+    let instant =
+        elsewhere.and_then(|(own, repeated)| Some((own.from_local_datetime(&clock).earliest()?, repeated)));
+    instant.map_or(clock, |(instant, repeated)| instant.with_timezone(&repeated).naive_local()).date()
+}
+
 /// The zone an entry's time is written in, if it is a known one.
-fn own_zone(start: &DatePerhapsTime) -> Option<Tz> {
+pub(super) fn own_zone(start: &DatePerhapsTime) -> Option<Tz> {
     match start {
         DatePerhapsTime::DateTime(CalendarDateTime::WithTimezone { tzid, .. }) => tzid.parse().ok(),
         _ => None,
@@ -232,6 +197,11 @@ fn repeated(
     let complaint = || Unreadable::repetition(rule, title);
     if repeats_within_a_day(rule) {
         return Err(Unreadable::within_a_day(rule, title));
+    }
+    if parts(rule)
+        .any(|(name, value)| matches!(name.as_str(), "INTERVAL" | "COUNT") && value.parse() == Ok(0))
+    {
+        return Err(complaint());
     }
     if begin.date() > span.last {
         return Ok(Vec::new());
@@ -328,16 +298,21 @@ fn moment(text: &str, zone: Option<Tz>) -> Option<NaiveDateTime> {
 }
 
 /// Days of a property that lists dates or times, such as those left out of a repetition.
-fn listed(event: &Event, property: &str, zone: Option<Tz>) -> Vec<NaiveDate> {
+fn listed(
+    event: &Event,
+    (property, what): (&str, &str),
+    title: &str,
+    zone: Option<Tz>,
+) -> Result<Vec<NaiveDate>, Unreadable> {
     let single = event.properties().get(property).into_iter();
     let several = event.multi_properties().get(property).into_iter().flatten();
-    single
-        .chain(several)
-        .flat_map(|property| property.value().split(','))
-        .filter_map(|text| {
-            let text = text.trim();
+    let texts = single.chain(several).flat_map(|property| property.value().split(','));
+    texts
+        .map(str::trim)
+        .map(|text| {
             let day = NaiveDate::parse_from_str(text, "%Y%m%d").ok();
             day.or_else(|| moment(text, zone).map(|moment| moment.date()))
+                .ok_or_else(|| Unreadable::part(text, what, title))
         })
         .collect()
 }

@@ -3,9 +3,7 @@
 use super::shape::{HOLDS, KINDS, WAYS};
 use crate::domain::calendar::can_be_meant;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{
-    Amount, Entry, EntryId, Harvested, Journal, Kind, Measured, Place, Sample, What,
-};
+use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Kind, Measured, Place, Sample, What};
 use crate::files::problem::{Problems, TextFile};
 use crate::files::reading::{Entries, Reading, shorten};
 use crate::files::tree::Node;
@@ -40,7 +38,8 @@ fn keys(kind: Kind) -> &'static [&'static str] {
     }
 }
 
-pub(super) fn journal(file: &TextFile, root: &Node) -> Result<Journal, Problems> {
+/// The entries, each with its place.
+pub(super) fn entries(file: &TextFile, root: &Node) -> Result<Vec<(Range<usize>, Entry)>, Problems> {
     let mut reading = Reading::new(file);
     let mut found = Vec::new();
     if let Some(keys) = reading.map(root, &["format", "entries"]) {
@@ -55,7 +54,7 @@ pub(super) fn journal(file: &TextFile, root: &Node) -> Result<Journal, Problems>
         check_numbers(&mut reading, &found);
     }
     reading.finish()?;
-    Ok(Journal::new(found.into_iter().map(|(_, entry)| entry).collect()))
+    Ok(found)
 }
 
 fn format(reading: &mut Reading, node: &Node) {

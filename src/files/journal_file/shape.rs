@@ -2,6 +2,7 @@
 
 use crate::domain::growth::Way;
 use crate::domain::journal::{Amount, Entry, Harvested, Kind, Measured, Place, Sample, TargetHolds, What};
+use crate::files::problem::{Problem, TextFile};
 use chrono::{NaiveDate, SecondsFormat};
 use serde::Serialize;
 use serde_yaml::{FlowMap, FlowSeq};
@@ -168,4 +169,31 @@ fn sample(sample: &Sample) -> SampleShape {
 /// The word for a value of one of the lists above, which name every value.
 fn word<T: PartialEq + Copy>(words: &[(&'static str, T)], value: T) -> &'static str {
     words.iter().find(|(_, known)| *known == value).map_or("", |(word, _)| word)
+}
+
+/// Why new entries cannot be put behind the text of a journal that people changed by hand, with the place, if so.
+pub(super) fn no_room_behind(file: &TextFile) -> Option<Problem> {
+    let mut start = 0;
+    let mut entries_begun = false;
+    for line in file.text().split_inclusive('\n') {
+        let span = start..start + line.trim_end().len();
+        start += line.len();
+        let value =
+            line.strip_prefix("entries:").map(|value| value.split(" #").next().unwrap_or_default().trim());
+        let is_key = line.starts_with(|c: char| c.is_ascii_alphabetic());
+        let title = match value {
+            Some(value) if !value.is_empty() => "new entries cannot be put behind entries in brackets",
+            Some(_) => {
+                entries_begun = true;
+                continue;
+            }
+            None if entries_begun && is_key => "new entries cannot be put behind this line",
+            None if entries_begun && line.trim_end() == "..." => "new entries cannot be put behind this end",
+            None => continue,
+        };
+        let help = "nothing was recorded; let \"entries:\" stand alone on a line, below \"format: 1\", and let the file end with \
+                    the last entry, each beginning with \"- id:\"";
+        return Some(file.problem(span, title, help));
+    }
+    None
 }

@@ -52,10 +52,12 @@ impl Disk {
 impl Store for Disk {
     fn read(&self, name: &str) -> io::Result<Option<Vec<u8>>> {
         let path = self.path(name);
-        let file = match File::open(&path) {
+        // Asked before it is opened: opening a pipe waits for who writes to it.
+        match fs::metadata(&path) {
             Err(error) if is_missing(&error) => return leads_somewhere(&path).map(|()| None),
-            file => file?,
-        };
+            found => is_plain(&found?)?,
+        }
+        let file = File::open(&path)?;
         let mut bytes = Vec::new();
         file.take(MOST_BYTES as u64 + 1).read_to_end(&mut bytes)?;
         Ok(Some(bytes))
@@ -170,6 +172,14 @@ fn put(
     temporary.as_file().sync_all()?;
     persist(temporary)?;
     sync_folder(folder)
+}
+
+/// Refuses devices, pipes and the like. Of folders the system itself says what they are.
+fn is_plain(found: &fs::Metadata) -> io::Result<()> {
+    if found.is_file() || found.is_dir() {
+        return Ok(());
+    }
+    Err(io::Error::new(io::ErrorKind::InvalidInput, "it is no file, but a device or a pipe"))
 }
 
 fn is_missing(error: &io::Error) -> bool {

@@ -45,7 +45,7 @@ impl fmt::Display for Refusal {
             }
             Self::WithdrawalStands(id) => write!(f, "{id} only takes an entry back and cannot be replaced"),
             Self::WithdrawsNothing => write!(f, "it is not said which entry is taken back"),
-            Self::Twice(id) => write!(f, "the same is in the journal already, as {id}"),
+            Self::Twice { entry, .. } => write!(f, "the same is in the journal already, as {entry}"),
             Self::OutOfUse { tank, from, entry } => {
                 write!(f, "tank {tank} is out of use since {} ({entry})", told(*from))
             }
@@ -101,6 +101,11 @@ impl fmt::Display for Refusal {
                 write!(f, "of batch {batch} nothing stands in tank {tank} in {}", in_holes(holes))
             }
             Self::NotInTank { batch, tank, why } => not_in_tank(f, batch, tank, why),
+            Self::CutThatDay { batch, tank, day, entry } => write!(
+                f,
+                "these plants of batch {batch} in tank {tank} were already cut on {} ({entry})",
+                told(*day)
+            ),
             Self::Contradicts { entry, because } => {
                 write!(f, "then {entry}, which is in the journal, could not be: {because}")
             }
@@ -178,11 +183,10 @@ impl Refusal {
                 "record what happened as a new entry, without --replaces".to_owned()
             }
             Self::WithdrawalStands(_) => "record what happened as a new entry, without --replaces".to_owned(),
-            Self::Twice(id) => {
-                format!(
-                    "nothing to do; if it really happened twice, correct {id} with the sum: --replaces {id}"
-                )
-            }
+            Self::Twice { entry, adds_up: true } => format!(
+                "nothing to do; if it really happened twice, correct {entry} with the sum: --replaces {entry}"
+            ),
+            Self::Twice { .. } => "nothing to do".to_owned(),
             Self::OutOfUse { tank, .. } => format!(
                 "if the tank can be used again, record that first: sowtide record tank-back --tank {tank}"
             ),
@@ -221,6 +225,9 @@ impl Refusal {
                 "check batch and number; see what stands with: sowtide status".to_owned()
             }
             Self::NotInTank { why, .. } => absence_help(why),
+            Self::CutThatDay { entry, .. } => {
+                format!("if more was weighed that day, correct {entry} with the sum: --replaces {entry}")
+            }
             Self::Contradicts { entry, .. } => format!("correct or withdraw {entry} first"),
         }
     }

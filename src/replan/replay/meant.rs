@@ -47,25 +47,43 @@ impl BatchReplay<'_> {
     }
 
     /// The plants in these holes, and the holes in which none can be. Where nobody knows the holes of plants, any may be
-    /// theirs.
+    /// theirs in which no other plant of the batch stood meanwhile.
     pub(super) fn pick_holes(&self, holes: &[u32], here: impl Fn(&Lot) -> bool) -> (Vec<Picked>, Vec<u32>) {
         let lots: Vec<(usize, &Lot)> = self.lots.iter().enumerate().filter(|(_, lot)| here(lot)).collect();
-        let mut unknown: Vec<usize> = lots
+        let mut unknown: Vec<(usize, &Lot)> = lots
             .iter()
             .filter(|(_, lot)| lot.holes.is_empty())
-            .flat_map(|(at, lot)| std::iter::repeat_n(*at, lot.plants as usize))
-            .rev()
+            .flat_map(|lot| std::iter::repeat_n(*lot, lot.1.plants as usize))
             .collect();
         let mut found = Vec::new();
         let mut missing = Vec::new();
         for hole in holes {
             let known = lots.iter().find(|(_, lot)| lot.holes.contains(hole)).map(|(at, _)| *at);
-            match known.or_else(|| unknown.pop()) {
+            let of_unknown = || {
+                let at = unknown.iter().rposition(|(_, lot)| !self.was_anothers(*hole, lot))?;
+                Some(unknown.remove(at).0)
+            };
+            match known.or_else(of_unknown) {
                 Some(at) => found.push((at, Some(*hole))),
                 None => missing.push(*hole),
             }
         }
         (together(found.into_iter()), missing)
+    }
+
+    /// Whether another plant of the batch stood in a hole after those of a lot came into that tank.
+    fn was_anothers(&self, hole: u32, lot: &Lot) -> bool {
+        let came = lot.moved();
+        self.lots.iter().filter(|other| other.tank == lot.tank && other.holes.contains(&hole)).any(|other| {
+            let left = other.end().map(|end| end.day);
+            let left_before = left.is_some_and(|left| Some(left) <= came) && other.moved() < came;
+            other.moved().is_some() && !left_before
+        })
+    }
+
+    /// The lot of plants that were picked.
+    pub(super) fn lot_of(&self, picked: &Picked) -> &Lot {
+        &self.lots[picked.lot]
     }
 
     /// Takes the plants off their lots, lets something happen to each of these new lots and puts them back.

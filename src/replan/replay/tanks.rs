@@ -3,7 +3,7 @@
 use super::batch::BatchReplay;
 use super::likeness::{Match, nearest};
 use super::lot::{Event, Happened, Lot};
-use super::meant::Order;
+use super::meant::{Order, Picked};
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
 use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Kind};
@@ -38,6 +38,7 @@ impl BatchReplay<'_> {
         } else {
             self.pick_holes(&harvested.holes, here)
         };
+        let cut_again = if way == Way::Cut { self.cut_on(&picked, day) } else { None };
         let (batch, most) = (self.batch, self.most_harvests());
         self.change(&picked, |lot| {
             let part = lot.part.map(|part| &batch.parts[part]);
@@ -46,7 +47,21 @@ impl BatchReplay<'_> {
             take(lot, (day, way), planned, Some(entry.id), limits);
         });
         self.enough_plants(tank, day, harvested.plants, standing)?;
-        self.none_missing(tank, missing)
+        self.none_missing(tank, missing)?;
+        cut_again.map_or(Ok(()), |entry| {
+            Err(Refusal::CutThatDay { batch: batch.id.clone(), tank: tank.clone(), day, entry })
+        })
+    }
+
+    /// The entry that says that all these plants were cut on a day.
+    fn cut_on(&self, picked: &[Picked], day: NaiveDate) -> Option<EntryId> {
+        let that_day = |lot: &Lot| {
+            let last = lot.harvests().next_back().filter(|last| last.day == day)?;
+            last.entry
+        };
+        let entries: Option<Vec<EntryId>> =
+            picked.iter().map(|picked| that_day(self.lot_of(picked))).collect();
+        entries?.into_iter().max()
     }
 
     fn likeness(&self, lot: &Lot, day: NaiveDate, way: Way) -> Match {

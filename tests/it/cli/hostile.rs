@@ -249,3 +249,70 @@ fn misnamed_files_are_told() {
     let ran = run(here.path(), &["check"]);
     assert!(ran.code == 1 && ran.err.contains("rename term.yml to term.yaml"), "{}", ran.err);
 }
+
+#[test]
+fn files_of_others_are_not_written_over_where_no_name_was_given() {
+    let here = planned_term();
+    let own = "BEGIN:VCALENDAR\nPRODID:-//School//EN\nEND:VCALENDAR\n";
+    for command in [&["calendar"][..], &["report"], &["sheets", "--of", "2026-10-08"]] {
+        let first = run_on(DAY, here.path(), command);
+        assert_eq!(first.code, 0, "{}", first.err);
+        let name = first.out.lines().last().unwrap();
+        fs::write(here.path().join(name), own).unwrap();
+        let ran = run_on(DAY, here.path(), command);
+        let told = format!("{name} is there already and is not a");
+        assert!(ran.code == 1 && ran.err.contains(&told), "{}", ran.err);
+        assert_eq!(fs::read_to_string(here.path().join(name)).unwrap(), own, "{name}");
+        fs::remove_file(here.path().join(name)).unwrap();
+        for _ in 0..2 {
+            let ran = run_on(DAY, here.path(), command);
+            assert_eq!(ran.code, 0, "{}", ran.err);
+        }
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn pipes_and_devices_are_neither_read_nor_written() {
+    use std::process::Command;
+    let here = planned_term();
+    let pipe = |name: &str| {
+        let made = Command::new("mkfifo").arg(here.path().join(name)).status().unwrap();
+        assert!(made.success());
+    };
+    for name in ["/dev/null", "pipe.html"] {
+        if name == "pipe.html" {
+            pipe(name);
+        }
+        let ran = run_on(DAY, here.path(), &["report", "--out", name]);
+        assert!(ran.code == 1 && ran.err.contains("is no file, but a device or a pipe"), "{}", ran.err);
+    }
+    pipe("crops/endive.yaml");
+    let ran = run_on(DAY, here.path(), &["check"]);
+    assert!(ran.code == 1 && ran.err.contains("no file, but a device or a pipe"), "{} {}", ran.out, ran.err);
+}
+
+#[test]
+fn a_journal_behind_which_nothing_can_be_put_is_told_by_its_line() {
+    let here = planned_term();
+    let note = "- id: j001\n  recorded: 2026-09-01T12:00:00Z\n  day: 2026-09-07\n  what: note\n  text: a\n";
+    for (text, line) in [
+        ("format: 1\nentries: []\n".to_owned(), 2),
+        (format!("entries:\n{note}format: 1\n"), 7),
+        (format!("format: 1\nentries:\n{note}...\n"), 8),
+    ] {
+        fs::write(here.path().join("journal.yaml"), &text).unwrap();
+        let ran = run_on(DAY, here.path(), &["record", "note", "b"]);
+        assert_eq!(ran.code, 1, "{text}");
+        let place = format!("journal.yaml:{line}:1");
+        assert!(
+            ran.err.contains(&place) && ran.err.contains("new entries cannot be put behind"),
+            "{}",
+            ran.err
+        );
+        assert_eq!(fs::read_to_string(here.path().join("journal.yaml")).unwrap(), text);
+    }
+    fs::write(here.path().join("journal.yaml"), "").unwrap();
+    let ran = run_on(DAY, here.path(), &["record", "note", "b"]);
+    assert!(ran.err.contains("remove the file; the next entry makes a new one"), "{}", ran.err);
+}

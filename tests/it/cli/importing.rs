@@ -37,14 +37,6 @@ fn a_spreadsheet_of_another_language_is_taken_over() {
     assert_eq!(missing.code, 1);
     assert!(missing.err.contains("there is no column \"Ort\""), "{}", missing.err);
     let columns = columns.strip_suffix(",tank=Ort").unwrap();
-    // Without a tank, losses are in the nursery, where only one plug is left.
-    let refused = run_on(DAY, here.path(), &args(columns));
-    assert_eq!(refused.code, 1);
-    assert!(
-        refused.err.contains("buch.csv:6:1") && refused.err.contains("only 1 plug stands in the nursery"),
-        "{}",
-        refused.err
-    );
     assert!(!here.path().join("journal.yaml").exists());
     let text = text.replace("Bemerkung\r\n", "Bemerkung;Ort\r\n").replace("viele\"\r\n", "viele\";blue\r\n");
     fs::write(here.path().join("buch.csv"), text).unwrap();
@@ -106,4 +98,85 @@ fn a_spreadsheet_that_grows_is_taken_over_again() {
     let again = [&import[..], &["--again"]].concat();
     let told = typed_on(DAY, here.path(), &[&again, &again, &["journal"]]);
     insta::assert_snapshot!(told);
+}
+
+#[test]
+fn doubtful_masses_and_cells_without_a_heading_are_told_by_their_place() {
+    let here = planned_term();
+    let head = "day,what,batch,plants,way,mass\n2026-10-08,harvested,b-0002,6,cut,";
+    let semicolons = |text: &str| format!("{head}{text}\n").replace(',', ";").replace('~', ",");
+    for (text, args, place, told) in [
+        (semicolons("1.5 kg"), &["--decimal-comma"][..], "h.csv:2:35", "only parts thousands"),
+        (semicolons("1.50~5 g"), &["--decimal-comma"], "h.csv:2:35", "only parts thousands"),
+        (semicolons("1~500 g"), &[], "h.csv:2:35", "--decimal-comma"),
+        (format!("{head}1,5 kg\n"), &[], "h.csv:2:37", "more cells than there are headings"),
+        (format!("{head}1,5\n"), &["--mass-unit", "kg"], "h.csv:2:37", "\"5\" stands under none"),
+    ] {
+        fs::write(here.path().join("h.csv"), &text).unwrap();
+        let ran = run_on(DAY, here.path(), &[&["record", "import", "h.csv"], args].concat());
+        assert!(ran.code == 1 && ran.err.contains(place) && ran.err.contains(told), "{text}: {}", ran.err);
+    }
+    assert!(!here.path().join("journal.yaml").exists());
+    fs::write(here.path().join("h.csv"), semicolons("1.500~5 g")).unwrap();
+    let ran = run_on(DAY, here.path(), &["record", "import", "h.csv", "--decimal-comma", "--json"]);
+    assert!(ran.code == 0 && ran.out.contains("1500.5"), "{} {}", ran.out, ran.err);
+}
+
+/// Imports a text as a file, and tells what a person sees.
+fn imported(folder: &std::path::Path, text: &str, args: &[&str]) -> (i32, String) {
+    fs::write(folder.join("h.csv"), text).unwrap();
+    let ran = run_on(DAY, folder, &[&["record", "import", "h.csv"], args].concat());
+    (ran.code, format!("{}{}", ran.out, ran.err))
+}
+
+#[test]
+fn lines_left_out_are_counted_and_equal_ones_are_told() {
+    let here = planned_term();
+    let folder = here.path();
+    let head = "day,what,batch,plants,way,mass";
+    let line = "2026-10-08,harvested,b-0002,2,cut,90 g";
+    let first = imported(folder, &format!("{head}\n{line}\n"), &[]);
+    assert_eq!(first.0, 0, "{}", first.1);
+    let twice = imported(folder, &format!("{head}\n{line}\n{line}\n"), &["--again"]);
+    assert!(twice.0 == 1 && twice.1.contains("lines 2 and 3 say the same"), "{}", twice.1);
+    let other = line.replace(",2,cut,90", ",3,cut,130");
+    let more = imported(folder, &format!("{head}\n{line}\n{other}\n"), &["--again"]);
+    assert!(more.0 == 0 && more.1.contains("1 line was taken over before and is left out"), "{}", more.1);
+}
+
+#[test]
+fn headings_of_one_meaning_are_refused_and_unused_ones_told() {
+    let here = planned_term();
+    let note = "2026-10-08,note,seen";
+    for (text, args, told) in [
+        (format!("day,what,text,Text\n{note},heard\n"), &[][..], "h.csv:1:15"),
+        (
+            format!("day,what,Memo,memo\n{note},heard\n"),
+            &["--columns", "text=memo"],
+            "several columns \"memo\"",
+        ),
+        (format!("day,what,A,B\n{note},heard\n"), &["--columns", "text=A,text=B"], "maps \"text\" twice"),
+    ] {
+        let ran = imported(here.path(), &text, args);
+        assert!(ran.0 == 1 && ran.1.contains(told), "{}", ran.1);
+    }
+    let ran = imported(here.path(), &format!("day,what,text,holes,other\n{note},1-3,\n"), &[]);
+    assert!(ran.0 == 0 && ran.1.contains("The column \"holes\" is not taken over"), "{}", ran.1);
+}
+
+#[test]
+fn losses_say_how_many_and_where_unless_there_is_one_place() {
+    let here = planned_term();
+    let folder = here.path();
+    let head = "day,what,batch,tank,plants,cause";
+    let lost = |tank: &str, number: &str| format!("{head}\n2026-10-09,lost,b-0002,{tank},{number},snails\n");
+    let blank = imported(folder, &lost("blue", ""), &[]);
+    assert!(blank.0 == 1 && blank.1.contains("does not say how many were lost"), "{}", blank.1);
+    let ran = imported(folder, &lost("", "2"), &["--json"]);
+    assert!(ran.0 == 0 && ran.1.contains("\"tank\": \"blue\""), "{}", ran.1);
+    let all = imported(folder, &lost("", "all"), &[]);
+    assert!(all.0 == 0 && all.1.contains("all plants lost in tank blue"), "{}", all.1);
+    // Now none are left anywhere.
+    let nowhere = imported(folder, &lost("", "1"), &[]);
+    assert!(nowhere.0 == 1 && nowhere.1.contains("it is not clear where plants of b-0002"), "{}", nowhere.1);
 }

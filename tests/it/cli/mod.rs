@@ -1,6 +1,7 @@
 //! The commands as people type them: results, remarks, complaints and exit codes.
 
 mod calendars;
+mod contradictions;
 mod haste;
 mod history;
 mod hostile;

@@ -175,6 +175,28 @@ fn called_off_events_stay_called_off_when_an_old_calendar_file_comes_back() {
     fs::remove_file(&memory).unwrap();
     fs::write(&copy, "format: 1\nevents: [").unwrap();
     assert_eq!(run_on(today, folder, &["calendar"]).code, 1);
+    fs::write(&memory, "format: 1\nevents: [").unwrap();
+    let ran = run_on(today, folder, &["calendar"]);
+    for told in ["neither in calendar.yaml nor in its copy plans/calendar.yaml", "bring back a sound copy"] {
+        assert!(ran.code == 1 && ran.err.contains(told), "{}", ran.err);
+    }
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn what_is_recorded_but_cannot_be_printed_is_told_as_recorded() {
+    let here = planned_term();
+    let full = fs::File::options().write(true).open("/dev/full").unwrap();
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_sowtide"))
+        .args(["record", "note", "all well"])
+        .env("SOWTIDE_TODAY", "2026-09-07")
+        .current_dir(here.path())
+        .stdout(full)
+        .output()
+        .unwrap();
+    let err = String::from_utf8(output.stderr).unwrap();
+    assert!(err.contains("could not be printed") && err.contains("it is recorded, as j001"), "{err}");
+    assert!(here.path().join("journal.yaml").exists());
 }
 
 #[test]
@@ -257,7 +279,7 @@ fn an_entry_at_another_site_than_its_batch_is_told_and_left_out() {
     let ran = run(folder, &["check"]);
     assert_eq!(ran.code, 1);
     let told = ran.out.replace('\n', " ");
-    assert!(told.contains("names another site than the plan for the batch in j001"), "{told}");
+    assert!(told.contains("j001 cannot be true: batch b-0003 is at room-4, not at hall"), "{told}");
     let ran = done(folder, &["replan", "--effort", "5"]);
     assert!(ran.err.contains("It stays as it is"), "{}", ran.err);
 }
