@@ -98,7 +98,13 @@ fn lines(task: &Task, look: &Look) -> Vec<(String, String)> {
             counted(task.plants(), "plant"),
         )];
     }
-    task.handfuls().iter().map(|handful| handful_line(task.kind, handful, look)).collect()
+    let handfuls = task.handfuls();
+    let mut lines: Vec<(String, String)> =
+        handfuls.iter().map(|handful| handful_line(task.kind, handful, look)).collect();
+    if task.kind == TaskKind::Harvest {
+        lines.push((words::meant_for(task.serves().into_keys()), String::new()));
+    }
+    lines
 }
 
 fn handful_line(kind: TaskKind, handful: &Handful, look: &Look) -> (String, String) {

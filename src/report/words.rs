@@ -97,6 +97,12 @@ pub fn and(items: &[String]) -> String {
     }
 }
 
+/// The serving days that a harvest is meant for: `for Fri 19 Feb and Fri 26 Feb`, `for no serving day`.
+pub fn meant_for(days: impl IntoIterator<Item = NaiveDate>) -> String {
+    let days: Vec<String> = days.into_iter().map(short_day).collect();
+    if days.is_empty() { "for no serving day".to_owned() } else { format!("for {}", and(&days)) }
+}
+
 /// A crop's name, or its id where the term does not know it.
 pub fn crop_name<'a>(term: &'a Term, id: &'a CropId) -> &'a str {
     term.crop(id).map_or(id.as_str(), |wanted| wanted.crop.name.as_str())

@@ -8,6 +8,8 @@ use crate::domain::growth::Way;
 use crate::domain::plan::{Batch, Part, Plan};
 use crate::domain::state::{Progress, Stand, State, Step, Work};
 use crate::domain::term::Term;
+use chrono::NaiveDate;
+use std::collections::BTreeSet;
 
 /// A table of steps.
 pub(super) fn table(term: &Term, plan: &Plan, state: &State, steps: &[&Step], look: &Look) -> String {
@@ -62,7 +64,8 @@ fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
             let way = if step.way == Some(Way::Cut) { "cut" } else { "pull" };
             let holes = standing_holes(plan, state, step);
             let holes = if holes.is_empty() { String::new() } else { format!(", {}", words::holes(&holes)) };
-            format!("{way} {plants} in tank {tank}{holes}")
+            let meant = words::meant_for(serves(plan, step));
+            format!("{way} {plants} in tank {tank}{holes}; {meant}")
         }
     }
 }
@@ -75,6 +78,15 @@ pub(super) fn in_words(plan: &Plan, state: &State, step: &Step) -> String {
         Work::Harvest => "",
     };
     format!("{lead}{}", what_to_do(plan, state, step))
+}
+
+/// The serving days that the plan means a harvest for.
+fn serves(plan: &Plan, step: &Step) -> BTreeSet<NaiveDate> {
+    let parts = batch(plan, step).into_iter().flat_map(|batch| &batch.parts);
+    let here = parts.filter(|part| Some(&part.tank) == step.tank.as_ref());
+    let same = here.flat_map(|part| &part.harvests);
+    let same = same.filter(|harvest| harvest.date == step.day && Some(harvest.way) == step.way);
+    same.flat_map(|harvest| &harvest.serves).map(|served| served.date).collect()
 }
 
 /// Holes of the plants a harvest is about.

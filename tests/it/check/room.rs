@@ -20,7 +20,7 @@ fn the_nursery() {
     });
     only(
         Rule::LeftAlone,
-        "until Thu 8 Oct 2026, 7 days without anybody there; they last 4 days",
+        "until Thu 8 Oct 2026, 7 days of it without anybody there; they last 4 days",
         |term, _| {
             close(term, "2026-10-05");
         },
@@ -92,9 +92,13 @@ fn solution_and_water() {
     only(Rule::Solution, "kept at an EC of 1.5 mS/cm; chard needs 1.6 to 2 mS/cm", |term, _| {
         chard(term).ec = figure(Limits { low: 1.6, high: 2.0 });
     });
-    only(Rule::Water, "draw 8.8 litres until Mon 2 Nov 2026 (11 days), but only 8.7", |term, _| {
-        term.sites[0].tanks[0].usable_litres = 8.7;
-    });
+    only(
+        Rule::Water,
+        "draw 8.8 litres in 11 days without anybody until Mon 2 Nov 2026, but only 8.7",
+        |term, _| {
+            term.sites[0].tanks[0].usable_litres = 8.7;
+        },
+    );
 }
 
 #[test]

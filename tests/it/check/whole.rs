@@ -25,7 +25,7 @@ fn violations_are_sorted_and_say_where() {
     insta::assert_snapshot!(told.join("\n"), @r"
     Thu 10 Sep 2026, site hall: seedlings need 20 cells, but the nursery has 19; there are batches oakleaf-1 and chard-1
     Thu 10 Sep 2026, site hall, batch chard-1: 3 seeds go into a plug; for chard it should be 2
-    Thu 22 Oct 2026, site hall: plants in tank a draw 8.8 litres until Mon 2 Nov 2026 (11 days), but only 8.0 are usable
+    Thu 22 Oct 2026, site hall: plants in tank a draw 8.8 litres in 11 days without anybody until Mon 2 Nov 2026, but only 8.0 are usable
     the grams of surplus in all should be 136.00, not 0.00
     ");
 }

@@ -45,7 +45,7 @@ fn pond(crop: Crop, holes: (u32, u32), meets: &[Weekday], weeks: u32, served: Se
     let first = TermBuilder::start() + Days::new(u64::from(crop.whole_head.as_ref().unwrap().value.min + 6));
     let mut term = TermBuilder::default()
         .weeks(weeks)
-        .site(site("pond").tank(tank("a", holes.0, holes.1)).meets(meets).nursery(nursery, 4))
+        .site(site("pond").tank(tank("a", holes.0, holes.1)).meets(meets).nursery(nursery, 7))
         .crop(wanted(crop))
         .rules(|rules| rules.turnover_days = 0)
         .build();
