@@ -8,16 +8,13 @@ use std::collections::BTreeSet;
 
 /// Most entries named that do not fit with the rest; each takes several replays to find, and they often have one cause.
 const MOST_NAMED: usize = 20;
-/// Entries replayed, each as often as it is, after which no more are looked for: a matter of seconds.
-const MOST_REPLAYED: usize = 100_000;
 
 /// Whether all `entries`, new ones in the order of their numbers that replace nothing, can be added to the journal
 /// together. The answer is as if each were accepted after those before it, except that a contradiction which a later entry
 /// resolves is none.
 ///
 /// # Errors
-/// The entries that cannot be true, each by its number with the reason; of those that do not fit with the rest at most
-/// twenty, and fewer where there are so many entries that it would take long to find them.
+/// The entries that cannot be true, each by its number with the reason, as far as twenty that do not fit with the rest.
 pub fn accept_all(known: &Known<'_>, entries: &[Entry]) -> Result<(), Vec<(EntryId, Refusal)>> {
     let mut said = Said::by(known.journal);
     let mut refused = Vec::new();
@@ -42,13 +39,12 @@ fn misfits(known: &Known<'_>, entries: &[&Entry]) -> Vec<(EntryId, Refusal)> {
     let mut found = Vec::new();
     let mut journal = known.journal.clone();
     let mut rest = entries;
-    let mut replayed = 0;
-    while let Some((fitting, refusal)) = first_misfit(known, &before, (&journal, rest), &mut replayed) {
+    while let Some((fitting, refusal)) = first_misfit(known, &before, &journal, rest) {
         for entry in &rest[..fitting] {
             journal.push((*entry).clone());
         }
         found.push((rest[fitting].id, refusal));
-        if found.len() == MOST_NAMED || replayed > MOST_REPLAYED {
+        if found.len() == MOST_NAMED {
             break;
         }
         rest = &rest[fitting + 1..];
@@ -61,12 +57,11 @@ fn misfits(known: &Known<'_>, entries: &[&Entry]) -> Vec<(EntryId, Refusal)> {
 fn first_misfit(
     known: &Known<'_>,
     before: &BTreeSet<EntryId>,
-    (journal, entries): (&Journal, &[&Entry]),
-    replayed: &mut usize,
+    journal: &Journal,
+    entries: &[&Entry],
 ) -> Option<(usize, Refusal)> {
-    let mut why_not = |count: usize| {
+    let why_not = |count: usize| {
         let mut with = journal.clone();
-        *replayed += with.entries().len() + count;
         for entry in &entries[..count] {
             with.push((*entry).clone());
         }

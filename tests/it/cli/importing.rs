@@ -180,14 +180,3 @@ fn losses_say_how_many_and_where_unless_there_is_one_place() {
     let nowhere = imported(folder, &lost("", "1"), &[]);
     assert!(nowhere.0 == 1 && nowhere.1.contains("it is not clear where plants of b-0002"), "{}", nowhere.1);
 }
-
-/// What nobody can mend one by one need not be named one by one.
-#[test]
-fn of_thousands_of_lines_that_cannot_be_only_a_few_are_named() {
-    let here = planned_term();
-    let line = |number: usize| format!("2026-10-09,lost,b-0002,blue,1,snail {number}\n");
-    let lines: String = (0..9_000).map(line).collect();
-    let ran = imported(here.path(), &format!("day,what,batch,tank,plants,cause\n{lines}"), &[]);
-    let named = ran.1.matches("error: ").count();
-    assert!(ran.0 == 1 && (1..10).contains(&named), "{named}");
-}
