@@ -63,7 +63,9 @@ pub fn numbers(store: &dyn Store) -> Result<Vec<u32>, Problems> {
         Problem::without_text(store.shown(FOLDER), title, "check that you may open this folder").alone()
     })?;
     let number = |name: &String| name.strip_prefix("plan-")?.strip_suffix(".yaml")?.parse::<u32>().ok();
-    let mut numbers: Vec<u32> = names.iter().filter_map(number).collect();
+    // What is beyond no plan can have; somebody gave that name to a file.
+    let mut numbers: Vec<u32> =
+        names.iter().filter_map(number).filter(|number| *number <= plan_file::LAST_RUNNING).collect();
     numbers.sort_unstable();
     numbers.dedup();
     Ok(numbers)

@@ -11,8 +11,9 @@ use super::store::{Store, readable_again};
 use super::yaml;
 use crate::domain::plan::Plan;
 use shape::PlanShape;
-pub(super) use shape::{date_of, moment_of};
 use std::io;
+
+pub(super) use shape::{LAST_RUNNING, date_of, moment_of};
 
 /// What people see who open the file.
 const HEADER: &str = "\

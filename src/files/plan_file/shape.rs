@@ -19,6 +19,8 @@ pub(super) const FORMAT: u32 = 2;
 const OLDEST_FORMAT: u32 = 1;
 /// No school has more of anything that is counted in a batch; larger numbers would only overflow sums.
 const MOST: u32 = 100_000;
+/// Last number of plans and batches: some room to go on remains after whatever people write.
+pub(in crate::files) const LAST_RUNNING: u32 = 1_000_000_000;
 
 /// Declares a block of the file: unknown keys are refused, keys are written with hyphens.
 macro_rules! block {
@@ -58,8 +60,9 @@ block! {
         term_id: String,
         #[serde(deserialize_with = "name")]
         term_name: String,
+        #[serde(deserialize_with = "running")]
         revision: u32,
-        #[serde(default)]
+        #[serde(default, deserialize_with = "running")]
         last_number: u32,
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         last_task_numbers: Vec<FlowMap<LastTasksShape>>,
@@ -291,6 +294,17 @@ fn amount<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
     } else {
         let found = Unexpected::Unsigned(number.into());
         Err(D::Error::invalid_value(found, &"a number up to 100000"))
+    }
+}
+
+/// A number that counts up and must never come to an end.
+fn running<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
+    let number = u32::deserialize(from)?;
+    if number <= LAST_RUNNING {
+        Ok(number)
+    } else {
+        let found = Unexpected::Unsigned(number.into());
+        Err(D::Error::invalid_value(found, &"a number up to 1000000000"))
     }
 }
 

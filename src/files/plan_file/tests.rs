@@ -158,7 +158,7 @@ fn known() -> impl Strategy<Value = KnownEntries> {
 
 fn plan() -> impl Strategy<Value = Plan> {
     let last = btree_map((name().prop_map(BatchId::new), task_kind()), any::<u32>(), 0..4);
-    let head = (vec(name(), 2), any::<u32>(), last, moment(), known());
+    let head = (vec(name(), 2), 0..=LAST_RUNNING, last, moment(), known());
     (head, vec(batch(), 0..4), vec(serving(), 0..4), facts()).prop_map(
         |((names, revision, last, made, known), batches, servings, facts)| Plan {
             term_id: names[0].clone(),

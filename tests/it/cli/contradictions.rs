@@ -202,3 +202,17 @@ fn masses_of_serving_days_are_told_to_be_those_of_all_sites() {
     let all = run_on("2026-09-16", here.path(), &["status"]);
     assert!(some.err.contains(told) && !all.err.contains(told), "{} {}", some.err, all.err);
 }
+
+#[test]
+fn what_can_be_only_once_a_day_is_not_to_be_summed_up() {
+    let here = planned_term();
+    let folder = here.path();
+    let again = |args: &[&str]| {
+        record("2026-09-16", folder, args);
+        run_on("2026-09-16", folder, &[&["record"], args].concat()).err
+    };
+    let class = again(&["class-lost", "--site", "hall", "--day", "2026-09-17"]);
+    assert!(class.contains("the same is in the journal already") && !class.contains("sum"), "{class}");
+    let lost = again(&["lost", "--batch", "b-0001", "--in", "blue", "--plants", "1", "--cause", "snails"]);
+    assert!(lost.contains("with the sum: --replaces j002"), "{lost}");
+}

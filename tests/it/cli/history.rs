@@ -1,6 +1,6 @@
 //! Every plan is kept, can be listed, compared and brought back.
 
-use super::{edit, json, planned_term, run, term};
+use super::{edit, json, planned_term, run, run_on, term};
 use crate::sample;
 use crate::support::{kept_numbers, kept_plan, plan_at, save_plan};
 use sowtide::domain::plan::{Harvest, Plan};
@@ -172,4 +172,23 @@ fn a_plan_brought_back_gives_no_number_again() {
     let back = save_plan(folder, &kept_plan(folder, first.revision));
     assert!(back.says_the_same(&first));
     assert_eq!(number(&longer(&back, "2026-11-20"), "2026-11-20"), 3);
+}
+
+#[test]
+fn numbers_too_large_to_count_on_from_are_told_and_stop_nothing() {
+    let here = planned_term();
+    let folder = here.path();
+    fs::create_dir_all(folder.join("plans")).unwrap();
+    fs::copy(folder.join("plan.yaml"), folder.join("plans/plan-4294967295.yaml")).unwrap();
+    let ran = run_on("2026-09-01", folder, &["plan", "--effort", "2"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    for key in ["revision: ", "last-number: "] {
+        let text = fs::read_to_string(folder.join("plan.yaml")).unwrap();
+        let line = text.lines().find(|line| line.starts_with(key)).unwrap();
+        fs::write(folder.join("plan.yaml"), text.replace(line, &format!("{key}4294967295"))).unwrap();
+        let ran = run_on("2026-09-01", folder, &["plan", "--effort", "2"]);
+        assert!(ran.code == 1 && ran.err.contains("a number up to 1000000000"), "{}", ran.err);
+        assert!(ran.err.contains("take it back with: sowtide plan --back-to"), "{}", ran.err);
+        fs::write(folder.join("plan.yaml"), text).unwrap();
+    }
 }
