@@ -139,10 +139,8 @@ fn unknown(what: Named, name: &str, known: impl Iterator<Item = String>) -> Refu
 
 /// Whether the very same is not in force already. A correction may say the same of what it replaces under another name.
 fn said_once(said: &Said<'_>, entry: &Entry) -> Result<(), Refusal> {
-    let twin = said.on(entry.day).iter().find(|other| {
-        let corrected = Some(other.id) == entry.replaces && other.by != entry.by;
-        (&other.what, &other.site) == (&entry.what, &entry.site) && !corrected
-    });
+    let corrected = |other: &Entry| Some(other.id) == entry.replaces && other.by != entry.by;
+    let twin = said.alike(entry).iter().find(|other| !corrected(other));
     let adds_up = matches!(entry.what.kind(), Kind::Transplanted | Kind::Lost | Kind::Harvested);
     twin.map_or(Ok(()), |twin| Err(Refusal::Twice { entry: twin.id, adds_up }))
 }
