@@ -99,7 +99,7 @@ pub fn and(items: &[String]) -> String {
 
 /// The serving days that a harvest is meant for: `for Fri 19 Feb and Fri 26 Feb`, `for no serving day`.
 pub fn meant_for(days: impl IntoIterator<Item = NaiveDate>) -> String {
-    let days: Vec<String> = days.into_iter().map(short_day).collect();
+    let days: Vec<String> = days.into_iter().map(day).collect();
     if days.is_empty() { "for no serving day".to_owned() } else { format!("for {}", and(&days)) }
 }
 

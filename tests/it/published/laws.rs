@@ -49,6 +49,8 @@ fn pond(crop: Crop, holes: (u32, u32), meets: &[Weekday], weeks: u32, served: Se
         .crop(wanted(crop))
         .rules(|rules| rules.turnover_days = 0)
         .build();
+    // Nobody needs to top it up.
+    term.sites[0].tanks[0].usable_litres = 10_000.0;
     let served_on = |day: &NaiveDate| *day >= first && served.0.contains(&chrono::Datelike::weekday(day));
     term.servings = term
         .start
