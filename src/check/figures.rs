@@ -81,6 +81,12 @@ impl<'a> Figures<'a> {
         Some(self.stretch(span.min, f64::from(span.max)))
     }
 
+    /// Age beyond which a plant that was cut is not harvested any more.
+    pub(super) fn oldest(&self) -> Option<i64> {
+        let until = self.crop.regrowth.as_ref()?.until.as_ref()?;
+        Some((self.here.pace * f64::from(until.value) + ROUNDING).floor() as i64)
+    }
+
     /// Harvests a plant gives at most.
     pub(super) fn harvests(&self) -> u32 {
         self.crop.regrowth.as_ref().map_or(1, |again| again.harvests.value)

@@ -100,6 +100,18 @@ fn regrowth(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
                 ));
             }
         }
+        let age = days_between(known.batch.sown, harvest.date);
+        if let (Some(oldest), Some(_)) = (known.figures().oldest().filter(|oldest| age > *oldest), before) {
+            let name = &known.wanted.crop.name;
+            found.push(complain(
+                Rule::Regrowth,
+                known,
+                harvest.date,
+                format!(
+                    "{name} is harvested again {age} days after sowing; it is past its best after {oldest}"
+                ),
+            ));
+        }
         before = Some(harvest.date);
     }
 }

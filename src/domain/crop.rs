@@ -164,6 +164,9 @@ pub struct Regrowth {
     pub interval: Figure<DaySpan>,
     /// Harvests in all, the first and the last one included; at least 2.
     pub harvests: Figure<u32>,
+    /// Days from sowing until which a plant that was cut is worth harvesting again, if that is known: later it has bolted,
+    /// coarsened or worn out.
+    pub until: Option<Figure<u32>>,
     /// Share of the standing leaf taken at a cut that leaves the plant to regrow, 0.1 to 0.95.
     pub taken: Figure<f64>,
     /// Days after a cut before it grows on, 0 to 14.

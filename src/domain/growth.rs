@@ -123,6 +123,12 @@ impl<'a> Growing<'a> {
         Some(self.paced(f64::from(min), f64::from(max)))
     }
 
+    /// Age up to which a plant that was cut may be harvested again, if there is one.
+    pub fn last_age(&self) -> Option<u32> {
+        let until = self.crop.regrowth.as_ref()?.until.as_ref()?;
+        Some((f64::from(until.value) * self.pace + 1e-9).floor() as u32)
+    }
+
     /// Most harvests one plant gives, pulling included.
     pub fn harvests(&self) -> u32 {
         self.crop.regrowth.as_ref().map_or(1, |regrowth| regrowth.harvests.value)
@@ -144,6 +150,11 @@ impl<'a> Growing<'a> {
     /// Library days after which a plug has filled its cell.
     pub fn plug_ceiling(&self) -> f64 {
         self.crop.growth.value.age_at(PLUG_GRAMS_PER_CM3 * self.cell_cm.powi(3)).max(0.0)
+    }
+
+    /// Whole days lost by a plug that is planted so many days after sowing: those for which its cell was full.
+    pub fn held_days(&self, days: u32) -> u32 {
+        (f64::from(days) - self.plug_ceiling() * self.pace).max(0.0).round() as u32
     }
 
     /// A plant that was sown so many days ago and comes into its tank now.

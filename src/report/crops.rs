@@ -133,6 +133,14 @@ fn at_harvest(crop: &Crop, look: &Look) -> Vec<[String; 3]> {
     if let Some(regrowth) = &crop.regrowth {
         rows.push(days("Between two cuts", &regrowth.interval));
         rows.push(spread("Harvests in all", &regrowth.harvests, u32::to_string, u32::to_string));
+        if let Some(until) = &regrowth.until {
+            rows.push(spread(
+                "Worth cutting again until",
+                until,
+                |age| format!("{age} days from sowing"),
+                u32::to_string,
+            ));
+        }
         rows.push(share("Taken at a cut", &regrowth.taken));
         rows.push(spread("Rests after a cut", &regrowth.lag, |days| format!("{days} days"), f64::to_string));
         rows.push(share("Then grows, of an uncut plant", &regrowth.vigour));

@@ -1,10 +1,13 @@
 //! The arithmetic behind a batch's expected mass, step by step in words.
 
 use super::look::{Look, Mood};
-use super::words::{counted, crop_name, day, percent, site_name};
+use super::words::{counted, crop_name, day, meant_for, percent, site_name};
+use crate::domain::calendar::days_between;
+use crate::domain::growth::Growing;
 use crate::domain::plan::{Batch, Harvest, Part};
 use crate::domain::tasks::TaskPart;
 use crate::domain::term::Term;
+use std::collections::BTreeSet;
 
 /// A batch from seed to plate.
 pub fn batch(term: &Term, batch: &Batch, look: &Look) -> String {
@@ -17,10 +20,11 @@ pub fn batch(term: &Term, batch: &Batch, look: &Look) -> String {
             continue;
         }
         text.push_str(&look.wrap(&format!(
-            "{} in tank {} from {}, {}:",
+            "{} in tank {} from {}{}, {}:",
             counted(part.plants, "plant"),
             part.tank,
             day(part.transplant),
+            held(term, batch, part),
             super::words::holes(&part.holes)
         )));
         for harvest in &part.harvests {
@@ -32,6 +36,17 @@ pub fn batch(term: &Term, batch: &Batch, look: &Look) -> String {
     }
     text.push_str(&look.wrap(&format!("In all {} ready to eat.", look.grams(batch.grams()))));
     text
+}
+
+/// What is lost by seedlings whose plugs were full before they were moved.
+fn held(term: &Term, batch: &Batch, part: &Part) -> String {
+    let crop = term.crop(&batch.crop).map(|wanted| &wanted.crop);
+    let Some((crop, site)) = crop.zip(term.site(&batch.site)) else { return String::new() };
+    let days = u32::try_from(days_between(batch.sown, part.transplant)).unwrap_or(0);
+    match Growing::new(crop, site).held_days(days) {
+        0 => String::new(),
+        held => format!(" ({} later than their plugs were full)", counted(held, "day")),
+    }
 }
 
 fn lost(part: &Part) -> String {
@@ -94,10 +109,11 @@ pub fn harvest_steps(part: &Part, harvest: &Harvest, look: &Look) -> String {
             .map(|(share, what)| format!("{} {what}", percent(share))),
     );
     format!(
-        "{}, {way}, {} {since}: {} = {}",
+        "{}, {way}, {} {since}: {} = {}; {}",
         day(harvest.date),
         counted(steps.days, "day"),
         factors.join(" x "),
-        look.grams(harvest.grams)
+        look.grams(harvest.grams),
+        meant_for(harvest.serves.iter().map(|served| served.date).collect::<BTreeSet<_>>())
     )
 }

@@ -32,6 +32,8 @@ pub(super) struct Candidate {
     pub(super) pulls: Range<Index>,
     /// Days of a first cut; for plants cut before, of the next harvest.
     pub(super) cuts: Range<Index>,
+    /// Class days on which its plants are not too old yet to be harvested again after a cut.
+    again: Range<Index>,
     /// Day of the last cut before the term.
     last_cut: Option<Day>,
     /// What stands in its plants, and since when, if they were in a tank before the term.
@@ -194,7 +196,7 @@ impl<'n> Ground<'n> {
             && candidate.cuts_before as usize + harvests.len() <= yields.harvests as usize
             && harvests.windows(2).all(|pair| match (past(pair[0]), past(pair[1])) {
                 (true, true) => pair[0] < pair[1],
-                _ => yields.regrowths[usize::from(pair[0])].contains(&pair[1]),
+                _ => self.regrowths(candidate, pair[0]).contains(&pair[1]),
             })
             && self.in_use(candidate, path)
     }
@@ -271,7 +273,8 @@ impl<'n> Ground<'n> {
 
     /// Days on which plants cut on `day` may be harvested again.
     pub(super) fn regrowths(&self, candidate: &Candidate, day: Index) -> Range<Index> {
-        self.yields(candidate).regrowths[usize::from(day)].clone()
+        let days = &self.yields(candidate).regrowths[usize::from(day)];
+        days.start.min(candidate.again.end)..days.end.min(candidate.again.end)
     }
 
     /// Days since sowing, or since the cut before, at the harvest at `position`.
@@ -305,6 +308,7 @@ impl Candidate {
             transplants: indices(site, &transplants),
             pulls: indices(site, site.first_pulls(crop, sown)),
             cuts: indices(site, site.first_cuts(crop, sown)),
+            again: 0..site.young_until(crop, sown) as Index,
             last_cut: None,
             stand: None,
             given: false,
@@ -336,7 +340,8 @@ impl Candidate {
             candidate.stand = standing.stand(&site.fields[standing.crop].growing);
             candidate.transplants = 0..1;
             if let Some(cut) = candidate.last_cut {
-                candidate.cuts = indices(site, site.regrowths(standing.crop, cut));
+                let days = indices(site, site.regrowths(standing.crop, cut));
+                candidate.cuts = days.start.min(candidate.again.end)..days.end.min(candidate.again.end);
                 candidate.pulls = 0..0;
             }
         }

@@ -272,6 +272,14 @@ impl<'t> SiteNet<'t> {
         self.fields[crop].regrowth.as_ref().map_or(&[], |window| self.window(cut, window))
     }
 
+    /// How many of the class days come before plants sown on `sown` are too old to be harvested again after a cut.
+    pub(super) fn young_until(&self, crop: usize, sown: Day) -> usize {
+        let last = self.fields[crop].growing.last_age();
+        last.map_or(self.class_days.len(), |age| {
+            self.class_days.partition_point(|day| *day <= sown + age as Day)
+        })
+    }
+
     fn window(&self, from: Day, window: &DayWindow) -> &[Day] {
         self.class_days_in(from + *window.start() as Day, from + *window.end() as Day)
     }

@@ -40,6 +40,36 @@ fn what_was_imported_and_what_was_left_is_told() {
         "#);
 }
 
+/// Where nobody comes from one Tuesday to the next, seedlings that last three days cannot be raised; a warm room under
+/// long lamps is told of by crop, with what its note says.
+#[test]
+fn what_a_site_is_like_is_held_against_what_plants_need() {
+    let here = tempfile::tempdir().unwrap();
+    let store = Disk::at(here.path());
+    new_term::create(&store, "2027-01-18".parse().unwrap()).unwrap();
+    let path = here.path().join("term.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let told = |changes: &[(&str, &str)]| {
+        let changed = changes.iter().fold(text.clone(), |text, (old, new)| {
+            assert!(text.contains(old), "{old}");
+            text.replacen(old, new, 1)
+        });
+        std::fs::write(&path, changed).unwrap();
+        told_of(&term_file::read(&store).unwrap_or_else(|problems| panic!("{problems}")).remarks)
+    };
+    let tuesdays = ("class-days: [Tuesday, Friday]", "class-days: [Tuesday]\n    looks-in: only class days");
+    assert!(
+        told(&[tuesdays])
+            .contains("Room 1: nothing can be raised in the nursery. Seedlings there last 4 days")
+    );
+    assert_eq!(told(&[("class-days: [Tuesday, Friday]", "class-days: [Tuesday]")]), "", "others look in");
+    let room = "    air: { low: 18 C, high: 29 C }\n    lamps: 18 h\n    tanks:";
+    let warm = told(&[("    tanks:", room)]);
+    assert!(warm.contains("Room 1: the room gets warmer than Spinach likes"), "{warm}");
+    assert!(warm.contains("The lamps are on for 18 hours a day."), "{warm}");
+    assert_eq!(told(&[("    tanks:", "    air: { low: 19 C, high: 20 C }\n    tanks:")]), "");
+}
+
 /// A term file alone in a folder.
 fn told(text: &[u8]) -> String {
     let folder = tempfile::tempdir().unwrap();

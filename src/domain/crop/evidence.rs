@@ -38,9 +38,9 @@ impl Crop {
             own_spread("variation", &self.variation),
         ]);
         if let Some(regrowth) = &self.regrowth {
+            all.extend([own_spread("interval", &regrowth.interval), spread("harvests", &regrowth.harvests)]);
+            all.extend(regrowth.until.as_ref().map(|figure| spread("until", figure)));
             all.extend([
-                own_spread("interval", &regrowth.interval),
-                spread("harvests", &regrowth.harvests),
                 spread("taken", &regrowth.taken),
                 spread("lag", &regrowth.lag),
                 spread("vigour", &regrowth.vigour),

@@ -182,11 +182,12 @@ impl<'r, 'n> Figures<'r, 'n> {
     /// How the crop grows again, if it does.
     pub(super) fn regrowth(&mut self) -> Option<Regrowth> {
         let node = self.crop.get("regrowth")?;
-        let keys = ["interval", "harvests", "taken", "lag", "vigour", "strength"];
+        let keys = ["interval", "harvests", "until", "taken", "lag", "vigour", "strength"];
         let entries = self.reading.map(node, &keys)?;
         let mut inner = Figures { reading: self.reading, crop: entries, works: self.works.clone() };
         let interval = inner.days("interval", 1..=200);
         let harvests = inner.whole("harvests", 2..=20);
+        let until = if inner.has("until") { inner.whole("until", 5..=400).map(Some) } else { Some(None) };
         let taken = inner.share("taken", 10.0..=95.0);
         let lag =
             if inner.has("lag") { inner.number("lag", 0.0..=14.0) } else { Some(remembered(USUAL_LAG)) };
@@ -200,7 +201,15 @@ impl<'r, 'n> Figures<'r, 'n> {
             let help = "give one for the second growth, one for the third, and so on up to the last harvest";
             inner.note_at("strength", title, help);
         }
-        Some(Regrowth { interval: interval?, harvests, taken: taken?, lag: lag?, vigour: vigour?, strength })
+        Some(Regrowth {
+            interval: interval?,
+            harvests,
+            until: until?,
+            taken: taken?,
+            lag: lag?,
+            vigour: vigour?,
+            strength,
+        })
     }
 
     /// Refuses files of a later layout.

@@ -11,7 +11,7 @@ use crate::files::tree::{Content, Key, Node};
 use chrono::Weekday;
 use std::collections::BTreeMap;
 
-/// Hours of lamp light a day from which crops that bolt are likely to (common practice, no source).
+/// Hours of lamp light a day that are worth a word where a crop may bolt (common practice, no source).
 const LONG_DAYS: f64 = 16.0;
 
 /// Weekdays on which somebody looks in: Monday to Friday where nothing is written.
@@ -20,8 +20,13 @@ pub(super) fn looks_in(reading: &mut Reading, entries: &Entries<'_>) -> Option<V
     let Some(node) = entries.get("looks-in") else {
         return Some(vec![Weekday::Mon, Weekday::Tue, Weekday::Wed, Weekday::Thu, Weekday::Fri]);
     };
-    if matches!(&node.content, Content::Text(text) if text == ONLY) {
-        return Some(Vec::new());
+    if let Content::Text(text) = &node.content {
+        if text == ONLY {
+            return Some(Vec::new());
+        }
+        let help = format!("write the days, such as [Monday, Friday], or: {ONLY}");
+        reading.note(&node.span, "it is not clear when somebody looks in", help);
+        return None;
     }
     Reading::items(node).iter().map(|day| reading.weekday(day)).collect()
 }
@@ -85,7 +90,11 @@ pub(super) fn lamps(reading: &mut Reading, node: &Node) -> Option<f64> {
     let hours = text.trim_end_matches("hours").trim_end_matches('h').trim().parse::<f64>().ok();
     let hours = hours.filter(|hours| (0.0..=24.0).contains(hours));
     if hours.is_none() {
-        reading.note(&node.span, format!("\"{text}\" is not a number of hours a day"), "write it as 14 h");
+        reading.note(
+            &node.span,
+            format!("\"{text}\" is not a number of hours a day"),
+            "write 0 to 24 hours, such as 14 h",
+        );
     }
     hours
 }
@@ -113,9 +122,9 @@ fn nursery_is_of_no_use(site: &Site) -> Option<String> {
     let too_long = site.absences().iter().filter(|absence| absence.alone > endured).count();
     (too_long > 0 && too_long + 1 >= site.class_days.len()).then(|| {
         format!(
-            "{}: nothing can be raised in the nursery. Seedlings there last {endured} days without anybody, and they are \
-             alone for longer between any two class days. Say on which weekdays somebody looks in (looks-in), or that they \
-             last longer (unattended-days)",
+            "{}: nothing can be raised in the nursery. Seedlings there last {endured} days from one visit to the next, and \
+             between any two class days nobody comes for longer. Say on which weekdays somebody looks in (looks-in), or that \
+             they last longer (unattended-days)",
             site.name
         )
     })
@@ -128,15 +137,10 @@ fn wrong_air(site: &Site, crop: &Crop) -> Option<String> {
     if !cold && !hot {
         return None;
     }
-    let bolts = hot && crop.bolting.is_some();
-    let lamps = site.lamp_hours.filter(|hours| *hours >= LONG_DAYS);
-    let then = match (bolts, lamps) {
-        (true, Some(hours)) => {
-            format!("; it then bolts easily, the more so under lamps of {hours} hours a day")
-        }
-        (true, None) => "; it then bolts easily".to_owned(),
-        (false, _) => String::new(),
-    };
+    let note = crop.bolting.as_ref().filter(|_| hot).map_or("", |note| note.value.as_str());
+    let lamps = site.lamp_hours.filter(|hours| *hours >= LONG_DAYS && !note.is_empty());
+    let lamps = lamps.map_or_else(String::new, |hours| format!(" The lamps are on for {hours} hours a day."));
+    let then = if note.is_empty() { String::new() } else { format!(". {note}{lamps}") };
     let [low, high] = [likes.low, likes.high].map(|degrees| degrees.show(Units::Metric).to_string());
     let (is, range) = match (cold, hot) {
         (true, true) => ("colder and warmer", format!("{low} to {high}")),

@@ -40,6 +40,7 @@ pub fn crop_list<'a>(crops: impl Iterator<Item = &'a Crop>) -> String {
 /// `emergence_days`, `nursery_days`, `nursery_survival`, `tank_survival`, `first_cut_days`, `whole_head_days`,
 /// `hold_days`, `growth_g_by_age` (pairs of age in days and fresh grams), `variation` (coefficients of variation of mass,
 /// `between_plants` and `between_batches`, and standard deviation of `days` between batches), `regrowth_days`, `harvests`,
+/// `regrowth_until_days`,
 /// `taken`, `regrowth_lag_days`, `regrowth_vigour`, `regrowth_strength`, `tank_days`, `spacing_cm`, `ph`, `ec_ms_per_cm`,
 /// `air_celsius`, `water_litres_a_day`, `shelf_life_days`, `cut_shelf_life_days`, `storage_celsius`, `ready_to_eat`,
 /// `bolting`, `handling`, `allergy`. Stretches of days are `min`, `usual`, `max`; ranges `low`, `high`. A figure that does
@@ -107,6 +108,7 @@ fn figures(crop: &Crop) -> Figures {
     if let Some(regrowth) = &crop.regrowth {
         figures.add("regrowth_days", &regrowth.interval, days);
         figures.add("harvests", &regrowth.harvests, |number| *number);
+        figures.add_if("regrowth_until_days", regrowth.until.as_ref(), |days| *days);
         figures.add("taken", &regrowth.taken, |share| *share);
         figures.add("regrowth_lag_days", &regrowth.lag, |days| *days);
         figures.add("regrowth_vigour", &regrowth.vigour, |share| *share);

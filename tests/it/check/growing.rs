@@ -57,6 +57,11 @@ fn ages() {
             }
         },
     );
+    only(Rule::Regrowth, "again 42 days after sowing; it is past its best after 41", |term, _| {
+        if let Some(regrowth) = &mut chard(term).regrowth {
+            regrowth.until = Some(figure(41));
+        }
+    });
 }
 
 #[test]

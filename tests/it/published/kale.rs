@@ -36,6 +36,7 @@ fn kale() -> Crop {
         regrowth: Some(Regrowth {
             interval: figure(days(4 * 7, 4 * 7, 8 * 7)),
             harvests: figure(4),
+            until: None,
             taken: figure(TAKEN),
             lag: figure(3.0),
             vigour: figure(1.0),

@@ -73,6 +73,7 @@ pub(crate) fn cutter(id: &str) -> Crop {
         regrowth: Some(Regrowth {
             interval: figure(days(7, 14, 21)),
             harvests: figure(3),
+            until: None,
             taken: figure(0.5),
             lag: figure(2.0),
             vigour: figure(0.9),
