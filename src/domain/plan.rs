@@ -168,6 +168,8 @@ pub enum Shortfall {
     OneTank,
     /// Too little water for an absence.
     Water,
+    /// Seedlings are left alone for too long to be raised at all.
+    Unattended,
     /// What failed, or was asked for, after the plan was made could not be made up in time.
     Failure,
     /// Whole plants and smallest batches do not fit more closely, or the search was stopped early.

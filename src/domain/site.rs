@@ -114,6 +114,13 @@ impl Site {
         absences(&self.class_days, |day| self.is_attended(day))
     }
 
+    /// Whether seedlings are left alone for too long between any two class days, so that none can be raised.
+    pub fn raises_nothing(&self) -> bool {
+        let endured = self.nursery.unattended_days;
+        let too_long = self.absences().iter().filter(|absence| absence.alone > endured).count();
+        too_long > 0 && too_long + 1 >= self.class_days.len()
+    }
+
     /// Whether somebody looks after the plants on a day.
     pub fn is_attended(&self, day: NaiveDate) -> bool {
         let is_off = || self.days_off.iter().any(|off| off.span.contains(day));

@@ -38,7 +38,7 @@ pub struct Choice {
     /// Entries whose title or category holds one of these words are left.
     pub without: Vec<String>,
     /// Whether entries with a time of day count too. Unless it is said, they count on days whose school hours they cover
-    /// (9:00 to 14:00), and only if they hold one of `words`.
+    /// (9:00 to 14:00).
     pub timed: Option<bool>,
     /// Time zone in which times given as universal time are meant; the file's own if absent.
     pub zone: Option<Tz>,
@@ -268,13 +268,7 @@ fn chosen(length: &Length, unwanted: Option<&'static str>, choice: &Choice) -> R
         None => length.school_days(),
     };
     let Some(covered) = covered else { return Err("not all day") };
-    if let Some(why) = unwanted {
-        Err(why)
-    } else if choice.words.is_empty() && choice.timed.is_none() && !length.whole_days {
-        Err("not all day; give words or timed: yes to take it")
-    } else {
-        Ok(covered)
-    }
+    unwanted.map_or(Ok(covered), Err)
 }
 
 impl Sorted {

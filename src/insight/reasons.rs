@@ -111,6 +111,8 @@ struct Reach {
     first: usize,
     /// Servings so early that only the quickest crops reach them.
     early: usize,
+    /// Whether nothing can be raised anywhere, as nobody looks after seedlings.
+    unattended: bool,
 }
 
 impl Reach {
@@ -132,12 +134,17 @@ impl Reach {
             .unwrap_or(0);
         let grown = term.start.checked_add_days(chrono::Days::new(usual + 7)).unwrap_or(term.start);
         let early = term.servings.partition_point(|serving| serving.date < grown);
-        Self { reached, first, early: if standing { first } else { early.max(first) } }
+        let unattended = harvests.is_empty() && term.sites.iter().all(Site::raises_nothing);
+        Self { reached, first, early: if standing { first } else { early.max(first) }, unattended }
     }
 
     /// The reason, for a day nothing can be harvested for.
     fn reason(&self, index: usize) -> Option<Shortfall> {
-        let late = if index < self.first { Shortfall::TooEarly } else { Shortfall::DaysOff };
+        let late = match (self.unattended, index < self.first) {
+            (true, _) => Shortfall::Unattended,
+            (false, true) => Shortfall::TooEarly,
+            (false, false) => Shortfall::DaysOff,
+        };
         (!self.reached[index]).then_some(late)
     }
 

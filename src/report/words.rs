@@ -125,6 +125,7 @@ pub fn reason(shortfall: Shortfall) -> &'static str {
         Shortfall::OneTank => "one-tank limit",
         Shortfall::Together => "several limits at once",
         Shortfall::Water => "too little water",
+        Shortfall::Unattended => "seedlings left alone",
         Shortfall::Failure => "after a failure",
         Shortfall::Search => "no closer fit found",
     }
@@ -162,6 +163,9 @@ pub fn reason_in_full(shortfall: Shortfall) -> &'static str {
         Shortfall::Water => {
             "the tanks hold too little water for the days nobody comes. A visit during the break to top \
              up the tanks would help."
+        }
+        Shortfall::Unattended => {
+            "nobody looks after the seedlings often enough to raise any. Somebody who looks in on more days would help."
         }
         Shortfall::Failure => {
             "something failed, or more was asked for, and what is sown now comes too late to make up for it."

@@ -7,8 +7,9 @@ use chrono::{DateTime, Utc};
 use sowtide::check::check;
 use sowtide::domain::crop::Crop;
 use sowtide::domain::ids::{BatchId, CropId, SiteId};
-use sowtide::domain::plan::Plan;
+use sowtide::domain::plan::{Plan, Shortfall};
 use sowtide::domain::term::{Stage, Standing, Term};
+use sowtide::insight::reasons::explain;
 use sowtide::schedule::{self, Options, Watch};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -96,4 +97,21 @@ fn seedlings_sown_on_the_first_day_take_their_cells_once() {
     let bound = schedule::bound(&term).expect("ten seedlings fit into twelve cells");
     assert!(bound.points <= plan.facts.cost + 1e-6);
     assert!(plan.batches.iter().any(|batch| batch.standing && batch.plants() == 10));
+}
+
+/// Classes once a week, nobody in between, and seedlings that last four days: no sowing can come to anything.
+#[test]
+fn seedlings_left_alone_are_the_reason_why_nothing_grows() {
+    let hall = site("hall").meets(&[Tue]).nursery(20, 4).tank(tank("a", 4, 6));
+    let term =
+        TermBuilder::default().weeks(12).site(hall).serves(Fri, 150.0).crop(wanted(head("round"))).build();
+    let mut plan = plan(&term, None);
+    explain(&term, &mut plan, &Watch { stop: &|| false, report: &|_| {}, threads: 2 });
+    assert!(
+        plan.servings.iter().all(|serving| serving.shortfall == Some(Shortfall::Unattended)),
+        "{plan:#?}"
+    );
+    let mut tended = term.clone();
+    tended.sites[0].looks_in = vec![Tue, Fri];
+    assert!(self::plan(&tended, None).facts.short_grams < plan.facts.short_grams);
 }

@@ -122,6 +122,7 @@ fn serving() -> impl Strategy<Value = Serving> {
         Shortfall::OneTank,
         Shortfall::Together,
         Shortfall::Water,
+        Shortfall::Unattended,
         Shortfall::Search,
     ]);
     (day(), grams(), grams(), option::of(shortfall)).prop_map(|(date, target, planned, shortfall)| Serving {

@@ -118,14 +118,12 @@ pub(super) fn remark(reading: &mut Reading, sites: &[Site], crops: &[DraftCrop])
 
 /// Where seedlings cannot be left from any class day to the next, nothing can be raised.
 fn nursery_is_of_no_use(site: &Site) -> Option<String> {
-    let endured = site.nursery.unattended_days;
-    let too_long = site.absences().iter().filter(|absence| absence.alone > endured).count();
-    (too_long > 0 && too_long + 1 >= site.class_days.len()).then(|| {
+    site.raises_nothing().then(|| {
         format!(
-            "{}: nothing can be raised in the nursery. Seedlings there last {endured} days from one visit to the next, and \
+            "{}: nothing can be raised in the nursery. Seedlings there last {} days from one visit to the next, and \
              between any two class days nobody comes for longer. Say on which weekdays somebody looks in (looks-in), or that \
              they last longer (unattended-days)",
-            site.name
+            site.name, site.nursery.unattended_days
         )
     })
 }

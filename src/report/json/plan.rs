@@ -230,6 +230,7 @@ fn reason_key(shortfall: Shortfall) -> &'static str {
         Shortfall::OneTank => "one-tank",
         Shortfall::Together => "together",
         Shortfall::Water => "water",
+        Shortfall::Unattended => "unattended",
         Shortfall::Failure => "failure",
         Shortfall::Search => "search",
     }

@@ -149,12 +149,13 @@ fn whole_days_are_known_by_their_hours() {
     import_days_off(here.path(), &entries.concat(), ", words: [holiday], zone: America/Chicago");
     let ran = run(here.path(), &["check"]);
     insta::assert_snapshot!(ran.err);
-    // Without words, only whole days.
+    // Without words, everything that takes the school day away.
     edit(&here.path().join("term.yaml"), ", words: [holiday]", "");
     let ran = run(here.path(), &["check"]);
     let told = ran.err.replace('\n', " ");
-    assert!(told.contains("founders (2026-10-05), Holiday: harvest (2026-10-06) "), "{told}");
-    assert!(told.contains("Rehearsal (not all day; give words or timed: yes to take it)"), "{told}");
+    let taken = "founders (2026-10-05), Holiday: harvest (2026-10-06), Holiday: no school (2026-10-08), Rehearsal (2026-10-16) ";
+    assert!(told.contains(taken), "{told}");
+    assert!(told.contains("Parents' evening (not all day)"), "{told}");
 }
 
 #[test]
