@@ -41,15 +41,16 @@ pub struct Written {
     pub journal: Journal,
     /// The text as it stands, with what people wrote beside the entries; empty if there is no file.
     text: String,
-    /// The line of each entry, from 1.
-    lines: BTreeMap<EntryId, usize>,
+    /// Where in the text each entry begins, in bytes.
+    starts: BTreeMap<EntryId, usize>,
 }
 
 impl Written {
     /// The line on which an entry begins, from 1.
     #[must_use]
     pub fn line_of(&self, id: EntryId) -> Option<usize> {
-        self.lines.get(&id).copied()
+        let before = self.text.get(..*self.starts.get(&id)?)?;
+        Some(before.matches('\n').count() + 1)
     }
 }
 
@@ -80,9 +81,8 @@ pub fn read(store: &dyn Store) -> Result<Written, Problems> {
         return Err(file.whole_problem("there is nothing in this file", help).alone());
     }
     let entries = entries_of(&file)?;
-    let line = |span: &Range<usize>| file.problem(span.clone(), "", "").line();
-    let lines = entries.iter().filter_map(|(span, entry)| Some((entry.id, line(span)?))).collect();
-    Ok(Written { journal: journal_of(entries), text: file.text().to_owned(), lines })
+    let starts = entries.iter().map(|(span, entry)| (entry.id, span.start)).collect();
+    Ok(Written { journal: journal_of(entries), text: file.text().to_owned(), starts })
 }
 
 /// Everything that was ever recorded, as the copy has it, if that is more than the journal has. A copy that cannot be read
