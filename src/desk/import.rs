@@ -105,7 +105,7 @@ impl Import {
         for line in 0..sheet.lines() {
             if let Some(cell) = sheet.beyond(line) {
                 reader.note_cell_without_heading(cell);
-            } else if let Some(draft) = reader.line(&sheet.cells(line, columns)) {
+            } else if let Some(draft) = reader.line(&columns.cells(sheet, line)) {
                 drafts.push((line, draft));
             }
         }

@@ -4,7 +4,6 @@ mod evidence;
 
 pub use evidence::Deciding;
 
-use super::growth::Way;
 use super::ids::CropId;
 use super::units::{Length, Mass, Temperature};
 use std::fmt;
@@ -272,15 +271,6 @@ impl Crop {
     pub fn plugs_for(&self, plants: u32) -> u32 {
         // Without the small allowance, 50 plants at 0.8 could become 63 plugs by a rounding error.
         (f64::from(plants) / self.plants_per_plug() - 1e-9).ceil().max(0.0) as u32
-    }
-
-    /// Days after harvest number `number` during which its greens may be served. What is pulled after a cut counts as cut
-    /// leaves.
-    pub fn keeps(&self, way: Way, number: u32) -> &Figure<u32> {
-        match (way, number) {
-            (Way::WholeHead, 1) => &self.shelf_life,
-            _ => &self.cut_shelf_life,
-        }
     }
 
     /// Whether the crop stands well in a solution of this pH and EC.

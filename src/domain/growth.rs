@@ -20,7 +20,7 @@
 //! It follows that a plant regains its old mass after `lag + ln(1 / left) / r` days where it grows at an even relative
 //! rate `r` and full vigour, which is textbook growth analysis.
 
-use super::crop::{Crop, DaySpan, Regrowth};
+use super::crop::{Crop, DaySpan, Figure, Regrowth};
 use super::site::Site;
 
 /// Fresh grams that a plug grows to for each cm3 of its cell: by that, lettuce in the usual cube of 2.5 cm stops at about
@@ -37,6 +37,17 @@ pub enum Way {
     Cut,
     /// The plant is pulled, roots off.
     WholeHead,
+}
+
+impl Crop {
+    /// Days after harvest number `number` during which its greens may be served. What is pulled after a cut counts as cut
+    /// leaves.
+    pub fn keeps(&self, way: Way, number: u32) -> &Figure<u32> {
+        match (way, number) {
+            (Way::WholeHead, 1) => &self.shelf_life,
+            _ => &self.cut_shelf_life,
+        }
+    }
 }
 
 /// Ages or intervals, in days, on which a harvest is allowed; both ends included.
@@ -71,12 +82,6 @@ pub struct Stand {
 impl Stand {
     fn uncut(age: f64) -> Self {
         Self { age, pause: 0.0, left: 0.0, cuts: 0 }
-    }
-
-    /// Cuts taken from it.
-    #[must_use]
-    pub fn cuts(&self) -> u32 {
-        self.cuts
     }
 
     /// Age of an uncut plant of the same mass, in library days.
@@ -163,7 +168,7 @@ impl<'a> Growing<'a> {
     }
 
     /// A plant that was sown so many days ago and was never held in its plug.
-    pub fn unchecked(&self, days: u32) -> Stand {
+    pub fn never_held(&self, days: u32) -> Stand {
         Stand::uncut(f64::from(days) / self.pace)
     }
 

@@ -302,7 +302,7 @@ impl<'t> Room<'t> {
 fn part(tank: &Tank, places: &[Place], growing: &Growing, days: &Days) -> Part {
     let plants = places.len() as u32;
     let age = days_between(days.sown, days.pulled) as u32;
-    let standing_grams = growing.grams(growing.unchecked(age));
+    let standing_grams = growing.grams(growing.never_held(age));
     let mut holes: Vec<u32> = places.iter().map(|place| place.hole).collect();
     let mut kept_empty: Vec<u32> = places.iter().flat_map(|place| place.kept_empty.clone()).collect();
     holes.sort_unstable();

@@ -70,6 +70,18 @@ fn what_a_site_is_like_is_held_against_what_plants_need() {
     assert_eq!(told(&[("    tanks:", "    air: { low: 19 C, high: 20 C }\n    tanks:")]), "");
 }
 
+/// The commonest slip, and what people write for days on which nobody comes besides classes.
+#[test]
+fn days_without_brackets_are_shown_with_them() {
+    let text = new_term::text("2027-01-18".parse().unwrap());
+    let told_with = |days: &str| told(text.replacen("class-days: [Tuesday, Friday]", days, 1).as_bytes());
+    let commas = told_with("class-days: Tuesday, Friday");
+    assert!(commas.contains("write several days in brackets: [Tuesday, Friday]"), "{commas}");
+    let words = told_with("class-days: [Tuesday]\n    looks-in: class days only");
+    assert!(words.contains("or: only class days"), "{words}");
+    assert_eq!(told_with("class-days: Tuesday\n    looks-in: Friday"), "My first term");
+}
+
 /// A term file alone in a folder.
 fn told(text: &[u8]) -> String {
     let folder = tempfile::tempdir().unwrap();

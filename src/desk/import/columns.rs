@@ -4,6 +4,7 @@ use super::Pairs;
 use super::sheet::{Cell, Sheet};
 use crate::files::problem::{Problem, Problems, TextFile, suggest};
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 /// What a column may hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -49,10 +50,23 @@ impl Field {
     }
 }
 
+/// The cells of one line by what they hold; those that are empty are left out.
+pub(super) struct Cells {
+    pub(super) whole: Range<usize>,
+    pub(super) cells: BTreeMap<Field, Cell>,
+}
+
 /// Where the column of each field is, from 0.
 pub(super) struct Columns(pub(super) BTreeMap<Field, usize>);
 
 impl Columns {
+    /// The cells of a line that hold something known.
+    pub(super) fn cells(&self, sheet: &Sheet, line: usize) -> Cells {
+        let known =
+            self.0.iter().filter_map(|(field, column)| Some((*field, sheet.cell(line, *column)?.clone())));
+        Cells { whole: sheet.line(line), cells: known.collect() }
+    }
+
     /// Finds the columns named in `mapped`, and those that bear a field's own name. Others are left alone.
     pub(super) fn find(
         file: &TextFile,

@@ -1,6 +1,7 @@
 //! A spreadsheet's line to an entry.
 
-use super::sheet::{Cell, Cells};
+use super::columns::Cells;
+use super::sheet::Cell;
 use super::{Clerk, Draft, Field, Import};
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId, is_plain};

@@ -1,9 +1,6 @@
 //! A CSV file's cells, each with its place.
 
-use super::Field;
-use super::columns::Columns;
 use crate::files::problem::{Problems, TextFile};
-use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// A cell: its text without blanks around it, and where it stands.
@@ -11,12 +8,6 @@ use std::ops::Range;
 pub(super) struct Cell {
     pub(super) text: String,
     pub(super) span: Range<usize>,
-}
-
-/// The cells of one line by what they hold; those that are empty are left out.
-pub(super) struct Cells {
-    pub(super) whole: Range<usize>,
-    pub(super) cells: BTreeMap<Field, Cell>,
 }
 
 /// A CSV file.
@@ -79,13 +70,9 @@ impl Sheet {
         self.lines[line].iter().skip(self.headings.len()).find(|cell| !cell.text.is_empty())
     }
 
-    /// The cells of a line that hold something known.
-    pub(super) fn cells(&self, line: usize, columns: &Columns) -> Cells {
-        let cells = columns.0.iter().filter_map(|(field, column)| {
-            let cell = self.lines[line].get(*column).filter(|cell| !cell.text.is_empty())?;
-            Some((*field, cell.clone()))
-        });
-        Cells { whole: self.line(line), cells: cells.collect() }
+    /// The cell of a line in a column, if it is filled.
+    pub(super) fn cell(&self, line: usize, column: usize) -> Option<&Cell> {
+        self.lines[line].get(column).filter(|cell| !cell.text.is_empty())
     }
 }
 

@@ -77,7 +77,12 @@ impl Reading {
         let found = DAYS.iter().find(|(name, _)| short.len() >= 3 && name.to_lowercase().starts_with(&short));
         if found.is_none() {
             let title = format!("\"{}\" is not a weekday", shorten(text));
-            self.note(&node.span, title, suggest(text, DAYS.iter().map(|(name, _)| *name)));
+            let help = if text.contains(',') {
+                format!("write several days in brackets: [{text}]")
+            } else {
+                suggest(text, DAYS.iter().map(|(name, _)| *name))
+            };
+            self.note(&node.span, title, help);
         }
         found.map(|(_, day)| *day)
     }

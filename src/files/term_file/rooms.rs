@@ -20,13 +20,15 @@ pub(super) fn looks_in(reading: &mut Reading, entries: &Entries<'_>) -> Option<V
     let Some(node) = entries.get("looks-in") else {
         return Some(vec![Weekday::Mon, Weekday::Tue, Weekday::Wed, Weekday::Thu, Weekday::Fri]);
     };
-    if let Content::Text(text) = &node.content {
-        if text == ONLY {
-            return Some(Vec::new());
+    match &node.content {
+        Content::Text(text) if text == ONLY => return Some(Vec::new()),
+        // Words, not days.
+        Content::Text(text) if text.contains("class") => {
+            let help = format!("write the days, such as [Monday, Friday], or: {ONLY}");
+            reading.note(&node.span, "it is not clear when somebody looks in", help);
+            return None;
         }
-        let help = format!("write the days, such as [Monday, Friday], or: {ONLY}");
-        reading.note(&node.span, "it is not clear when somebody looks in", help);
-        return None;
+        _ => {}
     }
     Reading::items(node).iter().map(|day| reading.weekday(day)).collect()
 }

@@ -254,6 +254,12 @@ impl<'a> BatchReplay<'a> {
         if self.lots.iter().any(Lot::waits) { self.tray } else { Tray::default() }
     }
 
+    /// An entry that tells of plants which were moved with these.
+    pub(super) fn evidence(&self, lot: &Lot) -> Option<EntryId> {
+        let with_it = self.lots.iter().filter(|other| other.part == lot.part && other.moved() == lot.moved());
+        with_it.flat_map(|other| &other.events).find_map(|event| event.entry)
+    }
+
     /// Plants moved to tanks.
     pub(in crate::replan) fn moved(&self) -> u32 {
         self.count(|lot| lot.moved().is_some())

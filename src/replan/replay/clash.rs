@@ -5,7 +5,6 @@ use super::batch::BatchReplay;
 use super::believed::Believed;
 use super::crowd;
 use super::lot::Lot;
-use crate::domain::journal::EntryId;
 use crate::domain::term::Term;
 
 /// A lot, by its batch's and its own number.
@@ -17,7 +16,7 @@ pub(super) fn part(term: &Term, batches: &mut [BatchReplay<'_>], believed: &Beli
     while let Some((first, second)) = clash(batches) {
         let later = &batches[second.0].lots[second.1];
         let (moved, part) = (later.moved(), later.part);
-        match (evidence(&batches[second.0], later), moved, part) {
+        match (batches[second.0].evidence(later), moved, part) {
             (None, _, Some(part)) => batches[second.0].run_without(part, believed),
             (Some(_), Some(_), _) if crowd::has_room(term, batches, second) => {
                 let later = &mut batches[second.0].lots[second.1];
@@ -29,12 +28,6 @@ pub(super) fn part(term: &Term, batches: &mut [BatchReplay<'_>], believed: &Beli
             (_, None, _) => return,
         }
     }
-}
-
-/// An entry that tells of plants which were moved with these.
-pub(super) fn evidence(batch: &BatchReplay<'_>, lot: &Lot) -> Option<EntryId> {
-    let with_it = batch.lots.iter().filter(|other| other.part == lot.part && other.moved() == lot.moved());
-    with_it.flat_map(|other| &other.events).find_map(|event| event.entry)
 }
 
 /// Two lots in the same holes, the earlier one first. What stood there before the term began is as it was told.

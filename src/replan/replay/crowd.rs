@@ -2,7 +2,6 @@
 
 use super::batch::BatchReplay;
 use super::believed::Believed;
-use super::clash::evidence;
 use super::lot::Lot;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::journal::EntryId;
@@ -42,7 +41,7 @@ pub(super) fn has_room(term: &Term, batches: &[BatchReplay<'_>], (batch, lot): (
 fn unproven(term: &Term, batches: &[BatchReplay<'_>]) -> Option<(usize, usize)> {
     arrivals(batches).into_iter().find_map(|(batch, lot)| {
         let part =
-            lot.part.filter(|_| !batches[batch].stood_in_tank && evidence(&batches[batch], lot).is_none())?;
+            lot.part.filter(|_| !batches[batch].stood_in_tank && batches[batch].evidence(lot).is_none())?;
         Crowd::with(term, batches, (batch, lot)).map(|_| (batch, part))
     })
 }

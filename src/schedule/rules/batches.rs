@@ -177,7 +177,7 @@ impl Builder<'_, '_> {
         let field = &self.site.fields[self.crop];
         let days = |from: Day, to: Day| (to - from).max(0) as u32;
         let uncut = |day: Day| match held {
-            None => field.growing.unchecked(days(sown, day)),
+            None => field.growing.never_held(days(sown, day)),
             Some(moved) => field.growing.later(field.growing.planted(days(sown, moved)), days(moved, day)),
         };
         let standing = |day: Day| field.growing.grams(uncut(day));

@@ -106,7 +106,7 @@ fn the_planner_finds_the_published_harvests() {
 fn sowing_again_gives_as_much_as_cutting_again() {
     let (term, kale) = (winter(), kale());
     let growing = Growing::new(&kale, &term.sites[0]);
-    let mut stand = growing.unchecked(10 * 7);
+    let mut stand = growing.never_held(10 * 7);
     let mut harvest_after = |weeks: u32, way| {
         stand = growing.later(stand, weeks * 7);
         let grams = growing.expected(growing.grams(stand), way);

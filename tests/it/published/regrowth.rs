@@ -15,7 +15,7 @@ fn at_pace(crop: &Crop, pace: f64) -> Growing<'_> {
 
 /// Grams that stand before each cut of a plant first cut at `age` and again after each of the `intervals`.
 fn standing(growing: &Growing<'_>, age: u32, intervals: &[u32]) -> Vec<f64> {
-    let mut plant = growing.unchecked(age);
+    let mut plant = growing.never_held(age);
     let mut grams = vec![growing.grams(plant)];
     for days in intervals {
         plant = growing.later(growing.cut(plant), *days);
@@ -49,7 +49,7 @@ fn an_evenly_growing_plant_recovers_after_the_lag_and_the_logarithm() {
         };
         let growing = at_pace(&even, 1.0);
         let expected = lag + (1.0_f64 / (1.0 - taken)).ln() / rate;
-        assert_eq!(recovery(&growing, growing.unchecked(50)), expected.ceil() as u32, "{taken} taken");
+        assert_eq!(recovery(&growing, growing.never_held(50)), expected.ceil() as u32, "{taken} taken");
     }
 }
 
@@ -64,7 +64,7 @@ fn a_butterhead_cut_to_two_fifths_is_back_within_two_weeks() {
     (regrowth.taken, regrowth.strength) = (figure(0.6), figure(vec![1.0]));
     // That room was slower: 142 g on day 11 + 31.8, not on day 35.
     let growing = at_pace(&butterhead, (11.0 + 31.8) / 35.0);
-    let plant = growing.unchecked(11 + 26);
+    let plant = growing.never_held(11 + 26);
     assert!((growing.grams(plant) / 83.8 - 1.0).abs() < 0.12, "{}", growing.grams(plant));
     let days = recovery(&growing, plant);
     assert!((11..=13).contains(&days), "{days} days");
@@ -106,7 +106,7 @@ fn five_cuts_of_rocket_give_as_much_as_five_sowings() {
     let rocket = crop("rocket");
     let growing = at_pace(&rocket, 1.0);
     let cuts: f64 = standing(&growing, 24, &[10, 10, 9, 10]).iter().sum();
-    let sowings: f64 = [24, 24, 24, 23, 24].map(|age| growing.grams(growing.unchecked(age))).iter().sum();
+    let sowings: f64 = [24, 24, 24, 23, 24].map(|age| growing.grams(growing.never_held(age))).iter().sum();
     assert!((cuts / sowings - 1.0).abs() < 0.1, "{}", cuts / sowings);
 }
 
