@@ -56,7 +56,7 @@ fn cells_on(known: &Known<'_>, day: NaiveDate) -> u64 {
 
 fn left_alone(site: &Site, batches: &[&Known<'_>], found: &mut Findings) {
     for absence in site.absences() {
-        if absence.days() <= i64::from(site.nursery.unattended_days) {
+        if absence.alone <= site.nursery.unattended_days {
             continue;
         }
         for known in batches {

@@ -67,11 +67,6 @@ pub struct Absence {
 }
 
 impl Absence {
-    /// Day-steps of the longest stretch without anybody.
-    pub fn days(&self) -> i64 {
-        i64::from(self.alone)
-    }
-
     /// Days off in it from Monday to Friday: 1 for a single closed day, 5 for a break of a week.
     pub fn weekdays_off(&self, days_off: &[DaysOff]) -> usize {
         let first = plus_days(self.leave, 1);

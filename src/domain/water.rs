@@ -75,7 +75,7 @@ pub fn reserve(term: &Term, plan: &Plan, site: &Site, tank: &Tank, absence: Abse
     });
     Reserve {
         litres_a_day: a_day,
-        needed: a_day * absence.days() as f64,
+        needed: a_day * f64::from(absence.alone),
         usable: tank.usable_litres,
         lasts_until,
     }

@@ -171,9 +171,9 @@ impl<'t> Room<'t> {
     /// alone for too long.
     fn moving_day(&self, wanted: &WantedCrop, sown: NaiveDate, window: &DayWindow) -> Option<NaiveDate> {
         let usual = self.class_day(sown, wanted.crop.nursery.value.usual, window);
-        let endurance = i64::from(self.site.nursery.unattended_days);
+        let endurance = self.site.nursery.unattended_days;
         let left_alone =
-            self.site.absences().into_iter().find(|gap| gap.days() > endurance && sown <= gap.leave);
+            self.site.absences().into_iter().find(|gap| gap.alone > endurance && sown <= gap.leave);
         match left_alone {
             Some(gap) if usual.is_none_or(|day| day >= gap.back) => {
                 window.contains(&(days_between(sown, gap.leave) as u32)).then_some(gap.leave)
@@ -213,7 +213,7 @@ impl<'t> Room<'t> {
             .iter()
             .zip(&self.litres[index])
             .filter(|(gap, _)| days.moved <= gap.leave && days.pulled >= gap.back)
-            .map(|(gap, litres)| (litres / (crop.water_a_day.value * gap.days() as f64)) as usize)
+            .map(|(gap, litres)| (litres / (crop.water_a_day.value * f64::from(gap.alone))) as usize)
             .min();
         places.truncate(watered.unwrap_or(usize::MAX));
         places
@@ -293,7 +293,7 @@ impl<'t> Room<'t> {
         }
         for (gap, litres) in self.site.absences().iter().zip(&mut self.litres[tank]) {
             if days.moved <= gap.leave && days.pulled >= gap.back {
-                *litres -= water * gap.days() as f64 * places.len() as f64;
+                *litres -= water * f64::from(gap.alone) * places.len() as f64;
             }
         }
     }

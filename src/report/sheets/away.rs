@@ -79,7 +79,7 @@ fn lead(setting: &Setting<'_>, absence: Absence) -> Markup {
     html! {
         p.lead {
             "Nobody is here until " (long_day(absence.back)) ", in "
-            (counted(absence.days().unsigned_abs() as u32, "day")) " (" (off_names(setting, absence)) ")."
+            (counted(absence.alone, "day")) " (" (off_names(setting, absence)) ")."
         }
     }
 }

@@ -10,7 +10,7 @@ use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
 use proptest::sample::{select, subsequence};
-use sowtide::domain::calendar::{Absence, days_between, plus_days};
+use sowtide::domain::calendar::{days_between, plus_days};
 use sowtide::domain::crop::{Crop, Limits};
 use sowtide::domain::growth::{DayWindow, Growing};
 use sowtide::domain::ids::BatchId;
@@ -190,8 +190,8 @@ fn stand(term: &Term, site: &Site, seed: &StandingSeed) -> Option<Standing> {
 
 /// The first tank that suits so many plants and has water for every absence.
 pub(crate) fn tank_for<'a>(site: &'a Site, crop: &Crop, plants: u32) -> Option<&'a Tank> {
-    let longest = site.absences().iter().map(Absence::days).max().unwrap_or(0);
-    let litres = f64::from(plants) * crop.water_a_day.value * longest as f64;
+    let longest = site.absences().iter().map(|absence| absence.alone).max().unwrap_or(0);
+    let litres = f64::from(plants) * crop.water_a_day.value * f64::from(longest);
     site.tanks.iter().find(|tank| {
         let room = tank.lid.room_for(crop.spacing.value.cm());
         let places = room.map_or(0, |room| tank.lid.places(room).len());
