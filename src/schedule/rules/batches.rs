@@ -85,19 +85,21 @@ impl Builder<'_, '_> {
         let smallest = f64::from(self.net.term.rules.smallest_batch);
         let groups = self.usable_groups();
         let per_plug = self.site.fields[self.crop].plants_per_plug;
-        let mut largest = f64::INFINITY;
+        let mut raised = f64::INFINITY;
         if lifted != Lifted::Nursery {
-            largest = (f64::from(self.site.site.nursery.cells) * per_plug + 1e-9).floor();
+            raised = (f64::from(self.site.site.nursery.cells) * per_plug + 1e-9).floor();
         }
-        if lifted != Lifted::Holes {
-            largest = largest.min(groups.iter().map(|(_, plants)| f64::from(*plants)).sum());
-        }
-        // Lifting both limits at once is never asked for; a bound keeps the program finite anyway.
-        let largest = largest.min(100_000.0);
-        if largest < smallest {
-            return;
-        }
+        let holes: f64 = groups.iter().map(|(_, plants)| f64::from(*plants)).sum();
         for day in self.site.sow_days(self.crop) {
+            let mut largest = raised;
+            if lifted != Lifted::Holes {
+                largest = largest.min(holes * f64::from(self.turns(day)));
+            }
+            // Lifting both limits at once is never asked for; a bound keeps the program finite anyway.
+            let largest = largest.min(100_000.0);
+            if largest < smallest {
+                continue;
+            }
             let own = format!("d{day}");
             let (sow, plugs) = (self.name("sow", &own), self.name("plugs", &own));
             let batch = self.program.column(sow, 1.0, true, weights.sowing);
@@ -130,6 +132,14 @@ impl Builder<'_, '_> {
                 plugs,
             });
         }
+    }
+
+    /// How often one hole can hold plants of a batch: those moved last may follow those that were moved and pulled first.
+    fn turns(&self, sown: Day) -> Day {
+        let moves: Vec<Day> = self.site.transplants(self.crop, sown).collect();
+        let (Some(first), Some(last)) = (moves.iter().min(), moves.iter().max()) else { return 1 };
+        let stay = self.site.fields[self.crop].tank_days.max(1) + self.net.term.rules.turnover_days as Day;
+        1 + (last - first) / stay
     }
 
     /// A column for plants moved into a group's tanks. Room is paid from here to the release, so this
