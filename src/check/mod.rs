@@ -8,6 +8,7 @@
 //! [`check`].
 
 mod arithmetic;
+mod cleaning;
 mod days;
 mod facts;
 mod figures;
@@ -52,6 +53,7 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     nursery::check(&subject, &mut found);
     holes::check(&subject, &mut found);
     lost::check(&subject, &mut found);
+    cleaning::check(&subject, &mut found);
     water::check(&subject, &mut found);
     hands::check(&subject, &mut found);
     arithmetic::check(&subject, &mut found);

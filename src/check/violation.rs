@@ -60,6 +60,8 @@ pub enum Rule {
     HoleClash,
     /// No plants stand in a tank that is out of use.
     TankOut,
+    /// Tanks are empty often enough to be cleaned.
+    Cleaning,
     /// Lost plants were lost on a day that is known, and are not harvested any more.
     Lost,
     /// Crops stand in a solution that suits them.
@@ -96,6 +98,7 @@ impl Rule {
                 | Self::WayWish
                 | Self::NurseryCells
                 | Self::LeftAlone
+                | Self::Cleaning
                 | Self::Water
                 | Self::Minutes
                 | Self::Sowings

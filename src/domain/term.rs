@@ -85,6 +85,9 @@ pub struct Rules {
     pub fresh_days: u32,
     /// Days a hole rests between two plants.
     pub turnover_days: u32,
+    /// Weeks after which a tank with plants must have been empty on a class day, so that it can be cleaned, 4 to 52; `None`
+    /// if that does not matter.
+    pub clean_every: Option<u32>,
     /// Minutes of work for one plug, transplant or harvest.
     pub minutes: Minutes,
     /// What a plan is judged by.

@@ -89,32 +89,75 @@ pub struct Solution {
     pub filled: Option<NaiveDate>,
     /// Class days on which the whole solution is changed.
     pub changes: Vec<NaiveDate>,
+    /// Class days on which the tank is empty, drained, scrubbed and filled anew.
+    pub cleanings: Vec<NaiveDate>,
 }
 
 impl Solution {
     /// Works out the days: filled when the first plants come, changed on the first class day `weeks` weeks
     /// after that or later on which plants stand in the tank, and so on. A tank with plants from before the
-    /// term counts as filled on the term's first day.
+    /// term counts as filled on the term's first day. Cleaning makes a change of its own needless.
     pub fn of(term: &Term, plan: &Plan, site: &Site, tank: &TankId) -> Self {
-        let here = plan.batches.iter().filter(|batch| batch.site == site.id);
-        let parts = here.flat_map(|batch| &batch.parts).filter(|part| part.tank == *tank);
-        let Some(first) = parts.map(|part| part.transplant).min() else {
+        let stays = Stays::of(plan, &site.id, tank);
+        let Some(first) = stays.next_arrival(NaiveDate::MIN) else {
             return Self::default();
         };
+        let cleanings = stays.cleanings(term, site);
         let mut last = first.max(term.start);
         let mut changes = Vec::new();
         for &day in &site.class_days {
             let due = days_between(last, day) >= 7 * i64::from(term.supplies.change_weeks);
-            if due && standing(plan, &site.id, tank, day).next().is_some() {
+            if cleanings.contains(&day) {
+                last = stays.next_arrival(day).unwrap_or(day);
+            } else if due && standing(plan, &site.id, tank, day).next().is_some() {
                 changes.push(day);
                 last = day;
             }
         }
-        Self { filled: (first >= term.start).then_some(first), changes }
+        Self { filled: (first >= term.start).then_some(first), changes, cleanings }
     }
 
     /// How often the whole tank is filled.
     pub fn fillings(&self) -> u32 {
-        u32::from(self.filled.is_some()) + self.changes.len() as u32
+        u32::from(self.filled.is_some()) + (self.changes.len() + self.cleanings.len()) as u32
+    }
+}
+
+/// For each part in a tank, the day it comes and the day it leaves, by day.
+struct Stays(Vec<(NaiveDate, NaiveDate)>);
+
+impl Stays {
+    fn of(plan: &Plan, site: &SiteId, tank: &TankId) -> Self {
+        let here = plan.batches.iter().filter(|batch| batch.site == *site);
+        let parts = here.flat_map(|batch| &batch.parts);
+        let planted = parts.filter(|part| part.tank == *tank && !part.lost_in_nursery());
+        let mut stays: Vec<(NaiveDate, NaiveDate)> =
+            planted.map(|part| (part.transplant, part.leaves().unwrap_or(NaiveDate::MAX))).collect();
+        stays.sort_unstable();
+        Self(stays)
+    }
+
+    /// Day on which the next plants come, from a day on.
+    fn next_arrival(&self, from: NaiveDate) -> Option<NaiveDate> {
+        self.0.iter().map(|(came, _)| *came).find(|came| *came >= from)
+    }
+
+    /// Class days on which the tank is to be cleaned: each time the last on which it is empty before the limit is over,
+    /// unless no plants come any more.
+    fn cleanings(&self, term: &Term, site: &Site) -> Vec<NaiveDate> {
+        let Some(weeks) = term.rules.clean_every else { return Vec::new() };
+        let stays_over = |day: NaiveDate| self.0.iter().any(|(came, leaves)| *came < day && day < *leaves);
+        let last = self.0.iter().map(|(_, leaves)| *leaves).max();
+        let mut found = Vec::new();
+        let mut next = self.next_arrival(NaiveDate::MIN);
+        while let (Some(came), Some(last)) = (next, last) {
+            let limit = plus_days(came, 7 * weeks);
+            let empty = site.class_days.iter().copied().filter(|day| came < *day && !stays_over(*day));
+            let (within, late): (Vec<NaiveDate>, Vec<NaiveDate>) = empty.partition(|day| *day <= limit);
+            let Some(day) = within.last().or(late.first()).copied().filter(|_| last > limit) else { break };
+            next = self.next_arrival(day);
+            found.extend(next.map(|_| day));
+        }
+        found
     }
 }

@@ -55,6 +55,11 @@ pub const CHEMICALS: &str = "Nutrients, acids and bases are measured and poured 
 pub const ELECTRICITY: &str = "Unplug pump and lamp before reaching into the water. Power plugs and timers stay dry and above \
      the water, cables hang in a loop below the socket, and the circuit has a residual-current device (RCD, GFCI).";
 
+/// For cleaning a tank (common practice, no source).
+pub const CLEANING: &str = "Only an adult handles cleaners: one the school allows, as its label says, with gloves, eye \
+     protection and open windows, and never two of them together. Rinse until nothing of it is left. Where the old \
+     solution may be poured, local rules tell.";
+
 /// For hands that were in the water (common practice, no source).
 pub const HANDS: &str =
     "Cover cuts. Wash hands with soap before and after work at the tank; nobody drinks the water.";

@@ -3,12 +3,14 @@
 //! Inside the search a day is the index of a class day at its site, because nothing else happens on
 //! other days; every window is then a range of such indices.
 
+use super::cleaning::{self, Stretches};
 use super::network::{Day, Network, SiteNet, StandingPlace};
 pub(super) use super::path::{Index, MOST_HARVESTS, Path};
 use super::rules::FirstHarvest;
 use super::search::Hint;
 use crate::domain::growth::{Stand, Way};
 use crate::domain::lid::Room;
+use crate::domain::plan::Plan;
 use crate::domain::term::WayWish;
 use std::ops::Range;
 
@@ -88,15 +90,17 @@ pub(super) struct Ground<'n> {
     ripe: Vec<Vec<Vec<Vec<u32>>>>,
     /// By site, crop and class day: the candidate sown then.
     sown_on: Vec<Vec<Vec<Option<u32>>>>,
+    /// By site and tank.
+    pub(super) cleaning: Vec<Vec<Stretches>>,
 }
 
 impl<'n> Ground<'n> {
     pub(super) fn new(net: &'n Network<'n>) -> Self {
-        Self::with(net, &[])
+        Self::with(net, &[], None)
     }
 
-    /// With batches that were sown before today, each once.
-    pub(super) fn with(net: &'n Network<'n>, grown: &[Grown]) -> Self {
+    /// With batches of a plan under way that were sown before today, each once.
+    pub(super) fn with(net: &'n Network<'n>, grown: &[Grown], under_way: Option<&Plan>) -> Self {
         let yields: Vec<Vec<Yields>> = net
             .sites
             .iter()
@@ -137,7 +141,7 @@ impl<'n> Ground<'n> {
                 }
             }
         }
-        Self { net, candidates, yields, ripe, sown_on }
+        Self { net, candidates, yields, ripe, sown_on, cleaning: cleaning::stretches(net, under_way) }
     }
 
     /// What a first harvest of the linear program means for the search, unless it is next to nothing.

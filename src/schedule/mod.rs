@@ -7,6 +7,7 @@
 //! 4. `holes` gives every plant a numbered hole for its whole stay.
 //! 5. `decode` writes it all down as a [`Plan`].
 
+mod cleaning;
 mod decode;
 mod ground;
 mod holes;
@@ -97,7 +98,7 @@ pub enum ScheduleError {
     /// Plants that already stand find no way to a harvest.
     #[error(
         "{plants} of the plants of batch {batch}, which already stand at the start, cannot be kept until a harvest: \
-         no class day, hole or water is left for them. Harvest them before the term, or take them out of \
+         no class day, hole or water is left for them, or their tank would not be cleaned in time. Harvest them before the term, or take them out of \
          `standing` in term.yaml"
     )]
     Standing {
@@ -186,7 +187,7 @@ pub fn resume(
 ) -> Result<Resumed, ScheduleError> {
     refuse_unsound(term)?;
     let net = Network::since(term, Some(under_way.today));
-    let ground = Ground::with(&net, &rest::grown(&net, under_way.plan));
+    let ground = Ground::with(&net, &rest::grown(&net, under_way.plan), Some(under_way.plan));
     let rest = Rest::new(&ground, under_way.plan);
     let known = Rest::new(&ground, under_way.known);
     (watch.report)(Progress { phase: Phase::Search, done: 0.0, short_grams: None, points: None });

@@ -6,6 +6,7 @@ mod calendars;
 mod care;
 mod carried;
 mod check;
+mod cleaning;
 mod cli;
 mod crop_figures;
 mod days_off;

@@ -112,11 +112,11 @@ fn water_and_nutrient_by_hand() {
     let [hall, room] = &order.water[..] else { panic!("{:?}", order.water) };
     assert_eq!(
         hall.solution,
-        Solution { filled: None, changes: vec![date("2026-09-28"), date("2026-10-19")] }
+        Solution { filled: None, changes: vec![date("2026-09-28"), date("2026-10-19")], cleanings: vec![] }
     );
     assert_eq!(
         room.solution,
-        Solution { filled: Some(date("2026-10-09")), changes: vec![date("2026-10-30")] }
+        Solution { filled: Some(date("2026-10-09")), changes: vec![date("2026-10-30")], cleanings: vec![] }
     );
     assert!(near(hall.top_up_litres, 44.55) && near(hall.litres(), 124.55));
     assert!(near(room.top_up_litres, 18.75) && near(room.litres(), 98.75));

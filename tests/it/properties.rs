@@ -4,15 +4,16 @@
 
 use crate::support::any::any_term;
 use crate::support::build::{TermBuilder, site, tank, wanted};
-use crate::support::crops::{cutter, figure, head};
+use crate::support::crops::{cutter, figure, head, young};
 use crate::support::{few, plan_at, write_plan};
+use chrono::Weekday::{Thu, Wed};
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use proptest::sample::Index;
 use sowtide::check::check;
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::plan::Plan;
-use sowtide::domain::term::{Stage, Standing, Term, WantedCrop};
+use sowtide::domain::term::{Stage, Standing, Term, WantedCrop, WayWish};
 use sowtide::schedule::{self, Bound, Options, ScheduleError, Watch};
 
 /// Relative: an interior-point solver stops within about 1e-8 of the optimum, and two programs differ in how they
@@ -82,6 +83,28 @@ proptest! {
         prop_assert_eq!(&read, &plan);
         prop_assert_eq!(check(&term, &read), []);
     }
+}
+
+/// A batch may be larger than its tank: seedlings that waited take the holes of those that were pulled young.
+#[test]
+fn holes_used_twice_by_one_batch_are_counted_twice() {
+    let crop = young("oakleaf");
+    let mut term = TermBuilder::default()
+        .weeks(6)
+        .site(site("annex").meets(&[Wed]).tank(tank("a", 2, 4)).nursery(24, 7))
+        .serves(Thu, 120.0)
+        .crop(WantedCrop { way: WayWish::WholeHead, ..wanted(crop) })
+        .build();
+    term.sites[0].nursery.cell_cm = 15.0;
+    // Two batches cost too much, and greens are worth one.
+    let weights = &mut term.rules.weights;
+    (weights.short, weights.very_short, weights.sowing) = (1.0, 1.0, 60.0);
+    term.rules.turnover_days = 0;
+    let (found, bound) = (plan(&term, 1, 60).unwrap(), schedule::bound(&term).unwrap());
+    assert_eq!(check(&term, &found), []);
+    let largest = found.batches.iter().map(|batch| batch.parts.iter().map(|part| part.plants).sum::<u32>());
+    assert!(largest.max() > Some(8), "no batch uses a hole twice: {:?}", found.batches);
+    assert!(not_above(bound.points, found.facts.cost), "{bound:?} above {:?}", found.facts);
 }
 
 proptest! {

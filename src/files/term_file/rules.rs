@@ -1,17 +1,18 @@
 //! Rules that hold everywhere.
 
 use crate::domain::term::{Minutes, Rules, Weights};
-use crate::files::reading::{Entries, Reading};
-use crate::files::tree::Node;
+use crate::files::reading::{Entries, Noted, Reading};
+use crate::files::tree::{Content, Node};
 use std::ops::RangeInclusive;
 
-const KEYS: [&str; 8] = [
+const KEYS: [&str; 9] = [
     "kinds",
     "kind-from",
     "one-tank-at-most",
     "smallest-batch",
     "fresh-days",
     "turnover-days",
+    "clean-every",
     "minutes",
     "weights",
 ];
@@ -22,6 +23,8 @@ const KIND_FROM: f64 = 0.1;
 const SMALLEST_BATCH: u32 = 4;
 /// Days after harvest during which greens count as fresh, unless written.
 const FRESH_DAYS: u32 = 2;
+/// Weeks between two cleanings of a tank, unless written (common practice, no source).
+const CLEAN_EVERY: u32 = 10;
 /// Minutes for one plug, transplant or harvest, unless written (common practice, no source).
 const MINUTES: Minutes = Minutes { sow: 0.5, transplant: 1.0, harvest: 1.0 };
 
@@ -52,6 +55,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
     let smallest_batch = whole(reading, &entries, "smallest-batch", 1..=1_000, SMALLEST_BATCH);
     let fresh_days = whole(reading, &entries, "fresh-days", 0..=90, FRESH_DAYS);
     let turnover_days = whole(reading, &entries, "turnover-days", 0..=30, 0);
+    let clean_every = entries.get("clean-every").map_or(Ok(Some(CLEAN_EVERY)), |node| clean(reading, node));
     let minutes = entries.get("minutes").map_or(Some(MINUTES), |node| minutes(reading, node));
     let weights = entries.get("weights").map_or(Some(Weights::default()), |node| weights(reading, node));
     Some(Rules {
@@ -61,6 +65,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
         smallest_batch: smallest_batch?,
         fresh_days: fresh_days?,
         turnover_days: turnover_days?,
+        clean_every: clean_every.ok()?,
         minutes: minutes?,
         weights: weights?,
     })
@@ -74,6 +79,7 @@ fn usual() -> Rules {
         smallest_batch: SMALLEST_BATCH,
         fresh_days: FRESH_DAYS,
         turnover_days: 0,
+        clean_every: Some(CLEAN_EVERY),
         minutes: MINUTES,
         weights: Weights::default(),
     }
@@ -87,6 +93,21 @@ fn whole(
     usual: u32,
 ) -> Option<u32> {
     entries.get(key).map_or(Some(usual), |node| reading.whole(node, limits))
+}
+
+/// Weeks between two cleanings, or `never`.
+fn clean(reading: &mut Reading, node: &Node) -> Result<Option<u32>, Noted> {
+    match &node.content {
+        Content::Text(text) if text == "never" => Ok(None),
+        Content::Text(text) if text.parse::<f64>().is_ok() => {
+            reading.whole(node, 4..=52).map(Some).ok_or(Noted)
+        }
+        _ => {
+            let help = "write a number of weeks from 4 to 52, or never";
+            reading.note(&node.span, "it is not clear how often tanks are cleaned", help);
+            Err(Noted)
+        }
+    }
 }
 
 fn minutes(reading: &mut Reading, node: &Node) -> Option<Minutes> {

@@ -67,6 +67,7 @@ struct WaterJson<'a> {
     whole_reservoir_known: bool,
     filled: Option<NaiveDate>,
     changes: &'a [NaiveDate],
+    cleanings: &'a [NaiveDate],
     top_up_litres: f64,
     litres: f64,
 }
@@ -142,6 +143,7 @@ fn water(tank: &TankWater) -> WaterJson<'_> {
         whole_reservoir_known: tank.whole_known,
         filled: tank.solution.filled,
         changes: &tank.solution.changes,
+        cleanings: &tank.solution.cleanings,
         top_up_litres: thousandths(tank.top_up_litres),
         litres: thousandths(tank.litres()),
     }

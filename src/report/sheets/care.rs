@@ -8,7 +8,7 @@ use crate::domain::crop::{Crop, Limits};
 use crate::domain::site::Tank;
 use crate::domain::units::Volume;
 use crate::domain::water::{self, Solution};
-use crate::report::cautions::{CHEMICALS, ELECTRICITY, HANDS};
+use crate::report::cautions::{CHEMICALS, CLEANING, ELECTRICITY, HANDS};
 use crate::report::words::{self, and, counted};
 use chrono::NaiveDate;
 use maud::{Markup, html};
@@ -23,6 +23,8 @@ struct Kept<'a> {
     litres: f64,
     /// Day of the week on which the whole solution is changed.
     change: Option<NaiveDate>,
+    /// Day of the week on which it is empty and cleaned.
+    cleaning: Option<NaiveDate>,
 }
 
 /// The sheet of a week, made for the first of its class days that is wanted.
@@ -35,16 +37,23 @@ pub(super) fn sheet(setting: &Setting<'_>, day: NaiveDate) -> Option<Sheet> {
     }
     let tanks: Vec<Kept<'_>> = setting.site.tanks.iter().map(|tank| kept(setting, tank, week)).collect();
     let used: Vec<&Kept<'_>> = tanks.iter().filter(|kept| !kept.crops.is_empty()).collect();
+    let cleaned = tanks.iter().any(|kept| kept.cleaning.is_some());
+    let mut cautions: Vec<String> = Vec::new();
+    if cleaned || !used.is_empty() {
+        cautions.extend([CHEMICALS, ELECTRICITY, HANDS].map(str::to_owned));
+        cautions.extend(cleaned.then(|| CLEANING.to_owned()));
+    }
     let body = html! { div.compact {
         (should_be(setting, &tanks))
+        (cleaning(&tanks))
         @if used.is_empty() {
             p.lead { "Nothing stands in the tanks this week, so there is nothing to measure." }
         } @else {
             (how_to_use())
             (measured(&days, &used))
-            (parts::cautions(&[CHEMICALS, ELECTRICITY, HANDS].map(str::to_owned)))
-            (figures(&used))
         }
+        @if !cautions.is_empty() { (parts::cautions(&cautions)) }
+        @if !used.is_empty() { (figures(&used)) }
     } };
     let title = format!("Tank care, {}", setting.site.name);
     Some(Sheet::new(title, setting_week(week), body))
@@ -74,6 +83,7 @@ fn kept<'a>(setting: &Setting<'a>, tank: &'a Tank, week: Week) -> Kept<'a> {
         plants,
         litres: water::litres(term, plan, site, &tank.id, span),
         change: solution.changes.into_iter().find(|day| span.contains(*day)),
+        cleaning: solution.cleanings.into_iter().find(|day| span.contains(*day)),
     }
 }
 
@@ -119,8 +129,11 @@ fn tank_row(setting: &Setting<'_>, kept: &Kept<'_>) -> Markup {
     html! {
         tr {
             td.tank { b { (tank.id) } }
-            @if kept.crops.is_empty() {
+            @if kept.crops.is_empty() && kept.cleaning.is_none() {
                 td colspan="7" { "empty" }
+            } @else if kept.crops.is_empty() {
+                td colspan="6" { "empty" }
+                td { (fill_anew(setting, kept)) }
             } @else {
                 td { (standing(kept)) }
                 td.number { b { (format!("{:.1}", tank.ph)) } }
@@ -128,14 +141,40 @@ fn tank_row(setting: &Setting<'_>, kept: &Kept<'_>) -> Markup {
                 td.number { b { (format!("{:.1}", tank.ec)) } }
                 td.number { (range(common(&kept.crops, |crop| crop.ec.value))) }
                 td.number { (Volume::from_litres(kept.litres).show(units)) }
-                td {
-                    @match kept.change {
-                        Some(day) => {
-                            b { (words::day(day)) } ", "
-                            (Volume::from_litres(tank.filling_litres()).show(units))
-                            @if tank.reservoir_litres.is_none() { " or more" }
-                        }
-                        None => "not due",
+                td { (fill_anew(setting, kept)) }
+            }
+        }
+    }
+}
+
+/// When the tank gets new solution this week, and how much.
+fn fill_anew(setting: &Setting<'_>, kept: &Kept<'_>) -> Markup {
+    let litres = Volume::from_litres(kept.tank.filling_litres()).show(setting.wish.units);
+    html! {
+        @match kept.cleaning.or(kept.change) {
+            Some(day) => {
+                b { (words::day(day)) } ", "
+                @if kept.cleaning.is_some() { "cleaned, then " }
+                (litres)
+                @if kept.tank.reservoir_litres.is_none() { " or more" }
+            }
+            None => "not due",
+        }
+    }
+}
+
+/// What to do with tanks that are empty and cleaned this week.
+fn cleaning(tanks: &[Kept<'_>]) -> Markup {
+    let due = || tanks.iter().filter_map(|kept| Some((kept.cleaning?, kept.tank)));
+    html! {
+        @if due().next().is_some() {
+            h2 { "To be cleaned" }
+            ul.ticks {
+                @for (day, tank) in due() {
+                    li {
+                        b { (words::day(day)) ", tank " (tank.id) ": " }
+                        "after the harvest and before new plants come, unplug it, drain it, scrub tank, lid, cups, hose and \
+                         air stone, rinse, fill it anew, and set pH and EC."
                     }
                 }
             }

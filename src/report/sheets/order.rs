@@ -10,6 +10,7 @@ use crate::domain::term::Term;
 use crate::domain::units::{GRAMS_PER_OUNCE, LITRES_PER_GALLON, Mass, Units, Volume};
 use crate::report::cautions::CHEMICALS;
 use crate::report::words::{counted, crop_name, day as short, percent, short_day, site_name};
+use chrono::NaiveDate;
 use maud::{Markup, html};
 
 /// The sheet for all sites and the whole term.
@@ -270,6 +271,10 @@ impl List<'_> {
     }
 
     fn tank_row(&self, tank: &TankWater) -> Markup {
+        let changes = tank.solution.changes.iter().map(|day| (*day, ""));
+        let cleanings = tank.solution.cleanings.iter().map(|day| (*day, " (cleaned)"));
+        let mut days: Vec<(NaiveDate, &str)> = changes.chain(cleanings).collect();
+        days.sort_unstable();
         html! {
             tr {
                 td { (site_name(self.term, &tank.site)) }
@@ -277,10 +282,10 @@ impl List<'_> {
                 td.number { (self.volume(tank.filling_litres)) @if !tank.whole_known { " *" } }
                 td.day { @match tank.solution.filled { Some(day) => (short_day(day)), None => "-" } }
                 td {
-                    @if tank.solution.changes.is_empty() { "-" }
-                    @for (index, day) in tank.solution.changes.iter().enumerate() {
+                    @if days.is_empty() { "-" }
+                    @for (index, (day, what)) in days.iter().enumerate() {
                         @if index > 0 { "; " }
-                        span.day { (short_day(*day)) }
+                        span.day { (short_day(*day)) (what) }
                     }
                 }
                 td.number { (self.volume(tank.top_up_litres)) }
@@ -307,6 +312,10 @@ impl List<'_> {
                 li {
                     "The solution is changed every " (counted(supplies.change_weeks, "week"))
                     " while plants stand in a tank (usual: 3; common practice, no source)."
+                    @if let Some(weeks) = self.term.rules.clean_every {
+                        " After " (counted(weeks, "week")) " at most a tank is emptied, cleaned and filled anew (usual: 10; \
+                        common practice, no source)."
+                    }
                 }
                 @if !supplies.doses.is_empty() {
                     li {

@@ -3,7 +3,8 @@
 //! Every entry that lies above its limit is counted, so that a change can be judged after all of it is
 //! booked, whatever the order.
 
-use super::super::network::Network;
+use super::super::cleaning::Stretches;
+use super::super::ground::Ground;
 use std::ops::Range;
 
 /// What is left of one thing over the class days of a site; below nought where too much is used.
@@ -60,6 +61,50 @@ impl Amounts {
     }
 }
 
+/// Days on which a tank is empty, and stretches in which it must be so once.
+#[derive(Clone)]
+struct Cleaning {
+    /// Plants that stay over each class day.
+    staying: Vec<i32>,
+    /// Days of each stretch on which the tank is empty.
+    empty: Vec<i32>,
+    /// Numbers of the stretches that each class day lies in.
+    stretches: Vec<Range<usize>>,
+}
+
+impl Cleaning {
+    fn new(days: usize, stretches: &Stretches) -> Self {
+        let over = |day: usize| {
+            let first = stretches.partition_point(|stretch| *stretch.end() < day);
+            first..stretches.partition_point(|stretch| *stretch.start() <= day).max(first)
+        };
+        Self {
+            staying: vec![0; days],
+            empty: stretches.iter().map(|stretch| stretch.clone().count() as i32).collect(),
+            stretches: (0..days).map(over).collect(),
+        }
+    }
+
+    /// Books plants that stay over some days; returns by how many the stretches without an empty day grew.
+    fn book(&mut self, days: Range<usize>, plants: i32) -> i32 {
+        let mut over = 0;
+        for day in days {
+            let before = self.staying[day];
+            self.staying[day] += plants;
+            let filled = i32::from(before == 0) - i32::from(self.staying[day] == 0);
+            if filled == 0 {
+                continue;
+            }
+            for empty in &mut self.empty[self.stretches[day].clone()] {
+                over -= i32::from(*empty == 0);
+                *empty -= filled;
+                over += i32::from(*empty == 0);
+            }
+        }
+        over
+    }
+}
+
 /// All accounts.
 #[derive(Clone)]
 pub(super) struct Ledger {
@@ -87,14 +132,17 @@ struct TankAccounts {
     /// Litres by absence, and the class days before and after it.
     water: Amounts,
     absences: Vec<(u16, u16)>,
+    cleaning: Cleaning,
 }
 
 impl Ledger {
-    pub(super) fn new(net: &Network) -> Self {
-        let sites = net
+    pub(super) fn new(ground: &Ground) -> Self {
+        let sites = ground
+            .net
             .sites
             .iter()
-            .map(|site| {
+            .zip(&ground.cleaning)
+            .map(|(site, cleaning)| {
                 let days = site.class_days.len();
                 let counts = |limit: u32| Counts::after(site.past_days, days, limit as i32, NO_COUNT);
                 let index = |day: i32| site.class_days.partition_point(|other| *other < day) as u16;
@@ -103,7 +151,8 @@ impl Ledger {
                 let tanks = site
                     .tanks
                     .iter()
-                    .map(|tank| {
+                    .zip(cleaning)
+                    .map(|(tank, cleaning)| {
                         let partial = |places: u32, room: u32| {
                             let holes = places * room;
                             (holes < tank.holes).then(|| counts(holes))
@@ -114,6 +163,7 @@ impl Ledger {
                             blocks: partial(tank.blocks, 4),
                             water: Account::new(absences.len(), tank.tank.usable_litres),
                             absences: absences.clone(),
+                            cleaning: Cleaning::new(days, cleaning),
                         }
                     })
                     .collect();
@@ -174,6 +224,12 @@ impl Ledger {
                 self.over += tank.water.book(number, litres[number] * f64::from(plants));
             }
         }
+    }
+
+    /// Books plants that stay in a tank over these class days, so that it is not empty on them.
+    pub(super) fn stays(&mut self, site: usize, tank: u16, days: Range<u16>, plants: i32) {
+        let tank = &mut self.sites[site].tanks[usize::from(tank)];
+        self.over += tank.cleaning.book(usize::from(days.start)..usize::from(days.end), plants);
     }
 
     /// Books nursery cells from one class day until before another.

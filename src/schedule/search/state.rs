@@ -68,7 +68,7 @@ impl<'g> State<'g> {
             totals: vec![0; count],
             active: Vec::new(),
             seat: vec![u32::MAX; count],
-            ledger: Ledger::new(ground.net),
+            ledger: Ledger::new(ground),
             supply: Supply::new(ground.net),
             effort_points: 0.0,
             habit: None,
@@ -288,6 +288,9 @@ impl<'g> State<'g> {
         let end = site.class_days.partition_point(|day| *day < free_again) as Index;
         let last = site.class_days.partition_point(|day| *day <= leaves).saturating_sub(1) as Index;
         self.ledger.holes(candidate.site, path.tank, path.moved..end, room, plants);
+        let before = if candidate.in_tank() { 0 } else { path.moved + 1 };
+        let left = site.class_days.partition_point(|day| *day < leaves) as Index;
+        self.ledger.stays(candidate.site, path.tank, before..left, plants);
         let litres = &self.litres[candidate.site][candidate.crop];
         self.ledger.water(candidate.site, path.tank, path.moved, last, litres, plants);
         let holes = f64::from(room) * f64::from(plants);

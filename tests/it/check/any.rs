@@ -136,7 +136,9 @@ proptest! {
     }
 
     #[test]
-    fn what_stands_can_always_be_pulled(term in any_term()) {
+    fn what_stands_can_always_be_pulled(mut term in any_term()) {
+        // Seedlings that are moved at once may stay longer than a tank may go without cleaning.
+        term.rules.clean_every = None;
         prop_assert_eq!(check(&term, &pulled(&term)), []);
     }
 

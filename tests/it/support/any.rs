@@ -124,13 +124,16 @@ fn any_crop(id: &'static str) -> impl Strategy<Value = WantedCrop> {
 
 fn any_rules() -> impl Strategy<Value = Rules> {
     let shares = (0..=3_u32, select(vec![0.05, 0.1, 0.3]), select(vec![0.4, 0.7, 1.0, 1.0]));
-    (shares, 1..=8_u32, 0..=3_u32).prop_map(|((kinds, kind_from, one_tank), smallest, turnover)| {
+    let clean_every = proptest::option::of(4..=8_u32);
+    let days = (0..=3_u32, clean_every);
+    (shares, 1..=8_u32, days).prop_map(|((kinds, kind_from, one_tank), smallest, (turnover, clean_every))| {
         let mut term = TermBuilder::default().build();
         term.rules.kinds = kinds;
         term.rules.kind_from = kind_from;
         term.rules.one_tank_at_most = one_tank;
         term.rules.smallest_batch = smallest;
         term.rules.turnover_days = turnover;
+        term.rules.clean_every = clean_every;
         term.rules
     })
 }

@@ -132,6 +132,7 @@ impl Default for TermBuilder {
                 smallest_batch: 2,
                 fresh_days: 2,
                 turnover_days: 1,
+                clean_every: None,
                 minutes: Minutes { sow: 1.0, transplant: 2.0, harvest: 3.0 },
                 // Round prices, so that the cost of a plan can be worked out by hand.
                 weights: Weights {

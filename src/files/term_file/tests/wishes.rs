@@ -65,7 +65,7 @@ fn mistakes_of_crops_and_rules() {
         ("kinds: 2", "kinds: 4"),
         ("kinds: 2", "kinds: 2\n  kind-from: 60 %"),
         ("kinds: 2", "one-tank-at-most: 40 %"),
-        ("kinds: 2", "smallest-batch: 0\n  turnover-days: -1\n  minutes: { sow: a while }\n  weights: { short: 5, very-short: 1 }"),
+        ("kinds: 2", "smallest-batch: 0\n  clean-every: often\n  turnover-days: -1\n  minutes: { sow: a while }\n  weights: { short: 5, very-short: 1 }"),
     ]), @r#"
         == - oaklaef
         21:5 unknown crop "oaklaef" | did you mean "oakleaf"?
@@ -91,11 +91,12 @@ fn mistakes_of_crops_and_rules() {
         26:14 2 kinds with this share each are more than the target | write at most 50 %
         == one-tank-at-most: 40 %
         25:21 2 tanks that may give only 40 % each cannot cover the target | write at least 50 %
-        == smallest-batch: 0   turnover-days: -1   minutes: { sow: a while }   weights: { short: 5, very-short: 1 }
+        == smallest-batch: 0   clean-every: often   turnover-days: -1   minutes: { sow: a while }   weights: { short: 5, very-short: 1 }
         25:19 this is too small | write a whole number from 1 to 1000
-        26:18 this is too small | write a whole number from 0 to 30
-        27:19 "a while" is not a number | write a number from 0 to 60
-        28:24 very-short is smaller than short | make very-short at least as large as short, so that shortfall is spread over the weeks
+        26:16 it is not clear how often tanks are cleaned | write a number of weeks from 4 to 52, or never
+        27:18 this is too small | write a whole number from 0 to 30
+        28:19 "a while" is not a number | write a number from 0 to 60
+        29:24 very-short is smaller than short | make very-short at least as large as short, so that shortfall is spread over the weeks
         "#);
 }
 

@@ -1,0 +1,104 @@
+//! Tanks are emptied and cleaned every so many weeks.
+
+use crate::properties::plan;
+use crate::sheets::words;
+use crate::support::build::{TermBuilder, site, tank, wanted};
+use crate::support::crops::{cutter, head};
+use crate::support::sheets::whole_term;
+use chrono::NaiveDate;
+use chrono::Weekday::{Fri, Tue};
+use sowtide::check::{Rule, check};
+use sowtide::domain::calendar::days_between;
+use sowtide::domain::ids::TankId;
+use sowtide::domain::plan::{Part, Plan};
+use sowtide::domain::term::Term;
+use sowtide::domain::water::Solution;
+use sowtide::report::sheets::{Kind, Paper, files};
+
+/// Sixteen weeks of a room with two tanks, and more wanted than they hold.
+fn term(clean_every: Option<u32>) -> Term {
+    TermBuilder::default()
+        .weeks(16)
+        .site(site("hall").meets(&[Tue, Fri]).tank(tank("a", 4, 6)).tank(tank("b", 3, 4)))
+        .serves(Fri, 900.0)
+        .crop(wanted(head("round")))
+        .crop(wanted(cutter("oakleaf")))
+        .rules(|rules| rules.clean_every = clean_every)
+        .build()
+}
+
+fn parts<'a>(plan: &'a Plan, tank: &'a TankId) -> impl Iterator<Item = &'a Part> {
+    plan.batches.iter().flat_map(|batch| &batch.parts).filter(move |part| part.tank == *tank)
+}
+
+/// Class days on which nothing stays in a tank.
+fn empty(term: &Term, plan: &Plan, tank: &TankId) -> Vec<NaiveDate> {
+    let stays =
+        |day: NaiveDate| parts(plan, tank).any(|part| part.transplant < day && day < part.leaves().unwrap());
+    term.sites[0].class_days.iter().copied().filter(|day| !stays(*day)).collect()
+}
+
+/// Most days from one class day on which a tank is empty to the next.
+fn longest(term: &Term, plan: &Plan) -> i64 {
+    let gaps = term.sites[0].tanks.iter().flat_map(|tank| {
+        let empty = empty(term, plan, &tank.id);
+        empty.windows(2).map(|pair| days_between(pair[0], pair[1])).collect::<Vec<_>>()
+    });
+    gaps.max().unwrap()
+}
+
+#[test]
+fn tanks_are_empty_in_time() {
+    let (seldom, often) = (term(None), term(Some(6)));
+    let (never, cleaned) = (plan(&seldom, 1, 100).unwrap(), plan(&often, 1, 100).unwrap());
+    assert_eq!(check(&seldom, &never), []);
+    assert_eq!(check(&often, &cleaned), []);
+    assert!(longest(&seldom, &never) > 6 * 7, "without the rule there is nothing to show");
+    assert!(longest(&often, &cleaned) <= 6 * 7);
+    assert!(cleaned.facts.short_grams >= never.facts.short_grams, "holes that are empty grow nothing");
+}
+
+#[test]
+fn a_tank_that_is_never_empty_is_told() {
+    let never = plan(&term(None), 1, 100).unwrap();
+    let found = check(&term(Some(6)), &never);
+    assert!(!found.is_empty() && found.iter().all(|violation| violation.rule == Rule::Cleaning), "{found:?}");
+    insta::assert_snapshot!(found[0], @"Fri 30 Oct 2026, site hall: tank a has plants from Fri 18 Sep 2026 to Fri 25 Dec 2026; it should be empty on a class day by Fri 30 Oct 2026, so that it can be cleaned every 6 weeks");
+}
+
+#[test]
+fn plants_of_before_may_stay_until_they_are_harvested() {
+    let never = plan(&term(None), 1, 100).unwrap();
+    let last = *term(None).sites[0].class_days.last().unwrap();
+    // Once the plan is under way, what stands is kept; plants that come later are in the way.
+    let replanned = |day: NaiveDate| Plan { replanned: Some(day), ..never.clone() };
+    let found = |day: NaiveDate| check(&term(Some(6)), &replanned(day)).len();
+    assert!(found(TermBuilder::start()) > 0);
+    assert_eq!(found(last), 0);
+}
+
+#[test]
+fn the_care_sheet_of_the_week_says_what_to_do() {
+    let term = term(Some(6));
+    let plan = plan(&term, 1, 100).unwrap();
+    let own = &term.sites[0];
+    for tank in &own.tanks {
+        let solution = Solution::of(&term, &plan, own, &tank.id);
+        assert!(!solution.cleanings.is_empty());
+        let empty = empty(&term, &plan, &tank.id);
+        for day in &solution.cleanings {
+            assert!(empty.contains(day) && !solution.changes.contains(day));
+            assert!(
+                parts(&plan, &tank.id).any(|part| part.transplant >= *day),
+                "a tank for which nothing comes"
+            );
+            let told = format!("{}, tank {}: after the harvest", day.format("%a %-d %b"), tank.id);
+            let wish = whole_term(&term, &[Kind::Care], Paper::A4);
+            let text = words(&files(&term, &plan, &[own], &wish)[0].html);
+            assert!(
+                text.contains(&told) && text.contains("Only an adult handles cleaners"),
+                "{told} is not in\n{text}"
+            );
+        }
+    }
+}
