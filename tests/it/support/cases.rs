@@ -5,7 +5,7 @@ use proptest::test_runner::{Config, FileFailurePersistence};
 /// Multiplies the number of cases of every property.
 const FACTOR: &str = "SOWTIDE_CASE_FACTOR";
 
-/// So many random cases, times what the variable [`FACTOR`] says; where nobody says anything a quarter, so that a run is
+/// So many random cases, times what the variable [`FACTOR`] says; where nobody says anything a tenth, so that a run is
 /// short. Or as many as `PROPTEST_CASES` says.
 ///
 /// Cases that failed are tried again first. They are kept in `folder`, a path from the parent of the folder with
@@ -17,7 +17,7 @@ pub(crate) fn few(cases: u32, folder: &'static str) -> Config {
     if asked {
         usual
     } else {
-        Config { cases: factor().map_or(cases.div_ceil(4), |factor| cases * factor), ..usual }
+        Config { cases: factor().map_or(cases.div_ceil(10), |factor| cases * factor), ..usual }
     }
 }
 
