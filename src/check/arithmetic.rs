@@ -19,12 +19,12 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
         }
         let days: Vec<NaiveDate> =
             before.iter().copied().chain(part.part.harvests.iter().map(|harvest| harvest.date)).collect();
-        let standing = known.figures().standing_grams(known.batch.sown, part.part.transplant, &days);
+        let standing = known.figures().standing_grams(known.batch.born(), part.part.transplant, &days);
         // A harvest too many has no figures; the rule for the number of harvests tells so.
         for ((harvest, number), standing) in
             part.part.harvests.iter().zip(before.len()..).zip(standing.iter().skip(before.len()))
         {
-            let since = number.checked_sub(1).map_or(known.batch.sown, |before| days[before]);
+            let since = number.checked_sub(1).map_or(known.batch.born(), |before| days[before]);
             if let Some(message) = wrong(known, part, harvest, (since, *standing)) {
                 found.push(
                     Violation::new(Rule::Estimate, message)
@@ -55,7 +55,7 @@ fn wrong(
     let factors = [
         ("grams standing in a plant", steps.standing_grams, standing),
         ("share taken", steps.taken, figures.taken(harvest.way)),
-        ("share surviving in the tank", steps.survival, crop.tank_survival.value),
+        ("share surviving in the tank", steps.survival, figures.survival(known.batch.origin)),
         ("yield factor of the site", steps.yield_factor, figures.yield_factor()),
         ("share ready to eat", steps.ready_to_eat, crop.ready_to_eat.value),
     ];

@@ -8,7 +8,7 @@ use chrono::NaiveDate;
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for known in &subject.batches {
         let mut work = Vec::new();
-        if !known.batch.standing {
+        if !known.batch.is_standing() {
             work.push(("sowing", known.batch.sown));
         }
         for part in &known.parts {

@@ -67,13 +67,14 @@ fn cost(subject: &Subject<'_>, surplus: f64) -> f64 {
     let weights = subject.term.rules.weights;
     let shortfall: f64 =
         subject.term.servings.iter().map(|serving| cost_of_shortfall(subject, serving)).sum();
-    let new = || subject.batches.iter().filter(|known| !known.batch.standing);
-    let plugs: f64 = new().map(|known| f64::from(known.batch.plugs)).sum();
+    let new = || subject.batches.iter().filter(|known| !known.batch.is_standing());
+    let price = |known: &Known<'_>| if known.batch.origin.is_sown() { weights.plug } else { weights.bought };
+    let plugs: f64 = new().map(|known| price(known) * f64::from(known.batch.plugs)).sum();
     shortfall
         + weights.surplus * surplus
         + weights.sowing * new().count() as f64
         + weights.visit * visits(subject) as f64
-        + weights.plug * plugs
+        + plugs
         + weights.hole_day * hole_days(subject)
         + storing(subject)
 }
@@ -121,7 +122,7 @@ fn cost_of_shortfall(subject: &Subject<'_>, serving: &ServingTarget) -> f64 {
 fn visits(subject: &Subject<'_>) -> usize {
     let mut days: BTreeSet<(&SiteId, NaiveDate)> = BTreeSet::new();
     for known in &subject.batches {
-        let sown = (!known.batch.standing).then_some(known.batch.sown);
+        let sown = (!known.batch.is_standing()).then_some(known.batch.sown);
         let transplanted =
             known.parts.iter().filter(|part| part.is_transplanted()).map(|part| part.part.transplant);
         let harvested =

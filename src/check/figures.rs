@@ -6,7 +6,7 @@
 use crate::domain::calendar::days_between;
 use crate::domain::crop::{Crop, DaySpan, SEEDLING_RATE};
 use crate::domain::growth::{HELD_DAYS, PLUG_GRAMS_PER_CM3, Way};
-use crate::domain::plan::Harvest;
+use crate::domain::plan::{Harvest, Origin};
 use crate::domain::site::{CropHere, Site};
 use chrono::NaiveDate;
 use std::fmt;
@@ -61,6 +61,17 @@ impl<'a> Figures<'a> {
     pub(super) fn nursery(&self) -> Days {
         let span = self.crop.nursery.value;
         self.stretch(span.min, f64::from(span.max).min(self.full_plug() + HELD_DAYS))
+    }
+
+    /// Days for which what comes up is as tender as a seedling in the nursery.
+    pub(super) fn seedling_days(&self) -> u32 {
+        u32::try_from(self.nursery().first).unwrap_or(0)
+    }
+
+    /// Share of plants in a tank that live until the harvest; of those sown there, the share of cups.
+    pub(super) fn survival(&self, origin: Origin) -> f64 {
+        let in_tank = self.crop.tank_survival.value;
+        if origin == Origin::InCups { in_tank * self.chance_per_plug() } else { in_tank }
     }
 
     /// Ages fit for a first harvest, or `None` if the crop cannot be harvested that way.

@@ -22,7 +22,7 @@ fn complain(rule: Rule, known: &Known<'_>, day: NaiveDate, message: String) -> V
 
 fn nursery_age(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
     let day = part.part.transplant;
-    let age = days_between(known.batch.sown, day);
+    let age = days_between(known.batch.born(), day);
     let fit = known.figures().nursery();
     if !fit.allow(age) {
         found.push(complain(
@@ -63,7 +63,7 @@ fn first_harvest(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) 
     if part.part.cuts_before > 0 {
         return;
     }
-    let age = days_between(known.batch.sown, first.date);
+    let age = days_between(known.batch.born(), first.date);
     let doing = match first.way {
         Way::Cut => "cut",
         Way::WholeHead => "pulled",
@@ -100,7 +100,7 @@ fn regrowth(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
                 ));
             }
         }
-        let age = days_between(known.batch.sown, harvest.date);
+        let age = days_between(known.batch.born(), harvest.date);
         if let (Some(oldest), Some(_)) = (known.figures().oldest().filter(|oldest| age > *oldest), before) {
             let name = &known.wanted.crop.name;
             found.push(complain(

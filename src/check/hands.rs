@@ -19,7 +19,7 @@ fn minutes(subject: &Subject<'_>, found: &mut Findings) {
     let mut minutes_used: Days<'_, f64> = BTreeMap::new();
     for known in &subject.batches {
         let mut spend = |day, minutes| *minutes_used.entry((&known.site.id, day)).or_default() += minutes;
-        if !known.batch.standing {
+        if known.batch.origin.is_sown() {
             spend(known.batch.sown, f64::from(known.batch.plugs) * price.sow);
         }
         for part in &known.parts {
@@ -43,7 +43,7 @@ fn minutes(subject: &Subject<'_>, found: &mut Findings) {
 
 fn sowings(subject: &Subject<'_>, found: &mut Findings) {
     let mut sown: Days<'_, Vec<&BatchId>> = BTreeMap::new();
-    for known in subject.batches.iter().filter(|known| !known.batch.standing) {
+    for known in subject.batches.iter().filter(|known| known.batch.origin.is_sown()) {
         sown.entry((&known.site.id, known.batch.sown)).or_default().push(&known.batch.id);
     }
     for ((site, day), batches) in sown {

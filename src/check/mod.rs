@@ -20,6 +20,7 @@ mod lost;
 mod names;
 mod numbers;
 mod nursery;
+mod origins;
 mod servings;
 mod size;
 mod standing;
@@ -46,6 +47,7 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     names::check(&subject, &mut found);
     numbers::check(&subject, &mut found);
     standing::check(&subject, &mut found);
+    origins::check(&subject, &mut found);
     days::check(&subject, &mut found);
     growing::check(&subject, &mut found);
     harvests::check(&subject, &mut found);

@@ -57,7 +57,7 @@ fn word(kind: TaskKind) -> &'static str {
 fn tasks(known: &Known<'_>) -> BTreeSet<(TaskKind, NaiveDate)> {
     let mut tasks = BTreeSet::new();
     for part in &known.parts {
-        if !known.batch.standing {
+        if !known.batch.is_standing() {
             tasks.insert((TaskKind::Sow, known.batch.sown));
         }
         if part.is_transplanted() {

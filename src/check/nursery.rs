@@ -2,6 +2,7 @@
 
 use super::subject::{Known, Subject};
 use super::violation::{Findings, Rule, Violation, count, list, say};
+use crate::domain::plan::Origin;
 use crate::domain::site::Site;
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
@@ -49,7 +50,7 @@ fn cells_on(known: &Known<'_>, day: NaiveDate) -> u64 {
         .sum();
     match waiting {
         0 => 0,
-        waiting if known.batch.standing => waiting,
+        waiting if known.batch.origin != Origin::Sown => waiting,
         waiting => known.figures().plugs(waiting) + known.spare_plugs(),
     }
 }

@@ -2,6 +2,7 @@
 
 use super::subject::{Known, Subject};
 use super::violation::{Findings, Rule, Violation, count};
+use crate::domain::plan::Origin;
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for known in &subject.batches {
@@ -29,7 +30,7 @@ fn plants(known: &Known<'_>, smallest: u32, found: &mut Findings) {
         ));
     }
     let plants = plants_of(known);
-    if !known.batch.standing && plants < u64::from(smallest) {
+    if !known.batch.is_standing() && plants < u64::from(smallest) {
         found.push(complain(
             Rule::BatchSize,
             known,
@@ -41,13 +42,16 @@ fn plants(known: &Known<'_>, smallest: u32, found: &mut Findings) {
 fn plugs(known: &Known<'_>, found: &mut Findings) {
     let plants = plants_of(known);
     let listed = u64::from(known.batch.plugs);
-    let (right, why) = if known.batch.standing {
-        (plants, "as many as stand at the start")
-    } else {
-        (known.figures().plugs(plants), "because not every seed comes up and not every seedling thrives")
+    let (right, why) = match known.batch.origin {
+        Origin::Standing => (plants, "as many as stand at the start"),
+        Origin::InCups => (plants, "one cup a plant"),
+        Origin::Bought { .. } => (plants, "as many as come"),
+        Origin::Sown => {
+            (known.figures().plugs(plants), "because not every seed comes up and not every seedling thrives")
+        }
     };
     // Who sows by hand lays a few more; only more than a tenth must be a slip.
-    let spare = if known.batch.standing { 0 } else { (right / 10).max(1) };
+    let spare = if known.batch.origin == Origin::Sown { (right / 10).max(1) } else { 0 };
     if !(right..=right + spare).contains(&listed) {
         found.push(complain(
             Rule::Plugs,

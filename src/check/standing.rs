@@ -7,7 +7,7 @@ use crate::domain::term::{Stage, Standing};
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for entry in &subject.term.standing {
-        if !subject.plan.batches.iter().any(|batch| batch.standing && batch.id == entry.batch) {
+        if !subject.plan.batches.iter().any(|batch| batch.is_standing() && batch.id == entry.batch) {
             found.push(
                 Violation::new(
                     Rule::Standing,
@@ -25,7 +25,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
         }
     }
     for known in &subject.batches {
-        if known.batch.standing {
+        if known.batch.is_standing() {
             same_plants(known, found);
         } else {
             nothing_before(known, found);

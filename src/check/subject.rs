@@ -2,7 +2,7 @@
 
 use super::figures::Figures;
 use crate::domain::lid::Room;
-use crate::domain::plan::{Batch, Part, Plan};
+use crate::domain::plan::{Batch, Origin, Part, Plan};
 use crate::domain::site::{Site, Tank};
 use crate::domain::term::{Stage, Standing, Term, WantedCrop};
 use chrono::NaiveDate;
@@ -34,6 +34,8 @@ pub(super) struct KnownPart<'a> {
     pub(super) origin: Option<&'a Standing>,
     /// Whether the plants already stood in their tank at the start, so that transplanting is past.
     pub(super) stood_in_tank: bool,
+    /// Whether they are sown where they stand.
+    in_cups: bool,
 }
 
 impl<'a> Subject<'a> {
@@ -60,8 +62,11 @@ impl<'a> Subject<'a> {
 impl<'a> Known<'a> {
     fn new(term: &'a Term, batch: &'a Batch) -> Option<Self> {
         let site = term.site(&batch.site)?;
-        let entries: Vec<&Standing> =
-            term.standing.iter().filter(|standing| batch.standing && standing.batch == batch.id).collect();
+        let entries: Vec<&Standing> = term
+            .standing
+            .iter()
+            .filter(|standing| batch.is_standing() && standing.batch == batch.id)
+            .collect();
         let parts =
             batch.parts.iter().map(|part| KnownPart::new(term, site, batch, part, &entries)).collect();
         Some(Self { batch, wanted: term.crop(&batch.crop)?, site, entries, parts })
@@ -71,9 +76,9 @@ impl<'a> Known<'a> {
         Figures::new(&self.wanted.crop, self.site)
     }
 
-    /// Plugs beyond those its plants need; none for plants that stood there before.
+    /// Plugs beyond those its plants need; none for plants that are not sown in plugs.
     pub(super) fn spare_plugs(&self) -> u64 {
-        if self.batch.standing {
+        if self.batch.origin != Origin::Sown {
             return 0;
         }
         let plants = self.batch.parts.iter().map(|part| u64::from(part.plants)).sum();
@@ -85,14 +90,20 @@ impl<'a> KnownPart<'a> {
     fn new(term: &Term, site: &'a Site, batch: &Batch, part: &'a Part, entries: &[&'a Standing]) -> Self {
         let origin = entries.iter().copied().find(|entry| consists_of(part, entry, term.start));
         // What claims to have stood there, but did not, is reported once and not by every rule.
-        let claimed = batch.standing && part.transplant < term.start;
+        let claimed = batch.is_standing() && part.transplant < term.start;
         let stood = origin.is_some_and(|entry| matches!(entry.stage, Stage::Tank { .. }));
-        Self { part, tank: site.tank(&part.tank), origin, stood_in_tank: claimed || stood }
+        Self {
+            part,
+            tank: site.tank(&part.tank),
+            origin,
+            stood_in_tank: claimed || stood,
+            in_cups: batch.origin == Origin::InCups,
+        }
     }
 
     /// Whether its plants come into their tank by a task of this plan.
     pub(super) fn is_transplanted(&self) -> bool {
-        !self.stood_in_tank && !self.part.lost_in_nursery()
+        !self.stood_in_tank && !self.in_cups && !self.part.lost_in_nursery()
     }
 
     /// Days of the cuts before the term, in order.

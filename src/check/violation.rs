@@ -30,6 +30,10 @@ pub enum Rule {
     TaskNumbers,
     /// What stands at the start is in the plan as it stands.
     Standing,
+    /// Bought seedlings are offered.
+    Arrivals,
+    /// Seed is laid straight into cups where crop and user allow it.
+    InCups,
     /// Work falls on class days inside the term.
     ClassDays,
     /// Seedlings are transplanted at a fit age.
@@ -92,6 +96,8 @@ impl Rule {
         matches!(
             self,
             Self::ClassDays
+                | Self::Arrivals
+                | Self::InCups
                 | Self::NurseryAge
                 | Self::FirstHarvest
                 | Self::Regrowth

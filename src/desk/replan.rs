@@ -125,7 +125,7 @@ fn refuse_later_start(term: &Term, plan: &Plan, day: NaiveDate) -> Result<(), Tr
     let forgotten = term.start.min(day);
     let first_work = |batch: &Batch| {
         let harvests = batch.parts.iter().flat_map(|part| &part.harvests).map(|harvest| harvest.date);
-        let sown = (!batch.standing).then_some(batch.sown);
+        let sown = (!batch.is_standing()).then_some(batch.sown);
         sown.into_iter().chain(harvests).filter(|day| *day < forgotten).min()
     };
     let work: Vec<(NaiveDate, &Batch)> =

@@ -114,6 +114,11 @@ pub fn plus_days(day: NaiveDate, days: u32) -> NaiveDate {
     day.checked_add_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MAX)
 }
 
+/// The day so many days before, or the first of all days there are.
+pub fn minus_days(day: NaiveDate, days: u32) -> NaiveDate {
+    day.checked_sub_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MIN)
+}
+
 /// A week by ISO 8601: Monday to Sunday; week 1 holds the year's first Thursday.
 ///
 /// ```

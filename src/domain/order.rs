@@ -8,7 +8,7 @@
 use super::calendar::{DateSpan, plus_days};
 use super::crop::Crop;
 use super::ids::{CropId, SiteId, TankId};
-use super::plan::Plan;
+use super::plan::{Batch, Origin, Plan};
 use super::supplies::{Dose, SeedAmount, Stock};
 use super::term::Term;
 use super::water::{self, Solution};
@@ -59,6 +59,8 @@ pub enum Thing {
     NetCups,
     /// Growing medium, in litres.
     Medium,
+    /// Seedlings of an age in days, in pieces.
+    Seedlings(CropId, u32),
     /// A concentrate, in litres.
     Concentrate(Dose),
 }
@@ -141,6 +143,7 @@ pub fn order(term: &Term, plan: &Plan) -> Order {
     let things: Vec<ThingLine> = [plugs(term, plan), net_cups(term, plan), medium(term, plan)]
         .into_iter()
         .flatten()
+        .chain(plan.batches.iter().filter_map(|batch| seedlings(term, batch)))
         .chain(term.supplies.doses.iter().filter_map(|dose| concentrate(term, dose, &water)))
         .collect();
     let purchases: Vec<Purchase> =
@@ -152,7 +155,7 @@ pub fn order(term: &Term, plan: &Plan) -> Order {
 }
 
 fn seed(term: &Term, plan: &Plan, crop: &Crop) -> Option<SeedLine> {
-    let batches = || plan.batches.iter().filter(|batch| batch.crop == crop.id && !batch.standing);
+    let batches = || plan.batches.iter().filter(|batch| batch.crop == crop.id && batch.origin.is_sown());
     let first_use = batches().map(|batch| batch.sown).min()?;
     let laid: u32 = batches().map(super::plan::Batch::seeds).sum();
     let wanted = (f64::from(laid) * (1.0 + term.supplies.spare_seed) - ROUNDING).ceil() as u32;
@@ -176,10 +179,22 @@ fn seed(term: &Term, plan: &Plan, crop: &Crop) -> Option<SeedLine> {
 }
 
 fn plugs(term: &Term, plan: &Plan) -> Option<ThingLine> {
-    let sown = || plan.batches.iter().filter(|batch| !batch.standing);
+    let sown = || plan.batches.iter().filter(|batch| batch.origin.is_sown());
     let count: u32 = sown().map(|batch| batch.plugs).sum();
     let first_use = sown().map(|batch| batch.sown).min()?;
     Some(thing(term, Thing::Plugs, term.supplies.plugs, f64::from(count), first_use))
+}
+
+/// Seedlings that come for a batch.
+fn seedlings(term: &Term, batch: &Batch) -> Option<ThingLine> {
+    let Origin::Bought { days } = batch.origin else { return None };
+    let offer = term.arrivals.iter().find(|arrival| {
+        (&arrival.crop, &arrival.site, arrival.date, arrival.days)
+            == (&batch.crop, &batch.site, batch.sown, days)
+    });
+    let stock = Stock { on_hand: 0.0, pack: Some(1.0), price: offer.and_then(|offer| offer.price) };
+    let what = Thing::Seedlings(batch.crop.clone(), days);
+    Some(thing(term, what, stock, f64::from(batch.plugs), batch.sown))
 }
 
 fn net_cups(term: &Term, plan: &Plan) -> Option<ThingLine> {

@@ -1,5 +1,7 @@
 //! A plan: batches with their dated events and what they should yield.
 
+use super::calendar::minus_days;
+use super::crop::Crop;
 use super::growth::Way;
 use super::ids::{BatchId, CropId, SiteId, TankId};
 use super::known::KnownEntries;
@@ -47,11 +49,12 @@ pub struct Batch {
     pub crop: CropId,
     /// Where.
     pub site: SiteId,
-    /// When sown.
+    /// When it begins: sown, or come as bought seedlings.
     pub sown: NaiveDate,
-    /// Whether it stood there before the term began, so that there is nothing to sow.
-    pub standing: bool,
-    /// Plugs to sow; for a standing batch, the plants it began the term with.
+    /// How it begins.
+    pub origin: Origin,
+    /// Plugs to sow, or cups where it is sown straight into them; of bought seedlings as many as come, of a standing batch
+    /// the plants it began the term with.
     pub plugs: u32,
     /// Seeds in one plug.
     pub seeds_per_plug: u32,
@@ -59,6 +62,54 @@ pub struct Batch {
     pub parts: Vec<Part>,
     /// Numbers of its tasks; empty in plans from before numbers were kept. [`super::tasks::numbers`] has them all.
     pub task_numbers: TaskNumbers,
+}
+
+/// How a batch begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum Origin {
+    /// Sown in the nursery.
+    #[default]
+    Sown,
+    /// Sown straight into the cups of a tank, where every cup counts as a plant; those in which nothing comes up are part
+    /// of what does not survive.
+    InCups,
+    /// Bought as seedlings.
+    Bought {
+        /// Their age on the day they come.
+        days: u32,
+    },
+    /// It stood there before the term began, so that there is nothing to sow.
+    Standing,
+}
+
+impl Origin {
+    /// Share of plugs, cups or seedlings that become plants as far as they are counted: nothing is lost on the way to the
+    /// tank but what is sown in the nursery.
+    pub fn plants_per_plug(self, crop: &Crop) -> f64 {
+        match self {
+            Self::Sown => crop.plants_per_plug(),
+            Self::InCups | Self::Bought { .. } | Self::Standing => 1.0,
+        }
+    }
+
+    /// Plugs, cups or seedlings for so many plants.
+    pub fn plugs_for(self, crop: &Crop, plants: u32) -> u32 {
+        match self {
+            Self::Sown => crop.plugs_for(plants),
+            Self::InCups | Self::Bought { .. } | Self::Standing => plants,
+        }
+    }
+
+    /// Share of the plants counted in a tank that live until the harvest.
+    pub fn survival(self, crop: &Crop) -> f64 {
+        let in_cup = if self == Self::InCups { crop.plants_per_plug() } else { 1.0 };
+        crop.tank_survival.value * in_cup
+    }
+
+    /// Whether seed is laid.
+    pub fn is_sown(self) -> bool {
+        matches!(self, Self::Sown | Self::InCups)
+    }
 }
 
 /// Plants of a batch that share tank and dates.
@@ -218,9 +269,22 @@ impl Batch {
         self.parts.iter().map(|part| part.plants).sum()
     }
 
-    /// Seeds to lay; none for a standing batch.
+    /// Whether it stood there before the term began.
+    pub fn is_standing(&self) -> bool {
+        self.origin == Origin::Standing
+    }
+
+    /// The day its age is counted from.
+    pub fn born(&self) -> NaiveDate {
+        match self.origin {
+            Origin::Bought { days } => minus_days(self.sown, days),
+            _ => self.sown,
+        }
+    }
+
+    /// Seeds to lay; none for a batch that is not sown.
     pub fn seeds(&self) -> u32 {
-        if self.standing { 0 } else { self.plugs * self.seeds_per_plug }
+        if self.origin.is_sown() { self.plugs * self.seeds_per_plug } else { 0 }
     }
 
     /// Days on which its plants come into a tank, each once, sorted.

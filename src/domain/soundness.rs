@@ -5,7 +5,7 @@ use super::calendar::{DateSpan, days_between};
 use super::crop::{CUT_LEAVES_KEEP, Crop, DaySpan, Limits};
 use super::ids::is_plain;
 use super::site::{Site, Tank};
-use super::term::{LONGEST_TERM, Rules, ServingTarget, Stage, Standing, Term, WantedCrop};
+use super::term::{Arrival, LONGEST_TERM, Rules, ServingTarget, SowWish, Stage, Standing, Term, WantedCrop};
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
 use std::fmt::Display;
@@ -37,6 +37,9 @@ impl Term {
         faults.rules(&self.rules);
         for standing in &self.standing {
             faults.standing(self, standing);
+        }
+        for arrival in &self.arrivals {
+            faults.arrival(self, arrival);
         }
         faults.0
     }
@@ -137,6 +140,8 @@ impl Faults {
         self.within(id, "largest share", wanted.at_most, 0.01..=1.0);
         self.within(id, "least share", wanted.at_least, 0.0..=1.0);
         self.unless(wanted.at_least <= wanted.at_most, id, "is to cover more than it may");
+        let allowed = wanted.sow == SowWish::Nursery || wanted.crop.in_cups.is_some();
+        self.unless(allowed, id, "is to be sown straight into cups, which its figures do not allow");
         self.crop(id, &wanted.crop);
     }
 
@@ -235,6 +240,7 @@ impl Faults {
             weights.sowing,
             weights.visit,
             weights.plug,
+            weights.bought,
             weights.hole_day,
             weights.stored,
             weights.stale,
@@ -247,6 +253,19 @@ impl Faults {
             "the rules",
             "make a large shortfall cheaper than a small one",
         );
+    }
+
+    fn arrival(&mut self, term: &Term, arrival: &Arrival) {
+        let what = format!("{} offered for {}", arrival.crop, arrival.date);
+        self.within(&what, "plants", f64::from(arrival.plants), 1.0..=10_000.0);
+        self.within(&what, "age in days", f64::from(arrival.days), 1.0..=120.0);
+        self.unless(term.crop(&arrival.crop).is_some(), &what, "is of a crop the term does not name");
+        self.unless(term.site(&arrival.site).is_some(), &what, "comes to a site the term does not name");
+        let same = |other: &&Arrival| {
+            (&other.crop, &other.site, other.date, other.days)
+                == (&arrival.crop, &arrival.site, arrival.date, arrival.days)
+        };
+        self.unless(term.arrivals.iter().filter(same).count() < 2, &what, "is offered twice");
     }
 
     fn standing(&mut self, term: &Term, standing: &Standing) {

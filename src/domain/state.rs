@@ -30,6 +30,8 @@ pub struct BatchState {
     pub site: SiteId,
     /// When it was sown; `None` while it is not.
     pub sown: Option<NaiveDate>,
+    /// The day its age counts from; `None` while it is not sown.
+    pub born: Option<NaiveDate>,
     /// Plugs sown; for a batch that stood before the term, the plants it began with.
     pub plugs: u32,
     /// What stands in the nursery.

@@ -6,7 +6,7 @@
 use super::crop::{Crop, Figure};
 use super::growth::Way;
 use super::ids::TankId;
-use super::plan::{Batch, Harvest, Part, Plan};
+use super::plan::{Batch, Harvest, Origin, Part, Plan};
 use super::task_numbers::TaskNumbers;
 use super::term::{Stage, Term};
 use chrono::NaiveDate;
@@ -151,10 +151,10 @@ pub(super) fn days(batch: &Batch) -> TaskDays<'_> {
     let mut days = TaskDays::new();
     for part in &batch.parts {
         let whole = TaskPart { part, harvest: None };
-        if !batch.standing {
+        if !batch.is_standing() {
             days.entry((TaskKind::Sow, batch.sown)).or_default().push(whole);
         }
-        if !part.lost_in_nursery() {
+        if !part.lost_in_nursery() && batch.origin != Origin::InCups {
             days.entry((TaskKind::Transplant, part.transplant)).or_default().push(whole);
         }
         for harvest in &part.harvests {

@@ -28,6 +28,8 @@ pub struct Term {
     pub rules: Rules,
     /// What already stands at the start.
     pub standing: Vec<Standing>,
+    /// Seedlings that can be bought.
+    pub arrivals: Vec<Arrival>,
     /// Stock, packs and habits of buying.
     pub supplies: Supplies,
     /// Ready-to-eat grams of one serving, if the target is given in servings of one size.
@@ -50,6 +52,8 @@ pub struct WantedCrop {
     pub crop: Crop,
     /// Harvest way the user insists on.
     pub way: WayWish,
+    /// Where its seed is laid.
+    pub sow: SowWish,
     /// Largest share of a serving day's target this crop may cover, 0 to 1.
     pub at_most: f64,
     /// Share of a serving day's target this crop should cover, 0 to 1; what is missing counts as
@@ -67,6 +71,18 @@ pub enum WayWish {
     WholeHead,
     /// Only cut and come again: at least one cut before the plant is pulled.
     Cut,
+}
+
+/// Where seed is laid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum SowWish {
+    /// Only in the nursery.
+    #[default]
+    Nursery,
+    /// Only in the cups of a tank; for crops that allow it.
+    InCups,
+    /// The plan decides; for crops that allow it.
+    Either,
 }
 
 /// Limits and wishes that hold for the whole term.
@@ -127,6 +143,8 @@ pub struct Weights {
     pub visit: f64,
     /// For a plug sown.
     pub plug: f64,
+    /// For a seedling bought.
+    pub bought: f64,
     /// For a hole in use for a day.
     pub hole_day: f64,
     /// For a gram that waits a day between harvest and serving.
@@ -153,11 +171,29 @@ impl Default for Weights {
             sowing: 1.0,
             visit: 0.1,
             plug: 0.02,
+            bought: 0.2,
             hole_day: 0.005,
             stored: 0.000_5,
             stale: 0.003,
         }
     }
+}
+
+/// Seedlings that can be bought.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Arrival {
+    /// Which crop; always one of [`Term::crops`].
+    pub crop: CropId,
+    /// Where they come.
+    pub site: SiteId,
+    /// When they come. Unless that is a class day of the site, nobody is there to take them in.
+    pub date: NaiveDate,
+    /// Their age then, in days since sowing; young enough to be moved.
+    pub days: u32,
+    /// How many there are, at least 1. The plan buys as many of them as it needs.
+    pub plants: u32,
+    /// Price of one, in the currency of the supplies.
+    pub price: Option<f64>,
 }
 
 /// Plants that already stand at the start of the term.

@@ -22,7 +22,7 @@ pub(super) use values::temperature;
 const USUAL_TANK_DAYS: u32 = 10;
 
 /// Every key a crop file may have, in the order people read them.
-const KEYS: [&str; 31] = [
+const KEYS: [&str; 32] = [
     "format",
     "name",
     "scientific_name",
@@ -50,6 +50,7 @@ const KEYS: [&str; 31] = [
     "shelf_life",
     "cut_shelf_life",
     "storage",
+    "in_cups",
     "bolting",
     "handling",
     "allergy",
@@ -113,6 +114,7 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
     };
     let storage = from.temperature("storage");
     let ready_to_eat = from.share("ready_to_eat", 1.0..=100.0);
+    let in_cups = from.remark("in_cups");
     let bolting = from.remark("bolting");
     let handling = from.remark("handling");
     let allergy = from.remark("allergy");
@@ -145,6 +147,7 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
         cut_shelf_life: cut_shelf_life?,
         storage: storage?,
         ready_to_eat: ready_to_eat?,
+        in_cups,
         bolting,
         handling,
         allergy,

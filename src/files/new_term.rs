@@ -26,6 +26,7 @@ pub fn text(start: NaiveDate) -> String {
         ("{closure}", day(7, 1)),
         ("{serve_from}", day(6, 4)),
         ("{exception}", day(WEEKS - 1, 4)),
+        ("{arrival}", day(1, 1)),
         ("{standing_sown}", before(25)),
         ("{standing_moved}", before(11)),
     ];

@@ -3,6 +3,7 @@
 //! Every mistake of the file is noted where it stands; only what depends on a mistaken value is left
 //! unchecked. One module a part of the file, `sense` for what only shows when the parts meet.
 
+mod arrivals;
 mod calendar;
 mod crops;
 mod rooms;
@@ -27,9 +28,9 @@ use crate::domain::term::Term;
 /// Name of the file within a term's folder.
 pub const FILE_NAME: &str = "term.yaml";
 
-const KEYS: [&str; 13] = [
+const KEYS: [&str; 14] = [
     "format", "name", "start", "end", "breaks", "closures", "import", "sites", "target", "crops", "rules",
-    "standing", "supplies",
+    "standing", "arrivals", "supplies",
 ];
 
 /// A term as it was read.
@@ -129,6 +130,7 @@ fn read_parts(
     let rules = rules::read(reading, entries);
     let around = standing::Around { term: span, sites: sites.as_deref(), crops: crops.as_deref() };
     let standing = standing::read(reading, entries, around);
+    let arrivals = arrivals::read(reading, entries, around);
     let supplies = supplies::read(reading, entries, crops.as_deref());
     let target = target?;
     let parts = sense::Parts {
@@ -150,6 +152,7 @@ fn read_parts(
         crops: parts.crops.iter().map(|draft| draft.wanted.clone()).collect(),
         rules: parts.rules.clone(),
         standing: parts.standing.clone(),
+        arrivals: arrivals?,
         supplies: supplies?,
         serving_grams: target.serving_grams,
     })

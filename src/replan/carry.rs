@@ -5,10 +5,11 @@
 //! the journal; the plan goes on with its estimates.
 
 use super::replay::{BatchReplay, Event, Happened, Lot, heard, replay};
+use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::journal::{self, Entry, Journal};
 use crate::domain::known::KnownEntries;
-use crate::domain::plan::{Arithmetic, Batch, Harvest, Part, Plan, Served};
+use crate::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part, Plan, Served};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 
@@ -27,13 +28,14 @@ pub(super) fn carried(term: &Term, known: &Plan, journal: &Journal, today: Naive
         batch.parts = view.parts();
         if batch.plants() > replay.batch.plants() {
             // Spare plugs came to something.
-            batch.plugs =
-                term.crop(&batch.crop).map_or(batch.plugs, |wanted| wanted.crop.plugs_for(batch.plants()));
+            batch.plugs = term
+                .crop(&batch.crop)
+                .map_or(batch.plugs, |wanted| batch.origin.plugs_for(&wanted.crop, batch.plants()));
         }
     }
     let was_sown = |batch: &Batch| {
         let replay = replay.batches.iter().find(|replay| replay.batch.id == batch.id);
-        batch.standing || batch.sown >= today || replay.is_some_and(|replay| replay.sown.is_some())
+        batch.is_standing() || batch.sown >= today || replay.is_some_and(|replay| replay.sown.is_some())
     };
     plan.batches.retain(was_sown);
     close_tanks(term, &mut plan, today);
@@ -48,9 +50,10 @@ fn sown(plan: &mut Plan, entry: &Entry, past: &[&Entry]) {
     let Some(at) = plan.batches.iter().position(|batch| Some(&batch.id) == entry.what.batch()) else {
         return;
     };
-    let (crop, site) = (plan.batches[at].crop.clone(), plan.batches[at].site.clone());
+    let (crop, site, origin) =
+        (plan.batches[at].crop.clone(), plan.batches[at].site.clone(), plan.batches[at].origin);
     let twin = |other: &Batch| {
-        !other.standing && (&other.crop, &other.site, other.sown) == (&crop, &site, entry.day)
+        other.origin == origin && (&other.crop, &other.site, other.sown) == (&crop, &site, entry.day)
     };
     let batch = &plan.batches[at];
     let before = |other: &&Entry| other.what.batch() == Some(&batch.id) && other.day < entry.day;
@@ -58,7 +61,13 @@ fn sown(plan: &mut Plan, entry: &Entry, past: &[&Entry]) {
     let happened =
         lost_before || past.iter().any(|other| before(other) && other.what.kind() != journal::Kind::Note);
     if !happened && !plan.batches.iter().any(twin) {
-        plan.batches[at].sown = entry.day;
+        let batch = &mut plan.batches[at];
+        if let Origin::Bought { days } = &mut batch.origin {
+            // What comes on another day is older or younger.
+            let later = days_between(batch.sown, entry.day);
+            *days = (i64::from(*days) + later).max(1) as u32;
+        }
+        batch.sown = entry.day;
     }
 }
 
@@ -183,10 +192,18 @@ fn close_tanks(term: &Term, plan: &mut Plan, today: NaiveDate) {
     for site in &term.sites {
         for tank in &site.tanks {
             for out in tank.out.iter().filter(|out| out.first <= today) {
-                let parts = plan.batches.iter_mut().filter(|batch| batch.site == site.id);
-                let living = parts.flat_map(|batch| &mut batch.parts).filter(|part| !part.lost_in_nursery());
-                for part in living.filter(|part| part.tank == tank.id && part.transplant < today) {
-                    if out.contains(part.transplant) {
+                let batches = plan.batches.iter_mut().filter(|batch| batch.site == site.id);
+                let parts = batches.flat_map(|batch| {
+                    let origin = batch.origin;
+                    batch.parts.iter_mut().map(move |part| (origin, part))
+                });
+                let living = parts.filter(|(_, part)| !part.lost_in_nursery());
+                for (origin, part) in
+                    living.filter(|(_, part)| part.tank == tank.id && part.transplant < today)
+                {
+                    if out.contains(part.transplant) && origin == Origin::InCups {
+                        end(part, true, part.transplant);
+                    } else if out.contains(part.transplant) {
                         still_in_nursery(part, today);
                     } else if part.transplant < out.first
                         && part.leaves().is_none_or(|leaves| leaves > out.first)

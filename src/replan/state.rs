@@ -38,6 +38,9 @@ fn batch(replay: &BatchReplay<'_>) -> BatchState {
         crop: replay.batch.crop.clone(),
         site: replay.batch.site.clone(),
         sown: replay.sown.map(|done| done.on),
+        born: replay
+            .sown
+            .map(|done| if replay.batch.origin.is_sown() { done.on } else { replay.batch.born() }),
         plugs: replay.plugs,
         tray: replay.tray(),
         stands,

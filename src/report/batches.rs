@@ -1,8 +1,9 @@
 //! Every batch with its dates, places and expected mass.
 
+use super::begin;
 use super::grid::Grid;
 use super::look::{Look, Mood};
-use super::words::{counted, crop_name, numbers, short_day};
+use super::words::{crop_name, numbers, short_day};
 use crate::domain::growth::Way;
 use crate::domain::plan::{Batch, Harvest, Part, Plan};
 use crate::domain::term::Term;
@@ -42,11 +43,7 @@ fn site_table(term: &Term, batches: &[&Batch], look: &Look) -> String {
 }
 
 fn batch_cells(term: &Term, batch: &Batch) -> Vec<String> {
-    let (sow, plugs) = if batch.standing {
-        ("stands".to_owned(), counted(batch.plugs, "plant"))
-    } else {
-        (short_day(batch.sown), format!("{} x {}", batch.plugs, batch.seeds_per_plug))
-    };
+    let (sow, plugs) = begin::in_table(batch);
     vec![batch.id.to_string(), crop_name(term, &batch.crop).to_owned(), sow, plugs]
 }
 

@@ -56,7 +56,12 @@ pub fn show(crop: &Crop, look: &Look) -> String {
         grid.row(row);
     }
     text.push_str(&grid.draw(look));
-    let notes = [("Bolting", &crop.bolting), ("Handling", &crop.handling), ("Allergies", &crop.allergy)];
+    let notes = [
+        ("Sown in cups", &crop.in_cups),
+        ("Bolting", &crop.bolting),
+        ("Handling", &crop.handling),
+        ("Allergies", &crop.allergy),
+    ];
     for (what, note) in notes {
         if let Some(note) = note {
             text.push('\n');

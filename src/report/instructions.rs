@@ -1,10 +1,11 @@
 //! A task in sentences a class can act on.
 
+use super::begin;
 use super::cautions;
 use super::look::Look;
 use super::words::{and, counted, crop_name, holes, left, long_day, numbers, taken};
 use crate::domain::crop::Crop;
-use crate::domain::plan::Batch;
+use crate::domain::plan::{Batch, Origin};
 use crate::domain::tasks::{Handful, Task, TaskKind};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
@@ -15,7 +16,10 @@ pub fn title(term: &Term, task: &Task) -> String {
     let id = &task.batch.id;
     let plants = counted(task.plants(), "plant");
     match task.kind {
-        TaskKind::Sow => format!("Sow {crop} ({id}): {}", plugs(task)),
+        TaskKind::Sow => {
+            let does = if task.batch.origin.is_sown() { "Sow" } else { "Take in" };
+            format!("{does} {crop} ({id}): {}", begin::amount(task.batch, task.batch.plugs))
+        }
         TaskKind::Transplant => format!("Transplant {crop} ({id}): {plants}"),
         TaskKind::Harvest => {
             let mut ways: Vec<String> = task.handfuls().into_iter().map(|handful| handful.way).collect();
@@ -41,17 +45,35 @@ pub fn body(term: &Term, task: &Task, look: &Look) -> String {
     lines.join("\n")
 }
 
-fn plugs(task: &Task) -> String {
-    format!("{} x {}", counted(task.batch.plugs, "plug"), counted(task.batch.seeds_per_plug, "seed"))
-}
-
 fn sow(term: &Term, task: &Task, crop: Option<&Crop>) -> Vec<String> {
     let batch = task.batch;
-    let mut lines = vec![
-        format!("Crop: {}. Batch: {}.", crop_name(term, &batch.crop), batch.id),
-        format!("Sow {} = {}.", plugs(task), counted(batch.seeds(), "seed")),
-        format!("Label the tray with {} and today's date.", batch.id),
-    ];
+    let amount = begin::amount(batch, batch.plugs);
+    let mut lines = vec![format!("Crop: {}. Batch: {}.", crop_name(term, &batch.crop), batch.id)];
+    match batch.origin {
+        Origin::Bought { .. } => {
+            lines.push(format!("Take in {amount}, and set them into the nursery."));
+            lines.push(format!("Label them with {} and today's date.", batch.id));
+            lines.push(moves(batch, long_day));
+            lines.push(begin::BOUGHT.to_owned());
+            return lines;
+        }
+        Origin::InCups => {
+            lines.push(format!(
+                "Sow {amount} = {}, straight into {}.",
+                counted(batch.seeds(), "seed"),
+                begin::places(task)
+            ));
+            lines.extend(crop.and_then(|crop| crop.in_cups.as_ref()).map(|how| how.value.clone()));
+            lines.push(format!("Label the tank with {} and today's date.", batch.id));
+            lines.push(cautions::SOWING.to_owned());
+            lines.push(cautions::TANK.to_owned());
+            return lines;
+        }
+        Origin::Sown | Origin::Standing => {
+            lines.push(format!("Sow {amount} = {}.", counted(batch.seeds(), "seed")));
+            lines.push(format!("Label the tray with {} and today's date.", batch.id));
+        }
+    }
     if let Some(crop) = crop {
         lines.push(format!(
             "Keep the plugs moist. Seedlings usually show after {}.",

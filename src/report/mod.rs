@@ -4,6 +4,7 @@
 //! the screen, colour) comes in as a [`Look`]; the same input always gives the same text.
 
 pub mod batches;
+mod begin;
 pub mod cautions;
 pub mod changes;
 pub mod crops;

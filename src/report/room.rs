@@ -32,8 +32,8 @@ pub fn cells(term: &Term, plan: &Plan, site: &SiteId, day: NaiveDate) -> u32 {
 pub(super) fn waiting(term: &Term, batch: &Batch, day: NaiveDate) -> u32 {
     let plants = batch.parts.iter().filter(|part| day < part.transplant).map(|part| part.plants).sum();
     match term.crop(&batch.crop) {
-        Some(wanted) if !batch.standing => wanted.crop.plugs_for(plants),
-        _ => plants,
+        Some(wanted) => batch.origin.plugs_for(&wanted.crop, plants),
+        None => plants,
     }
 }
 

@@ -1,10 +1,11 @@
 //! The arithmetic behind a batch's expected mass, step by step in words.
 
+use super::begin;
 use super::look::{Look, Mood};
 use super::words::{counted, crop_name, day, meant_for, percent, site_name};
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Growing;
-use crate::domain::plan::{Batch, Harvest, Part};
+use crate::domain::plan::{Batch, Harvest, Origin, Part};
 use crate::domain::tasks::TaskPart;
 use crate::domain::term::Term;
 use std::collections::BTreeSet;
@@ -42,7 +43,7 @@ pub fn batch(term: &Term, batch: &Batch, look: &Look) -> String {
 fn held(term: &Term, batch: &Batch, part: &Part) -> String {
     let crop = term.crop(&batch.crop).map(|wanted| &wanted.crop);
     let Some((crop, site)) = crop.zip(term.site(&batch.site)) else { return String::new() };
-    let days = u32::try_from(days_between(batch.sown, part.transplant)).unwrap_or(0);
+    let days = u32::try_from(days_between(batch.born(), part.transplant)).unwrap_or(0);
     match Growing::new(crop, site).held_days(days) {
         0 => String::new(),
         held => format!(" ({} later than their plugs were full)", counted(held, "day")),
@@ -57,23 +58,27 @@ fn lost(part: &Part) -> String {
 }
 
 fn sowing(term: &Term, batch: &Batch) -> String {
-    if batch.standing {
+    if batch.is_standing() {
         return format!(
             "Sown {}; stood with {} when the term began.",
             day(batch.sown),
             counted(batch.plugs, "plant")
         );
     }
-    let plugs = format!(
-        "Sow {}: {} x {} = {}.",
-        day(batch.sown),
-        counted(batch.plugs, "plug"),
-        counted(batch.seeds_per_plug, "seed"),
-        counted(batch.seeds(), "seed")
-    );
+    let amount = begin::amount(batch, batch.plugs);
+    if !batch.origin.is_sown() {
+        return format!("Bought, to come on {}: {amount}.", day(batch.sown));
+    }
+    let plugs = format!("Sow {}: {amount} = {}.", day(batch.sown), counted(batch.seeds(), "seed"));
     let Some(wanted) = term.crop(&batch.crop) else {
         return plugs;
     };
+    if batch.origin == Origin::InCups {
+        let share = percent(wanted.crop.plants_per_plug());
+        return format!(
+            "{plugs} Straight into the cups of a tank; {share} of them give a plant, which counts as surviving."
+        );
+    }
     let crop = &wanted.crop;
     format!(
         "{plugs} {} of seeds come up and {} of seedlings are fit to move, so {} of plugs give a plant: \

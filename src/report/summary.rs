@@ -1,5 +1,6 @@
 //! A plan in a few sentences, and an honest word on how good it is.
 
+use super::begin;
 use super::glance::NOTICEABLE;
 use super::look::Look;
 use super::words::{counted, percent};
@@ -9,7 +10,7 @@ use crate::domain::plan::{Facts, Plan, Serving};
 pub fn lines(plan: &Plan, look: &Look) -> String {
     let target: f64 = plan.servings.iter().map(|serving| serving.target).sum();
     let mut text = look.wrap(&amounts(plan, target, look));
-    text.push_str(&look.wrap(&work(plan)));
+    text.push_str(&look.wrap(&begin::in_all(&plan.batches, "")));
     for sentence in quality(&plan.facts, target, look) {
         text.push_str(&look.wrap(&sentence));
     }
@@ -33,23 +34,6 @@ fn amounts(plan: &Plan, target: f64, look: &Look) -> String {
         percent(if target > 0.0 { planned / target } else { 1.0 }),
         look.grams(plan.facts.surplus_grams),
     )
-}
-
-fn work(plan: &Plan) -> String {
-    let sown: Vec<_> = plan.batches.iter().filter(|batch| !batch.standing).collect();
-    let plugs: u32 = sown.iter().map(|batch| batch.plugs).sum();
-    let seeds: u32 = sown.iter().map(|batch| batch.seeds()).sum();
-    let standing = (plan.batches.len() - sown.len()) as u32;
-    let mut text = format!(
-        "To sow: {} with {} and {}.",
-        counted(sown.len() as u32, "batch"),
-        counted(plugs, "plug"),
-        counted(seeds, "seed")
-    );
-    if standing > 0 {
-        text = format!("{text} Standing at the start: {}.", counted(standing, "batch"));
-    }
-    text
 }
 
 /// What is known about the best possible plan, in sentences.

@@ -89,7 +89,7 @@ fn standing(term: &Term, state: &State, site: &Site, today: NaiveDate, look: &Lo
 }
 
 fn age(batch: &BatchState, today: NaiveDate) -> String {
-    let days = batch.sown.map(|sown| days_between(sown, today)).filter(|days| *days >= 0);
+    let days = batch.born.map(|born| days_between(born, today)).filter(|days| *days >= 0);
     days.map_or(String::new(), |days| format!(", {} old", counted(days as u32, "day")))
 }
 

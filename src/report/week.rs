@@ -1,5 +1,6 @@
 //! What to do in one week, site by site.
 
+use super::begin;
 use super::cautions;
 use super::grid::Grid;
 use super::look::{Look, Mood};
@@ -47,8 +48,12 @@ fn notes(term: &Term, tasks: &[Task], look: &Look) -> String {
         (TaskKind::Transplant, cautions::TANK),
         (TaskKind::Harvest, cautions::HARVEST),
     ] {
-        if tasks.iter().any(|task| task.kind == kind) {
+        let bought = |task: &Task| kind == TaskKind::Sow && !task.batch.origin.is_sown();
+        if tasks.iter().any(|task| task.kind == kind && !bought(task)) {
             text.push_str(&look.wrap(caution));
+        }
+        if tasks.iter().any(|task| task.kind == kind && bought(task)) {
+            text.push_str(&look.wrap(begin::BOUGHT));
         }
     }
     let harvests = tasks.iter().filter(|task| task.kind == TaskKind::Harvest);
@@ -76,7 +81,7 @@ fn site_tasks(term: &Term, site: &Site, week: Week, here: &[&Task], look: &Look)
             let mut row = if index == 0 {
                 vec![
                     day(task.date),
-                    task.kind.to_string(),
+                    begin::kind(task.kind, task.batch.origin),
                     task.batch.id.to_string(),
                     crop_name(term, &task.batch.crop).to_owned(),
                 ]
@@ -94,7 +99,10 @@ fn site_tasks(term: &Term, site: &Site, week: Week, here: &[&Task], look: &Look)
 fn lines(task: &Task, look: &Look) -> Vec<(String, String)> {
     if task.kind == TaskKind::Sow {
         return vec![(
-            format!("{} x {}", counted(task.batch.plugs, "plug"), counted(task.batch.seeds_per_plug, "seed")),
+            [begin::amount(task.batch, task.batch.plugs), begin::places(task)]
+                .join(" ")
+                .trim_end()
+                .to_owned(),
             counted(task.plants(), "plant"),
         )];
     }

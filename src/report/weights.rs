@@ -17,6 +17,7 @@ pub fn table(rules: &Rules, look: &Look) -> String {
         (weights.sowing, "each batch sown".to_owned()),
         (weights.visit, "each class day with work at a site".to_owned()),
         (weights.plug, "each plug sown".to_owned()),
+        (weights.bought, "each seedling bought".to_owned()),
         (weights.hole_day, "each hole in use for a day".to_owned()),
         (weights.stored, format!("each gram and day of storage, up to {}", counted(rules.fresh_days, "day"))),
         (weights.stale, "each gram and further day of storage".to_owned()),

@@ -1,5 +1,6 @@
 //! Planned work as it is after what really happened.
 
+use super::begin;
 use super::cautions;
 use super::grid::Grid;
 use super::look::{Look, Mood};
@@ -19,7 +20,8 @@ pub(super) fn table(term: &Term, plan: &Plan, state: &State, steps: &[&Step], lo
         let expect = if step.work == Work::Harvest { look.grams(step.grams) } else { String::new() };
         grid.row([
             when(step, look),
-            step.work.to_string(),
+            batch(plan, step)
+                .map_or_else(|| step.work.to_string(), |batch| begin::work(step.work, batch.origin)),
             step.batch.to_string(),
             crop.to_owned(),
             what_to_do(plan, state, step),
@@ -42,10 +44,7 @@ fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
     let plants = counted(step.number, "plant");
     let tank = step.tank.as_ref().map(ToString::to_string).unwrap_or_default();
     match step.work {
-        Work::Sow => {
-            let seeds = batch(plan, step).map_or(1, |batch| batch.seeds_per_plug);
-            format!("{} x {}", counted(step.number, "plug"), counted(seeds, "seed"))
-        }
+        Work::Sow => batch(plan, step).map_or_else(String::new, |batch| begin::amount(batch, step.number)),
         Work::Transplant => {
             let parts = || batch(plan, step).into_iter().flat_map(|batch| &batch.parts);
             let here = |part: &&Part| part.transplant == step.day && Some(&part.tank) == step.tank.as_ref();
@@ -73,6 +72,7 @@ fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
 /// The work in a few words: `sow 10 plugs x 2 seeds`, `move 9 plants to tank blue ...`.
 pub(super) fn in_words(plan: &Plan, state: &State, step: &Step) -> String {
     let lead = match step.work {
+        Work::Sow if batch(plan, step).is_some_and(|batch| !batch.origin.is_sown()) => "take in ",
         Work::Sow => "sow ",
         Work::Transplant => "move ",
         Work::Harvest => "",

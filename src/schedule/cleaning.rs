@@ -3,7 +3,7 @@
 //! Which days these are is left to the search. The linear program knows nothing of the rule, so its bound holds with it
 //! and without it.
 
-use super::network::{Day, Network, SiteNet, StandingPlace};
+use super::network::{Day, Network, SiteNet, StandingNet, StandingPlace};
 use crate::domain::calendar::days_between;
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
@@ -56,9 +56,13 @@ impl<'a, 't> Tank<'a, 't> {
 
     /// First day on which the tank can be empty: plants that stand there are kept until they can be harvested.
     fn free_from(&self, under_way: Option<&Plan>) -> Day {
-        let stood = self.standing().map(|(crop, sown, moved, cuts)| (crop, sown, moved, cuts.to_vec()));
-        let carried = under_way.into_iter().flat_map(|plan| self.carried(plan));
-        let free = stood.chain(carried).filter_map(|(crop, sown, moved, cuts)| {
+        let stand = match under_way {
+            Some(plan) => self.carried(plan),
+            None => {
+                self.standing().map(|(crop, sown, moved, cuts)| (crop, sown, moved, cuts.to_vec())).collect()
+            }
+        };
+        let free = stand.into_iter().filter_map(|(crop, sown, moved, cuts)| {
             self.harvested(crop, (sown, moved), cuts.last().copied())
         });
         free.fold(self.today, Day::max)
@@ -87,13 +91,13 @@ impl<'a, 't> Tank<'a, 't> {
                 let moved = day(term, part.transplant);
                 let gone = part.leaves().is_some_and(|leaves| day(term, leaves) <= today);
                 if !gone && moved < today {
+                    let before = self.net.standing.iter().filter(|standing| {
+                        standing.standing.batch == batch.id && standing.consists_of(self.net, part)
+                    });
+                    let before = before.filter_map(StandingNet::last_cut);
                     let harvests = part.harvests.iter().map(|harvest| day(term, harvest.date));
-                    found.push((
-                        crop,
-                        day(term, batch.sown),
-                        moved,
-                        harvests.filter(|day| *day < today).collect(),
-                    ));
+                    let cuts = before.chain(harvests.filter(|day| *day < today)).collect();
+                    found.push((crop, day(term, batch.born()), moved, cuts));
                 }
             }
         }

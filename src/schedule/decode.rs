@@ -12,6 +12,7 @@ use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
+use std::mem::discriminant;
 
 /// Writes down the plan; numbers of tasks, and facts about bounds and solver, are left to the caller.
 pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options, found: &Found) -> Plan {
@@ -80,9 +81,9 @@ fn write_batch(ground: &Ground, found: &FoundBatch) -> Batch {
         id: standing.map_or_else(|| BatchId::new(""), |standing| standing.batch.clone()),
         crop: crop.id.clone(),
         site: net.sites[candidate.site].site.id.clone(),
-        sown: standing.map_or_else(|| net.date(candidate.sown), |standing| standing.sown),
-        standing: standing.is_some(),
-        plugs: if standing.is_some() { plants } else { crop.plugs_for(plants) },
+        sown: standing.map_or_else(|| net.date(candidate.start.begins), |standing| standing.sown),
+        origin: candidate.start.origin,
+        plugs: candidate.start.origin.plugs_for(crop, plants),
         seeds_per_plug: crop.seeds_per_plug.value,
         parts,
         task_numbers: BTreeMap::new(),
@@ -135,12 +136,12 @@ fn write_harvest(
         date: net.date(site.class_days[usize::from(index)]),
         way,
         number: candidate.cuts_before + position as u32 + 1,
-        grams: field.growing.expected(standing_grams, way) * f64::from(part.plants),
+        grams: ground.expected(candidate)(standing_grams, way) * f64::from(part.plants),
         arithmetic: Arithmetic {
             days: days.max(0) as u32,
             standing_grams,
             taken: field.taken(way),
-            survival: crop.tank_survival.value,
+            survival: candidate.start.origin.survival(crop),
             yield_factor: field.growing.yield_factor,
             ready_to_eat: crop.ready_to_eat.value,
         },
@@ -160,7 +161,7 @@ const MOVED_DAYS: u64 = 14;
 fn name(batches: &mut [Batch], previous: Option<&Plan>, today: NaiveDate) -> u32 {
     let known: &[Batch] = previous.map_or(&[], |plan| &plan.batches);
     let mut taken: BTreeSet<BatchId> =
-        batches.iter().filter(|batch| batch.standing).map(|batch| batch.id.clone()).collect();
+        batches.iter().filter(|batch| batch.is_standing()).map(|batch| batch.id.clone()).collect();
     let nameless = |batch: &&mut Batch| batch.id.as_str().is_empty();
     for batch in batches.iter_mut().filter(nameless) {
         let same = heirs(known, batch, &taken).find(|other| other.sown == batch.sown);
@@ -199,9 +200,10 @@ fn heirs<'k>(
     taken: &BTreeSet<BatchId>,
 ) -> impl Iterator<Item = &'k Batch> {
     known.iter().filter(move |other| {
-        !other.standing
+        !other.is_standing()
             && !taken.contains(&other.id)
             && (&other.crop, &other.site) == (&batch.crop, &batch.site)
+            && discriminant(&other.origin) == discriminant(&batch.origin)
     })
 }
 

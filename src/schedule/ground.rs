@@ -3,66 +3,18 @@
 //! Inside the search a day is the index of a class day at its site, because nothing else happens on
 //! other days; every window is then a range of such indices.
 
+use super::candidate::indices;
+pub(super) use super::candidate::{Candidate, Grown};
 use super::cleaning::{self, Stretches};
-use super::network::{Day, Network, SiteNet, StandingPlace};
+use super::network::{Day, Network, SiteNet};
 pub(super) use super::path::{Index, MOST_HARVESTS, Path};
 use super::rules::FirstHarvest;
 use super::search::Hint;
-use crate::domain::growth::{Stand, Way};
+use crate::domain::growth::Way;
 use crate::domain::lid::Room;
-use crate::domain::plan::Plan;
+use crate::domain::plan::{Origin, Plan};
 use crate::domain::term::WayWish;
 use std::ops::Range;
-
-/// A batch that could be sown, or that already stands.
-pub(super) struct Candidate {
-    pub(super) site: usize,
-    pub(super) crop: usize,
-    /// Sowing day, in days of the term.
-    pub(super) sown: Day,
-    /// Index of the sowing day, unless the batch already stands.
-    pub(super) sow_index: Option<Index>,
-    /// Number in [`Network::standing`], for a batch that already stands.
-    pub(super) standing: Option<usize>,
-    /// Tank the plants already stand in.
-    pub(super) fixed_tank: Option<u16>,
-    /// Cuts taken before the term.
-    pub(super) cuts_before: u32,
-    /// Days on which its seedlings may be moved.
-    pub(super) transplants: Range<Index>,
-    /// Days of a first pull.
-    pub(super) pulls: Range<Index>,
-    /// Days of a first cut; for plants cut before, of the next harvest.
-    pub(super) cuts: Range<Index>,
-    /// Class days on which its plants are not too old yet to be harvested again after a cut.
-    again: Range<Index>,
-    /// Day of the last cut before the term.
-    last_cut: Option<Day>,
-    /// What stands in its plants, and since when, if they were in a tank before the term.
-    stand: Option<(Day, Stand)>,
-    /// Whether its plants grow already, so that there are no more and no fewer of them.
-    pub(super) given: bool,
-}
-
-impl Candidate {
-    /// Whether plants on a path are harvested as heads that were never cut.
-    pub(super) fn gives_heads(&self, path: &Path) -> bool {
-        self.cuts_before == 0 && path.harvests().len() == 1 && path.lost.is_none()
-    }
-
-    /// Whether its plants stood in a tank before the term.
-    pub(super) fn in_tank(&self) -> bool {
-        self.fixed_tank.is_some()
-    }
-}
-
-/// A batch sown before today.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Grown {
-    pub(super) site: usize,
-    pub(super) crop: usize,
-    pub(super) sown: Day,
-}
 
 /// A crop at a site, as tables.
 pub(super) struct Yields {
@@ -109,15 +61,18 @@ impl<'n> Ground<'n> {
         let mut candidates = Vec::new();
         for (site_index, site) in net.sites.iter().enumerate() {
             for crop in 0..site.fields.len() {
-                for sown in site.sow_days(crop) {
-                    if net.today.is_none_or(|today| sown >= today) {
-                        candidates.push(Candidate::sown(site, site_index, crop, sown));
+                for start in net.starts(site_index, crop) {
+                    if net.today.is_none_or(|today| start.begins >= today) {
+                        let offer = net.offer(site_index, crop, &start);
+                        let offered = offer.map(|arrival| arrival.plants as i32);
+                        candidates
+                            .push(Candidate { offered, ..Candidate::begun(site, site_index, crop, start) });
                     }
                 }
             }
         }
         for grown in grown {
-            let candidate = Candidate::sown(&net.sites[grown.site], grown.site, grown.crop, grown.sown);
+            let candidate = Candidate::begun(&net.sites[grown.site], grown.site, grown.crop, grown.start);
             candidates.push(candidate.given(&net.sites[grown.site]));
         }
         for number in 0..net.standing.len() {
@@ -132,7 +87,9 @@ impl<'n> Ground<'n> {
                 continue;
             };
             let (site, crop) = (candidate.site, candidate.crop);
-            sown_on[site][crop][usize::from(sow_index)] = Some(number as u32);
+            if candidate.start.origin == Origin::Sown {
+                sown_on[site][crop][usize::from(sow_index)] = Some(number as u32);
+            }
             for day in
                 candidate.pulls.start.min(candidate.cuts.start)..candidate.pulls.end.max(candidate.cuts.end)
             {
@@ -156,14 +113,20 @@ impl<'n> Ground<'n> {
         &self.yields[candidate.site][candidate.crop]
     }
 
-    /// Plugs for so many plants; a standing seedling has its plug already.
+    /// Plugs for so many plants; a seedling that stands or is bought has its plug already, and a cup is counted as one.
     pub(super) fn plugs(&self, candidate: &Candidate, plants: i32) -> u32 {
         let plants = plants.max(0) as u32;
-        if candidate.standing.is_some() {
+        if candidate.start.origin != Origin::Sown {
             return plants;
         }
         let known = self.yields(candidate).plugs.get(plants as usize).copied();
         known.unwrap_or_else(|| self.net.term.crops[candidate.crop].crop.plugs_for(plants))
+    }
+
+    /// Points for a plug, a cup or a bought seedling.
+    pub(super) fn plug_price(&self, candidate: &Candidate) -> f64 {
+        let weights = &self.net.term.rules.weights;
+        if candidate.start.laid() { weights.plug } else { weights.bought }
     }
 
     pub(super) fn ripe_on(&self, site: usize, crop: usize, day: Index) -> &[u32] {
@@ -271,8 +234,16 @@ impl<'n> Ground<'n> {
         candidate: &Candidate,
         path: &'a Path,
     ) -> impl Iterator<Item = (Index, f64)> + 'a {
-        let growing = &self.net.sites[candidate.site].fields[candidate.crop].growing;
-        self.harvests(candidate, path).map(|(day, way, standing)| (day, growing.expected(standing, way)))
+        let expected = self.expected(candidate);
+        self.harvests(candidate, path).map(move |(day, way, standing)| (day, expected(standing, way)))
+    }
+
+    /// Ready-to-eat grams to expect from one plant, given what stands in one and the way it is harvested.
+    pub(super) fn expected(&self, candidate: &Candidate) -> impl Fn(f64, Way) -> f64 + 'n {
+        let growing = self.net.sites[candidate.site].fields[candidate.crop].growing;
+        let crop = growing.crop;
+        let living = candidate.start.origin.survival(crop) / crop.tank_survival.value;
+        move |standing, way| living * growing.expected(standing, way)
     }
 
     /// Days on which plants cut on `day` may be harvested again.
@@ -289,67 +260,6 @@ impl<'n> Ground<'n> {
             Some(before) => day - days[usize::from(path.harvests()[before])],
             None => day - candidate.last_cut.unwrap_or(candidate.sown),
         }
-    }
-}
-
-/// Class days of a slice as a range of indices.
-fn indices(site: &SiteNet, days: &[Day]) -> Range<Index> {
-    let from = days.first().map_or(0, |day| site.class_days.partition_point(|other| other < day));
-    from as Index..(from + days.len()) as Index
-}
-
-impl Candidate {
-    fn sown(site: &SiteNet, site_index: usize, crop: usize, sown: Day) -> Self {
-        let transplants: Vec<Day> = site.transplants(crop, sown).collect();
-        Self {
-            site: site_index,
-            crop,
-            sown,
-            sow_index: Some(indices(site, &[sown]).start),
-            standing: None,
-            fixed_tank: None,
-            cuts_before: 0,
-            transplants: indices(site, &transplants),
-            pulls: indices(site, site.first_pulls(crop, sown)),
-            cuts: indices(site, site.first_cuts(crop, sown)),
-            again: 0..site.young_until(crop, sown) as Index,
-            last_cut: None,
-            stand: None,
-            given: false,
-        }
-    }
-
-    /// The same batch once it grows: nothing can be done with it any more on days that are past.
-    fn given(mut self, site: &SiteNet) -> Self {
-        let open = |days: Range<Index>| days.start.max((site.past_days as Index).min(days.end))..days.end;
-        if !self.in_tank() {
-            self.transplants = open(self.transplants);
-        }
-        self.pulls = open(self.pulls);
-        self.cuts = open(self.cuts);
-        self.given = true;
-        self
-    }
-
-    fn standing(net: &Network, number: usize) -> Self {
-        let standing = &net.standing[number];
-        let site = &net.sites[standing.site];
-        let mut candidate = Self::sown(site, standing.site, standing.crop, standing.sown);
-        candidate.sow_index = None;
-        candidate.standing = Some(number);
-        if let StandingPlace::Tank { tank, cuts, .. } = &standing.place {
-            candidate.fixed_tank = Some(*tank as u16);
-            candidate.cuts_before = cuts.len() as u32;
-            candidate.last_cut = standing.last_cut();
-            candidate.stand = standing.stand(&site.fields[standing.crop].growing);
-            candidate.transplants = 0..1;
-            if let Some(cut) = candidate.last_cut {
-                let days = indices(site, site.regrowths(standing.crop, cut));
-                candidate.cuts = days.start.min(candidate.again.end)..days.end.min(candidate.again.end);
-                candidate.pulls = 0..0;
-            }
-        }
-        candidate.given(site)
     }
 }
 

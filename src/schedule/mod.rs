@@ -7,6 +7,7 @@
 //! 4. `holes` gives every plant a numbered hole for its whole stay.
 //! 5. `decode` writes it all down as a [`Plan`].
 
+mod candidate;
 mod cleaning;
 mod decode;
 mod ground;
@@ -18,6 +19,7 @@ mod rest;
 mod rules;
 mod search;
 mod solve;
+mod starts;
 
 use crate::domain::ids::BatchId;
 use crate::domain::plan::{Facts, Plan};

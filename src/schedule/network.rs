@@ -86,12 +86,11 @@ pub(super) struct Field<'t> {
     pub(super) tank_days: Day,
     /// Room a plant takes in each tank; `None` where the crop cannot stand.
     pub(super) room: Vec<Option<Room>>,
-    pub(super) plants_per_plug: f64,
     /// Days that cut leaves, and whole heads, may be served after their harvest.
     keeps: [Day; 2],
     /// Litres a plant draws in a day.
     pub(super) water: f64,
-    nursery: DayWindow,
+    pub(super) nursery: DayWindow,
     pull: Option<DayWindow>,
     cut: Option<DayWindow>,
     regrowth: Option<DayWindow>,
@@ -230,23 +229,6 @@ impl<'t> SiteNet<'t> {
         &self.class_days[from..to.max(from)]
     }
 
-    /// Class days on which seedlings sown on `sown` may be transplanted: of the right age, and not
-    /// left alone longer than the nursery can stand.
-    pub(super) fn transplants(&self, crop: usize, sown: Day) -> impl Iterator<Item = Day> + '_ {
-        let window = &self.fields[crop].nursery;
-        let endurance = self.site.nursery.unattended_days as Day;
-        let too_long = self
-            .absences
-            .iter()
-            .filter(move |gap| gap.alone > endurance && gap.back > sown.max(0) && sown <= gap.leave)
-            .map(|gap| gap.back)
-            .min();
-        self.class_days_in(sown + *window.start() as Day, sown + *window.end() as Day)
-            .iter()
-            .copied()
-            .take_while(move |day| too_long.is_none_or(|back| *day < back))
-    }
-
     /// Class days on which plants that were never cut may be pulled, if the crop may be grown so.
     pub(super) fn first_pulls(&self, crop: usize, sown: Day) -> &[Day] {
         let field = &self.fields[crop];
@@ -282,20 +264,6 @@ impl<'t> SiteNet<'t> {
 
     fn window(&self, from: Day, window: &DayWindow) -> &[Day] {
         self.class_days_in(from + *window.start() as Day, from + *window.end() as Day)
-    }
-
-    /// Days on which a batch of the crop can be sown with anything to come of it.
-    pub(super) fn sow_days(&self, crop: usize) -> Vec<Day> {
-        let usable = self.fields[crop].room.iter().any(Option::is_some);
-        let ripens = |sown: Day| {
-            !self.first_pulls(crop, sown).is_empty()
-                || self.first_cuts(crop, sown).iter().any(|cut| !self.regrowths(crop, *cut).is_empty())
-        };
-        self.class_days
-            .iter()
-            .copied()
-            .filter(|sown| usable && self.transplants(crop, *sown).next().is_some() && ripens(*sown))
-            .collect()
     }
 }
 
@@ -340,7 +308,6 @@ impl<'t> Field<'t> {
             wanted,
             growing,
             room,
-            plants_per_plug: crop.plants_per_plug(),
             keeps: [Way::Cut, Way::WholeHead].map(|way| crop.keeps(way, 1).value as Day),
             tank_days: growing.tank_days() as Day,
             water: crop.water_a_day.value,

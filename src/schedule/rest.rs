@@ -4,10 +4,11 @@ use super::UnderWay;
 use super::ground::{Ground, Grown, Index, Path};
 use super::network::{Day, Network};
 use super::search::Lot;
+use super::starts::Start;
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
-use crate::domain::plan::{Batch, Part, Plan};
+use crate::domain::plan::{Batch, Origin, Part, Plan};
 use crate::domain::same_tasks::same_tasks;
 use crate::domain::task_numbers::TaskKind;
 use chrono::NaiveDate;
@@ -38,10 +39,10 @@ pub(super) fn grown(net: &Network, plan: &Plan) -> Vec<Grown> {
     let mut all: Vec<Grown> = plan
         .batches
         .iter()
-        .filter(|batch| !batch.standing)
+        .filter(|batch| !batch.is_standing())
         .filter_map(|batch| place(net, batch))
-        .filter(|grown| net.today.is_some_and(|today| grown.sown < today))
-        .filter(|grown| index(net, grown.site, grown.sown).is_some())
+        .filter(|grown| net.today.is_some_and(|today| grown.start.begins < today))
+        .filter(|grown| index(net, grown.site, grown.start.begins).is_some())
         .collect();
     all.sort_unstable();
     all.dedup();
@@ -95,7 +96,12 @@ pub(super) fn early(ground: &Ground, under_way: &UnderWay) -> Vec<Vec<(TaskKind,
 fn place(net: &Network, batch: &Batch) -> Option<Grown> {
     let site = net.sites.iter().position(|site| site.site.id == batch.site)?;
     let crop = net.term.crops.iter().position(|wanted| wanted.crop.id == batch.crop)?;
-    Some(Grown { site, crop, sown: day(net, batch.sown) })
+    let begins = day(net, batch.sown);
+    let start = match batch.origin {
+        Origin::Bought { days } => Start::bought(begins, days),
+        origin => Start::sown(begins, origin),
+    };
+    Some(Grown { site, crop, start })
 }
 
 fn day(net: &Network, date: NaiveDate) -> Day {
@@ -112,10 +118,10 @@ fn candidate(ground: &Ground, batch: &Batch, part: &Part) -> Option<usize> {
     let wanted = place(net, batch)?;
     ground.candidates.iter().position(|candidate| {
         let same =
-            (candidate.site, candidate.crop, candidate.sown) == (wanted.site, wanted.crop, wanted.sown);
+            (candidate.site, candidate.crop, candidate.start) == (wanted.site, wanted.crop, wanted.start);
         let standing = candidate.standing.map(|number| &net.standing[number]);
         same && match standing {
-            None => !batch.standing,
+            None => true,
             Some(standing) => standing.standing.batch == batch.id && standing.consists_of(net, part),
         }
     })

@@ -12,7 +12,7 @@ use sowtide::domain::growth::{DayWindow, Growing, Way};
 use sowtide::domain::ids::BatchId;
 use sowtide::domain::known::KnownEntries;
 use sowtide::domain::lid::Place;
-use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Part, Plan, Serving};
+use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part, Plan, Serving};
 use sowtide::domain::site::{Site, Tank};
 use sowtide::domain::term::{Term, WantedCrop, WayWish};
 
@@ -276,7 +276,7 @@ impl<'t> Room<'t> {
             crop: crop.id.clone(),
             site: self.site.id.clone(),
             sown: days.sown,
-            standing: false,
+            origin: Origin::Sown,
             plugs,
             seeds_per_plug: crop.seeds_per_plug.value,
             parts,

@@ -174,7 +174,7 @@ fn as_planned(plan: &Plan, until: NaiveDate, term: &Term) -> Vec<(NaiveDate, Sit
     for batch in &plan.batches {
         let mut moves: BTreeMap<(NaiveDate, &TankId), u32> = BTreeMap::new();
         let mut harvests: BTreeMap<(NaiveDate, &TankId, Way), (u32, f64)> = BTreeMap::new();
-        if !batch.standing {
+        if !batch.is_standing() {
             all.push((
                 batch.sown,
                 batch.site.clone(),
@@ -207,7 +207,7 @@ fn as_planned(plan: &Plan, until: NaiveDate, term: &Term) -> Vec<(NaiveDate, Sit
 }
 
 fn stood_in_tank(term: &Term, batch: &Batch) -> bool {
-    batch.standing && batch.parts.iter().all(|part| part.transplant < term.start)
+    batch.is_standing() && batch.parts.iter().all(|part| part.transplant < term.start)
 }
 
 /// How batches stand, without what was weighed, which only records know.

@@ -16,6 +16,7 @@ mod growth;
 mod journal;
 mod layout;
 mod order;
+mod origins;
 mod pages;
 mod planning;
 mod properties;

@@ -10,7 +10,7 @@ use proptest::prelude::*;
 use sowtide::domain::calendar::{Absence, DateSpan, days_between};
 use sowtide::domain::ids::{BatchId, CropId, SiteId};
 use sowtide::domain::order::{Purchase, Thing, order};
-use sowtide::domain::plan::{Batch, Plan};
+use sowtide::domain::plan::{Batch, Origin, Plan};
 use sowtide::domain::supplies::{Dose, DoseKind, Medium, Seed, SeedAmount, Stock, Supplies};
 use sowtide::domain::term::Term;
 use sowtide::domain::water::{self, Solution};
@@ -166,7 +166,7 @@ fn sown(term: &Term, plants: u32) -> Plan {
         crop: crop.id.clone(),
         site: term.sites[0].id.clone(),
         sown: term.start,
-        standing: false,
+        origin: Origin::Sown,
         plugs: crop.plugs_for(plants),
         seeds_per_plug: 1,
         parts: Vec::new(),

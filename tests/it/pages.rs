@@ -55,7 +55,7 @@ fn work_adds_up_to_the_plan() {
     }
     let days: HashSet<_> = all.iter().map(|task| (task.date, &task.batch.site)).collect();
     assert_eq!(weeks.iter().map(|week| week.visits).sum::<u32>() as usize, days.len());
-    let plugs: u32 = plan.batches.iter().filter(|batch| !batch.standing).map(|batch| batch.plugs).sum();
+    let plugs: u32 = plan.batches.iter().filter(|batch| !batch.is_standing()).map(|batch| batch.plugs).sum();
     let minutes: f64 = weeks.iter().map(|week| week.load(TaskKind::Sow).minutes).sum();
     assert!((minutes - f64::from(plugs) * term.rules.minutes.sow).abs() < 1e-9);
     let (_, _, most) = workload::fullest_day(&term, &plan).unwrap();
@@ -103,7 +103,7 @@ fn figures_are_those_of_the_plan_file() {
     }
     for batch in &plan.batches {
         let row = find(batch.id.as_str());
-        let sown = if batch.standing { "stands".to_owned() } else { words::short_day(batch.sown) };
+        let sown = if batch.is_standing() { "stands".to_owned() } else { words::short_day(batch.sown) };
         assert_eq!(
             (&row[2], &row[5], &row[8]),
             (&sown, &batch.plants().to_string(), &METRIC.grams(batch.grams()))

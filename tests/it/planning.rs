@@ -96,7 +96,7 @@ fn seedlings_sown_on_the_first_day_take_their_cells_once() {
     let plan = plan(&term, None);
     let bound = schedule::bound(&term).expect("ten seedlings fit into twelve cells");
     assert!(bound.points <= plan.facts.cost + 1e-6);
-    assert!(plan.batches.iter().any(|batch| batch.standing && batch.plants() == 10));
+    assert!(plan.batches.iter().any(|batch| batch.is_standing() && batch.plants() == 10));
 }
 
 /// Classes once a week, nobody in between, and seedlings that last four days: no sowing can come to anything.

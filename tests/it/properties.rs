@@ -157,6 +157,7 @@ fn divisible(mut term: Term) -> Term {
     (rules.weights.sowing, rules.weights.visit) = (0.0, 0.0);
     (rules.smallest_batch, rules.one_tank_at_most) = (1, 1.0);
     term.standing.clear();
+    term.arrivals.clear();
     for WantedCrop { crop, .. } in &mut term.crops {
         crop.germination = figure(1.0);
         crop.nursery_survival = figure(1.0);
@@ -206,6 +207,6 @@ fn plants_pulled_on_the_first_day_stood_in_holes_of_their_own() {
         .build();
     let found = plan(&term, 1, 20).unwrap();
     assert_eq!(check(&term, &found), []);
-    let old = found.batches.iter().find(|batch| batch.standing).unwrap();
+    let old = found.batches.iter().find(|batch| batch.is_standing()).unwrap();
     assert_eq!(old.parts[0].leaves(), Some(term.start));
 }

@@ -64,7 +64,7 @@ fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<
     let back = today - Days::new(*days);
     let in_nursery = back.clamp(batch.sown, (part.transplant - Days::new(1)).max(batch.sown)).min(today);
     let in_tank = back.max(part.transplant).min(part.leaves()?);
-    let stood = batch.standing && part.transplant < term.start;
+    let stood = batch.is_standing() && part.transplant < term.start;
     let tank = part.tank.clone();
     let plants = if count % 3 == 0 { Amount::All } else { Amount::Plants(*count) };
     let (cause, none) = ("frost".to_owned(), Vec::new());
@@ -75,8 +75,8 @@ fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<
         1 if in_tank <= today => {
             (in_tank, What::Lost { batch: id, place: Place::Tank(tank), plants, holes: none, cause })
         }
-        2 if !batch.standing => (in_nursery, What::CameUp { batch: id, plugs: *count }),
-        3 if !batch.standing => {
+        2 if !batch.is_standing() => (in_nursery, What::CameUp { batch: id, plugs: *count }),
+        3 if !batch.is_standing() => {
             let day = (batch.sown + Days::new(*days % 8)).min(today) - Days::new(*days % 3);
             (day, What::Sown { batch: id, plugs: *count })
         }

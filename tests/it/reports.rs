@@ -90,7 +90,7 @@ fn parts_that_are_treated_alike_are_told_as_one() {
 
 #[test]
 fn a_batch_lost_in_the_nursery_moves_nowhere() {
-    let mut batch = plan().batches.into_iter().find(|batch| !batch.standing).unwrap();
+    let mut batch = plan().batches.into_iter().find(|batch| !batch.is_standing()).unwrap();
     let day = |day: chrono::NaiveDate| day.to_string();
     assert!(instructions::moves(&batch, day).starts_with("They move to the tank on 2026-"));
     for part in &mut batch.parts {

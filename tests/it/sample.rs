@@ -7,7 +7,9 @@ use sowtide::domain::calendar::days_between;
 use sowtide::domain::growth::{Growing, Way};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::known::KnownEntries;
-use sowtide::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving, Shortfall};
+use sowtide::domain::plan::{
+    Arithmetic, Batch, Facts, Harvest, Origin, Part, Plan, Served, Serving, Shortfall,
+};
 use sowtide::domain::term::Term;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -119,7 +121,7 @@ impl Grower<'_> {
             crop: CropId::new(self.crop),
             site: SiteId::new(self.site),
             sown: date(sown),
-            standing: false,
+            origin: Origin::Sown,
             plugs,
             seeds_per_plug: 2,
             parts,
@@ -153,7 +155,7 @@ pub(crate) fn plan() -> Plan {
             &[pulled("2026-09-17", 2, 14, 418.0)],
         )],
     );
-    standing.standing = true;
+    standing.origin = Origin::Standing;
     // Two parts that move on one day, are cut or pulled on one day and leave on different days.
     let twins = oakleaf.batch(
         "b-0002",

@@ -220,7 +220,7 @@ fn cells_are_enough(term: &Term, plan: &Plan) {
     for site in &term.sites {
         let stays = cell_stays(term, plan, site);
         let batches = || plan.batches.iter().filter(|batch| batch.site == site.id);
-        for batch in batches().filter(|batch| !batch.standing) {
+        for batch in batches().filter(|batch| !batch.is_standing()) {
             assert_eq!(stays[&batch.id].cells.len() as u32, batch.plugs, "{}", batch.id);
         }
         for day in (DateSpan { first: term.start, last: term.end }).days() {

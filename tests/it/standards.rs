@@ -11,7 +11,7 @@ use sowtide::domain::calendar::{Week, days_between, plus_days};
 use sowtide::domain::crop::{Crop, Regrowth};
 use sowtide::domain::growth::{Growing, Way};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
-use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Part};
+use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part};
 use sowtide::files::library::Library;
 use sowtide::files::term_file;
 use std::collections::{BTreeMap, BTreeSet};
@@ -120,7 +120,7 @@ fn kale_batch(id: &str, sown: NaiveDate, weeks: [u32; 4]) -> Batch {
         crop: CropId::new("kale"),
         site: SiteId::new("farm"),
         sown,
-        standing: false,
+        origin: Origin::Sown,
         plugs: PLOT as u32,
         seeds_per_plug: 1,
         parts: vec![part],

@@ -3,7 +3,7 @@ use crate::domain::calendar::plus_days;
 use crate::domain::growth::Way;
 use crate::domain::ids::{CropId, SiteId};
 use crate::domain::known::KnownEntries;
-use crate::domain::plan::{Arithmetic, Facts, Harvest, Part};
+use crate::domain::plan::{Arithmetic, Facts, Harvest, Origin, Part};
 use chrono::DateTime;
 use proptest::collection::{btree_map, vec};
 use proptest::prelude::*;
@@ -40,7 +40,7 @@ fn batch(parts: Vec<Part>) -> Batch {
         crop: CropId::new("oakleaf"),
         site: SiteId::new("hall"),
         sown: day(1),
-        standing: false,
+        origin: Origin::Sown,
         plugs: 20,
         seeds_per_plug: 1,
         parts,

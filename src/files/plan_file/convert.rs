@@ -8,7 +8,7 @@ use super::shape::{
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
 use crate::domain::journal::EntryId;
 use crate::domain::known::{Digest, KnownEntries};
-use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
+use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Origin, Part, Plan, Served, Serving};
 use serde_yaml::{FlowMap, FlowSeq};
 use std::collections::BTreeMap;
 
@@ -125,7 +125,12 @@ impl From<&Batch> for BatchShape {
             crop: batch.crop.to_string(),
             site: batch.site.to_string(),
             sown: batch.sown,
-            standing: batch.standing,
+            standing: batch.is_standing(),
+            in_cups: batch.origin == Origin::InCups,
+            bought: match batch.origin {
+                Origin::Bought { days } => Some(days),
+                _ => None,
+            },
             plugs: batch.plugs,
             seeds_per_plug: batch.seeds_per_plug,
             task_numbers: numbers::to_shape(&batch.task_numbers),
@@ -141,7 +146,12 @@ impl From<BatchShape> for Batch {
             crop: CropId::new(shape.crop),
             site: SiteId::new(shape.site),
             sown: shape.sown,
-            standing: shape.standing,
+            origin: match (shape.standing, shape.bought) {
+                (true, _) => Origin::Standing,
+                (false, Some(days)) => Origin::Bought { days },
+                (false, None) if shape.in_cups => Origin::InCups,
+                (false, None) => Origin::Sown,
+            },
             plugs: shape.plugs,
             seeds_per_plug: shape.seeds_per_plug,
             parts: shape.parts.into_iter().map(Into::into).collect(),

@@ -131,6 +131,11 @@ block! {
         sown: NaiveDate,
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         standing: bool,
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        in_cups: bool,
+        /// Days of age when they came.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        bought: Option<u32>,
         #[serde(deserialize_with = "amount")]
         plugs: u32,
         #[serde(deserialize_with = "amount")]

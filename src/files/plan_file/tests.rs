@@ -5,7 +5,7 @@ use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
 use crate::domain::journal::EntryId;
 use crate::domain::known::KnownEntries;
-use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Served, Serving, Shortfall};
+use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Origin, Part, Served, Serving, Shortfall};
 use crate::domain::task_numbers::TaskKind;
 use crate::domain::text;
 use crate::files::cases;
@@ -90,15 +90,21 @@ fn part() -> impl Strategy<Value = Part> {
 }
 
 fn batch() -> impl Strategy<Value = Batch> {
-    let counts = (any::<bool>(), 0..=100_000_u32, 0..60_u32);
+    let origin = prop_oneof![
+        Just(Origin::Sown),
+        Just(Origin::InCups),
+        Just(Origin::Standing),
+        (0..60_u32).prop_map(|days| Origin::Bought { days }),
+    ];
+    let counts = (origin, 0..=100_000_u32, 0..60_u32);
     let numbers = btree_map((task_kind(), day()), any::<u32>(), 0..4);
     (vec(name(), 3), day(), counts, vec(part(), 0..3), numbers).prop_map(
-        |(names, sown, (standing, plugs, seeds_per_plug), parts, task_numbers)| Batch {
+        |(names, sown, (origin, plugs, seeds_per_plug), parts, task_numbers)| Batch {
             id: BatchId::new(&*names[0]),
             crop: CropId::new(&*names[1]),
             site: SiteId::new(&*names[2]),
             sown,
-            standing,
+            origin,
             plugs,
             seeds_per_plug,
             parts,
@@ -223,7 +229,7 @@ fn small() -> Plan {
             crop: CropId::new("oakleaf"),
             site: SiteId::new("hall"),
             sown: day("2026-09-01"),
-            standing: false,
+            origin: Origin::Sown,
             plugs: 15,
             seeds_per_plug: 1,
             parts: vec![Part {

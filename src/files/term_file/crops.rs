@@ -1,7 +1,7 @@
 //! Crops the plan may use.
 
 use crate::domain::crop::Crop;
-use crate::domain::term::{WantedCrop, WayWish};
+use crate::domain::term::{SowWish, WantedCrop, WayWish};
 use crate::files::library::Library;
 use crate::files::problem::suggest;
 use crate::files::reading::{Entries, Reading, shorten};
@@ -48,16 +48,18 @@ pub(super) fn read(
 fn crop(reading: &mut Reading, node: &Node, library: &Library, unreadable: &[String]) -> Option<DraftCrop> {
     if matches!(node.content, Content::Text(_)) {
         let crop = known(reading, node, library, unreadable)?;
-        let wanted = WantedCrop { crop, way: WayWish::Either, at_most: 1.0, at_least: 0.0 };
+        let wanted =
+            WantedCrop { crop, way: WayWish::Either, sow: SowWish::Nursery, at_most: 1.0, at_least: 0.0 };
         return Some(DraftCrop { wanted, place: node.span.clone() });
     }
-    let entries = reading.map(node, &["crop", "way", "at-most", "at-least"])?;
+    let entries = reading.map(node, &["crop", "way", "sow", "at-most", "at-least"])?;
     let name_node = reading.need(&entries, "crop", "crop: oakleaf");
     let crop = name_node.and_then(|node| known(reading, node, library, unreadable));
     let way = way(reading, &entries, crop.as_ref());
+    let sow = sow(reading, &entries, crop.as_ref());
     let at_most = entries.get("at-most").map_or(Some(1.0), |node| reading.percent(node, 1.0..=100.0));
     let at_least = entries.get("at-least").map_or(Some(0.0), |node| reading.percent(node, 0.0..=100.0));
-    let wanted = WantedCrop { crop: crop?, way: way?, at_most: at_most?, at_least: at_least? };
+    let wanted = WantedCrop { crop: crop?, way: way?, sow: sow?, at_most: at_most?, at_least: at_least? };
     if wanted.at_least > wanted.at_most {
         let place = &entries.key_span("at-least");
         reading.note(place, "at-least is larger than at-most", "make at-least the smaller of the two");
@@ -80,6 +82,23 @@ pub(super) fn known(
         reading.note(&node.span, format!("unknown crop \"{}\"", shorten(name)), help);
     }
     found
+}
+
+/// Where seed is to be laid, if the crop can do it.
+fn sow(reading: &mut Reading, entries: &Entries<'_>, crop: Option<&Crop>) -> Option<SowWish> {
+    let Some(node) = entries.get("sow") else {
+        return Some(SowWish::Nursery);
+    };
+    let places = [("nursery", SowWish::Nursery), ("in cups", SowWish::InCups), ("either", SowWish::Either)];
+    let place = reading.choice(node, &places)?;
+    match crop {
+        Some(crop) if place != SowWish::Nursery && crop.in_cups.is_none() => {
+            let title = format!("{} is not sown straight into cups", crop.name);
+            reading.note(&node.span, title, "write sow: nursery, or remove the line");
+            None
+        }
+        _ => Some(place),
+    }
 }
 
 /// The way wished for, if the crop can do it.

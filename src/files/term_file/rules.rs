@@ -128,6 +128,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         "sowing",
         "visit",
         "plug",
+        "bought",
         "hole-day",
         "stored",
         "stale",
@@ -144,6 +145,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
     let sowing = price("sowing", usual.sowing);
     let visit = price("visit", usual.visit);
     let plug = price("plug", usual.plug);
+    let bought = price("bought", usual.bought);
     let hole_day = price("hole-day", usual.hole_day);
     let (stored, stale) = (price("stored", usual.stored), price("stale", usual.stale));
     let (short, very_short, stored, stale) = (short?, very_short?, stored?, stale?);
@@ -167,6 +169,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         sowing: sowing?,
         visit: visit?,
         plug: plug?,
+        bought: bought?,
         hole_day: hole_day?,
         stored,
         stale,

@@ -103,20 +103,24 @@ fn batch_id(reading: &mut Reading, entries: &Entries<'_>, seen: &mut Vec<String>
     Some(BatchId::new(id))
 }
 
-fn crop<'a>(reading: &mut Reading, entries: &Entries<'_>, around: Around<'a>) -> Option<&'a WantedCrop> {
+pub(super) fn crop<'a>(
+    reading: &mut Reading,
+    entries: &Entries<'_>,
+    around: Around<'a>,
+) -> Option<&'a WantedCrop> {
     let node = reading.need(entries, "crop", "crop: oakleaf")?;
     let name = reading.text(node)?;
     let crops = around.crops?;
     let found = crops.iter().find(|draft| draft.wanted.crop.id.as_str() == name);
     if found.is_none() {
         let known = crops.iter().map(|draft| draft.wanted.crop.id.as_str());
-        let help = format!("{}; a standing crop must be listed under crops too", suggest(name, known));
+        let help = format!("{}; a crop must be listed under crops, too", suggest(name, known));
         reading.note(&node.span, format!("\"{}\" is not among the crops of this term", shorten(name)), help);
     }
     found.map(|draft| &draft.wanted)
 }
 
-fn site<'a>(reading: &mut Reading, entries: &Entries<'_>, around: Around<'a>) -> Option<&'a Site> {
+pub(super) fn site<'a>(reading: &mut Reading, entries: &Entries<'_>, around: Around<'a>) -> Option<&'a Site> {
     let node = reading.need(entries, "site", "site: room-12")?;
     let name = reading.text(node)?;
     let sites = around.sites?;

@@ -100,7 +100,7 @@ fn mistakes_of_the_file_as_a_whole() {
         == breaks:
         7:1 "breaks" is given twice | keep only one of them
         == holidays:
-        7:1 unknown key "holidays" | known here: format, name, start, end, breaks, closures, import, sites, target, crops, rules, standing, supplies
+        7:1 unknown key "holidays" | known here: format, name, start, end, breaks, closures, import, sites, target, crops, rules, standing, arrivals, supplies
         "#);
 }
 

@@ -7,7 +7,7 @@ use super::records::Records;
 use crate::domain::ids::TankId;
 use crate::domain::journal::{Amount, Entry, EntryId, Kind, Place, What};
 use crate::domain::known::KnownEntries;
-use crate::domain::plan::{Batch, Plan};
+use crate::domain::plan::{Batch, Origin, Plan};
 use crate::domain::state::Tray;
 use crate::domain::term::{Stage, Standing, Term};
 use crate::replan::refusal::Refusal;
@@ -127,12 +127,13 @@ impl<'a> BatchReplay<'a> {
     fn steps(&self, believed: &Believed<'_>) -> Vec<(NaiveDate, Step<'a>)> {
         let (batch, records) = (self.batch, &self.records);
         let mut steps = Vec::new();
-        if batch.standing || believed.sown(batch, records) {
+        if batch.is_standing() || believed.sown(batch, records) {
             steps.push((batch.sown, Step::Sowing));
         }
         for (index, part) in batch.parts.iter().enumerate() {
             let moved = self.stood_in_tank || believed.moved(batch, part, records);
-            if moved && !part.lost_in_nursery() && !self.shut_out.contains(&index) {
+            let moved = moved && !self.comes_with_sowing(index) && !self.shut_out.contains(&index);
+            if moved && !part.lost_in_nursery() {
                 steps.push((part.transplant, Step::Move(index)));
             }
             for (number, harvest) in part.harvests.iter().enumerate() {
@@ -179,6 +180,16 @@ impl<'a> BatchReplay<'a> {
         self.sown = Some(done);
         self.plugs = plugs;
         self.tray = Tray { plugs, came_up: None };
+        for index in 0..self.batch.parts.len() {
+            if self.comes_with_sowing(index) && !self.shut_out.contains(&index) {
+                self.move_as_planned(index, done.on);
+            }
+        }
+    }
+
+    /// Whether a part has its holes from the day it is sown.
+    fn comes_with_sowing(&self, index: usize) -> bool {
+        self.batch.origin == Origin::InCups && !self.batch.parts[index].lost_in_nursery()
     }
 
     fn record(&mut self, entry: &Entry) {
@@ -295,5 +306,5 @@ fn stood_in_tank(term: &Term, batch: &Batch) -> bool {
     let in_tank =
         |standing: &Standing| standing.batch == batch.id && matches!(standing.stage, Stage::Tank { .. });
     let long_ago = batch.parts.iter().all(|part| part.transplant < term.start);
-    batch.standing && (long_ago || term.standing.iter().any(in_tank))
+    batch.is_standing() && (long_ago || term.standing.iter().any(in_tank))
 }

@@ -6,6 +6,7 @@ use super::meant::{Order, count};
 use crate::domain::calendar::days_between;
 use crate::domain::ids::TankId;
 use crate::domain::journal::{Amount, Entry, EntryId, Kind, What};
+use crate::domain::plan::Origin;
 use crate::domain::state::Tray;
 use crate::replan::refusal::Refusal;
 use chrono::NaiveDate;
@@ -13,7 +14,7 @@ use chrono::NaiveDate;
 impl BatchReplay<'_> {
     pub(super) fn record_sowing(&mut self, entry: &Entry, plugs: u32) -> Result<(), Refusal> {
         let batch = self.batch.id.clone();
-        if self.batch.standing {
+        if self.batch.is_standing() {
             return Err(Refusal::StoodBefore(batch));
         }
         if let Some(Done { on, entry: Some(entry) }) = self.sown {
@@ -114,7 +115,7 @@ impl BatchReplay<'_> {
     /// Whether seedlings can be up on a day.
     fn has_come_up(&self, day: NaiveDate) -> Result<(), Refusal> {
         let days = self.room.crop.map_or(0, |wanted| wanted.crop.emergence.value.min);
-        match self.sown.filter(|_| !self.batch.standing) {
+        match self.sown.filter(|_| self.batch.origin == Origin::Sown) {
             Some(sown) if days_between(sown.on, day) < i64::from(days) => {
                 Err(Refusal::NotUp { batch: self.batch.id.clone(), sown: sown.on, day, days })
             }
@@ -184,11 +185,11 @@ impl BatchReplay<'_> {
         }
     }
 
-    /// Plants that can be expected of what is in the nursery. Seedlings that stood there before the term are counted as
-    /// they are.
+    /// Plants that can be expected of what is in the nursery. Seedlings that stood there before the term, or
+    /// were bought, are counted as they are.
     fn expected(&self) -> u32 {
         let Tray { plugs, came_up } = self.tray;
-        let Some(wanted) = self.room.crop.filter(|_| !self.batch.standing) else {
+        let Some(wanted) = self.room.crop.filter(|_| self.batch.origin.is_sown()) else {
             return self.tray.seedlings();
         };
         let (number, share) = match came_up {

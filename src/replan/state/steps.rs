@@ -2,6 +2,7 @@
 
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
+use crate::domain::plan::Origin;
 use crate::domain::state::{Progress, Step, Work};
 use crate::replan::replay::{BatchReplay, Done, Lot};
 use chrono::NaiveDate;
@@ -11,7 +12,7 @@ use std::collections::BTreeMap;
 pub(super) fn of(replay: &BatchReplay<'_>, today: NaiveDate) -> Vec<Step> {
     let batch = replay.batch;
     let mut steps = Steps { replay, today, found: Vec::new() };
-    if !batch.standing {
+    if !batch.is_standing() {
         let progress = replay.sown.map_or_else(|| steps.open(batch.sown), |done| settled(batch.sown, done));
         steps.add(batch.sown, Work::Sow, None, None, (batch.plugs, 0.0), progress);
     }
@@ -33,6 +34,7 @@ impl Steps<'_, '_> {
     fn moves(&mut self) -> Vec<u32> {
         let replay = self.replay;
         let mut left = replay.sown.map_or(u32::MAX, |_| replay.tray().seedlings());
+        let batch_in_cups = replay.batch.origin == Origin::InCups;
         let mut expected = vec![0; replay.batch.parts.len()];
         let mut order: Vec<usize> = (0..expected.len()).collect();
         order.sort_by_key(|index| replay.batch.parts[*index].transplant);
@@ -41,6 +43,11 @@ impl Steps<'_, '_> {
             // Seedlings that the plan does not count on move, too, where they are fit.
             let ready = |lot: &Lot| lot.waits() || (lot.lost_in_nursery() && part.lost.is_none());
             let moved_anyway = replay.moves[index].is_some_and(|done| done.entry.is_some());
+            if batch_in_cups && !part.lost_in_nursery() {
+                // There is no move; before the sowing, all of it is still to come.
+                expected[index] = if replay.sown.is_some() { 0 } else { part.plants };
+                continue;
+            }
             if replay.stood_in_tank || (part.lost_in_nursery() && !moved_anyway) {
                 continue;
             }

@@ -111,6 +111,7 @@ fn thing(line: &ThingLine) -> ThingJson<'_> {
         Thing::Plugs => ("plugs", None, "pieces"),
         Thing::NetCups => ("net-cups", None, "pieces"),
         Thing::Medium => ("medium", None, "litres"),
+        Thing::Seedlings(crop, _) => ("seedlings", Some(crop.as_str()), "pieces"),
         Thing::Concentrate(dose) => {
             let kind = match dose.kind {
                 DoseKind::Nutrient => "nutrient",

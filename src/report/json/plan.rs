@@ -3,7 +3,7 @@
 use super::{FORMAT, tenths, write};
 use crate::domain::calendar::Week;
 use crate::domain::growth::Way;
-use crate::domain::plan::{Batch, Facts, Harvest, Part, Plan, Shortfall};
+use crate::domain::plan::{Batch, Facts, Harvest, Origin, Part, Plan, Shortfall};
 use crate::domain::term::{Term, Weights};
 use crate::report::glance::{breaks_in, by_way, surplus_by_week};
 use crate::report::words::{crop_name, reason};
@@ -50,6 +50,7 @@ struct WeightsJson {
     sowing: f64,
     visit: f64,
     plug: f64,
+    bought: f64,
     hole_day: f64,
     stored: f64,
     stale: f64,
@@ -84,6 +85,8 @@ struct BatchJson<'a> {
     site: &'a str,
     sown: NaiveDate,
     standing: bool,
+    in_cups: bool,
+    bought_days: Option<u32>,
     plugs: u32,
     seeds_per_plug: u32,
     plants: u32,
@@ -125,10 +128,10 @@ struct ServedJson {
 /// - `facts`: `target_g`, `planned_g`, `short_g`, `short_bound_g` (no plan is shorter), `surplus_g`,
 ///   `cost` and `cost_bound` (points), `solver`, `effort` (thousand steps), `seed`, `seconds`, `stopped`
 /// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `surplus`,
-///   `sowing`, `visit`, `plug`, `hole_day`, `stored`, `stale`
+///   `sowing`, `visit`, `plug`, `bought`, `hole_day`, `stored`, `stale`
 /// - `weeks`: `week`, `monday`, `breaks`, `surplus_g`, `servings`: `date`, `target_g`, `planned_g`,
 ///   `whole_heads_g`, `cuts_g`, `short_g`, `reason` (a fixed word), `reason_text`
-/// - `batches`: `id`, `crop`, `crop_name`, `site`, `sown`, `standing`, `plugs`, `seeds_per_plug`,
+/// - `batches`: `id`, `crop`, `crop_name`, `site`, `sown`, `standing`, `in_cups`, `bought_days` (age of bought seedlings when they come), `plugs`, `seeds_per_plug`,
 ///   `plants`, `expected_g`, `parts`: `plants`, `tank`, `transplant`, `holes`, `kept_empty`,
 ///   `cuts_before`, `harvests`: `date`, `way` (`cut` or `whole-head`), `number`, `expected_g`,
 ///   `surplus_g`, `serves`: `date`, `grams_g`
@@ -177,9 +180,32 @@ fn facts<'a>(facts: &'a Facts, plan: &Plan) -> FactsJson<'a> {
 }
 
 fn weights(weights: &Weights) -> WeightsJson {
-    let Weights { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day, stored, stale } =
-        *weights;
-    WeightsJson { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day, stored, stale }
+    let Weights {
+        short,
+        very_short,
+        mild_share,
+        surplus,
+        sowing,
+        visit,
+        plug,
+        bought,
+        hole_day,
+        stored,
+        stale,
+    } = *weights;
+    WeightsJson {
+        short,
+        very_short,
+        mild_share,
+        surplus,
+        sowing,
+        visit,
+        plug,
+        bought,
+        hole_day,
+        stored,
+        stale,
+    }
 }
 
 fn weeks(term: &Term, plan: &Plan) -> Vec<WeekJson> {
@@ -243,7 +269,12 @@ fn batch_json<'a>(term: &'a Term, batch: &'a Batch) -> BatchJson<'a> {
         crop_name: crop_name(term, &batch.crop),
         site: batch.site.as_str(),
         sown: batch.sown,
-        standing: batch.standing,
+        standing: batch.is_standing(),
+        in_cups: batch.origin == Origin::InCups,
+        bought_days: match batch.origin {
+            Origin::Bought { days } => Some(days),
+            _ => None,
+        },
         plugs: batch.plugs,
         seeds_per_plug: batch.seeds_per_plug,
         plants: batch.plants(),

@@ -5,7 +5,8 @@ use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
 use crate::domain::plan::Batch;
 use crate::domain::site::Site;
-use crate::report::words::{counted, crop_name, numbers, short_day};
+use crate::report::begin;
+use crate::report::words::{crop_name, numbers, short_day};
 use chrono::NaiveDate;
 use maud::{Markup, html};
 use std::collections::{BTreeMap, BTreeSet};
@@ -54,11 +55,7 @@ fn rows_of_site(page: &Page, site: &Site) -> Markup {
 }
 
 fn row(page: &Page, batch: &Batch) -> Markup {
-    let (sow, plugs) = if batch.standing {
-        ("stands".to_owned(), counted(batch.plugs, "plant"))
-    } else {
-        (short_day(batch.sown), format!("{} x {}", batch.plugs, batch.seeds_per_plug))
-    };
+    let (sow, plugs) = begin::in_table(batch);
     html! {
         tr {
             th scope="row" { (batch.id) }

@@ -7,7 +7,7 @@ use crate::report::glance::NOTICEABLE;
 use crate::report::supply::is_short;
 use crate::report::words::{self, counted, day, percent, short_day};
 use crate::report::work::TaskKind;
-use crate::report::{summary, workload};
+use crate::report::{begin, summary, workload};
 use maud::{Markup, html};
 
 pub(super) fn part(page: &Page) -> Markup {
@@ -100,22 +100,7 @@ fn plural(count: usize, noun: &str) -> String {
 }
 
 fn sowing(page: &Page) -> String {
-    let batches = &page.plan.batches;
-    let sown: Vec<_> = batches.iter().filter(|batch| !batch.standing).collect();
-    let standing = batches.len() - sown.len();
-    let plugs: u32 = sown.iter().map(|batch| batch.plugs).sum();
-    let seeds: u32 = sown.iter().map(|batch| batch.seeds()).sum();
-    let mut text = format!(
-        "To sow: {} of {}, with {} and {}.",
-        counted(sown.len() as u32, "batch"),
-        kinds(page),
-        counted(plugs, "plug"),
-        counted(seeds, "seed")
-    );
-    if standing > 0 {
-        text = format!("{text} Standing at the start: {}.", counted(standing as u32, "batch"));
-    }
-    text
+    begin::in_all(&page.plan.batches, &format!(" of {},", kinds(page)))
 }
 
 fn kinds(page: &Page) -> String {

@@ -7,7 +7,7 @@
 //! do.
 
 use crate::domain::ids::{BatchId, SiteId};
-use crate::domain::plan::{Batch, Plan};
+use crate::domain::plan::{Batch, Origin, Plan};
 use crate::domain::site::Site;
 use crate::domain::term::Term;
 use crate::report::room::waiting;
@@ -55,7 +55,8 @@ fn in_nursery<'a>(term: &Term, plan: &'a Plan, site: &SiteId) -> Vec<&'a Batch> 
         .batches
         .iter()
         .filter(|batch| batch.site == *site)
-        .filter(|batch| !batch.standing || batch.parts.iter().any(|part| part.transplant >= term.start))
+        .filter(|batch| batch.origin != Origin::InCups)
+        .filter(|batch| !batch.is_standing() || batch.parts.iter().any(|part| part.transplant >= term.start))
         .collect();
     batches.sort_by_key(|batch| (batch.sown.max(term.start), batch.sown, &batch.id));
     batches

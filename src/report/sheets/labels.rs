@@ -2,7 +2,7 @@
 
 use super::page::{Edges, Paper, Sheet, Turn};
 use super::{Setting, cell_stays, parts};
-use crate::domain::plan::Part;
+use crate::domain::plan::{Origin, Part};
 use crate::report::words::{crop_name, short_day};
 use crate::report::work::{Task, TaskKind};
 use maud::{Markup, html};
@@ -173,6 +173,7 @@ fn labels(setting: &Setting<'_>, task: &Task<'_>, one_for: LabelFor) -> Vec<Labe
     let places: Vec<Place> = match (task.kind, one_for) {
         (TaskKind::Harvest, _) => Vec::new(),
         (TaskKind::Sow, LabelFor::EachBatch) => vec![Place::default()],
+        (TaskKind::Sow, LabelFor::EachPlant) if task.batch.origin == Origin::InCups => holes(task),
         (TaskKind::Sow, LabelFor::EachPlant) => cell_stays(setting.term, setting.plan, setting.site)
             .get(&task.batch.id)
             .map(|stay| stay.cells.iter().map(cell).collect())
@@ -183,22 +184,29 @@ fn labels(setting: &Setting<'_>, task: &Task<'_>, one_for: LabelFor) -> Vec<Labe
             tanks.dedup();
             tanks.into_iter().map(|tank| Place { tank, ..Place::default() }).collect()
         }
-        (TaskKind::Transplant, LabelFor::EachPlant) => {
-            let places = |part: &Part| -> Vec<Place> {
-                let place = |hole| Place { tank: part.tank.to_string(), spot: format!("hole {hole}") };
-                part.holes.iter().map(place).collect()
-            };
-            task.parts.iter().flat_map(|task| places(task.part)).collect()
-        }
+        (TaskKind::Transplant, LabelFor::EachPlant) => holes(task),
     };
     places.into_iter().map(|place| label(setting, task, place)).collect()
+}
+
+/// One place for each plant.
+fn holes(task: &Task<'_>) -> Vec<Place> {
+    let places = |part: &Part| -> Vec<Place> {
+        let place = |hole| Place { tank: part.tank.to_string(), spot: format!("hole {hole}") };
+        part.holes.iter().map(place).collect()
+    };
+    task.parts.iter().flat_map(|task| places(task.part)).collect()
 }
 
 fn label(setting: &Setting<'_>, task: &Task<'_>, place: Place) -> Label {
     let parts: Vec<&Part> = task.parts.iter().map(|task| task.part).collect();
     let moved = parts.iter().map(|part| part.transplant).min();
     let harvest = parts.iter().filter_map(|part| part.harvests.first()).map(|harvest| harvest.date).min();
-    let mut lines = vec![format!("sown {}", short_day(task.batch.sown))];
+    let mut lines = vec![format!(
+        "{} {}",
+        if task.batch.origin.is_sown() { "sown" } else { "came" },
+        short_day(task.batch.sown)
+    )];
     lines.extend(moved.map(|day| format!("to tank {}", short_day(day))));
     lines.extend(harvest.map(|day| format!("harvest from {}", short_day(day))));
     Label {

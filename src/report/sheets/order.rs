@@ -145,7 +145,7 @@ impl List<'_> {
         html! {
             tr {
                 td {
-                    b { (name(&line.thing)) }
+                    b { (name(self.term, &line.thing)) }
                     @if let Some(note) = self.dose(&line.thing) { br; (note) }
                 }
                 td.day { (order_by(bought)) }
@@ -174,7 +174,7 @@ impl List<'_> {
             return "nothing".to_owned();
         }
         match (bought.packs, line.pack) {
-            (Some(packs), Some(pack)) => {
+            (Some(packs), Some(pack)) if !matches!(line.thing, Thing::Seedlings(..)) => {
                 format!("{} of {}", counted(packs, "pack"), self.amount(&line.thing, pack))
             }
             _ => self.amount(&line.thing, bought.missing),
@@ -183,7 +183,7 @@ impl List<'_> {
 
     fn amount(&self, thing: &Thing, amount: f64) -> String {
         match thing {
-            Thing::Plugs | Thing::NetCups => whole(amount),
+            Thing::Plugs | Thing::NetCups | Thing::Seedlings(..) => whole(amount),
             Thing::Medium | Thing::Concentrate(_) => self.volume(amount),
         }
     }
@@ -345,12 +345,15 @@ impl List<'_> {
     }
 }
 
-fn name(thing: &Thing) -> &str {
+fn name(term: &Term, thing: &Thing) -> String {
     match thing {
-        Thing::Plugs => "Plugs",
-        Thing::NetCups => "Net cups",
-        Thing::Medium => "Growing medium",
-        Thing::Concentrate(dose) => &dose.name,
+        Thing::Plugs => "Plugs".to_owned(),
+        Thing::NetCups => "Net cups".to_owned(),
+        Thing::Medium => "Growing medium".to_owned(),
+        Thing::Seedlings(crop, days) => {
+            format!("{}, seedlings of {}", crop_name(term, crop), counted(*days, "day"))
+        }
+        Thing::Concentrate(dose) => dose.name.clone(),
     }
 }
 

@@ -4,7 +4,8 @@ use super::page::Sheet;
 use super::{Kind, Setting, cell_stays, parts};
 use crate::domain::calendar::plus_days;
 use crate::domain::crop::Crop;
-use crate::domain::plan::Batch;
+use crate::domain::plan::{Batch, Origin};
+use crate::report::begin::{self, BOUGHT};
 use crate::report::cautions::SOWING;
 use crate::report::instructions::moves;
 use crate::report::words::{counted, crop_name, day as short, numbers};
@@ -14,15 +15,15 @@ use maud::{Markup, html};
 
 /// The sheet of a day, if anything is sown on it.
 pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -> Option<Sheet> {
-    let batches: Vec<&Batch> =
-        tasks.iter().filter(|task| task.kind == TaskKind::Sow).map(|task| task.batch).collect();
-    if batches.is_empty() {
+    let begun: Vec<&Task<'_>> = tasks.iter().filter(|task| task.kind == TaskKind::Sow).collect();
+    if begun.is_empty() {
         return None;
     }
-    let crops: Vec<&Crop> = batches
-        .iter()
-        .filter_map(|batch| setting.term.crop(&batch.crop).map(|wanted| &wanted.crop))
-        .collect();
+    let (sown, bought): (Vec<&Task<'_>>, Vec<&Task<'_>>) =
+        begun.into_iter().partition(|task| task.batch.origin.is_sown());
+    let batches = || sown.iter().chain(&bought).map(|task| task.batch);
+    let crops: Vec<&Crop> =
+        batches().filter_map(|batch| setting.term.crop(&batch.crop).map(|wanted| &wanted.crop)).collect();
     let figures: Vec<_> = crops
         .iter()
         .flat_map(|crop| {
@@ -32,27 +33,72 @@ pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -
             ]
         })
         .collect();
+    let cautions = [(!sown.is_empty()).then_some(SOWING), (!bought.is_empty()).then_some(BOUGHT)];
+    let cautions: Vec<String> = cautions.into_iter().flatten().map(str::to_owned).collect();
     let body = html! {
-        (parts::intro(setting, Kind::Sowing, day, &steps(), &[SOWING.to_owned()]))
+        (parts::intro(setting, Kind::Sowing, day, &steps(!sown.is_empty()), &cautions))
         (parts::crop_notes(&parts::allergies(crops.iter().copied())))
-        @for batch in &batches { (card(setting, batch)) }
+        @for task in &sown { (card(setting, task)) }
+        @for task in &bought { (taken_in(setting, task.batch)) }
         (parts::sources(&figures, &[]))
     };
     Some(Sheet::new(format!("Sowing, {}", setting.site.name), parts::on(day), body))
 }
 
-fn steps() -> Markup {
+fn steps(sowing: bool) -> Markup {
     html! {
         ol {
-            li { "Wet the plugs and set them into their cells of the nursery." }
-            li { "Lay the seeds, so many in each plug. Count aloud." }
+            @if sowing {
+                li { "Wet the plugs and set them into their cells of the nursery." }
+                li { "Lay the seeds, so many in each plug. Count aloud." }
+            } @else {
+                li { "Count the seedlings and look each of them over." }
+                li { "Set them into their cells of the nursery." }
+            }
             li { "Put a label with the batch and today's date beside them." }
             li { "Write your names. Wash your hands." }
         }
     }
 }
 
-fn card(setting: &Setting<'_>, batch: &Batch) -> Markup {
+/// Seedlings that come.
+fn taken_in(setting: &Setting<'_>, batch: &Batch) -> Markup {
+    let facts = [("seedlings", batch.plugs.to_string()), ("nursery cells", cells(setting, batch))];
+    html! {
+        section.card {
+            h2 { (batch.id) ", " (crop_name(setting.term, &batch.crop)) }
+            (parts::facts(&facts))
+            p { "Take in " (begin::amount(batch, batch.plugs)) ". " (moves(batch, short)) }
+            (parts::write(&["Taken in by", "Seedlings"]))
+        }
+    }
+}
+
+/// What is sown straight into the cups of its tanks.
+fn in_cups(setting: &Setting<'_>, task: &Task<'_>) -> Markup {
+    let batch = task.batch;
+    let crop = setting.term.crop(&batch.crop).map(|wanted| &wanted.crop);
+    let facts = [
+        ("cups", batch.plugs.to_string()),
+        ("seeds in each cup", batch.seeds_per_plug.to_string()),
+        ("seeds in all", batch.seeds().to_string()),
+    ];
+    html! {
+        section.card {
+            h2 { (batch.id) ", " (crop_name(setting.term, &batch.crop)) }
+            (parts::facts(&facts))
+            p { b { "Straight into cups, not into the nursery: " } (begin::places(task)) "." }
+            @if let Some(how) = crop.and_then(|crop| crop.in_cups.as_ref()) { p { (how.value) } }
+            (parts::write(&["Sown by", "Cups sown"]))
+        }
+    }
+}
+
+fn card(setting: &Setting<'_>, task: &Task<'_>) -> Markup {
+    let batch = task.batch;
+    if batch.origin == Origin::InCups {
+        return in_cups(setting, task);
+    }
     let crop = setting.term.crop(&batch.crop).map(|wanted| &wanted.crop);
     let mut facts = vec![
         ("plugs", batch.plugs.to_string()),

@@ -172,7 +172,7 @@ fn bar<'a>(setting: &Setting<'_>, batch: &'a Batch, tank: &Tank) -> Option<Bar<'
         let way = harvests.entry(harvest.date).or_insert(harvest.way);
         *way = (*way).min(harvest.way);
     }
-    let sown = (!batch.standing).then_some(batch.sown);
+    let sown = (!batch.is_standing()).then_some(batch.sown);
     let lost = parts.iter().filter_map(|part| part.lost).collect();
     Some(Bar { batch, sown, moved, harvests, lost, planted: planted().next().is_some() })
 }

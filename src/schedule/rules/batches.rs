@@ -7,12 +7,15 @@
 //! whose plugs were held until another day, and those of which a cut left more or less.
 
 mod ages;
+mod standing;
 
-use super::super::network::{Day, Network, SiteNet, StandingPlace};
+use super::super::network::{Day, Network, SiteNet};
 use super::super::program::{Col, Program};
+use super::super::starts::Start;
 use super::{Ages, FirstHarvest, Flows, Groups, Harvest, Lifted, Sowing, Transplant};
 use crate::domain::growth::Way;
 use crate::domain::lid::Room;
+use crate::domain::plan::Origin;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Plants cut on a day that must be harvested again: `(harvest number, day, group, age)` to inflow. The age is that of an
@@ -81,79 +84,95 @@ impl Builder<'_, '_> {
     }
 
     fn sowings(&mut self, lifted: Lifted) {
-        let weights = self.net.term.rules.weights;
-        let smallest = f64::from(self.net.term.rules.smallest_batch);
-        let groups = self.usable_groups();
-        let per_plug = self.site.fields[self.crop].plants_per_plug;
-        let mut raised = f64::INFINITY;
-        if lifted != Lifted::Nursery {
-            raised = (f64::from(self.site.site.nursery.cells) * per_plug + 1e-9).floor();
-        }
-        let holes: f64 = groups.iter().map(|(_, plants)| f64::from(*plants)).sum();
-        for day in self.site.sow_days(self.crop) {
-            let mut largest = raised;
-            if lifted != Lifted::Holes {
-                largest = largest.min(holes * f64::from(self.turns(day)));
-            }
-            // Lifting both limits at once is never asked for; a bound keeps the program finite anyway.
-            let largest = largest.min(100_000.0);
-            if largest < smallest {
-                continue;
-            }
-            let own = format!("d{day}");
-            let (sow, plugs) = (self.name("sow", &own), self.name("plugs", &own));
-            let batch = self.program.column(sow, 1.0, true, weights.sowing);
-            let plugs = self.program.column(plugs, f64::INFINITY, true, weights.plug);
-            let mut planted = Vec::new();
-            for transplant in self.site.transplants(self.crop, day) {
-                for (group, _) in &groups {
-                    planted.push((self.transplant(*group, Some(day), transplant, None), 1.0));
-                }
-            }
-            for (group, _) in &groups {
-                for held in self.held(day) {
-                    self.first_harvests(*group, day, Source::Transplants, held);
-                }
-            }
-            let [fits, least, seeded] = ["fits", "least", "seeded"].map(|kind| self.name(kind, &own));
-            let with = |factor: f64, col: Col, scale: f64| {
-                let mut terms: Vec<_> = planted.iter().map(|(c, f)| (*c, f * scale)).collect();
-                terms.push((col, factor));
-                terms
-            };
-            self.program.row(fits, with(-largest, batch, 1.0), f64::NEG_INFINITY, 0.0);
-            self.program.row(least, with(-smallest, batch, 1.0), 0.0, f64::INFINITY);
-            self.program.row(seeded, with(-per_plug, plugs, 1.0), f64::NEG_INFINITY, 0.0);
-            self.flows.sowings.push(Sowing {
-                col: batch,
-                site: self.site_index,
-                crop: self.crop,
-                day,
-                plugs,
-            });
+        for start in self.net.starts(self.site_index, self.crop) {
+            self.batch(lifted, &start);
         }
     }
 
+    /// Most plants of a batch.
+    fn largest(&self, lifted: Lifted, start: &Start, holes: f64) -> f64 {
+        let field = &self.site.fields[self.crop];
+        let mut largest = f64::INFINITY;
+        if lifted != Lifted::Nursery && start.waits() {
+            let per_plug = start.origin.plants_per_plug(&field.wanted.crop);
+            largest = (f64::from(self.site.site.nursery.cells) * per_plug + 1e-9).floor();
+        }
+        if lifted != Lifted::Holes {
+            largest = largest.min(holes * f64::from(self.turns(start)));
+        }
+        let offer = self.net.offer(self.site_index, self.crop, start);
+        largest = largest.min(offer.map_or(f64::INFINITY, |arrival| f64::from(arrival.plants)));
+        // Lifting both limits at once is never asked for; a bound keeps the program finite anyway.
+        largest.min(100_000.0)
+    }
+
+    fn batch(&mut self, lifted: Lifted, start: &Start) {
+        let weights = self.net.term.rules.weights;
+        let smallest = f64::from(self.net.term.rules.smallest_batch);
+        let groups = self.usable_groups();
+        let largest = self.largest(lifted, start, groups.iter().map(|(_, plants)| f64::from(*plants)).sum());
+        if largest < smallest {
+            return;
+        }
+        let per_plug = start.origin.plants_per_plug(&self.site.fields[self.crop].wanted.crop);
+        let own = label(start);
+        let (sow, plugs) = (self.name("sow", &own), self.name("plugs", &own));
+        let batch = self.program.column(sow, 1.0, true, weights.sowing);
+        let price = if start.laid() { weights.plug } else { weights.bought };
+        let plugs = self.program.column(plugs, f64::INFINITY, true, price);
+        let mut planted = Vec::new();
+        let moves = self.site.moves(self.crop, start);
+        for day in &moves {
+            for (group, _) in &groups {
+                planted.push((self.transplant(*group, Some(*start), *day, None), 1.0));
+            }
+        }
+        for (group, _) in &groups {
+            for held in self.held(start.born, &moves) {
+                self.first_harvests(*group, start, Source::Transplants, held);
+            }
+        }
+        let [fits, least, seeded] = ["fits", "least", "seeded"].map(|kind| self.name(kind, &own));
+        let with = |factor: f64, col: Col, scale: f64| {
+            let mut terms: Vec<_> = planted.iter().map(|(c, f)| (*c, f * scale)).collect();
+            terms.push((col, factor));
+            terms
+        };
+        self.program.row(fits, with(-largest, batch, 1.0), f64::NEG_INFINITY, 0.0);
+        self.program.row(least, with(-smallest, batch, 1.0), 0.0, f64::INFINITY);
+        self.program.row(seeded, with(-per_plug, plugs, 1.0), f64::NEG_INFINITY, 0.0);
+        let (site, crop) = (self.site_index, self.crop);
+        self.flows.sowings.push(Sowing {
+            col: batch,
+            site,
+            crop,
+            day: start.begins,
+            plugs,
+            laid: start.laid(),
+        });
+    }
+
     /// How often one hole can hold plants of a batch: those moved last may follow those that were moved and pulled first.
-    fn turns(&self, sown: Day) -> Day {
-        let moves: Vec<Day> = self.site.transplants(self.crop, sown).collect();
-        let (Some(first), Some(last)) = (moves.iter().min(), moves.iter().max()) else { return 1 };
+    fn turns(&self, start: &Start) -> Day {
+        let moves = self.site.moves(self.crop, start);
+        let (Some(first), Some(last)) = (moves.first(), moves.last()) else { return 1 };
         let stay = self.site.fields[self.crop].tank_days.max(1) + self.net.term.rules.turnover_days as Day;
         1 + (last - first) / stay
     }
 
     /// A column for plants moved into a group's tanks. Room is paid from here to the release, so this
     /// end takes its day off the bill.
-    fn transplant(&mut self, group: usize, sown: Option<Day>, day: Day, standing: Option<usize>) -> Col {
+    fn transplant(&mut self, group: usize, start: Option<Start>, day: Day, standing: Option<usize>) -> Col {
         let cost = -f64::from(day) * self.hole_day(group);
-        let name = self.name("move", &format!("d{}_d{day}_g{group}", sown.unwrap_or(day)));
+        let name = self
+            .name("move", &format!("{}_d{day}_g{group}", start.map_or(String::new(), |start| label(&start))));
         let col = self.program.column(name, f64::INFINITY, true, cost);
         self.flows.transplants.push(Transplant {
             col,
             site: self.site_index,
             crop: self.crop,
             group,
-            sown,
+            start,
             standing,
             day,
         });
@@ -183,7 +202,9 @@ impl Builder<'_, '_> {
     }
 
     /// First harvests of the plants sown on `sown` in a group that were held alike, and the row that balances them.
-    fn first_harvests(&mut self, group: usize, sown: Day, source: Source, held: Option<Day>) {
+    fn first_harvests(&mut self, group: usize, start: &Start, source: Source, held: Option<Day>) {
+        let sown = start.born;
+        let own = label(start);
         let field = &self.site.fields[self.crop];
         let days = |from: Day, to: Day| (to - from).max(0) as u32;
         let uncut = |day: Day| match held {
@@ -196,27 +217,27 @@ impl Builder<'_, '_> {
         let mut harvested = Vec::new();
         for &day in self.site.first_pulls(self.crop, sown) {
             let grams = field.growing.expected(standing(day), Way::WholeHead);
-            let name = self.name("pull", &format!("{mark}d{sown}_d{day}_g{group}"));
+            let name = self.name("pull", &format!("{mark}{own}_d{day}_g{group}"));
             let col = self.harvest(group, day, grams, [true, true], name);
             terms.push((col, -1.0));
             harvested.push((col, day));
-            self.note_first(source, col, sown, day, true);
+            self.note_first(source, col, start, day, true);
         }
         for &day in self.site.first_cuts(self.crop, sown) {
             if self.site.regrowths(self.crop, day).is_empty() {
                 continue;
             }
             let grams = field.growing.expected(standing(day), Way::Cut);
-            let name = self.name("cut", &format!("{mark}d{sown}_d{day}_g{group}"));
+            let name = self.name("cut", &format!("{mark}{own}_d{day}_g{group}"));
             let col = self.harvest(group, day, grams, [false, false], name);
             terms.push((col, -1.0));
             harvested.push((col, day));
-            self.note_first(source, col, sown, day, false);
+            self.note_first(source, col, start, day, false);
             let age = self.age_here(field.growing.cut(uncut(day)));
             self.regrowing.entry((2, day, group, age)).or_default().push((col, 1.0));
         }
-        let moved = self.moved_into(group, sown, source.standing(), held);
-        self.harvest_after_moving(&mark, sown, group, &moved, &harvested);
+        let moved = self.moved_into(group, start, source.standing(), held);
+        self.harvest_after_moving(&format!("{mark}{own}"), group, &moved, &harvested);
         let inflow = match source {
             Source::Transplants => {
                 terms.extend(moved.iter().map(|(col, _)| (*col, 1.0)));
@@ -224,7 +245,7 @@ impl Builder<'_, '_> {
             }
             Source::Standing { plants, .. } => -plants,
         };
-        let name = self.name("grow", &format!("{mark}d{sown}_g{group}"));
+        let name = self.name("grow", &format!("{mark}{own}_g{group}"));
         self.program.row(name, terms, inflow, inflow);
     }
 
@@ -233,17 +254,17 @@ impl Builder<'_, '_> {
     fn moved_into(
         &self,
         group: usize,
-        sown: Day,
+        start: &Start,
         standing: Option<usize>,
         held: Option<Day>,
     ) -> Vec<(Col, Day)> {
         let own = |flow: &&Transplant| {
-            (flow.sown, flow.standing) == (Some(sown), standing)
+            (flow.start, flow.standing) == (Some(*start), standing)
                 && (flow.site, flow.crop) == (self.site_index, self.crop)
         };
         let flows = self.flows.transplants.iter().rev().take_while(own);
         flows
-            .filter(|flow| flow.group == group && self.held_until(sown, flow.day) == held)
+            .filter(|flow| flow.group == group && self.held_until(start.born, flow.day) == held)
             .map(|flow| (flow.col, flow.day))
             .collect()
     }
@@ -253,7 +274,6 @@ impl Builder<'_, '_> {
     fn harvest_after_moving(
         &mut self,
         mark: &str,
-        sown: Day,
         group: usize,
         moved: &[(Col, Day)],
         harvested: &[(Col, Day)],
@@ -264,81 +284,16 @@ impl Builder<'_, '_> {
         for day in days {
             let out = harvested.iter().filter(|(_, harvest)| *harvest <= day).map(|(col, _)| (*col, 1.0));
             let before = moved.iter().filter(|(_, moved)| *moved + stay <= day).map(|(col, _)| (*col, -1.0));
-            let name = self.name("after", &format!("{mark}d{sown}_d{day}_g{group}"));
+            let name = self.name("after", &format!("{mark}_d{day}_g{group}"));
             self.program.row(name, out.chain(before).collect(), f64::NEG_INFINITY, 0.0);
         }
     }
 
-    fn note_first(&mut self, source: Source, col: Col, sown: Day, day: Day, pulled: bool) {
-        if matches!(source, Source::Transplants) {
-            let (site, crop) = (self.site_index, self.crop);
+    fn note_first(&mut self, source: Source, col: Col, start: &Start, day: Day, pulled: bool) {
+        if matches!(source, Source::Transplants) && start.origin == Origin::Sown {
+            let (site, crop, sown) = (self.site_index, self.crop, start.begins);
             self.flows.first_harvests.push(FirstHarvest { col, site, crop, sown, day, pulled });
         }
-    }
-
-    /// Plants that stand at the start enter where they are.
-    fn standing(&mut self) {
-        for (number, standing) in self.net.standing.iter().enumerate() {
-            if standing.site != self.site_index || standing.crop != self.crop {
-                continue;
-            }
-            let plants = f64::from(standing.standing.plants);
-            match &standing.place {
-                StandingPlace::Nursery => self.standing_seedlings(number, standing.sown, plants),
-                StandingPlace::Tank { tank, transplanted, cuts } => {
-                    let Some(group) = self.groups.iter().position(|group| group.contains(tank)) else {
-                        continue;
-                    };
-                    let day = (*transplanted).max(0);
-                    let entry = self.transplant(group, None, day, Some(number));
-                    self.program.columns[entry.0].name = self.name("stands", &format!("s{number}"));
-                    let name = self.name("stood", &format!("s{number}"));
-                    self.program.row(name, vec![(entry, 1.0)], plants, plants);
-                    let field = &self.site.fields[self.crop];
-                    let held = self.held_until(standing.sown, *transplanted);
-                    match (standing.last_cut(), standing.stand(&field.growing)) {
-                        (Some(cut), Some((_, stand))) => {
-                            let key = (cuts.len() as u32 + 1, cut, group, self.age_here(stand));
-                            self.regrowing.entry(key).or_default().push((entry, 1.0));
-                        }
-                        _ => self.first_harvests(
-                            group,
-                            standing.sown,
-                            Source::Standing { number, plants },
-                            held,
-                        ),
-                    }
-                }
-            }
-        }
-    }
-
-    fn standing_seedlings(&mut self, number: usize, sown: Day, plants: f64) {
-        let mut all = Vec::new();
-        for (group, _) in self.usable_groups() {
-            let mut moved: BTreeMap<Option<Day>, Vec<(Col, f64)>> = BTreeMap::new();
-            let days: Vec<Day> = self.site.transplants(self.crop, sown).collect();
-            for day in days {
-                let col = self.transplant(group, Some(sown), day, Some(number));
-                self.program.columns[col.0].name = self.name("move", &format!("s{number}_d{day}_g{group}"));
-                moved.entry(self.held_until(sown, day)).or_default().push((col, 1.0));
-            }
-            for (held, mut here) in moved {
-                all.extend(here.iter().copied());
-                let mark = held.map_or_else(String::new, |day| format!("h{day}_"));
-                let name = self.name("stood", &format!("{mark}s{number}_g{group}"));
-                let entry = self.program.column(name, plants, true, 0.0);
-                here.push((entry, -1.0));
-                self.program.row(self.name("moved", &format!("{mark}s{number}_g{group}")), here, 0.0, 0.0);
-                self.first_harvests(group, sown, Source::Standing { number, plants: 0.0 }, held);
-                // These plants are counted in a column.
-                if let Some(row) = self.program.rows.last_mut() {
-                    row.terms.push((entry, 1.0));
-                }
-            }
-        }
-        let name = self.name("stood", &format!("s{number}"));
-        self.program.row(name, all, plants, plants);
     }
 
     /// Second and later harvests, in order of day so that each feeds the next.
@@ -369,6 +324,16 @@ impl Builder<'_, '_> {
             let name = self.name("regrow", &format!("n{number}_d{day}a{age}_g{group}"));
             self.program.row(name, terms, 0.0, 0.0);
         }
+    }
+}
+
+/// Tells a batch's columns and rows from those of others of the crop at the site.
+fn label(start: &Start) -> String {
+    let day = start.begins;
+    match start.origin {
+        Origin::Sown | Origin::Standing => format!("d{day}"),
+        Origin::InCups => format!("c{day}"),
+        Origin::Bought { days } => format!("b{days}d{day}"),
     }
 }
 

@@ -11,7 +11,10 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
                 minutes(program, net, flows, (index, site), day, limit);
             }
             if let Some(limit) = site.site.sowings_a_day {
-                let own = flows.sowings.iter().filter(|sowing| sowing.site == index && sowing.day == day);
+                let own = flows
+                    .sowings
+                    .iter()
+                    .filter(|sowing| sowing.site == index && sowing.day == day && sowing.laid);
                 let terms = own.map(|sowing| (sowing.col, 1.0)).collect();
                 program.row(
                     format!("sowings_{}_d{day}", site.site.id),
@@ -33,9 +36,9 @@ fn minutes(
     limit: f64,
 ) {
     let minutes = net.term.rules.minutes;
-    let sow = flows.sowings.iter().filter(|flow| flow.site == index && flow.day == day);
+    let sow = flows.sowings.iter().filter(|flow| flow.site == index && flow.day == day && flow.laid);
     let moved =
-        flows.transplants.iter().filter(|flow| flow.site == index && flow.day == day && flow.sown.is_some());
+        flows.transplants.iter().filter(|flow| flow.site == index && flow.day == day && flow.by_hand());
     let cut = flows.harvests.iter().filter(|flow| flow.site == index && flow.day == day);
     let terms = sow
         .map(|flow| (flow.plugs, minutes.sow))

@@ -16,6 +16,7 @@ mod water;
 
 use super::network::{Day, Network};
 use super::program::{Col, Program};
+use super::starts::Start;
 
 /// The program, and what some of its columns mean.
 pub(super) struct Model {
@@ -73,8 +74,8 @@ struct Transplant {
     site: usize,
     crop: usize,
     group: usize,
-    /// Sowing day; `None` for plants no nursery cell was used for.
-    sown: Option<Day>,
+    /// How they began; `None` for plants that stood in the tank before the term.
+    start: Option<Start>,
     /// Number in [`Network::standing`], for plants that stand at the start.
     standing: Option<usize>,
     day: Day,
@@ -102,8 +103,10 @@ struct Sowing {
     site: usize,
     crop: usize,
     day: Day,
-    /// Plugs sown.
+    /// Plugs sown, or seedlings bought.
     plugs: Col,
+    /// Whether seed is laid.
+    laid: bool,
 }
 
 /// Everything that flows.
@@ -113,6 +116,13 @@ struct Flows {
     transplants: Vec<Transplant>,
     harvests: Vec<Harvest>,
     first_harvests: Vec<FirstHarvest>,
+}
+
+impl Transplant {
+    /// Whether hands move its plants from the nursery into the tank.
+    fn by_hand(&self) -> bool {
+        self.start.is_some_and(|start| start.waits())
+    }
 }
 
 /// Equal tanks of a site, by index.

@@ -2,6 +2,7 @@
 
 use super::super::network::Network;
 use super::super::program::{Col, Program};
+use super::super::starts::Start;
 use super::Flows;
 use crate::domain::term::Stage;
 
@@ -21,10 +22,9 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
             let mut terms = vec![(after, -1.0)];
             terms.extend(before.map(|col| (col, 1.0)));
             for flow in flows.transplants.iter().filter(|flow| flow.site == index) {
-                let Some(sown) = flow.sown else { continue };
-                let stands = flow.standing.is_some();
-                let plugs = if stands { 1.0 } else { 1.0 / site.fields[flow.crop].plants_per_plug };
-                if sown == day && !stands {
+                let Some(start) = flow.start.filter(Start::waits) else { continue };
+                let plugs = 1.0 / start.origin.plants_per_plug(&site.fields[flow.crop].wanted.crop);
+                if start.begins == day && flow.standing.is_none() {
                     terms.push((flow.col, plugs));
                 }
                 if flow.day == day {

@@ -21,7 +21,7 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
             let moved = flows
                 .transplants
                 .iter()
-                .filter(|flow| flow.site == index && flow.day == day && flow.sown.is_some())
+                .filter(|flow| flow.site == index && flow.day == day && flow.by_hand())
                 .map(|flow| (flow.col, 1.0));
             let cut = flows
                 .harvests

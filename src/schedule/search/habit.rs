@@ -207,7 +207,7 @@ mod tests {
     use crate::domain::calendar::plus_days;
     use crate::domain::growth::Way;
     use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
-    use crate::domain::plan::{Arithmetic, Batch, Harvest, Part};
+    use crate::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part};
     use crate::domain::same_tasks::same_tasks;
     use chrono::NaiveDate;
     use proptest::collection::btree_set;
@@ -315,7 +315,7 @@ mod tests {
             crop: CropId::new("oakleaf"),
             site: SiteId::new("hall"),
             sown: NaiveDate::MIN,
-            standing: false,
+            origin: Origin::Sown,
             plugs: 1,
             seeds_per_plug: 1,
             parts: Vec::new(),

@@ -71,7 +71,7 @@ fn finish(
 fn habit(ground: &Ground, going: &Going) -> Habit {
     let start = |candidate: &Candidate| Start {
         sown: candidate.sow_index,
-        in_tank: candidate.in_tank(),
+        in_tank: candidate.in_tank() || !candidate.start.waits(),
         open: ground.net.sites[candidate.site].past_days as Index,
     };
     let starts = ground.candidates.iter().map(start).collect();

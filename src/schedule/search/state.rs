@@ -192,7 +192,8 @@ impl<'g> State<'g> {
         let weights = &self.ground.net.term.rules.weights;
         let days = site.class_days[usize::from(path.last())] - site.class_days[usize::from(path.moved)];
         let room = self.ground.yields(own).room[usize::from(path.tank)];
-        let plug = weights.plug / site.fields[own.crop].plants_per_plug;
+        let crop = &site.fields[own.crop].wanted.crop;
+        let plug = self.ground.plug_price(own) / own.start.origin.plants_per_plug(crop);
         (plug + weights.hole_day * f64::from(days) * f64::from(room)) / self.worth(candidate, path).max(0.1)
     }
 
@@ -246,12 +247,17 @@ impl<'g> State<'g> {
         if plants < rules.smallest_batch as i32 && !candidate.given {
             self.ledger.blame(sign);
         }
-        self.ledger.sowings(site, day, sign);
-        self.ledger.minutes(site, day, f64::from(sign) * plugs * rules.minutes.sow);
+        if candidate.offered.is_some_and(|most| plants > most) {
+            self.ledger.blame(sign);
+        }
+        if candidate.start.laid() {
+            self.ledger.sowings(site, day, sign);
+            self.ledger.minutes(site, day, f64::from(sign) * plugs * rules.minutes.sow);
+        }
         let visits = f64::from(self.ledger.work(site, day, sign > 0));
         let weights = &rules.weights;
-        self.effort_points +=
-            f64::from(sign) * (weights.sowing + weights.plug * plugs) + weights.visit * visits;
+        self.effort_points += f64::from(sign) * (weights.sowing + self.ground.plug_price(candidate) * plugs)
+            + weights.visit * visits;
     }
 
     /// Books (or unbooks) the nursery cells of a batch: after each transplanting, those still waiting.
@@ -295,7 +301,7 @@ impl<'g> State<'g> {
         self.ledger.water(candidate.site, path.tank, path.moved, last, litres, plants);
         let holes = f64::from(room) * f64::from(plants);
         self.effort_points += rules.weights.hole_day * holes * f64::from(free_again - from);
-        if !candidate.in_tank() {
+        if !candidate.in_tank() && candidate.start.waits() {
             let minutes = f64::from(plants) * rules.minutes.transplant;
             self.ledger.minutes(candidate.site, path.moved, minutes);
         }

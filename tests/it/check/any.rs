@@ -10,7 +10,7 @@ use sowtide::check::{Rule, check};
 use sowtide::domain::calendar::{days_between, plus_days};
 use sowtide::domain::growth::{Growing, Way};
 use sowtide::domain::lid::Place;
-use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Part, Plan, Serving};
+use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part, Plan, Serving};
 use sowtide::domain::term::{Stage, Standing, Term};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -53,7 +53,7 @@ fn pulled(term: &Term) -> Plan {
             crop: crop.id.clone(),
             site: site.id.clone(),
             sown: standing.sown,
-            standing: true,
+            origin: Origin::Standing,
             plugs: standing.plants,
             seeds_per_plug: crop.seeds_per_plug.value,
             parts: vec![part],

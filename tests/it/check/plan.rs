@@ -6,7 +6,7 @@ use crate::support::day;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::known::KnownEntries;
-use sowtide::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
+use sowtide::domain::plan::{Arithmetic, Batch, Facts, Harvest, Origin, Part, Plan, Served, Serving};
 use sowtide::domain::site::Tank;
 use sowtide::domain::term::{Stage, Standing, Term};
 use std::collections::BTreeMap;
@@ -91,7 +91,7 @@ fn batch(name: &str, site: &str, sown: &str, plugs: u32, part: Part) -> Batch {
         crop: CropId::new(crop),
         site: SiteId::new(site),
         sown: day(sown),
-        standing: name.starts_with("old"),
+        origin: if name.starts_with("old") { Origin::Standing } else { Origin::Sown },
         plugs,
         seeds_per_plug,
         parts: vec![part],

@@ -216,7 +216,7 @@ fn a_plan_changed_by_hand_is_not_replaced_without_a_word() {
     let here = term();
     let (folder, file) = (here.path(), here.path().join("plan.yaml"));
     done(folder, &["plan", "--effort", "1"]);
-    let plugs = plan_at(&file).batches.iter().find(|batch| !batch.standing).unwrap().plugs;
+    let plugs = plan_at(&file).batches.iter().find(|batch| !batch.is_standing()).unwrap().plugs;
     edit(&file, &format!("plugs: {plugs}\n"), &format!("plugs: {}\n", plugs + 1));
     done(folder, &["check"]);
     let by_hand = plan_at(&file).batches;

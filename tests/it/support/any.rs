@@ -9,15 +9,16 @@ use chrono::{Days, NaiveDate, Weekday};
 use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
-use proptest::sample::{select, subsequence};
+use proptest::sample::{Index, select, subsequence};
 use sowtide::domain::calendar::{days_between, plus_days};
 use sowtide::domain::crop::{Crop, Limits};
 use sowtide::domain::growth::{DayWindow, Growing};
 use sowtide::domain::ids::BatchId;
 use sowtide::domain::lid::Lid;
 use sowtide::domain::site::{Site, Tank};
-use sowtide::domain::term::{Rules, Stage, Standing, Term, WantedCrop, WayWish};
+use sowtide::domain::term::{Arrival, Rules, SowWish, Stage, Standing, Term, WantedCrop, WayWish};
 use sowtide::domain::units::Length;
+use std::collections::BTreeSet;
 
 /// Terms of 1 to 3 sites with 1 to 3 tanks each, 1 to 3 crops and 9 to 15 weeks.
 pub(crate) fn any_term() -> impl Strategy<Value = Term> {
@@ -30,8 +31,9 @@ pub(crate) fn any_term() -> impl Strategy<Value = Term> {
     let calendar = (9..=15_u32, option::of((3..6_u32, 3..=16_u32)), vec(0..100_u32, 0..3));
     // At most one batch stands at a site, so that what stands never gets into its own way.
     let standing = vec(option::weighted(0.5, any_standing()), 3);
-    (parts, calendar, standing).prop_map(
-        |((sites, crops, rules, served), (weeks, holiday, closures), standing)| {
+    let offered = vec((any::<Index>(), any::<Index>(), any::<Index>(), 1..=20_u32), 0..3);
+    (parts, calendar, standing, offered).prop_map(
+        |((sites, crops, rules, served), (weeks, holiday, closures), standing, offered)| {
             let start = TermBuilder::start();
             let mut builder = TermBuilder::default()
                 .weeks(weeks)
@@ -52,9 +54,20 @@ pub(crate) fn any_term() -> impl Strategy<Value = Term> {
                 .zip(&term.sites)
                 .filter_map(|(seed, site)| stand(&term, site, seed.as_ref()?))
                 .collect();
+            term.arrivals = offered.iter().filter_map(|seed| offer(&term, *seed)).collect();
+            let mut seen = BTreeSet::new();
+            term.arrivals.retain(|one| seen.insert((one.crop.clone(), one.site.clone(), one.date, one.days)));
             term
         },
     )
+}
+
+/// Seedlings of some age on some class day.
+fn offer(term: &Term, (crop, site, day, plants): (Index, Index, Index, u32)) -> Option<Arrival> {
+    let (wanted, site) = (crop.get(&term.crops), site.get(&term.sites));
+    let days = *Growing::new(&wanted.crop, site).nursery_window().start();
+    let date = *site.class_days.get(day.index(site.class_days.len().max(1)))?;
+    Some(Arrival { crop: wanted.crop.id.clone(), site: site.id.clone(), date, days, plants, price: None })
 }
 
 fn any_site(id: &'static str) -> impl Strategy<Value = SiteBuilder> {
@@ -103,9 +116,10 @@ fn any_crop(id: &'static str) -> impl Strategy<Value = WantedCrop> {
     let spacing = select(vec![8.0, 15.0, 20.0, 25.0, 30.0]);
     let figures = (0.5..=1.0, 1..=4_u32, 0..=7_u32, select(vec![0.05, 0.1, 0.2]));
     let shares = (select(vec![0.3, 0.6, 1.0, 1.0]), select(vec![0.0, 0.0, 0.1]));
+    let sow = select(vec![SowWish::Nursery, SowWish::Nursery, SowWish::Either, SowWish::InCups]);
     let wish = select(vec![WayWish::Either, WayWish::Either, WayWish::WholeHead, WayWish::Cut]);
-    (plants, spacing, figures, shares, wish, any::<bool>()).prop_map(
-        |(mut crop, spacing, (germination, seeds, shelf_life, water), shares, wish, thirsty)| {
+    (plants, spacing, figures, shares, (wish, sow), any::<bool>()).prop_map(
+        |(mut crop, spacing, (germination, seeds, shelf_life, water), shares, (wish, sow), thirsty)| {
             crop.spacing = figure(Length::from_cm(spacing));
             crop.germination = figure(germination);
             crop.seeds_per_plug = figure(seeds);
@@ -117,7 +131,8 @@ fn any_crop(id: &'static str) -> impl Strategy<Value = WantedCrop> {
             }
             // Only what regrows can be asked to be cut.
             let way = if crop.regrowth.is_none() && wish == WayWish::Cut { WayWish::Either } else { wish };
-            WantedCrop { way, at_most: shares.0, at_least: shares.1, ..wanted(crop) }
+            crop.in_cups = Some(figure("Keep it damp.".to_owned()));
+            WantedCrop { way, sow, at_most: shares.0, at_least: shares.1, ..wanted(crop) }
         },
     )
 }

@@ -8,7 +8,9 @@ use sowtide::domain::ids::{SiteId, TankId};
 use sowtide::domain::lid::Lid;
 use sowtide::domain::site::{Nursery, Site, Tank};
 use sowtide::domain::supplies::Supplies;
-use sowtide::domain::term::{Minutes, Rules, ServingTarget, Standing, Term, WantedCrop, WayWish, Weights};
+use sowtide::domain::term::{
+    Minutes, Rules, ServingTarget, SowWish, Standing, Term, WantedCrop, WayWish, Weights,
+};
 use std::collections::BTreeMap;
 
 /// A term to be: starts on Monday, 7 September 2026, runs for 16 weeks, has no days off, and wants
@@ -71,7 +73,7 @@ pub(crate) fn tank(id: &str, rows: u32, columns: u32) -> Tank {
 
 /// A crop the plan may use without limits.
 pub(crate) fn wanted(crop: Crop) -> WantedCrop {
-    WantedCrop { crop, way: WayWish::Either, at_most: 1.0, at_least: 0.0 }
+    WantedCrop { crop, way: WayWish::Either, sow: SowWish::Nursery, at_most: 1.0, at_least: 0.0 }
 }
 
 impl SiteBuilder {
@@ -228,6 +230,7 @@ impl TermBuilder {
             crops: self.crops,
             rules: self.rules,
             standing: self.standing,
+            arrivals: Vec::new(),
             supplies: Supplies::default(),
             serving_grams: None,
         }

@@ -71,9 +71,9 @@ fn mistakes_of_crops_and_rules() {
         21:5 unknown crop "oaklaef" | did you mean "oakleaf"?
         == - mizuna
         22:13 "mizuna" is listed twice | keep only one of them
-        29:27 "oakleaf" is not among the crops of this term | known here: mizuna, spinach; a standing crop must be listed under crops too
+        29:27 "oakleaf" is not among the crops of this term | known here: mizuna, spinach; a crop must be listed under crops, too
         == - { name: oakleaf }
-        21:7 unknown key "name" | known here: crop, way, at-most, at-least
+        21:7 unknown key "name" | known here: crop, way, sow, at-most, at-least
         21:7 "crop" is missing here | add a line such as crop: oakleaf
         == - { crop: pak-choi, way: cut }
         23:28 Pak choi does not grow again after a cut | write way: whole head, or remove the line
@@ -171,7 +171,7 @@ fn mistakes_of_standing_plants() {
         == (left out)
         29:7 "batch" is missing here | add a line such as batch: oakleaf-1
         == crop: basil, site: roon
-        29:27 "basil" is not among the crops of this term | known here: oakleaf, mizuna, spinach; a standing crop must be listed under crops too
+        29:27 "basil" is not among the crops of this term | known here: oakleaf, mizuna, spinach; a crop must be listed under crops, too
         29:40 unknown site "roon" | did you mean "room"?
         == sown: 2027-01-28
         29:54 Thu 2027-01-28 lies after the term starts | what stands at the start was there on 2027-01-11 or before
@@ -228,4 +228,47 @@ fn several_targets_add_up_but_never_on_one_day() {
     assert_eq!(servings.len(), 12 + 11);
     let clash = outcome(&two.replace("[Tuesday]", "[Tuesday, Thursday]")).unwrap_err();
     assert!(clash.to_string().contains("gets two targets"), "{clash}");
+}
+
+#[test]
+fn mistakes_of_what_comes_from_outside() {
+    let offer = |entry: &str| format!("arrivals:\n  - {entry}\nstanding:");
+    let entries = [
+        "{ crop: oakleaf, plants: 24, age: 14 days, date: 2027-01-19, site: room }",
+        "{ crop: oaklaef, plants: 0, age: young, date: 2027-01-17, site: nowhere, cost: 3 }",
+        "{ crop: oakleaf, plants: 24, age: 90, date: 2027-01-17, site: room, price: free }",
+        "{ crop: oakleaf }",
+    ];
+    let changes: Vec<(&str, String)> = entries.iter().map(|entry| ("standing:", offer(entry))).collect();
+    let changes: Vec<(&str, &str)> = changes.iter().map(|(from, to)| (*from, to.as_str())).collect();
+    insta::assert_snapshot!(told(&changes), @r#"
+        == arrivals:   - { crop: oakleaf, plants: 24, age: 14 days, date: 2027-01-19, site: room } standing:
+        27:54 Tue 2027-01-19 is no class day of room | write Mon 2027-01-18 or Thu 2027-01-21
+        == arrivals:   - { crop: oaklaef, plants: 0, age: young, date: 2027-01-17, site: nowhere, cost: 3 } standing:
+        27:13 "oaklaef" is not among the crops of this term | did you mean "oakleaf"?; a crop must be listed under crops, too
+        27:30 this is too small | write a whole number from 1 to 10000
+        27:38 this is not an age in days | write how old they are when they come, from 1 to 120, such as age: 21 days
+        27:69 unknown site "nowhere" | known here: room
+        27:78 unknown key "cost" | known here: crop, plants, age, date, site, price
+        == arrivals:   - { crop: oakleaf, plants: 24, age: 90, date: 2027-01-17, site: room, price: free } standing:
+        27:39 Oakleaf lettuce (loose-leaf) of 90 days is too old to be moved into a tank | at this site seedlings are moved with 21 days at most
+        27:49 Sun 2027-01-17 is no class day of room | write Thu 2027-01-14 or Mon 2027-01-18
+        27:80 "free" is not a number | write a number from 0 to 1000000
+        == arrivals:   - { crop: oakleaf } standing:
+        27:7 "site" is missing here | add a line such as site: room-12
+        27:7 "plants" is missing here | add a line such as plants: 24
+        27:7 "age" is missing here | add a line such as age: 21 days
+        27:7 "date" is missing here | add a line such as date: 2026-09-14
+        "#);
+    insta::assert_snapshot!(told(&[
+        ("  - oakleaf", "  - { crop: oakleaf, sow: in cups }"),
+        ("way: cut", "way: cut, sow: cups"),
+        ("way: cut", "way: cut, sow: in cups"),
+    ]), @r#"
+        == - { crop: oakleaf, sow: in cups }
+        21:27 Oakleaf lettuce (loose-leaf) is not sown straight into cups | write sow: nursery, or remove the line
+        == way: cut, sow: cups
+        22:36 "cups" is not known here | known here: nursery, in cups, either
+        == way: cut, sow: in cups
+        "#);
 }

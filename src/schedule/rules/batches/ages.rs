@@ -13,8 +13,8 @@ impl Builder<'_, '_> {
     }
 
     /// Whose plugs were held, so that they have to be told apart: by the day of their move, and `None` for all others.
-    pub(super) fn held(&self, sown: Day) -> BTreeSet<Option<Day>> {
-        self.site.transplants(self.crop, sown).map(|day| self.held_until(sown, day)).collect()
+    pub(super) fn held(&self, born: Day, moves: &[Day]) -> BTreeSet<Option<Day>> {
+        moves.iter().map(|day| self.held_until(born, *day)).collect()
     }
 
     /// The day of a move, if plugs sown on `sown` are held until then and that is told apart.

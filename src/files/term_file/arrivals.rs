@@ -1,0 +1,99 @@
+//! Seedlings that can be bought.
+
+use super::calendar::shown;
+use super::standing::{self, Around};
+use crate::domain::growth::Growing;
+use crate::domain::site::Site;
+use crate::domain::term::Arrival;
+use crate::files::reading::{Entries, Reading};
+use crate::files::tree::{Content, Node};
+use chrono::NaiveDate;
+
+const KEYS: [&str; 6] = ["crop", "plants", "age", "date", "site", "price"];
+
+/// All offers; none if any of them could not be read.
+pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>, around: Around<'_>) -> Option<Vec<Arrival>> {
+    let nodes = entries.get("arrivals").map(Reading::items).unwrap_or_default();
+    let mut found: Vec<Option<Arrival>> = Vec::new();
+    for node in nodes {
+        let arrival = arrival(reading, node, around);
+        let key =
+            |arrival: &Arrival| (arrival.crop.clone(), arrival.site.clone(), arrival.date, arrival.days);
+        if let Some(new) = &arrival
+            && found.iter().flatten().any(|other| key(other) == key(new))
+        {
+            let help = "write one entry with all of them";
+            reading.note(&node.span, "the same seedlings are offered twice", help);
+        }
+        found.push(arrival);
+    }
+    found.into_iter().collect()
+}
+
+fn arrival(reading: &mut Reading, node: &Node, around: Around<'_>) -> Option<Arrival> {
+    let entries = reading.map(node, &KEYS)?;
+    let wanted = standing::crop(reading, &entries, around);
+    let site = standing::site(reading, &entries, around);
+    let plants =
+        reading.need(&entries, "plants", "plants: 24").and_then(|node| reading.whole(node, 1..=10_000));
+    let age = reading.need(&entries, "age", "age: 21 days");
+    let days = age.and_then(|node| age_in_days(reading, node));
+    let day = reading.need(&entries, "date", "date: 2026-09-14");
+    let date = day.and_then(|node| reading.date(node));
+    let price =
+        entries.get("price").map_or(Some(None), |node| reading.number(node, 0.0..=1_000_000.0).map(Some));
+    let (wanted, site, days, date) = (wanted?, site?, days?, date?);
+    let in_time = comes_on_a_class_day(reading, day?, site, date);
+    let growing = Growing::new(&wanted.crop, site);
+    let oldest = *growing.nursery_window().end();
+    if days > oldest {
+        let title = format!("{} of {days} days is too old to be moved into a tank", wanted.crop.name);
+        reading.note(
+            &age?.span,
+            title,
+            format!("at this site seedlings are moved with {oldest} days at most"),
+        );
+        return None;
+    }
+    in_time.then_some(())?;
+    Some(Arrival {
+        crop: wanted.crop.id.clone(),
+        site: site.id.clone(),
+        date,
+        days,
+        plants: plants?,
+        price: price?,
+    })
+}
+
+/// "21 days" or 21.
+fn age_in_days(reading: &mut Reading, node: &Node) -> Option<u32> {
+    let number = match &node.content {
+        Content::Text(text) => {
+            text.trim().trim_end_matches("days").trim_end_matches("day").trim().parse().ok()
+        }
+        _ => None,
+    };
+    let days = number.filter(|days| (1..=120).contains(days));
+    if days.is_none() {
+        let help = "write how old they are when they come, from 1 to 120, such as age: 21 days";
+        reading.note(&node.span, "this is not an age in days", help);
+    }
+    days
+}
+
+fn comes_on_a_class_day(reading: &mut Reading, node: &Node, site: &Site, date: NaiveDate) -> bool {
+    if site.meets_on(date) {
+        return true;
+    }
+    let before = site.class_days.iter().rev().find(|day| **day < date);
+    let after = site.class_days.iter().find(|day| **day > date);
+    let near: Vec<String> = before.into_iter().chain(after).map(|day| shown(*day)).collect();
+    let help = if near.is_empty() {
+        "this site has no class days".to_owned()
+    } else {
+        format!("write {}", near.join(" or "))
+    };
+    reading.note(&node.span, format!("{} is no class day of {}", shown(date), site.name), help);
+    false
+}

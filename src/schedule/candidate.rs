@@ -1,0 +1,127 @@
+//! Batches that could be sown or bought, and those that stand already.
+
+use super::network::{Day, Network, SiteNet, StandingPlace};
+use super::path::{Index, Path};
+use super::starts::Start;
+use crate::domain::growth::Stand;
+use crate::domain::plan::Origin;
+use std::ops::Range;
+
+/// A batch that could be sown, or that already stands.
+pub(super) struct Candidate {
+    pub(super) site: usize,
+    pub(super) crop: usize,
+    /// Day from which its age counts, in days of the term.
+    pub(super) sown: Day,
+    /// How and when it begins.
+    pub(super) start: Start,
+    /// Index of the day on which it begins, unless the batch already stands.
+    pub(super) sow_index: Option<Index>,
+    /// Most plants there can be of it, where they are bought.
+    pub(super) offered: Option<i32>,
+    /// Number in [`Network::standing`], for a batch that already stands.
+    pub(super) standing: Option<usize>,
+    /// Tank the plants already stand in.
+    pub(super) fixed_tank: Option<u16>,
+    /// Cuts taken before the term.
+    pub(super) cuts_before: u32,
+    /// Days on which its seedlings may be moved.
+    pub(super) transplants: Range<Index>,
+    /// Days of a first pull.
+    pub(super) pulls: Range<Index>,
+    /// Days of a first cut; for plants cut before, of the next harvest.
+    pub(super) cuts: Range<Index>,
+    /// Class days on which its plants are not too old yet to be harvested again after a cut.
+    pub(super) again: Range<Index>,
+    /// Day of the last cut before the term.
+    pub(super) last_cut: Option<Day>,
+    /// What stands in its plants, and since when, if they were in a tank before the term.
+    pub(super) stand: Option<(Day, Stand)>,
+    /// Whether its plants grow already, so that there are no more and no fewer of them.
+    pub(super) given: bool,
+}
+
+impl Candidate {
+    /// Whether plants on a path are harvested as heads that were never cut.
+    pub(super) fn gives_heads(&self, path: &Path) -> bool {
+        self.cuts_before == 0 && path.harvests().len() == 1 && path.lost.is_none()
+    }
+
+    /// Whether its plants stood in a tank before the term.
+    pub(super) fn in_tank(&self) -> bool {
+        self.fixed_tank.is_some()
+    }
+}
+
+/// A batch sown before today.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Grown {
+    pub(super) site: usize,
+    pub(super) crop: usize,
+    pub(super) start: Start,
+}
+
+/// Class days of a slice as a range of indices.
+pub(super) fn indices(site: &SiteNet, days: &[Day]) -> Range<Index> {
+    let from = days.first().map_or(0, |day| site.class_days.partition_point(|other| other < day));
+    from as Index..(from + days.len()) as Index
+}
+
+impl Candidate {
+    pub(super) fn begun(site: &SiteNet, site_index: usize, crop: usize, start: Start) -> Self {
+        let transplants = site.moves(crop, &start);
+        let sown = start.born;
+        Self {
+            site: site_index,
+            crop,
+            sown,
+            start,
+            sow_index: Some(indices(site, &[start.begins]).start),
+            offered: None,
+            standing: None,
+            fixed_tank: None,
+            cuts_before: 0,
+            transplants: indices(site, &transplants),
+            pulls: indices(site, site.first_pulls(crop, sown)),
+            cuts: indices(site, site.first_cuts(crop, sown)),
+            again: 0..site.young_until(crop, sown) as Index,
+            last_cut: None,
+            stand: None,
+            given: false,
+        }
+    }
+
+    /// The same batch once it grows: nothing can be done with it any more on days that are past.
+    pub(super) fn given(mut self, site: &SiteNet) -> Self {
+        let open = |days: Range<Index>| days.start.max((site.past_days as Index).min(days.end))..days.end;
+        if !self.in_tank() {
+            self.transplants = open(self.transplants);
+        }
+        self.pulls = open(self.pulls);
+        self.cuts = open(self.cuts);
+        self.given = true;
+        self
+    }
+
+    pub(super) fn standing(net: &Network, number: usize) -> Self {
+        let standing = &net.standing[number];
+        let site = &net.sites[standing.site];
+        let start = Start::sown(standing.sown, Origin::Standing);
+        let mut candidate = Self::begun(site, standing.site, standing.crop, start);
+        candidate.sow_index = None;
+        candidate.standing = Some(number);
+        if let StandingPlace::Tank { tank, cuts, .. } = &standing.place {
+            candidate.fixed_tank = Some(*tank as u16);
+            candidate.cuts_before = cuts.len() as u32;
+            candidate.last_cut = standing.last_cut();
+            candidate.stand = standing.stand(&site.fields[standing.crop].growing);
+            candidate.transplants = 0..1;
+            if let Some(cut) = candidate.last_cut {
+                let days = indices(site, site.regrowths(standing.crop, cut));
+                candidate.cuts = days.start.min(candidate.again.end)..days.end.min(candidate.again.end);
+                candidate.pulls = 0..0;
+            }
+        }
+        candidate.given(site)
+    }
+}

@@ -1,0 +1,100 @@
+//! How a batch can begin at a site: sown in the nursery, sown straight into cups, or bought.
+
+use super::network::{Day, Network, SiteNet};
+use crate::domain::calendar::days_between;
+use crate::domain::plan::Origin;
+use crate::domain::term::{Arrival, SowWish};
+
+/// How and when a batch begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Start {
+    /// Day of sowing, or on which bought seedlings come.
+    pub(super) begins: Day,
+    /// Day from which its age counts.
+    pub(super) born: Day,
+    pub(super) origin: Origin,
+}
+
+impl Start {
+    /// Of a batch that is sown on a day, or was.
+    pub(super) fn sown(day: Day, origin: Origin) -> Self {
+        Self { begins: day, born: day, origin }
+    }
+
+    /// Of seedlings that come on a day with an age.
+    pub(super) fn bought(day: Day, days: u32) -> Self {
+        Self { begins: day, born: day - days as Day, origin: Origin::Bought { days } }
+    }
+
+    /// Whether its plants wait in nursery cells before they come into a tank.
+    pub(super) fn waits(&self) -> bool {
+        self.origin != Origin::InCups
+    }
+
+    pub(super) fn laid(&self) -> bool {
+        self.origin.is_sown()
+    }
+}
+
+impl Network<'_> {
+    /// The offer that seedlings of a start come from.
+    pub(super) fn offer(&self, site: usize, crop: usize, start: &Start) -> Option<&Arrival> {
+        let Origin::Bought { days } = start.origin else { return None };
+        let (site, crop) = (&self.sites[site].site.id, &self.term.crops[crop].crop.id);
+        let date = self.date(start.begins);
+        self.term.arrivals.iter().find(|arrival| {
+            (&arrival.site, &arrival.crop, arrival.date, arrival.days) == (site, crop, date, days)
+        })
+    }
+
+    /// Every way to begin a batch of a crop at a site with anything to come of it.
+    pub(super) fn starts(&self, site: usize, crop: usize) -> Vec<Start> {
+        let (own, wanted) = (&self.sites[site], &self.term.crops[crop]);
+        let here = |arrival: &&Arrival| {
+            (&arrival.site, &arrival.crop) == (&own.site.id, &wanted.crop.id)
+                && own.site.meets_on(arrival.date)
+        };
+        let offered = self.term.arrivals.iter().filter(here);
+        let bought = offered
+            .map(|arrival| Start::bought(days_between(self.term.start, arrival.date) as Day, arrival.days));
+        let sown = |origin: Origin| move |day: &Day| Start::sown(*day, origin);
+        let nursery = own.class_days.iter().filter(|_| wanted.sow != SowWish::InCups).map(sown(Origin::Sown));
+        let cups = wanted.sow != SowWish::Nursery && wanted.crop.in_cups.is_some();
+        let in_cups = own.class_days.iter().filter(|_| cups).map(sown(Origin::InCups));
+        nursery.chain(in_cups).chain(bought).filter(|start| own.ripens(crop, start)).collect()
+    }
+}
+
+impl SiteNet<'_> {
+    /// Class days on which plants of a start may come into a tank: seedlings of the right age that were not left alone
+    /// longer than the nursery can stand.
+    pub(super) fn moves(&self, crop: usize, start: &Start) -> Vec<Day> {
+        let window = &self.fields[crop].nursery;
+        let left_alone = self.left_alone(start.begins);
+        if !start.waits() {
+            // What comes up in a cup is as tender as in the nursery.
+            let young_until = start.begins + *window.start() as Day;
+            let endangered = left_alone.is_some_and(|back| back <= young_until);
+            return if endangered { Vec::new() } else { vec![start.begins] };
+        }
+        let first = (start.born + *window.start() as Day).max(start.begins);
+        let days = self.class_days_in(first, start.born + *window.end() as Day).iter().copied();
+        days.take_while(|day| left_alone.is_none_or(|back| *day < back)).collect()
+    }
+
+    /// The first day on which people are back after they left seedlings, there since a day, alone for too long.
+    fn left_alone(&self, since: Day) -> Option<Day> {
+        let endurance = self.site.nursery.unattended_days as Day;
+        let too_long = self.absences.iter().filter(|gap| gap.alone > endurance);
+        too_long.filter(|gap| gap.back > since.max(0) && since <= gap.leave).map(|gap| gap.back).min()
+    }
+
+    /// Whether anything can come of it.
+    fn ripens(&self, crop: usize, start: &Start) -> bool {
+        let cuts = || self.first_cuts(crop, start.born).iter();
+        self.fields[crop].room.iter().any(Option::is_some)
+            && !self.moves(crop, start).is_empty()
+            && (!self.first_pulls(crop, start.born).is_empty()
+                || cuts().any(|cut| !self.regrowths(crop, *cut).is_empty()))
+    }
+}
