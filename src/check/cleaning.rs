@@ -2,7 +2,7 @@
 
 use super::subject::Subject;
 use super::violation::{Findings, Rule, Violation, count, say};
-use crate::domain::calendar::{days_between, plus_days};
+use crate::domain::calendar::plus_days;
 use crate::domain::site::{Site, Tank};
 use chrono::NaiveDate;
 
@@ -46,7 +46,7 @@ fn stays(subject: &Subject<'_>, site: &Site, tank: &Tank) -> Vec<Stay> {
 fn stretches(site: &Site, stays: &[Stay]) -> Vec<Stay> {
     let mut found: Vec<Stay> = Vec::new();
     for (from, leaves) in stays {
-        match found.last_mut().filter(|(_, until)| between(site, *from, *until)) {
+        match found.last_mut().filter(|(_, until)| meets(site, *from, *until)) {
             Some((_, until)) => *until = (*until).max(*leaves),
             None => found.push((*from, *leaves)),
         }
@@ -55,7 +55,7 @@ fn stretches(site: &Site, stays: &[Stay]) -> Vec<Stay> {
 }
 
 /// Whether plants that come on `from` meet others that leave on `until`, with no class day between.
-fn between(site: &Site, from: NaiveDate, until: NaiveDate) -> bool {
+fn meets(site: &Site, from: NaiveDate, until: NaiveDate) -> bool {
     let empty = |day: &NaiveDate| (until..=from).contains(day);
     from < until || !site.class_days.iter().any(empty)
 }
@@ -69,6 +69,6 @@ fn due(subject: &Subject<'_>, site: &Site, (came, limit): Stay, stays: &[Stay]) 
     let next = || days.iter().find(|day| **day > came && **day >= made).copied();
     let in_time = within.copied().filter(|day| *day >= made).or_else(next).unwrap_or(NaiveDate::MAX);
     let stood = stays.iter().filter(|(from, leaves)| *from < made && *leaves > made);
-    let kept = stood.map(|(_, leaves)| *leaves).max().filter(|_| days_between(came, made) > 0);
+    let kept = stood.map(|(_, leaves)| *leaves).max().filter(|_| came < made);
     kept.map_or(in_time, |leaves| leaves.max(in_time))
 }

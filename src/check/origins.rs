@@ -12,6 +12,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for known in &subject.batches {
         match known.batch.origin {
             Origin::InCups => in_cups(known, found),
+            Origin::Bought { .. } => kept_apart(known, found),
             Origin::Sown if known.wanted.sow == SowWish::InCups => {
                 let name = &known.wanted.crop.name;
                 found.push(complain(
@@ -55,6 +56,16 @@ fn offers(subject: &Subject<'_>, found: &mut Findings) {
     }
 }
 
+/// Nobody can tell on the first day whether they brought anything with them.
+fn kept_apart(known: &Known<'_>, found: &mut Findings) {
+    let moved = known.parts.iter().filter(|part| !part.part.lost_in_nursery());
+    if moved.into_iter().any(|part| part.part.transplant <= known.batch.sown) {
+        let message =
+            "bought seedlings are kept apart on the day they come, and moved on a later one".to_owned();
+        found.push(complain(Rule::Arrivals, known, message));
+    }
+}
+
 fn in_cups(known: &Known<'_>, found: &mut Findings) {
     let name = &known.wanted.crop.name;
     if known.wanted.crop.in_cups.is_none() || known.wanted.sow == SowWish::Nursery {
@@ -69,8 +80,8 @@ fn in_cups(known: &Known<'_>, found: &mut Findings) {
     }
     let tender = plus_days(known.batch.sown, known.figures().seedling_days());
     let alone = known.site.absences().into_iter().find(|absence| {
-        let leaves_them = (known.batch.sown..tender).contains(&absence.leave) && absence.back <= tender;
-        leaves_them && absence.alone > known.site.nursery.unattended_days
+        (known.batch.sown..tender).contains(&absence.leave)
+            && absence.alone > known.site.nursery.unattended_days
     });
     if let Some(absence) = alone {
         let message = format!(

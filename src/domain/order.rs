@@ -5,12 +5,12 @@
 //! once. Concentrates are counted for every filling of a tank and for all water its plants use, at full
 //! strength: an upper figure, see [`super::water`].
 
-use super::calendar::{DateSpan, plus_days};
+use super::calendar::{DateSpan, minus_days, plus_days};
 use super::crop::Crop;
 use super::ids::{CropId, SiteId, TankId};
 use super::plan::{Batch, Origin, Plan};
 use super::supplies::{Dose, SeedAmount, Stock};
-use super::term::Term;
+use super::term::{Arrival, Term};
 use super::water::{self, Solution};
 use chrono::{Datelike, Days, NaiveDate, Weekday};
 use std::collections::BTreeMap;
@@ -188,10 +188,11 @@ fn plugs(term: &Term, plan: &Plan) -> Option<ThingLine> {
 /// Seedlings that come for a batch.
 fn seedlings(term: &Term, batch: &Batch) -> Option<ThingLine> {
     let Origin::Bought { days } = batch.origin else { return None };
-    let offer = term.arrivals.iter().find(|arrival| {
-        (&arrival.crop, &arrival.site, arrival.date, arrival.days)
-            == (&batch.crop, &batch.site, batch.sown, days)
-    });
+    // Those that came on another day were born on the same one.
+    let born = |arrival: &&Arrival| minus_days(arrival.date, arrival.days) == batch.born();
+    let mut offers =
+        term.arrivals.iter().filter(|arrival| (&arrival.crop, &arrival.site) == (&batch.crop, &batch.site));
+    let offer = offers.find(born);
     let stock = Stock { on_hand: 0.0, pack: Some(1.0), price: offer.and_then(|offer| offer.price) };
     let what = Thing::Seedlings(batch.crop.clone(), days);
     Some(thing(term, what, stock, f64::from(batch.plugs), batch.sown))

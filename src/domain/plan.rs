@@ -49,14 +49,14 @@ pub struct Batch {
     pub crop: CropId,
     /// Where.
     pub site: SiteId,
-    /// When it begins: sown, or come as bought seedlings.
+    /// When it begins: sown, or come as bought seedlings; see [`Batch::born`] for its age.
     pub sown: NaiveDate,
     /// How it begins.
     pub origin: Origin,
     /// Plugs to sow, or cups where it is sown straight into them; of bought seedlings as many as come, of a standing batch
     /// the plants it began the term with.
     pub plugs: u32,
-    /// Seeds in one plug.
+    /// Seeds in one plug or cup, as usual for the crop even where none are laid.
     pub seeds_per_plug: u32,
     /// Plants in parts of equal dates, each in one tank.
     pub parts: Vec<Part>,
@@ -71,11 +71,11 @@ pub enum Origin {
     #[default]
     Sown,
     /// Sown straight into the cups of a tank, where every cup counts as a plant; those in which nothing comes up are part
-    /// of what does not survive.
+    /// of what does not survive, so that only what is lost later need be recorded.
     InCups,
     /// Bought as seedlings.
     Bought {
-        /// Their age on the day they come.
+        /// Their age on the day they come, in days since sowing, 1 to 120.
         days: u32,
     },
     /// It stood there before the term began, so that there is nothing to sow.
@@ -100,15 +100,24 @@ impl Origin {
         }
     }
 
+    /// Share of the plants counted in a tank that are there at all: of cups, those in which something grows.
+    pub fn growing(self, crop: &Crop) -> f64 {
+        if self == Self::InCups { crop.plants_per_plug() } else { 1.0 }
+    }
+
     /// Share of the plants counted in a tank that live until the harvest.
     pub fn survival(self, crop: &Crop) -> f64 {
-        let in_cup = if self == Self::InCups { crop.plants_per_plug() } else { 1.0 };
-        crop.tank_survival.value * in_cup
+        crop.tank_survival.value * self.growing(crop)
     }
 
     /// Whether seed is laid.
     pub fn is_sown(self) -> bool {
         matches!(self, Self::Sown | Self::InCups)
+    }
+
+    /// Whether seedlings come from outside.
+    pub fn is_bought(self) -> bool {
+        matches!(self, Self::Bought { .. })
     }
 }
 

@@ -89,9 +89,21 @@ pub struct Solution {
     pub filled: Option<NaiveDate>,
     /// Class days on which the whole solution is changed.
     pub changes: Vec<NaiveDate>,
-    /// Class days on which the tank is empty, drained, scrubbed and filled anew.
-    pub cleanings: Vec<NaiveDate>,
+    /// When it is cleaned.
+    pub cleanings: Vec<Cleaning>,
 }
+
+/// A cleaning of a tank.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Cleaning {
+    /// Class day on which the tank is empty, drained and scrubbed.
+    pub day: NaiveDate,
+    /// Day on which it is filled anew for the plants that come next: the same day, or a later one.
+    pub filled: NaiveDate,
+}
+
+/// Days before a cleaning in which a change of the solution is not worth its water and nutrients (common practice, no source).
+const CLEANED_SOON: i64 = 10;
 
 impl Solution {
     /// Works out the days: filled when the first plants come, changed on the first class day `weeks` weeks
@@ -107,9 +119,13 @@ impl Solution {
         let mut changes = Vec::new();
         for &day in &site.class_days {
             let due = days_between(last, day) >= 7 * i64::from(term.supplies.change_weeks);
-            if cleanings.contains(&day) {
-                last = stays.next_arrival(day).unwrap_or(day);
-            } else if due && standing(plan, &site.id, tank, day).next().is_some() {
+            let soon = |cleaning: &&Cleaning| (0..=CLEANED_SOON).contains(&days_between(day, cleaning.day));
+            if let Some(cleaning) = cleanings.iter().find(|cleaning| cleaning.day == day) {
+                last = cleaning.filled;
+            } else if due
+                && !cleanings.iter().any(|cleaning| soon(&cleaning))
+                && standing(plan, &site.id, tank, day).next().is_some()
+            {
                 changes.push(day);
                 last = day;
             }
@@ -144,7 +160,7 @@ impl Stays {
 
     /// Class days on which the tank is to be cleaned: each time the last on which it is empty before the limit is over,
     /// unless no plants come any more.
-    fn cleanings(&self, term: &Term, site: &Site) -> Vec<NaiveDate> {
+    fn cleanings(&self, term: &Term, site: &Site) -> Vec<Cleaning> {
         let Some(weeks) = term.rules.clean_every else { return Vec::new() };
         let stays_over = |day: NaiveDate| self.0.iter().any(|(came, leaves)| *came < day && day < *leaves);
         let last = self.0.iter().map(|(_, leaves)| *leaves).max();
@@ -156,7 +172,7 @@ impl Stays {
             let (within, late): (Vec<NaiveDate>, Vec<NaiveDate>) = empty.partition(|day| *day <= limit);
             let Some(day) = within.last().or(late.first()).copied().filter(|_| last > limit) else { break };
             next = self.next_arrival(day);
-            found.extend(next.map(|_| day));
+            found.extend(next.map(|filled| Cleaning { day, filled }));
         }
         found
     }

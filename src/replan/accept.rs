@@ -12,7 +12,8 @@ use super::replay::replay;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Kind, What};
-use crate::domain::plan::Plan;
+use crate::domain::plan::{Origin, Plan};
+use crate::domain::state::TankOut;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 use said::Said;
@@ -70,7 +71,7 @@ fn can_be(known: &Known<'_>, said: &Said<'_>, entry: &Entry) -> Result<(), Refus
     names_exist(known, entry)?;
     said_once(said, entry)?;
     days::fits_the_calendar(known, said, entry)?;
-    tank_is_in_use(said, entry)?;
+    tank_is_in_use(known, said, entry)?;
     samples_are_of_the_harvest(entry)?;
     holes_exist(known, entry)?;
     cut_plants_grow_again(known, entry)
@@ -145,21 +146,33 @@ fn said_once(said: &Said<'_>, entry: &Entry) -> Result<(), Refusal> {
     twin.map_or(Ok(()), |twin| Err(Refusal::Twice { entry: twin.id, adds_up }))
 }
 
-fn tank_is_in_use(said: &Said<'_>, entry: &Entry) -> Result<(), Refusal> {
-    let (Some(tank), Some(site)) = (entry.what.tank(), &entry.site) else {
-        return Ok(());
-    };
+fn tank_is_in_use(known: &Known<'_>, said: &Said<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let Some(site) = &entry.site else { return Ok(()) };
     let others: Vec<&Entry> = said.of_tanks().filter(|other| Some(other.id) != entry.replaces).collect();
-    let out = outages(&others)
-        .into_iter()
-        .find(|out| (&out.site, &out.tank) == (site, tank) && out.holds_on(entry.day));
-    match (&entry.what, out) {
-        (What::Transplanted { .. } | What::TankOut { .. }, Some(out)) => {
-            Err(Refusal::OutOfUse { tank: tank.clone(), from: out.from, entry: out.entry })
-        }
-        (What::TankBack { .. }, None) => Err(Refusal::InUse(tank.clone())),
-        _ => Ok(()),
+    let outages = outages(&others);
+    let out = |tank: &TankId| {
+        let of_tank = |out: &&TankOut| (&out.site, &out.tank) == (site, tank);
+        outages.iter().filter(of_tank).find(|out| out.holds_on(entry.day))
+    };
+    if let (What::TankBack { tank }, None) = (&entry.what, entry.what.tank().and_then(out)) {
+        return Err(Refusal::InUse(tank.clone()));
     }
+    let tanks: Vec<&TankId> = match &entry.what {
+        What::Transplanted { tank, .. } | What::TankOut { tank, .. } => vec![tank],
+        What::Sown { batch, .. } => cups_of(known, batch),
+        _ => Vec::new(),
+    };
+    match tanks.into_iter().find_map(|tank| Some((tank, out(tank)?))) {
+        Some((tank, out)) => Err(Refusal::OutOfUse { tank: tank.clone(), from: out.from, entry: out.entry }),
+        None => Ok(()),
+    }
+}
+
+/// Tanks that a batch is sown straight into.
+fn cups_of<'a>(known: &Known<'a>, batch: &BatchId) -> Vec<&'a TankId> {
+    let batches = known.plan.batches.iter().filter(|other| other.id == *batch);
+    let in_cups = batches.filter(|batch| batch.origin == Origin::InCups);
+    in_cups.flat_map(|batch| &batch.parts).map(|part| &part.tank).collect()
 }
 
 fn samples_are_of_the_harvest(entry: &Entry) -> Result<(), Refusal> {

@@ -50,24 +50,22 @@ fn sown(plan: &mut Plan, entry: &Entry, past: &[&Entry]) {
     let Some(at) = plan.batches.iter().position(|batch| Some(&batch.id) == entry.what.batch()) else {
         return;
     };
-    let (crop, site, origin) =
-        (plan.batches[at].crop.clone(), plan.batches[at].site.clone(), plan.batches[at].origin);
-    let twin = |other: &Batch| {
-        other.origin == origin && (&other.crop, &other.site, other.sown) == (&crop, &site, entry.day)
-    };
     let batch = &plan.batches[at];
+    let (crop, site, mut origin) = (batch.crop.clone(), batch.site.clone(), batch.origin);
+    if let Origin::Bought { days } = &mut origin {
+        // What comes on another day is older or younger.
+        *days = (i64::from(*days) + days_between(batch.sown, entry.day)).max(1) as u32;
+    }
+    let twin = |other: &Batch| {
+        other.id != batch.id
+            && (&other.crop, &other.site, other.sown, other.origin) == (&crop, &site, entry.day, origin)
+    };
     let before = |other: &&Entry| other.what.batch() == Some(&batch.id) && other.day < entry.day;
     let lost_before = batch.parts.iter().any(|part| part.lost.is_some_and(|lost| lost < entry.day));
     let happened =
         lost_before || past.iter().any(|other| before(other) && other.what.kind() != journal::Kind::Note);
     if !happened && !plan.batches.iter().any(twin) {
-        let batch = &mut plan.batches[at];
-        if let Origin::Bought { days } = &mut batch.origin {
-            // What comes on another day is older or younger.
-            let later = days_between(batch.sown, entry.day);
-            *days = (i64::from(*days) + later).max(1) as u32;
-        }
-        batch.sown = entry.day;
+        (plan.batches[at].sown, plan.batches[at].origin) = (entry.day, origin);
     }
 }
 
@@ -97,7 +95,7 @@ impl View<'_> {
         let mut part = Part {
             plants: lot.plants,
             tank: lot.tank.clone(),
-            transplant: lot.moved().or(planned.map(|part| part.transplant)).unwrap_or(self.today),
+            transplant: self.moved(lot),
             holes: lot.holes.clone(),
             kept_empty: lot.kept_empty.clone(),
             cuts_before: planned.map_or(0, |part| part.cuts_before),
@@ -118,6 +116,15 @@ impl View<'_> {
             _ => {}
         }
         part
+    }
+
+    /// When a lot came into its tank, or will. What is sown straight into cups came when its batch was sown.
+    fn moved(&self, lot: &Lot) -> NaiveDate {
+        let moved = lot.moved();
+        if moved.is_some() && self.replay.batch.origin == Origin::InCups {
+            return self.sown;
+        }
+        moved.or(self.planned(lot).map(|part| part.transplant)).unwrap_or(self.today)
     }
 
     /// The harvests that were taken, and those that are still planned.

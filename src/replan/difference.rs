@@ -4,7 +4,7 @@ use crate::domain::calendar::Week;
 use crate::domain::difference::{BatchChange, Change, Detail, Difference, TaskTally, WeekChange};
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, TankId};
-use crate::domain::plan::{Batch, Plan, Serving};
+use crate::domain::plan::{Batch, Origin, Plan, Serving};
 use crate::domain::tasks::{Task, TaskKind, tasks};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
@@ -134,6 +134,8 @@ fn compare(before: Option<&Task>, after: Option<&Task>, tally: &mut TaskTally) -
         let (before, after) = (old.batch.plugs, new.batch.plugs);
         if (before, old.batch.seeds_per_plug) != (after, new.batch.seeds_per_plug) {
             details.push(Detail::Plugs { before, after });
+        } else if new.batch.origin == Origin::InCups && places(old) != places(new) {
+            details.push(Detail::Place);
         }
     } else if old.plants() != new.plants() {
         let (kind, number, day) = (new.kind, new.number, new.date);

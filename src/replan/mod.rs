@@ -129,12 +129,15 @@ fn holds(term: &Term, plan: &Plan, standing: &Plan) -> bool {
     standing.batches == plan.batches && check::check(term, plan).is_empty()
 }
 
-/// What people know of each batch, told of the batch that was really sown: only the sowing day tells two of a crop apart.
+/// What people know of each batch, told of the batch that was really sown: day and way of its beginning tell two of a crop
+/// apart.
 fn sown_as(plan: &Plan, standing: &Plan) -> Plan {
     let mut known = plan.clone();
     for batch in &mut known.batches {
         let really = standing.batches.iter().find(|other| other.id == batch.id);
-        batch.sown = really.map_or(batch.sown, |really| really.sown);
+        if let Some(really) = really {
+            (batch.sown, batch.origin) = (really.sown, really.origin);
+        }
     }
     known.number_tasks(Some(plan), None);
     known

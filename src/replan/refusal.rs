@@ -135,6 +135,8 @@ pub enum Refusal {
         /// Days the crop needs at least to come up.
         days: u32,
     },
+    /// The batch was sown straight into cups and never stood in the nursery.
+    InCups(BatchId),
     /// More plugs than stand in the nursery.
     TooManyPlugs {
         /// The batch.

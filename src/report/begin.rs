@@ -1,9 +1,11 @@
 //! How a batch begins, in words: sown in the nursery, sown straight into cups, or bought.
 
 use super::words::{and, counted, holes, short_day};
+use crate::domain::ids::TankId;
 use crate::domain::plan::{Batch, Origin};
 use crate::domain::state::Work;
-use crate::domain::tasks::{Task, TaskKind};
+use crate::domain::tasks::TaskKind;
+use std::collections::BTreeMap;
 
 /// For seedlings from outside (common practice, no source).
 pub(super) const BOUGHT: &str = "Before bought seedlings come into the room, look at the undersides of their leaves: no \
@@ -47,16 +49,17 @@ pub(super) fn in_table(batch: &Batch) -> (String, String) {
     }
 }
 
-/// Where seed is laid straight into cups: `tank a, holes 1-4, and tank b, hole 7`. Empty for other tasks.
-pub(super) fn places(task: &Task) -> String {
-    if task.kind != TaskKind::Sow || task.batch.origin != Origin::InCups {
-        return String::new();
+/// Where seed is laid straight into cups: `tank a, holes 1-4, and tank b, hole 7`. Empty for other batches.
+pub(super) fn places(batch: &Batch) -> String {
+    let mut tanks: BTreeMap<&TankId, Vec<u32>> = BTreeMap::new();
+    for part in batch.parts.iter().filter(|_| batch.origin == Origin::InCups) {
+        tanks.entry(&part.tank).or_default().extend(&part.holes);
     }
-    let tanks = task
-        .handfuls()
-        .into_iter()
-        .map(|handful| format!("tank {}, {}", handful.tank, holes(&handful.holes)));
-    and(&tanks.collect::<Vec<_>>())
+    for holes in tanks.values_mut() {
+        holes.sort_unstable();
+    }
+    let told = tanks.iter().map(|(tank, numbers)| format!("tank {tank}, {}", holes(numbers)));
+    and(&told.collect::<Vec<_>>())
 }
 
 /// What there is to sow and to buy in all, in sentences.

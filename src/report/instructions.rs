@@ -17,7 +17,7 @@ pub fn title(term: &Term, task: &Task) -> String {
     let plants = counted(task.plants(), "plant");
     match task.kind {
         TaskKind::Sow => {
-            let does = if task.batch.origin.is_sown() { "Sow" } else { "Take in" };
+            let does = if task.batch.origin.is_bought() { "Take in" } else { "Sow" };
             format!("{does} {crop} ({id}): {}", begin::amount(task.batch, task.batch.plugs))
         }
         TaskKind::Transplant => format!("Transplant {crop} ({id}): {plants}"),
@@ -61,7 +61,7 @@ fn sow(term: &Term, task: &Task, crop: Option<&Crop>) -> Vec<String> {
             lines.push(format!(
                 "Sow {amount} = {}, straight into {}.",
                 counted(batch.seeds(), "seed"),
-                begin::places(task)
+                begin::places(task.batch)
             ));
             lines.extend(crop.and_then(|crop| crop.in_cups.as_ref()).map(|how| how.value.clone()));
             lines.push(format!("Label the tank with {} and today's date.", batch.id));

@@ -7,6 +7,7 @@ pub mod batches;
 mod begin;
 pub mod cautions;
 pub mod changes;
+mod cleaning;
 pub mod crops;
 pub mod glance;
 mod grid;

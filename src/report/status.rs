@@ -1,5 +1,6 @@
 //! How a term stands: tanks, trays, batches with their next step, losses, and the serving days ahead.
 
+use super::begin;
 use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::stands::{cells, next_step, outage, outage_in_words, taken, tray};
@@ -21,7 +22,7 @@ pub fn list(term: &Term, plan: &Plan, state: &State, today: NaiveDate, look: &Lo
     for site in &term.sites {
         text = format!("{text}\n{}\n", look.paint(Mood::Heading, &site.name));
         text.push_str(&room(term, state, site, look));
-        text.push_str(&batches(term, state, site, look));
+        text.push_str(&batches((term, plan), state, site, look));
     }
     text.push('\n');
     text.push_str(&servings((term, plan), state, today, look));
@@ -41,7 +42,7 @@ fn room(term: &Term, state: &State, site: &Site, look: &Look) -> String {
     text
 }
 
-fn batches(term: &Term, state: &State, site: &Site, look: &Look) -> String {
+fn batches((term, plan): (&Term, &Plan), state: &State, site: &Site, look: &Look) -> String {
     let here: Vec<&BatchState> = state.batches.iter().filter(|batch| batch.site == site.id).collect();
     let unsown = |batch: &&&BatchState| batch.sown.is_none();
     let overdue = |batch: &BatchState| {
@@ -55,7 +56,7 @@ fn batches(term: &Term, state: &State, site: &Site, look: &Look) -> String {
         let headings = ["Batch", "Crop", "Sown", "Nursery", "In tanks", "Lost", "Weighed", "Next step"];
         let mut grid = Grid::new(look, &headings).right(&[5, 6]);
         for batch in shown {
-            grid.row(row(term, state, batch, look));
+            grid.row(row((term, plan), state, batch, look));
         }
         text.push_str(&grid.draw(look));
     }
@@ -67,7 +68,7 @@ fn batches(term: &Term, state: &State, site: &Site, look: &Look) -> String {
     text
 }
 
-fn row(term: &Term, state: &State, batch: &BatchState, look: &Look) -> Vec<String> {
+fn row((term, plan): (&Term, &Plan), state: &State, batch: &BatchState, look: &Look) -> Vec<String> {
     let or_none = |text: String| if text.is_empty() { "-".to_owned() } else { text };
     vec![
         batch.batch.to_string(),
@@ -77,12 +78,15 @@ fn row(term: &Term, state: &State, batch: &BatchState, look: &Look) -> Vec<Strin
         or_none(places(batch)),
         or_none(if batch.lost > 0 { batch.lost.to_string() } else { String::new() }),
         or_none(if batch.grams > 0.0 { look.grams(batch.grams) } else { String::new() }),
-        next_step(state, &batch.batch).map_or_else(|| "none planned".to_owned(), |step| next(step, look)),
+        next_step(state, &batch.batch)
+            .map_or_else(|| "none planned".to_owned(), |step| next(plan, step, look)),
     ]
 }
 
-fn next(step: &Step, look: &Look) -> String {
-    let text = format!("{} {}", step.work, short_day(step.day));
+fn next(plan: &Plan, step: &Step, look: &Look) -> String {
+    let batch = plan.batches.iter().find(|batch| batch.id == step.batch);
+    let work = batch.map_or_else(|| step.work.to_string(), |batch| begin::work(step.work, batch.origin));
+    let text = format!("{work} {}", short_day(step.day));
     match step.progress {
         Progress::Overdue => look.paint(Mood::Warn, &format!("{text}, overdue")),
         Progress::Due => format!("{text}, today"),

@@ -17,7 +17,7 @@ pub fn batch(term: &Term, batch: &Batch, look: &Look) -> String {
     text.push_str(&look.wrap(&sowing(term, batch)));
     for part in &batch.parts {
         if part.lost_in_nursery() {
-            text.push_str(&look.wrap(&lost(part)));
+            text.push_str(&look.wrap(&lost(batch, part)));
             continue;
         }
         text.push_str(&look.wrap(&format!(
@@ -32,7 +32,7 @@ pub fn batch(term: &Term, batch: &Batch, look: &Look) -> String {
             text.push_str(&look.wrap_after("  ", &harvest_steps(part, harvest, look)));
         }
         if part.lost.is_some() {
-            text.push_str(&look.wrap_after("  ", &lost(part)));
+            text.push_str(&look.wrap_after("  ", &lost(batch, part)));
         }
     }
     text.push_str(&look.wrap(&format!("In all {} ready to eat.", look.grams(batch.grams()))));
@@ -50,7 +50,10 @@ fn held(term: &Term, batch: &Batch, part: &Part) -> String {
     }
 }
 
-fn lost(part: &Part) -> String {
+fn lost(batch: &Batch, part: &Part) -> String {
+    if part.lost_in_nursery() && batch.origin == Origin::InCups {
+        return format!("{} not sown after all.", counted(part.plants, "cup"));
+    }
     let place = if part.lost_in_nursery() { " in the nursery" } else { "" };
     part.lost.map_or_else(String::new, |date| {
         format!("{} lost{place} by {}.", counted(part.plants, "plant"), day(date))

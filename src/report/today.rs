@@ -1,10 +1,11 @@
 //! What is to be done on a day, and what stands, site by site.
 
+use super::cleaning;
 use super::look::{Look, Mood};
 use super::stands::{cells, outage, outage_in_words, taken, tanks, tray};
 use super::words::{counted, crop_name, day, long_day};
 use super::work_list;
-use crate::domain::calendar::days_between;
+use crate::domain::calendar::{DateSpan, days_between};
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
 use crate::domain::state::{BatchState, Progress, State, Step};
@@ -26,10 +27,11 @@ pub fn list(term: &Term, plan: &Plan, state: &State, today: NaiveDate, look: &Lo
             text.push_str("The class of this day was recorded as lost.\n");
         }
         text.push_str(&work((term, plan), state, site, &here, today, look));
+        text.push_str(&cleaning::lines(term, plan, site, DateSpan { first: today, last: today }, look));
         text.push_str(&standing(term, state, site, today, look));
     }
     text.push('\n');
-    text.push_str(&work_list::notes(&now, look));
+    text.push_str(&work_list::notes(plan, &now, look));
     text
 }
 

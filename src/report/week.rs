@@ -2,11 +2,12 @@
 
 use super::begin;
 use super::cautions;
+use super::cleaning;
 use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::room::{HolesInUse, cells, holes};
 use super::words::{self, counted, crop_name, day, numbers};
-use crate::domain::calendar::Week;
+use crate::domain::calendar::{DateSpan, Week};
 use crate::domain::growth::Way;
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
@@ -27,6 +28,8 @@ pub fn list(term: &Term, plan: &Plan, week: Week, look: &Look) -> String {
         text.push('\n');
         let here: Vec<&Task> = in_week.iter().filter(|task| task.batch.site == site.id).collect();
         text.push_str(&site_tasks(term, site, week, &here, look));
+        let span = DateSpan { first: week.monday(), last: week.sunday() };
+        text.push_str(&cleaning::lines(term, plan, site, span, look));
         text.push_str(&use_lines(term, plan, site, week, look));
     }
     text.push('\n');
@@ -48,7 +51,7 @@ fn notes(term: &Term, tasks: &[Task], look: &Look) -> String {
         (TaskKind::Transplant, cautions::TANK),
         (TaskKind::Harvest, cautions::HARVEST),
     ] {
-        let bought = |task: &Task| kind == TaskKind::Sow && !task.batch.origin.is_sown();
+        let bought = |task: &Task| kind == TaskKind::Sow && task.batch.origin.is_bought();
         if tasks.iter().any(|task| task.kind == kind && !bought(task)) {
             text.push_str(&look.wrap(caution));
         }
@@ -77,7 +80,7 @@ fn site_tasks(term: &Term, site: &Site, week: Week, here: &[&Task], look: &Look)
     }
     let mut grid = Grid::new(look, &["Day", "Task", "Batch", "Crop", "What to do", "Expect"]).right(&[5]);
     for task in here {
-        for (index, (what, expect)) in lines(task, look).into_iter().enumerate() {
+        for (index, (what, expect)) in lines(term, task, look).into_iter().enumerate() {
             let mut row = if index == 0 {
                 vec![
                     day(task.date),
@@ -96,14 +99,14 @@ fn site_tasks(term: &Term, site: &Site, week: Week, here: &[&Task], look: &Look)
 }
 
 /// What to do and what to expect, one line for all plants of a tank with which the same is done.
-fn lines(task: &Task, look: &Look) -> Vec<(String, String)> {
+fn lines(term: &Term, task: &Task, look: &Look) -> Vec<(String, String)> {
     if task.kind == TaskKind::Sow {
         return vec![(
-            [begin::amount(task.batch, task.batch.plugs), begin::places(task)]
+            [begin::amount(task.batch, task.batch.plugs), begin::places(task.batch)]
                 .join(" ")
                 .trim_end()
                 .to_owned(),
-            counted(task.plants(), "plant"),
+            counted(expected(term, task), "plant"),
         )];
     }
     let handfuls = task.handfuls();
@@ -113,6 +116,12 @@ fn lines(task: &Task, look: &Look) -> Vec<(String, String)> {
         lines.push((words::meant_for(task.serves().into_keys()), String::new()));
     }
     lines
+}
+
+/// Plants that will grow; of cups, in some nothing will.
+fn expected(term: &Term, task: &Task) -> u32 {
+    let share = term.crop(&task.batch.crop).map_or(1.0, |wanted| task.batch.origin.growing(&wanted.crop));
+    (f64::from(task.plants()) * share + 1e-9).floor() as u32
 }
 
 fn handful_line(kind: TaskKind, handful: &Handful, look: &Look) -> (String, String) {

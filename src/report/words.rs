@@ -171,8 +171,9 @@ pub fn reason_in_full(shortfall: Shortfall) -> &'static str {
             "something failed, or more was asked for, and what is sown now comes too late to make up for it."
         }
         Shortfall::Search => {
-            "whole plants and smallest batches do not fit more closely, or the search ended early. \
-             Planning again with more time may help."
+            "whole plants and smallest batches do not fit more closely, tanks that must be emptied to be cleaned \
+             stand in the way, or the search ended early. Planning again with more time may help, and so may a longer \
+             clean-every."
         }
     }
 }

@@ -44,7 +44,9 @@ fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
     let plants = counted(step.number, "plant");
     let tank = step.tank.as_ref().map(ToString::to_string).unwrap_or_default();
     match step.work {
-        Work::Sow => batch(plan, step).map_or_else(String::new, |batch| begin::amount(batch, step.number)),
+        Work::Sow => batch(plan, step).map_or_else(String::new, |batch| {
+            [begin::amount(batch, step.number), begin::places(batch)].join(" ").trim_end().to_owned()
+        }),
         Work::Transplant => {
             let parts = || batch(plan, step).into_iter().flat_map(|batch| &batch.parts);
             let here = |part: &&Part| part.transplant == step.day && Some(&part.tank) == step.tank.as_ref();
@@ -72,7 +74,7 @@ fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
 /// The work in a few words: `sow 10 plugs x 2 seeds`, `move 9 plants to tank blue ...`.
 pub(super) fn in_words(plan: &Plan, state: &State, step: &Step) -> String {
     let lead = match step.work {
-        Work::Sow if batch(plan, step).is_some_and(|batch| !batch.origin.is_sown()) => "take in ",
+        Work::Sow if batch(plan, step).is_some_and(|batch| batch.origin.is_bought()) => "take in ",
         Work::Sow => "sow ",
         Work::Transplant => "move ",
         Work::Harvest => "",
@@ -117,15 +119,19 @@ fn batch<'a>(plan: &'a Plan, step: &Step) -> Option<&'a Batch> {
 }
 
 /// How to cut, and the cautions, as far as these steps need them.
-pub(super) fn notes(steps: &[&Step], look: &Look) -> String {
+pub(super) fn notes(plan: &Plan, steps: &[&Step], look: &Look) -> String {
     let mut text = String::new();
     for (work, caution) in [
         (Work::Sow, cautions::SOWING),
         (Work::Transplant, cautions::TANK),
         (Work::Harvest, cautions::HARVEST),
     ] {
-        if steps.iter().any(|step| step.work == work) {
+        let bought = |step: &Step| batch(plan, step).is_some_and(|batch| batch.origin.is_bought());
+        if steps.iter().any(|step| step.work == work && !(work == Work::Sow && bought(step))) {
             text.push_str(&look.wrap(caution));
+        }
+        if steps.iter().any(|step| work == Work::Sow && step.work == work && bought(step)) {
+            text.push_str(&look.wrap(begin::BOUGHT));
         }
     }
     text.push_str(&look.wrap(cautions::LOCAL_RULES));

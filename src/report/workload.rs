@@ -48,6 +48,7 @@ impl WeekWork {
 pub fn minutes(term: &Term, task: &Task) -> f64 {
     let price = term.rules.minutes;
     match task.kind {
+        TaskKind::Sow if task.batch.origin.is_bought() => 0.0,
         TaskKind::Sow => f64::from(task.batch.plugs) * price.sow,
         TaskKind::Transplant => f64::from(task.plants()) * price.transplant,
         TaskKind::Harvest => f64::from(task.plants()) * price.harvest,

@@ -35,7 +35,8 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
             Serving {
                 date: wanted.date,
                 target: wanted.grams,
-                planned: planned.clamp(0.0, wanted.grams),
+                // An empty sum is -0.
+                planned: planned.clamp(0.0, wanted.grams) + 0.0,
                 shortfall: None,
             }
         })
@@ -136,7 +137,7 @@ fn write_harvest(
         date: net.date(site.class_days[usize::from(index)]),
         way,
         number: candidate.cuts_before + position as u32 + 1,
-        grams: ground.expected(candidate)(standing_grams, way) * f64::from(part.plants),
+        grams: ground.expected(candidate, standing_grams, way) * f64::from(part.plants),
         arithmetic: Arithmetic {
             days: days.max(0) as u32,
             standing_grams,
@@ -164,7 +165,8 @@ fn name(batches: &mut [Batch], previous: Option<&Plan>, today: NaiveDate) -> u32
         batches.iter().filter(|batch| batch.is_standing()).map(|batch| batch.id.clone()).collect();
     let nameless = |batch: &&mut Batch| batch.id.as_str().is_empty();
     for batch in batches.iter_mut().filter(nameless) {
-        let same = heirs(known, batch, &taken).find(|other| other.sown == batch.sown);
+        let same = heirs(known, batch, &taken)
+            .find(|other| (other.sown, other.origin) == (batch.sown, batch.origin));
         if let Some(id) = same.map(|other| other.id.clone()) {
             taken.insert(id.clone());
             batch.id = id;

@@ -62,7 +62,11 @@ impl<'n> Ground<'n> {
         for (site_index, site) in net.sites.iter().enumerate() {
             for crop in 0..site.fields.len() {
                 for start in net.starts(site_index, crop) {
-                    if net.today.is_none_or(|today| start.begins >= today) {
+                    let own = Grown { site: site_index, crop, start };
+                    if net.today.is_none_or(|today| start.begins >= today)
+                        && !grown.contains(&own)
+                        && !net.came_early(grown, &own)
+                    {
                         let offer = net.offer(site_index, crop, &start);
                         let offered = offer.map(|arrival| arrival.plants as i32);
                         candidates
@@ -234,16 +238,16 @@ impl<'n> Ground<'n> {
         candidate: &Candidate,
         path: &'a Path,
     ) -> impl Iterator<Item = (Index, f64)> + 'a {
-        let expected = self.expected(candidate);
-        self.harvests(candidate, path).map(move |(day, way, standing)| (day, expected(standing, way)))
+        let growing = &self.net.sites[candidate.site].fields[candidate.crop].growing;
+        let there = candidate.start.origin.growing(growing.crop);
+        let harvests = self.harvests(candidate, path);
+        harvests.map(move |(day, way, standing)| (day, there * growing.expected(standing, way)))
     }
 
     /// Ready-to-eat grams to expect from one plant, given what stands in one and the way it is harvested.
-    pub(super) fn expected(&self, candidate: &Candidate) -> impl Fn(f64, Way) -> f64 + 'n {
-        let growing = self.net.sites[candidate.site].fields[candidate.crop].growing;
-        let crop = growing.crop;
-        let living = candidate.start.origin.survival(crop) / crop.tank_survival.value;
-        move |standing, way| living * growing.expected(standing, way)
+    pub(super) fn expected(&self, candidate: &Candidate, standing: f64, way: Way) -> f64 {
+        let growing = &self.net.sites[candidate.site].fields[candidate.crop].growing;
+        candidate.start.origin.growing(growing.crop) * growing.expected(standing, way)
     }
 
     /// Days on which plants cut on `day` may be harvested again.

@@ -34,14 +34,15 @@ pub(super) struct OldPart {
     pub(super) holes: Vec<u32>,
 }
 
-/// The batches that were sown before today.
+/// The batches that were sown before today, or of which something was lost today already.
 pub(super) fn grown(net: &Network, plan: &Plan) -> Vec<Grown> {
     let mut all: Vec<Grown> = plan
         .batches
         .iter()
         .filter(|batch| !batch.is_standing())
-        .filter_map(|batch| place(net, batch))
-        .filter(|grown| net.today.is_some_and(|today| grown.start.begins < today))
+        .filter_map(|batch| Some((place(net, batch)?, batch.lost() > 0)))
+        .filter(|(grown, lost)| *lost || net.today.is_some_and(|today| grown.start.begins < today))
+        .map(|(grown, _)| grown)
         .filter(|grown| index(net, grown.site, grown.start.begins).is_some())
         .collect();
     all.sort_unstable();

@@ -1,6 +1,7 @@
 //! How a batch can begin at a site: sown in the nursery, sown straight into cups, or bought.
 
-use super::network::{Day, Network, SiteNet};
+use super::candidate::Grown;
+use super::network::{AbsenceNet, Day, Network, SiteNet};
 use crate::domain::calendar::days_between;
 use crate::domain::plan::Origin;
 use crate::domain::term::{Arrival, SowWish};
@@ -47,6 +48,16 @@ impl Network<'_> {
         })
     }
 
+    /// Whether bought seedlings are those of a batch that came on another day than was offered.
+    pub(super) fn came_early(&self, grown: &[Grown], own: &Grown) -> bool {
+        let same = |other: &&Grown| {
+            (other.site, other.crop, other.start.born) == (own.site, own.crop, own.start.born)
+                && other.start.origin.is_bought()
+                && self.offer(other.site, other.crop, &other.start).is_none()
+        };
+        own.start.origin.is_bought() && grown.iter().any(|other| same(&other))
+    }
+
     /// Every way to begin a batch of a crop at a site with anything to come of it.
     pub(super) fn starts(&self, site: usize, crop: usize) -> Vec<Start> {
         let (own, wanted) = (&self.sites[site], &self.term.crops[crop]);
@@ -70,23 +81,25 @@ impl SiteNet<'_> {
     /// longer than the nursery can stand.
     pub(super) fn moves(&self, crop: usize, start: &Start) -> Vec<Day> {
         let window = &self.fields[crop].nursery;
-        let left_alone = self.left_alone(start.begins);
+        let mut too_long = self.left_alone(start.begins);
         if !start.waits() {
             // What comes up in a cup is as tender as in the nursery.
             let young_until = start.begins + *window.start() as Day;
-            let endangered = left_alone.is_some_and(|back| back <= young_until);
+            let endangered = too_long.any(|gap| gap.leave < young_until);
             return if endangered { Vec::new() } else { vec![start.begins] };
         }
-        let first = (start.born + *window.start() as Day).max(start.begins);
+        let back = too_long.map(|gap| gap.back).min();
+        // Bought seedlings are kept apart at first.
+        let first = (start.born + *window.start() as Day).max(start.begins + 1);
         let days = self.class_days_in(first, start.born + *window.end() as Day).iter().copied();
-        days.take_while(|day| left_alone.is_none_or(|back| *day < back)).collect()
+        days.take_while(|day| back.is_none_or(|back| *day < back)).collect()
     }
 
-    /// The first day on which people are back after they left seedlings, there since a day, alone for too long.
-    fn left_alone(&self, since: Day) -> Option<Day> {
+    /// Absences in which seedlings that are there since a day are left alone for too long.
+    fn left_alone(&self, since: Day) -> impl Iterator<Item = &AbsenceNet> {
         let endurance = self.site.nursery.unattended_days as Day;
-        let too_long = self.absences.iter().filter(|gap| gap.alone > endurance);
-        too_long.filter(|gap| gap.back > since.max(0) && since <= gap.leave).map(|gap| gap.back).min()
+        let there = move |gap: &&AbsenceNet| gap.back > since.max(0) && since <= gap.leave;
+        self.absences.iter().filter(move |gap| gap.alone > endurance).filter(there)
     }
 
     /// Whether anything can come of it.

@@ -10,7 +10,7 @@ use proptest::sample::select;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, SiteId, TankId};
 use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, TargetHolds, What};
-use sowtide::domain::plan::{Batch, Plan};
+use sowtide::domain::plan::{Batch, Origin, Plan};
 use sowtide::domain::state::{BatchState, State};
 use sowtide::domain::term::Term;
 use sowtide::domain::units::Units;
@@ -182,7 +182,7 @@ fn as_planned(plan: &Plan, until: NaiveDate, term: &Term) -> Vec<(NaiveDate, Sit
             ));
         }
         for part in &batch.parts {
-            if !stood_in_tank(term, batch) {
+            if !stood_in_tank(term, batch) && batch.origin != Origin::InCups {
                 *moves.entry((part.transplant, &part.tank)).or_default() += part.plants;
             }
             for harvest in &part.harvests {

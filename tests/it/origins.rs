@@ -7,16 +7,18 @@ use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{figure, head, young};
 use crate::support::day;
 use crate::support::sheets::whole_term;
-use chrono::Weekday::{Fri, Tue};
+use chrono::NaiveDate;
+use chrono::Weekday::{Fri, Mon, Thu, Tue, Wed};
 use sowtide::check::{Rule, check};
-use sowtide::domain::calendar::Week;
+use sowtide::domain::calendar::{DateSpan, DaysOff, DaysOffKind, Week};
 use sowtide::domain::ids::{CropId, SiteId};
 use sowtide::domain::journal::{Amount, Journal, Place, What};
 use sowtide::domain::order::{Thing, order};
-use sowtide::domain::plan::{Origin, Plan};
+use sowtide::domain::plan::{Batch, Origin, Plan};
 use sowtide::domain::tasks::{TaskKind, tasks};
 use sowtide::domain::term::{Arrival, SowWish, Term, WantedCrop};
 use sowtide::domain::units::Units;
+use sowtide::replan::accept::{Known, accept};
 use sowtide::report::sheets::{Kind, Paper, files};
 use sowtide::report::{Look, room, week};
 
@@ -111,6 +113,47 @@ fn bought_seedlings_come_to_the_rescue() {
     assert!(some > 0 && rescued < alone - 100.0, "{some} bought, {rescued} g short instead of {alone} g");
 }
 
+/// The van does not come.
+#[test]
+fn seedlings_lost_on_the_day_they_come_are_not_counted_on() {
+    let term = term(&[offer("2026-09-08", 14, 10)]);
+    let known = plan(&term, 1, 100).unwrap();
+    let batch = known.batches.iter().find(|batch| batch.origin.is_bought()).unwrap();
+    assert!(batch.parts.iter().all(|part| part.transplant > batch.sown), "they are kept apart at first");
+    let lost = What::Lost {
+        batch: batch.id.clone(),
+        place: Place::Nursery,
+        plants: Amount::All,
+        holes: Vec::new(),
+        cause: String::new(),
+    };
+    let journal = Journal::new(vec![entry(0, batch.sown, Some(batch.site.clone()), lost)]);
+    for later in [0, 1, 4] {
+        let new = again(&term, &known, &journal, batch.sown + chrono::Days::new(later)).unwrap().plan;
+        assert_eq!(check(&term, &new), []);
+        let grams: f64 = new.batches.iter().filter(|new| new.id == batch.id).map(Batch::grams).sum();
+        assert!(grams.abs() < 1e-9, "{later} days later {grams} g are expected of lost plants");
+    }
+}
+
+/// An offer is taken once, on whichever day it comes.
+#[test]
+fn seedlings_that_come_early_are_not_bought_again() {
+    let term = term(&[offer("2026-09-15", 14, 10)]);
+    let known = plan(&term, 1, 100).unwrap();
+    let batch = known.batches.iter().find(|batch| batch.origin.is_bought()).unwrap();
+    let came = What::Sown { batch: batch.id.clone(), plugs: batch.plugs };
+    let journal = Journal::new(vec![entry(0, day("2026-09-11"), Some(batch.site.clone()), came)]);
+    let new = again(&term, &known, &journal, day("2026-09-12")).unwrap().plan;
+    assert_eq!(check(&term, &new), []);
+    assert_eq!(bought(&new), batch.plugs);
+    let early = new.batches.iter().find(|other| other.id == batch.id).unwrap();
+    assert_eq!((early.origin, early.born()), (Origin::Bought { days: 10 }, batch.born()));
+    let order = order(&term, &new);
+    let line = order.things.iter().find(|line| matches!(line.thing, Thing::Seedlings(..))).unwrap();
+    assert!(line.purchase.cost.is_some(), "they cost what they were offered for");
+}
+
 /// The same, of young leaves, sown straight into cups.
 fn in_cups(sow: SowWish) -> Term {
     let crop =
@@ -153,6 +196,31 @@ fn what_is_sown_in_cups_has_its_holes_at_once() {
     );
 }
 
+/// Seed in cups needs somebody who looks after it until it is up, in a short break as in a long one.
+#[test]
+fn nothing_is_sown_in_cups_before_it_is_left_alone() {
+    for last in ["2026-10-09", "2026-10-16"] {
+        let mut term = in_cups(SowWish::InCups);
+        let span = DateSpan { first: day("2026-10-03"), last: day(last) };
+        let own = &mut term.sites[0];
+        own.days_off = vec![DaysOff { name: "break".to_owned(), span, kind: DaysOffKind::Break }];
+        own.class_days.retain(|day| !span.contains(*day));
+        own.looks_in = vec![Mon, Tue, Wed, Thu, Fri];
+        let sound = plan(&term, 1, 100).unwrap();
+        assert_eq!(check(&term, &sound), []);
+        // Tender for ten days, from a Friday on which people leave.
+        let tender =
+            |day: NaiveDate| (day..day + chrono::Days::new(10)).contains(&crate::support::day("2026-10-02"));
+        assert!(sound.batches.iter().all(|batch| !tender(batch.sown)), "{last}");
+        let Some(batch) = sound.batches.iter().find(|batch| batch.sown < day("2026-10-02")) else { continue };
+        let mut careless = sound.clone();
+        let moved = careless.batches.iter_mut().find(|other| other.id == batch.id).unwrap();
+        moved.sown = day("2026-10-02");
+        let found = check(&term, &careless);
+        assert!(found.iter().any(|violation| violation.rule == Rule::LeftAlone), "{last}: {found:?}");
+    }
+}
+
 #[test]
 fn without_a_nursery_the_plan_sows_in_cups() {
     let mut term = in_cups(SowWish::Either);
@@ -160,6 +228,40 @@ fn without_a_nursery_the_plan_sows_in_cups() {
     let plan = plan(&term, 1, 100).unwrap();
     assert_eq!(check(&term, &plan), []);
     assert!(plan.batches.iter().any(|batch| batch.origin == Origin::InCups));
+}
+
+/// Two batches of a crop that are sown on one day cannot be told apart by it.
+#[test]
+fn cups_sown_on_the_day_of_others_are_planned_on() {
+    let term = in_cups(SowWish::InCups);
+    let known = plan(&term, 1, 100).unwrap();
+    let [first, second] = [&known.batches[0], &known.batches[1]];
+    let sown = |batch: &Batch| What::Sown { batch: batch.id.clone(), plugs: batch.plugs };
+    let on = |number, batch: &Batch, day| entry(number, day, Some(batch.site.clone()), sown(batch));
+    for day in [first.sown, second.sown] {
+        let journal = Journal::new(vec![on(0, first, day), on(1, second, day)]);
+        if let Some(new) = again(&term, &known, &journal, second.sown + chrono::Days::new(1)) {
+            assert_eq!(check(&term, &new.plan), []);
+        }
+    }
+}
+
+/// More cups than planned stand in the tank, and none of them in the nursery.
+#[test]
+fn more_cups_than_planned_are_in_the_tank() {
+    let term = in_cups(SowWish::InCups);
+    let known = plan(&term, 1, 100).unwrap();
+    let batch = &known.batches[0];
+    let what = What::Sown { batch: batch.id.clone(), plugs: batch.plugs + 2 };
+    let journal = Journal::new(vec![entry(0, batch.sown, Some(batch.site.clone()), what)]);
+    let today = batch.sown + chrono::Days::new(1);
+    let state = sowtide::replan::state::state(&term, &known, &journal, today);
+    let stands = state.batch(&batch.id).unwrap();
+    assert_eq!((stands.tray.plugs, stands.moved), (0, batch.plugs + 2));
+    let counted = What::CameUp { batch: batch.id.clone(), plugs: 3 };
+    let entry = entry(1, today, Some(batch.site.clone()), counted);
+    let refusal = accept(&Known { term: &term, plan: &known, journal: &journal, today }, &entry).unwrap_err();
+    assert!(refusal.to_string().contains("straight into the cups"), "{refusal}");
 }
 
 #[test]

@@ -134,7 +134,7 @@ block! {
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         in_cups: bool,
         /// Days of age when they came.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[serde(default, skip_serializing_if = "Option::is_none", deserialize_with = "age")]
         bought: Option<u32>,
         #[serde(deserialize_with = "amount")]
         plugs: u32,
@@ -299,6 +299,16 @@ fn amount<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
     } else {
         let found = Unexpected::Unsigned(number.into());
         Err(D::Error::invalid_value(found, &"a number up to 100000"))
+    }
+}
+
+/// Days of age, if given.
+fn age<'de, D: Deserializer<'de>>(from: D) -> Result<Option<u32>, D::Error> {
+    let days = u32::deserialize(from)?;
+    if (1..=1000).contains(&days) {
+        Ok(Some(days))
+    } else {
+        Err(D::Error::invalid_value(Unexpected::Unsigned(days.into()), &"an age from 1 to 1000 days"))
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::calendar::shown;
 use super::standing::{self, Around};
+use crate::domain::calendar::days_between;
 use crate::domain::growth::Growing;
 use crate::domain::site::Site;
 use crate::domain::term::Arrival;
@@ -46,13 +47,17 @@ fn arrival(reading: &mut Reading, node: &Node, around: Around<'_>) -> Option<Arr
     let in_time = comes_on_a_class_day(reading, day?, site, date);
     let growing = Growing::new(&wanted.crop, site);
     let oldest = *growing.nursery_window().end();
-    if days > oldest {
-        let title = format!("{} of {days} days is too old to be moved into a tank", wanted.crop.name);
-        reading.note(
-            &age?.span,
-            title,
-            format!("at this site seedlings are moved with {oldest} days at most"),
+    // They are kept apart on the day they come.
+    let next = site.class_days.iter().find(|day| **day > date).copied().unwrap_or(date);
+    let then = i64::from(days) + days_between(date, next);
+    if then > i64::from(oldest) {
+        let name = &wanted.crop.name;
+        let title =
+            format!("on the next class day, {name} of {days} days is too old to be moved into a tank");
+        let help = format!(
+            "at this site seedlings are moved with {oldest} days at most, and not on the day they come"
         );
+        reading.note(&age?.span, title, help);
         return None;
     }
     in_time.then_some(())?;

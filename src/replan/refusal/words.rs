@@ -65,6 +65,9 @@ impl fmt::Display for Refusal {
             Self::NotSown { batch, day, sown } => {
                 write!(f, "batch {batch} was not sown yet on {}; it is sown on {}", told(*day), told(*sown))
             }
+            Self::InCups(batch) => {
+                write!(f, "batch {batch} was sown straight into the cups of a tank, not in the nursery")
+            }
             Self::TooManyPlugs { batch, stated, standing, sown } => {
                 too_many_plugs(f, batch, *stated, *standing, *sown)
             }
@@ -221,6 +224,9 @@ impl Refusal {
             Self::NotInHoles { .. } => {
                 "check batch and holes; see where plants stand with: sowtide status --json".to_owned()
             }
+            Self::InCups(_) => "the plan counts on some cups staying empty; where more do, record these as lost, with --in and \
+                 the tank"
+                .to_owned(),
             Self::TooManyPlugs { .. } | Self::TooManyPlants { .. } => {
                 "check batch and number; see what stands with: sowtide status".to_owned()
             }

@@ -63,15 +63,17 @@ enum Step<'a> {
 }
 
 impl Step<'_> {
-    /// On one day sowing comes first, and what counts as done before what people wrote about it.
+    /// On one day sowing comes first. Seedlings are counted before some of them are moved; all else that people wrote comes
+    /// after what counts as done.
     fn rank(&self) -> u8 {
         match self {
             Self::Recorded(entry) if entry.what.kind() == Kind::Sown => 0,
             Self::Sowing => 0,
-            Self::Move(_) => 1,
-            Self::Harvest(..) => 2,
-            Self::Loss(..) => 3,
-            Self::Recorded(_) | Self::Told(_) => 4,
+            Self::Recorded(entry) if entry.what.kind() == Kind::CameUp => 1,
+            Self::Move(_) => 2,
+            Self::Harvest(..) => 3,
+            Self::Loss(..) => 4,
+            Self::Recorded(_) | Self::Told(_) => 5,
         }
     }
 }
@@ -184,6 +186,14 @@ impl<'a> BatchReplay<'a> {
             if self.comes_with_sowing(index) && !self.shut_out.contains(&index) {
                 self.move_as_planned(index, done.on);
             }
+        }
+        let last = self.batch.parts.len().checked_sub(1).filter(|last| self.comes_with_sowing(*last));
+        if let Some(last) = last.filter(|_| self.tray.plugs > 0) {
+            // More cups than planned stand wherever there was room.
+            let mut lot = Lot::spare(Some(last), self.tray.plugs, &self.batch.parts[last].tank);
+            lot.add(done.on, Happened::Moved, done.entry);
+            self.lots.push(lot);
+            self.take_from_tray(self.tray.plugs);
         }
     }
 

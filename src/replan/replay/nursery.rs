@@ -27,6 +27,7 @@ impl BatchReplay<'_> {
 
     pub(super) fn count_seedlings(&mut self, entry: &Entry, plugs: u32) -> Result<(), Refusal> {
         self.is_sown(entry.day)?;
+        self.is_in_nursery()?;
         let standing = self.tray.plugs;
         self.tray.came_up = Some(plugs.min(standing));
         self.note_news(entry);
@@ -35,6 +36,7 @@ impl BatchReplay<'_> {
 
     pub(super) fn lose_seedlings(&mut self, entry: &Entry, plugs: Amount) -> Result<(), Refusal> {
         self.is_sown(entry.day)?;
+        self.is_in_nursery()?;
         let standing = self.tray.plugs;
         let stated = match plugs {
             // Losing all where nothing stands is as impossible as losing one.
@@ -45,6 +47,14 @@ impl BatchReplay<'_> {
         self.plugs_lost += stated.min(standing);
         self.note_news(entry);
         self.enough_plugs(stated, standing)
+    }
+
+    /// What is sown in cups never was in the nursery.
+    fn is_in_nursery(&self) -> Result<(), Refusal> {
+        match self.batch.origin {
+            Origin::InCups => Err(Refusal::InCups(self.batch.id.clone())),
+            _ => Ok(()),
+        }
     }
 
     fn note_news(&mut self, entry: &Entry) {
@@ -189,7 +199,7 @@ impl BatchReplay<'_> {
     /// were bought, are counted as they are.
     fn expected(&self) -> u32 {
         let Tray { plugs, came_up } = self.tray;
-        let Some(wanted) = self.room.crop.filter(|_| self.batch.origin.is_sown()) else {
+        let Some(wanted) = self.room.crop.filter(|_| self.batch.origin == Origin::Sown) else {
             return self.tray.seedlings();
         };
         let (number, share) = match came_up {

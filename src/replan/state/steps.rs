@@ -34,20 +34,19 @@ impl Steps<'_, '_> {
     fn moves(&mut self) -> Vec<u32> {
         let replay = self.replay;
         let mut left = replay.sown.map_or(u32::MAX, |_| replay.tray().seedlings());
-        let batch_in_cups = replay.batch.origin == Origin::InCups;
         let mut expected = vec![0; replay.batch.parts.len()];
         let mut order: Vec<usize> = (0..expected.len()).collect();
         order.sort_by_key(|index| replay.batch.parts[*index].transplant);
         for index in order {
             let part = &replay.batch.parts[index];
-            // Seedlings that the plan does not count on move, too, where they are fit.
-            let ready = |lot: &Lot| lot.waits() || (lot.lost_in_nursery() && part.lost.is_none());
-            let moved_anyway = replay.moves[index].is_some_and(|done| done.entry.is_some());
-            if batch_in_cups && !part.lost_in_nursery() {
+            if replay.batch.origin == Origin::InCups && !part.lost_in_nursery() {
                 // There is no move; before the sowing, all of it is still to come.
                 expected[index] = if replay.sown.is_some() { 0 } else { part.plants };
                 continue;
             }
+            // Seedlings that the plan does not count on move, too, where they are fit.
+            let ready = |lot: &Lot| lot.waits() || (lot.lost_in_nursery() && part.lost.is_none());
+            let moved_anyway = replay.moves[index].is_some_and(|done| done.entry.is_some());
             if replay.stood_in_tank || (part.lost_in_nursery() && !moved_anyway) {
                 continue;
             }

@@ -60,6 +60,12 @@ struct PurchaseJson {
 }
 
 #[derive(Serialize)]
+struct CleaningJson {
+    day: NaiveDate,
+    filled: NaiveDate,
+}
+
+#[derive(Serialize)]
 struct WaterJson<'a> {
     site: &'a str,
     tank: &'a str,
@@ -67,7 +73,7 @@ struct WaterJson<'a> {
     whole_reservoir_known: bool,
     filled: Option<NaiveDate>,
     changes: &'a [NaiveDate],
-    cleanings: &'a [NaiveDate],
+    cleanings: Vec<CleaningJson>,
     top_up_litres: f64,
     litres: f64,
 }
@@ -144,7 +150,12 @@ fn water(tank: &TankWater) -> WaterJson<'_> {
         whole_reservoir_known: tank.whole_known,
         filled: tank.solution.filled,
         changes: &tank.solution.changes,
-        cleanings: &tank.solution.cleanings,
+        cleanings: tank
+            .solution
+            .cleanings
+            .iter()
+            .map(|cleaning| CleaningJson { day: cleaning.day, filled: cleaning.filled })
+            .collect(),
         top_up_litres: thousandths(tank.top_up_litres),
         litres: thousandths(tank.litres()),
     }

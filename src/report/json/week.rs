@@ -3,7 +3,7 @@
 use super::plan::way;
 use super::{FORMAT, tenths, write};
 use crate::domain::calendar::Week;
-use crate::domain::plan::Plan;
+use crate::domain::plan::{Origin, Plan};
 use crate::domain::tasks::{Task, TaskKind, TaskPart, tasks};
 use crate::domain::term::Term;
 use crate::report::ical::task_uid;
@@ -113,9 +113,13 @@ fn task<'a>(plan: &Plan, task: &Task<'a>) -> TaskJson<'a> {
         crop: task.batch.crop.as_str(),
         plants: task.plants(),
         plugs: sow.then_some(task.batch.plugs),
-        seeds_per_plug: sow.then_some(task.batch.seeds_per_plug),
+        seeds_per_plug: (sow && task.batch.origin.is_sown()).then_some(task.batch.seeds_per_plug),
         expected_g: (task.kind == TaskKind::Harvest).then(|| tenths(task.grams())),
-        parts: if sow { Vec::new() } else { task.parts.iter().map(part).collect() },
+        parts: if sow && task.batch.origin != Origin::InCups {
+            Vec::new()
+        } else {
+            task.parts.iter().map(part).collect()
+        },
     }
 }
 

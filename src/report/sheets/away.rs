@@ -227,12 +227,24 @@ fn change_before_back(setting: &Setting<'_>, absence: Absence) -> Vec<String> {
         due.map(|tank| tank.id.to_string()).collect()
     };
     let lines = [(absence.leave, "today"), (absence.back, "on the day you are back; today is as good")];
-    lines
+    let changes = lines
         .into_iter()
         .map(|(day, when)| (on(day), when))
         .filter(|(tanks, _)| !tanks.is_empty())
-        .map(|(tanks, when)| format!("Change the solution of tank {}: due {when}.", and(&tanks)))
-        .collect()
+        .map(|(tanks, when)| format!("Change the solution of tank {}: due {when}.", and(&tanks)));
+    let cleaned = cleaned_on(setting, absence.leave);
+    let clean = (!cleaned.is_empty()).then(|| format!("Clean tank {}: it is empty today.", and(&cleaned)));
+    changes.chain(clean).collect()
+}
+
+/// Tanks that are cleaned on a day.
+fn cleaned_on(setting: &Setting<'_>, day: NaiveDate) -> Vec<String> {
+    let Setting { term, plan, site, .. } = *setting;
+    let due = site.tanks.iter().filter(|tank| {
+        let solution = Solution::of(term, plan, site, &tank.id);
+        solution.cleanings.iter().any(|cleaning| cleaning.day == day)
+    });
+    due.map(|tank| tank.id.to_string()).collect()
 }
 
 fn nursery(setting: &Setting<'_>, absence: Absence) -> String {

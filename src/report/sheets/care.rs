@@ -7,7 +7,7 @@ use crate::domain::calendar::{DateSpan, Week};
 use crate::domain::crop::{Crop, Limits};
 use crate::domain::site::Tank;
 use crate::domain::units::Volume;
-use crate::domain::water::{self, Solution};
+use crate::domain::water::{self, Cleaning, Solution};
 use crate::report::cautions::{CHEMICALS, CLEANING, ELECTRICITY, HANDS};
 use crate::report::words::{self, and, counted};
 use chrono::NaiveDate;
@@ -24,7 +24,7 @@ struct Kept<'a> {
     /// Day of the week on which the whole solution is changed.
     change: Option<NaiveDate>,
     /// Day of the week on which it is empty and cleaned.
-    cleaning: Option<NaiveDate>,
+    cleaning: Option<Cleaning>,
 }
 
 /// The sheet of a week, made for the first of its class days that is wanted.
@@ -83,7 +83,7 @@ fn kept<'a>(setting: &Setting<'a>, tank: &'a Tank, week: Week) -> Kept<'a> {
         plants,
         litres: water::litres(term, plan, site, &tank.id, span),
         change: solution.changes.into_iter().find(|day| span.contains(*day)),
-        cleaning: solution.cleanings.into_iter().find(|day| span.contains(*day)),
+        cleaning: solution.cleanings.into_iter().find(|cleaning| span.contains(cleaning.day)),
     }
 }
 
@@ -151,14 +151,17 @@ fn tank_row(setting: &Setting<'_>, kept: &Kept<'_>) -> Markup {
 fn fill_anew(setting: &Setting<'_>, kept: &Kept<'_>) -> Markup {
     let litres = Volume::from_litres(kept.tank.filling_litres()).show(setting.wish.units);
     html! {
-        @match kept.cleaning.or(kept.change) {
-            Some(day) => {
-                b { (words::day(day)) } ", "
-                @if kept.cleaning.is_some() { "cleaned, then " }
+        @match (kept.cleaning, kept.change) {
+            (Some(Cleaning { day, filled }), _) if day < filled => {
+                b { (words::day(day)) } ", cleaned and left dry; filled on " (words::day(filled))
+            }
+            (cleaning, change) if cleaning.is_some() || change.is_some() => {
+                b { (words::day(cleaning.map_or(change.unwrap_or_default(), |cleaning| cleaning.day))) } ", "
+                @if cleaning.is_some() { "cleaned, then " }
                 (litres)
                 @if kept.tank.reservoir_litres.is_none() { " or more" }
             }
-            None => "not due",
+            _ => "not due",
         }
     }
 }
@@ -170,11 +173,16 @@ fn cleaning(tanks: &[Kept<'_>]) -> Markup {
         @if due().next().is_some() {
             h2 { "To be cleaned" }
             ul.ticks {
-                @for (day, tank) in due() {
+                @for (cleaning, tank) in due() {
                     li {
-                        b { (words::day(day)) ", tank " (tank.id) ": " }
+                        b { (words::day(cleaning.day)) ", tank " (tank.id) ": " }
                         "after the harvest and before new plants come, unplug it, drain it, scrub tank, lid, cups, hose and \
-                         air stone, rinse, fill it anew, and set pH and EC."
+                         air stone, and rinse. "
+                        @if cleaning.day < cleaning.filled {
+                            "Leave it dry with its lid off until " (words::day(cleaning.filled)) ", then fill it and set pH and EC."
+                        } @else {
+                            "Fill it anew, and set pH and EC."
+                        }
                     }
                 }
             }

@@ -204,7 +204,7 @@ fn label(setting: &Setting<'_>, task: &Task<'_>, place: Place) -> Label {
     let harvest = parts.iter().filter_map(|part| part.harvests.first()).map(|harvest| harvest.date).min();
     let mut lines = vec![format!(
         "{} {}",
-        if task.batch.origin.is_sown() { "sown" } else { "came" },
+        if task.batch.origin.is_bought() { "came" } else { "sown" },
         short_day(task.batch.sown)
     )];
     lines.extend(moved.map(|day| format!("to tank {}", short_day(day))));

@@ -272,7 +272,7 @@ impl List<'_> {
 
     fn tank_row(&self, tank: &TankWater) -> Markup {
         let changes = tank.solution.changes.iter().map(|day| (*day, ""));
-        let cleanings = tank.solution.cleanings.iter().map(|day| (*day, " (cleaned)"));
+        let cleanings = tank.solution.cleanings.iter().map(|cleaning| (cleaning.day, " (cleaned)"));
         let mut days: Vec<(NaiveDate, &str)> = changes.chain(cleanings).collect();
         days.sort_unstable();
         html! {

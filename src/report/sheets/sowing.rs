@@ -6,9 +6,9 @@ use crate::domain::calendar::plus_days;
 use crate::domain::crop::Crop;
 use crate::domain::plan::{Batch, Origin};
 use crate::report::begin::{self, BOUGHT};
-use crate::report::cautions::SOWING;
+use crate::report::cautions::{SOWING, TANK};
 use crate::report::instructions::moves;
-use crate::report::words::{counted, crop_name, day as short, numbers};
+use crate::report::words::{counted, crop_name, day as short, numbers, percent};
 use crate::report::work::{Task, TaskKind};
 use chrono::NaiveDate;
 use maud::{Markup, html};
@@ -20,7 +20,7 @@ pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -
         return None;
     }
     let (sown, bought): (Vec<&Task<'_>>, Vec<&Task<'_>>) =
-        begun.into_iter().partition(|task| task.batch.origin.is_sown());
+        begun.into_iter().partition(|task| !task.batch.origin.is_bought());
     let batches = || sown.iter().chain(&bought).map(|task| task.batch);
     let crops: Vec<&Crop> =
         batches().filter_map(|batch| setting.term.crop(&batch.crop).map(|wanted| &wanted.crop)).collect();
@@ -33,10 +33,13 @@ pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -
             ]
         })
         .collect();
-    let cautions = [(!sown.is_empty()).then_some(SOWING), (!bought.is_empty()).then_some(BOUGHT)];
+    let cups = sown.iter().any(|task| task.batch.origin == Origin::InCups);
+    let plugs = sown.iter().any(|task| task.batch.origin != Origin::InCups);
+    let cautions =
+        [(!sown.is_empty()).then_some(SOWING), (!bought.is_empty()).then_some(BOUGHT), cups.then_some(TANK)];
     let cautions: Vec<String> = cautions.into_iter().flatten().map(str::to_owned).collect();
     let body = html! {
-        (parts::intro(setting, Kind::Sowing, day, &steps(!sown.is_empty()), &cautions))
+        (parts::intro(setting, Kind::Sowing, day, &steps(plugs, cups), &cautions))
         (parts::crop_notes(&parts::allergies(crops.iter().copied())))
         @for task in &sown { (card(setting, task)) }
         @for task in &bought { (taken_in(setting, task.batch)) }
@@ -45,13 +48,18 @@ pub(super) fn sheet(setting: &Setting<'_>, tasks: &[Task<'_>], day: NaiveDate) -
     Some(Sheet::new(format!("Sowing, {}", setting.site.name), parts::on(day), body))
 }
 
-fn steps(sowing: bool) -> Markup {
+fn steps(plugs: bool, cups: bool) -> Markup {
     html! {
         ol {
-            @if sowing {
+            @if plugs {
                 li { "Wet the plugs and set them into their cells of the nursery." }
                 li { "Lay the seeds, so many in each plug. Count aloud." }
-            } @else {
+            }
+            @if cups {
+                li { "Sown straight into cups: wet their plugs or pads, lay the seeds, and set the cups into their holes." }
+                li { "Cover each of these cups with foil or a cap until seedlings show." }
+            }
+            @if !plugs && !cups {
                 li { "Count the seedlings and look each of them over." }
                 li { "Set them into their cells of the nursery." }
             }
@@ -87,8 +95,14 @@ fn in_cups(setting: &Setting<'_>, task: &Task<'_>) -> Markup {
         section.card {
             h2 { (batch.id) ", " (crop_name(setting.term, &batch.crop)) }
             (parts::facts(&facts))
-            p { b { "Straight into cups, not into the nursery: " } (begin::places(task)) "." }
+            p { b { "Straight into cups, not into the nursery: " } (begin::places(batch)) "." }
             @if let Some(how) = crop.and_then(|crop| crop.in_cups.as_ref()) { p { (how.value) } }
+            @if let Some(crop) = crop {
+                p {
+                    "Seedlings usually show after " (counted(crop.emergence.value.usual, "day"))
+                    "; the plan counts on " (percent(crop.plants_per_plug())) " of the cups."
+                }
+            }
             (parts::write(&["Sown by", "Cups sown"]))
         }
     }

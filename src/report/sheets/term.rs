@@ -163,7 +163,7 @@ fn bar<'a>(setting: &Setting<'_>, batch: &'a Batch, tank: &Tank) -> Option<Bar<'
     let start = setting.term.start;
     let planted = || parts.iter().filter(|part| !part.lost_in_nursery());
     let mut moved: Vec<NaiveDate> =
-        planted().map(|part| part.transplant).filter(|day| *day >= start).collect();
+        planted().map(|part| part.transplant).filter(|day| *day >= start && *day != batch.sown).collect();
     moved.sort_unstable();
     moved.dedup();
     let mut harvests = BTreeMap::new();

@@ -54,7 +54,7 @@ fn nursery(setting: &Setting<'_>, tasks: &[&Task<'_>], day: NaiveDate) -> Markup
                     tr {
                         td { b { (task.batch.id) } }
                         td { (crop_name(setting.term, &task.batch.crop)) }
-                        td { @if !task.batch.origin.is_sown() && !task.batch.is_standing() { "came " } (short(task.batch.sown)) }
+                        td { @if task.batch.origin.is_bought() { "came " } (short(task.batch.sown)) }
                         td {
                             (cells.map_or_else(|| html! {}, |stay| parts::runs(stay.on(before))))
                             @if let Some(stay) = cells.map(|stay| stay.on(day)).filter(|left| !left.is_empty()) {

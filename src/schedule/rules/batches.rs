@@ -18,9 +18,9 @@ use crate::domain::lid::Room;
 use crate::domain::plan::Origin;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Plants cut on a day that must be harvested again: `(harvest number, day, group, age)` to inflow. The age is that of an
+/// Plants cut on a day that must be harvested again, by harvest number, day, group, age and origin. The age is that of an
 /// uncut plant of the same mass, in hundredths of a day here.
-type Regrowing = BTreeMap<(u32, Day, usize, i64), Vec<(Col, f64)>>;
+type Regrowing = BTreeMap<(u32, Day, usize, i64, Origin), Vec<(Col, f64)>>;
 
 pub(super) fn add(
     program: &mut Program,
@@ -203,9 +203,9 @@ impl Builder<'_, '_> {
 
     /// First harvests of the plants sown on `sown` in a group that were held alike, and the row that balances them.
     fn first_harvests(&mut self, group: usize, start: &Start, source: Source, held: Option<Day>) {
-        let sown = start.born;
-        let own = label(start);
+        let (sown, origin, own) = (start.born, start.origin, label(start));
         let field = &self.site.fields[self.crop];
+        let there = origin.growing(field.growing.crop);
         let days = |from: Day, to: Day| (to - from).max(0) as u32;
         let uncut = |day: Day| match held {
             None => field.growing.never_held(days(sown, day)),
@@ -216,7 +216,7 @@ impl Builder<'_, '_> {
         let mut terms = Vec::new();
         let mut harvested = Vec::new();
         for &day in self.site.first_pulls(self.crop, sown) {
-            let grams = field.growing.expected(standing(day), Way::WholeHead);
+            let grams = there * field.growing.expected(standing(day), Way::WholeHead);
             let name = self.name("pull", &format!("{mark}{own}_d{day}_g{group}"));
             let col = self.harvest(group, day, grams, [true, true], name);
             terms.push((col, -1.0));
@@ -227,14 +227,14 @@ impl Builder<'_, '_> {
             if self.site.regrowths(self.crop, day).is_empty() {
                 continue;
             }
-            let grams = field.growing.expected(standing(day), Way::Cut);
+            let grams = there * field.growing.expected(standing(day), Way::Cut);
             let name = self.name("cut", &format!("{mark}{own}_d{day}_g{group}"));
             let col = self.harvest(group, day, grams, [false, false], name);
             terms.push((col, -1.0));
             harvested.push((col, day));
             self.note_first(source, col, start, day, false);
             let age = self.age_here(field.growing.cut(uncut(day)));
-            self.regrowing.entry((2, day, group, age)).or_default().push((col, 1.0));
+            self.regrowing.entry((2, day, group, age, pool(origin))).or_default().push((col, 1.0));
         }
         let moved = self.moved_into(group, start, source.standing(), held);
         self.harvest_after_moving(&format!("{mark}{own}"), group, &moved, &harvested);
@@ -298,33 +298,43 @@ impl Builder<'_, '_> {
 
     /// Second and later harvests, in order of day so that each feeds the next.
     fn regrowth(&mut self) {
-        while let Some(((number, day, group, age), mut terms)) = self.regrowing.pop_first() {
+        while let Some(((number, day, group, age, origin), mut terms)) = self.regrowing.pop_first() {
             if self.too_many() {
                 return;
             }
             let field = &self.site.fields[self.crop];
             let growing = &field.growing;
+            let there = origin.growing(growing.crop);
+            let own = if origin == Origin::InCups { "c" } else { "" };
             let cut = growing.cut_back_to(age as f64 / 100.0 / growing.pace, number - 1);
             for &next in self.site.regrowths(self.crop, day) {
-                let label = format!("n{number}_d{day}a{age}_d{next}_g{group}");
+                let label = format!("n{number}_{own}d{day}a{age}_d{next}_g{group}");
                 let stand = growing.later(cut, (next - day).max(0) as u32);
-                let grams = growing.expected(growing.grams(stand), Way::WholeHead);
+                let grams = there * growing.expected(growing.grams(stand), Way::WholeHead);
                 let name = self.name("pull", &label);
                 let pull = self.harvest(group, next, grams, [true, false], name);
                 terms.push((pull, -1.0));
                 if number < field.harvests && !self.site.regrowths(self.crop, next).is_empty() {
-                    let grams = growing.expected(growing.grams(stand), Way::Cut);
+                    let grams = there * growing.expected(growing.grams(stand), Way::Cut);
                     let name = self.name("cut", &label);
                     let col = self.harvest(group, next, grams, [false, false], name);
                     terms.push((col, -1.0));
                     let age = self.age_here(growing.cut(stand));
-                    self.regrowing.entry((number + 1, next, group, age)).or_default().push((col, 1.0));
+                    self.regrowing
+                        .entry((number + 1, next, group, age, origin))
+                        .or_default()
+                        .push((col, 1.0));
                 }
             }
-            let name = self.name("regrow", &format!("n{number}_d{day}a{age}_g{group}"));
+            let name = self.name("regrow", &format!("n{number}_{own}d{day}a{age}_g{group}"));
             self.program.row(name, terms, 0.0, 0.0);
         }
     }
+}
+
+/// What has been cut is alike, however it began; only of cups not all have a plant.
+fn pool(origin: Origin) -> Origin {
+    if origin == Origin::InCups { origin } else { Origin::Standing }
 }
 
 /// Tells a batch's columns and rows from those of others of the crop at the site.

@@ -61,7 +61,7 @@ fn take_out(state: &mut State, done: &mut Vec<Change>, rng: &mut impl Rng) {
             _ if given(state, batch) => continue,
             _ => clear(state, batch, &mut changes),
         }
-        near = Some(state.ground.candidates[batch as usize].sown);
+        near = Some(state.ground.candidates[batch as usize].start.begins);
         if state.attempt(&changes, |_| true) {
             done.extend(changes);
         }
@@ -75,7 +75,7 @@ fn pick(state: &State, near: Option<i32>, rng: &mut impl Rng) -> Option<u32> {
     };
     (0..8)
         .filter_map(|_| some_batch(state, rng))
-        .min_by_key(|batch| (state.ground.candidates[*batch as usize].sown - day).abs())
+        .min_by_key(|batch| (state.ground.candidates[*batch as usize].start.begins - day).abs())
 }
 
 /// The handful that helps most, among some.

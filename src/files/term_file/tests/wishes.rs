@@ -251,7 +251,7 @@ fn mistakes_of_what_comes_from_outside() {
         27:69 unknown site "nowhere" | known here: room
         27:78 unknown key "cost" | known here: crop, plants, age, date, site, price
         == arrivals:   - { crop: oakleaf, plants: 24, age: 90, date: 2027-01-17, site: room, price: free } standing:
-        27:39 Oakleaf lettuce (loose-leaf) of 90 days is too old to be moved into a tank | at this site seedlings are moved with 21 days at most
+        27:39 on the next class day, Oakleaf lettuce (loose-leaf) of 90 days is too old to be moved into a tank | at this site seedlings are moved with 21 days at most, and not on the day they come
         27:49 Sun 2027-01-17 is no class day of room | write Thu 2027-01-14 or Mon 2027-01-18
         27:80 "free" is not a number | write a number from 0 to 1000000
         == arrivals:   - { crop: oakleaf } standing:

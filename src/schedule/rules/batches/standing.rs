@@ -30,7 +30,8 @@ impl Builder<'_, '_> {
                     let held = self.held_until(standing.sown, *transplanted);
                     match (standing.last_cut(), standing.stand(&field.growing)) {
                         (Some(cut), Some((_, stand))) => {
-                            let key = (cuts.len() as u32 + 1, cut, group, self.age_here(stand));
+                            let key =
+                                (cuts.len() as u32 + 1, cut, group, self.age_here(stand), Origin::Standing);
                             self.regrowing.entry(key).or_default().push((entry, 1.0));
                         }
                         _ => self.first_harvests(
