@@ -37,6 +37,15 @@ pub(super) fn amount(batch: &Batch, number: u32) -> String {
     }
 }
 
+/// The same with its place, for lists of work: `12 cups x 3 seeds, tank a, holes 1-12`.
+pub(super) fn work_line(batch: &Batch, number: u32) -> String {
+    let mut line = amount(batch, number);
+    if batch.origin == Origin::InCups {
+        line = format!("{line}, {}", places(batch));
+    }
+    line
+}
+
 /// The same in as few letters as a table has room for, after the day.
 pub(super) fn in_table(batch: &Batch) -> (String, String) {
     let day = short_day(batch.sown);

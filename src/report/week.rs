@@ -102,10 +102,7 @@ fn site_tasks(term: &Term, site: &Site, week: Week, here: &[&Task], look: &Look)
 fn lines(term: &Term, task: &Task, look: &Look) -> Vec<(String, String)> {
     if task.kind == TaskKind::Sow {
         return vec![(
-            [begin::amount(task.batch, task.batch.plugs), begin::places(task.batch)]
-                .join(" ")
-                .trim_end()
-                .to_owned(),
+            begin::work_line(task.batch, task.batch.plugs),
             counted(expected(term, task), "plant"),
         )];
     }

@@ -44,9 +44,7 @@ fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
     let plants = counted(step.number, "plant");
     let tank = step.tank.as_ref().map(ToString::to_string).unwrap_or_default();
     match step.work {
-        Work::Sow => batch(plan, step).map_or_else(String::new, |batch| {
-            [begin::amount(batch, step.number), begin::places(batch)].join(" ").trim_end().to_owned()
-        }),
+        Work::Sow => batch(plan, step).map_or_else(String::new, |batch| begin::work_line(batch, step.number)),
         Work::Transplant => {
             let parts = || batch(plan, step).into_iter().flat_map(|batch| &batch.parts);
             let here = |part: &&Part| part.transplant == step.day && Some(&part.tank) == step.tank.as_ref();

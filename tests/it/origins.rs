@@ -185,7 +185,7 @@ fn what_is_sown_in_cups_has_its_holes_at_once() {
     assert!(tasks(&term, &plan).iter().all(|task| task.kind != TaskKind::Transplant));
     let first = plan.batches[0].sown;
     let text = week::list(&term, &plan, Week::of(first), &plain());
-    assert!(text.contains("cups x 2 seeds tank a, holes"), "{text}");
+    assert!(text.contains("cups x 2 seeds, tank a, holes"), "{text}");
     let wish = whole_term(&term, &[Kind::Sowing], Paper::A4);
     let sheets: String =
         files(&term, &plan, &[&term.sites[0]], &wish).iter().map(|file| words(&file.html)).collect();
