@@ -9,7 +9,7 @@ use proptest::prelude::*;
 use proptest::sample::select;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, SiteId, TankId};
-use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, TargetHolds, What};
+use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Kind, Place, TargetHolds, What};
 use sowtide::domain::plan::{Batch, Origin, Plan};
 use sowtide::domain::state::{BatchState, State};
 use sowtide::domain::term::Term;
@@ -202,7 +202,8 @@ fn as_planned(plan: &Plan, until: NaiveDate, term: &Term) -> Vec<(NaiveDate, Sit
         }
     }
     all.retain(|(day, _, _)| *day < until);
-    all.sort_by_key(|(day, _, _)| *day);
+    // Holes are emptied before others come into them.
+    all.sort_by_key(|(day, _, what)| (*day, what.kind() != Kind::Harvested));
     all
 }
 

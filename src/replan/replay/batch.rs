@@ -188,12 +188,13 @@ impl<'a> BatchReplay<'a> {
             }
         }
         let last = self.batch.parts.len().checked_sub(1).filter(|last| self.comes_with_sowing(*last));
-        if let Some(last) = last.filter(|_| self.tray.plugs > 0) {
+        let more = self.tray.plugs.min(plugs.saturating_sub(self.batch.plugs));
+        if let (Some(last), Some(entry), 1..) = (last, done.entry, more) {
             // More cups than planned stand wherever there was room.
-            let mut lot = Lot::spare(Some(last), self.tray.plugs, &self.batch.parts[last].tank);
-            lot.add(done.on, Happened::Moved, done.entry);
+            let mut lot = Lot::spare(Some(last), more, &self.batch.parts[last].tank);
+            lot.add(done.on, Happened::Moved, Some(entry));
             self.lots.push(lot);
-            self.take_from_tray(self.tray.plugs);
+            self.take_from_tray(more);
         }
     }
 
