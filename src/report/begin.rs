@@ -9,7 +9,8 @@ use std::collections::BTreeMap;
 
 /// For seedlings from outside (common practice, no source).
 pub(super) const BOUGHT: &str = "Before bought seedlings come into the room, look at the undersides of their leaves: no \
-     insects, no mildew, no brown roots. Rinse soil off the roots, and keep them apart until they have their holes.";
+     insects, no mildew, no brown roots. Buy them in plugs without soil; what clings to them is rinsed off in a bucket, away from \
+     the tanks. Keep them apart until they have their holes.";
 
 /// The kind of a task in a word or two.
 pub(super) fn kind(kind: TaskKind, origin: Origin) -> String {

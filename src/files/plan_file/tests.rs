@@ -94,7 +94,7 @@ fn batch() -> impl Strategy<Value = Batch> {
         Just(Origin::Sown),
         Just(Origin::InCups),
         Just(Origin::Standing),
-        (0..60_u32).prop_map(|days| Origin::Bought { days }),
+        (1..60_u32).prop_map(|days| Origin::Bought { days }),
     ];
     let counts = (origin, 0..=100_000_u32, 0..60_u32);
     let numbers = btree_map((task_kind(), day()), any::<u32>(), 0..4);

@@ -75,7 +75,8 @@ fn arrival(reading: &mut Reading, node: &Node, around: Around<'_>) -> Option<Arr
 fn age_in_days(reading: &mut Reading, node: &Node) -> Option<u32> {
     let number = match &node.content {
         Content::Text(text) => {
-            text.trim().trim_end_matches("days").trim_end_matches("day").trim().parse().ok()
+            let number = text.strip_suffix("days").or_else(|| text.strip_suffix("day")).unwrap_or(text);
+            number.trim().parse().ok()
         }
         _ => None,
     };

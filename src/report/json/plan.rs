@@ -180,31 +180,18 @@ fn facts<'a>(facts: &'a Facts, plan: &Plan) -> FactsJson<'a> {
 }
 
 fn weights(weights: &Weights) -> WeightsJson {
-    let Weights {
-        short,
-        very_short,
-        mild_share,
-        surplus,
-        sowing,
-        visit,
-        plug,
-        bought,
-        hole_day,
-        stored,
-        stale,
-    } = *weights;
     WeightsJson {
-        short,
-        very_short,
-        mild_share,
-        surplus,
-        sowing,
-        visit,
-        plug,
-        bought,
-        hole_day,
-        stored,
-        stale,
+        short: weights.short,
+        very_short: weights.very_short,
+        mild_share: weights.mild_share,
+        surplus: weights.surplus,
+        sowing: weights.sowing,
+        visit: weights.visit,
+        plug: weights.plug,
+        bought: weights.bought,
+        hole_day: weights.hole_day,
+        stored: weights.stored,
+        stale: weights.stale,
     }
 }
 

@@ -8,6 +8,7 @@ use crate::domain::crop::Crop;
 use crate::domain::units::Volume;
 use crate::domain::water::{self, Reserve, Solution};
 use crate::report::cautions::{CHEMICALS, ELECTRICITY, HANDS};
+use crate::report::cleaning;
 use crate::report::instructions;
 use crate::report::room::cells;
 use crate::report::words::{and, counted, day as short, long_day};
@@ -232,19 +233,9 @@ fn change_before_back(setting: &Setting<'_>, absence: Absence) -> Vec<String> {
         .map(|(day, when)| (on(day), when))
         .filter(|(tanks, _)| !tanks.is_empty())
         .map(|(tanks, when)| format!("Change the solution of tank {}: due {when}.", and(&tanks)));
-    let cleaned = cleaned_on(setting, absence.leave);
-    let clean = (!cleaned.is_empty()).then(|| format!("Clean tank {}: it is empty today.", and(&cleaned)));
-    changes.chain(clean).collect()
-}
-
-/// Tanks that are cleaned on a day.
-fn cleaned_on(setting: &Setting<'_>, day: NaiveDate) -> Vec<String> {
-    let Setting { term, plan, site, .. } = *setting;
-    let due = site.tanks.iter().filter(|tank| {
-        let solution = Solution::of(term, plan, site, &tank.id);
-        solution.cleanings.iter().any(|cleaning| cleaning.day == day)
-    });
-    due.map(|tank| tank.id.to_string()).collect()
+    let today = DateSpan { first: absence.leave, last: absence.leave };
+    let cleaned = cleaning::by_day(term, plan, site, today).into_values();
+    changes.chain(cleaned.map(|tanks| format!("Clean tank {}: it is empty today.", and(&tanks)))).collect()
 }
 
 fn nursery(setting: &Setting<'_>, absence: Absence) -> String {

@@ -25,6 +25,8 @@ struct Kept<'a> {
     change: Option<NaiveDate>,
     /// Day of the week on which it is empty and cleaned.
     cleaning: Option<Cleaning>,
+    /// Day of the week on which it is filled that was left dry after its cleaning.
+    filled: Option<NaiveDate>,
 }
 
 /// The sheet of a week, made for the first of its class days that is wanted.
@@ -83,6 +85,12 @@ fn kept<'a>(setting: &Setting<'a>, tank: &'a Tank, week: Week) -> Kept<'a> {
         plants,
         litres: water::litres(term, plan, site, &tank.id, span),
         change: solution.changes.into_iter().find(|day| span.contains(*day)),
+        filled: solution
+            .cleanings
+            .iter()
+            .filter(|cleaning| cleaning.day < cleaning.filled)
+            .map(|cleaning| cleaning.filled)
+            .find(|day| span.contains(*day)),
         cleaning: solution.cleanings.into_iter().find(|cleaning| span.contains(cleaning.day)),
     }
 }
@@ -150,18 +158,16 @@ fn tank_row(setting: &Setting<'_>, kept: &Kept<'_>) -> Markup {
 /// When the tank gets new solution this week, and how much.
 fn fill_anew(setting: &Setting<'_>, kept: &Kept<'_>) -> Markup {
     let litres = Volume::from_litres(kept.tank.filling_litres()).show(setting.wish.units);
+    let filling =
+        if kept.tank.reservoir_litres.is_some() { litres.to_string() } else { format!("{litres} or more") };
     html! {
-        @match (kept.cleaning, kept.change) {
+        @match (kept.cleaning, kept.filled.or(kept.change)) {
             (Some(Cleaning { day, filled }), _) if day < filled => {
                 b { (words::day(day)) } ", cleaned and left dry; filled on " (words::day(filled))
             }
-            (cleaning, change) if cleaning.is_some() || change.is_some() => {
-                b { (words::day(cleaning.map_or(change.unwrap_or_default(), |cleaning| cleaning.day))) } ", "
-                @if cleaning.is_some() { "cleaned, then " }
-                (litres)
-                @if kept.tank.reservoir_litres.is_none() { " or more" }
-            }
-            _ => "not due",
+            (Some(Cleaning { day, .. }), _) => { b { (words::day(day)) } ", cleaned, then " (filling) }
+            (None, Some(day)) => { b { (words::day(day)) } ", " (filling) }
+            (None, None) => "not due",
         }
     }
 }
