@@ -87,7 +87,8 @@ impl<'a> Believed<'a> {
         let shown = entries.iter().filter(here).any(|entry| {
             matches!(entry.what.kind(), Kind::Harvested | Kind::Lost) && entry.day >= part.transplant
         });
-        if shown && !recorded {
+        // What is to be done today can still be planned, so it is not done before somebody says so.
+        if shown && !recorded && part.transplant < self.today {
             return true;
         }
         // Seedlings of a batch that moves on several days may be those that move last.

@@ -153,7 +153,7 @@ impl BatchReplay<'_> {
         }
         let planned = self.batch.parts.iter().filter(|part| part.tank == *tank).map(|part| part.transplant);
         match self.recorded(Kind::Transplanted, Some(tank)).or(planned.min()) {
-            Some(move_day) if move_day > day => Absence::MovedLater(move_day),
+            Some(move_day) if move_day >= day => Absence::MovedLater(move_day),
             Some(_) => Absence::LostBefore,
             None => Absence::NeverThere,
         }

@@ -94,8 +94,12 @@ fn stay(state: &State, candidate: u32, number: usize) -> Stay {
     let lot = state.lots(candidate)[number];
     let own = &ground.candidates[candidate as usize];
     let site = &ground.net.sites[own.site];
-    let free_again = ground.leaves(own, &lot.path) + ground.net.term.rules.turnover_days as i32;
-    let end = site.class_days.partition_point(|day| *day < free_again);
+    let leaves = ground.leaves(own, &lot.path);
+    let open = site.class_days.get(site.past_days).copied();
+    // Where plants that are gone have stood, others may have come sooner than planned.
+    let gone = site.past_days > 0 && open.is_none_or(|open| leaves < open);
+    let rest = if gone { 0 } else { ground.net.term.rules.turnover_days as i32 };
+    let end = site.class_days.partition_point(|day| *day < leaves + rest);
     Stay {
         plants: lot.plants as u32,
         room: site.fields[own.crop].room[usize::from(lot.path.tank)].unwrap_or(Room::Single),
