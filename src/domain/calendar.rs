@@ -67,6 +67,11 @@ pub struct Absence {
 }
 
 impl Absence {
+    /// The longest stretch of days without anybody.
+    pub fn alone_days(&self) -> DateSpan {
+        DateSpan { first: plus_days(self.from, 1), last: plus_days(self.from, self.alone.saturating_sub(1)) }
+    }
+
     /// Days off in it from Monday to Friday: 1 for a single closed day, 5 for a break of a week.
     pub fn weekdays_off(&self, days_off: &[DaysOff]) -> usize {
         let first = plus_days(self.leave, 1);
@@ -195,6 +200,7 @@ mod tests {
         let found = absences(&class_days, |day| weekday(day) && !long.span.contains(day));
         assert_eq!(alone(&found), [3, 12]);
         assert_eq!(found[1], Absence { leave, back, from: day("2026-09-09"), alone: 12 });
+        assert_eq!(found[1].alone_days(), DateSpan { first: day("2026-09-10"), last: day("2026-09-20") });
         assert_eq!(absences(&class_days, |_| true), []);
         // From Thursday 10 to Sunday 20 September lie seven days from Monday to Friday.
         assert_eq!(found[1].weekdays_off(&[long.clone(), off("2026-09-11", "2026-09-14")]), 7);

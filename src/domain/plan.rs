@@ -270,6 +270,12 @@ impl Plan {
         };
         self.batches == other.batches && served(self) == served(other)
     }
+
+    /// Plants that were lost in tanks.
+    pub fn lost_in_tanks(&self) -> u32 {
+        let parts = self.batches.iter().flat_map(|batch| &batch.parts);
+        parts.filter(|part| part.lost.is_some() && !part.lost_in_nursery()).map(|part| part.plants).sum()
+    }
 }
 
 impl Batch {

@@ -133,6 +133,12 @@ impl Solution {
         Self { filled: (first >= term.start).then_some(first), changes, cleanings }
     }
 
+    /// Days on which an empty tank is filled that is not cleaned that day.
+    pub fn fill_days(&self) -> Vec<NaiveDate> {
+        let left_dry = self.cleanings.iter().filter(|cleaning| cleaning.day < cleaning.filled);
+        self.filled.into_iter().chain(left_dry.map(|cleaning| cleaning.filled)).collect()
+    }
+
     /// How often the whole tank is filled.
     pub fn fillings(&self) -> u32 {
         u32::from(self.filled.is_some()) + (self.changes.len() + self.cleanings.len()) as u32

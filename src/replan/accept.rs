@@ -73,6 +73,7 @@ fn can_be(known: &Known<'_>, said: &Said<'_>, entry: &Entry) -> Result<(), Refus
     days::fits_the_calendar(known, said, entry)?;
     tank_is_in_use(known, said, entry)?;
     samples_are_of_the_harvest(entry)?;
+    plants_can_weigh_that(known, entry)?;
     holes_exist(known, entry)?;
     cut_plants_grow_again(known, entry)
 }
@@ -182,6 +183,21 @@ fn samples_are_of_the_harvest(entry: &Entry) -> Result<(), Refusal> {
         }
         _ => Ok(()),
     }
+}
+
+/// A plant that weighs more than this many times what a full-grown one of its crop weighs is a slip of the pen.
+const GIANT: f64 = 10.0;
+
+fn plants_can_weigh_that(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let What::Harvested(harvested) = &entry.what else { return Ok(()) };
+    let batch = known.plan.batches.iter().find(|planned| planned.id == harvested.batch);
+    let Some(wanted) = batch.and_then(|batch| known.term.crop(&batch.crop)) else { return Ok(()) };
+    let full_grams = wanted.crop.growth.value.full_grams();
+    if harvested.grams <= GIANT * full_grams * f64::from(harvested.plants) {
+        return Ok(());
+    }
+    let each = (harvested.grams / f64::from(harvested.plants.max(1))).round() as u64;
+    Err(Refusal::TooHeavy { crop: wanted.crop.id.clone(), each, full_grams: full_grams.round() as u64 })
 }
 
 /// Whether there are such holes, one a plant. Whether plants stand in them, the replay tells.

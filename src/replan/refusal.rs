@@ -104,6 +104,15 @@ pub enum Refusal {
     NoRegrowth(CropId),
     /// More plants were measured than harvested.
     TooManySamples,
+    /// No plant of the crop can weigh that much.
+    TooHeavy {
+        /// The crop.
+        crop: CropId,
+        /// Grams recorded for one plant.
+        each: u64,
+        /// Grams of a full-grown plant.
+        full_grams: u64,
+    },
     /// The batch stood there before the term began.
     StoodBefore(BatchId),
     /// The batch has been sown before.

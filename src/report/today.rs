@@ -1,8 +1,8 @@
 //! What is to be done on a day, and what stands, site by site.
 
-use super::cleaning;
 use super::look::{Look, Mood};
 use super::stands::{cells, outage, outage_in_words, taken, tanks, tray};
+use super::tank_work;
 use super::words::{counted, crop_name, day, long_day};
 use super::work_list;
 use crate::domain::calendar::{DateSpan, days_between};
@@ -27,7 +27,7 @@ pub fn list(term: &Term, plan: &Plan, state: &State, today: NaiveDate, look: &Lo
             text.push_str("The class of this day was recorded as lost.\n");
         }
         text.push_str(&work((term, plan), state, site, &here, today, look));
-        text.push_str(&cleaning::lines(term, plan, site, DateSpan { first: today, last: today }, look));
+        text.push_str(&tank_work::lines(term, plan, site, DateSpan { first: today, last: today }, look));
         text.push_str(&standing(term, state, site, today, look));
     }
     text.push('\n');

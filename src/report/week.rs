@@ -2,10 +2,10 @@
 
 use super::begin;
 use super::cautions;
-use super::cleaning;
 use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::room::{HolesInUse, cells, holes};
+use super::tank_work;
 use super::words::{self, counted, crop_name, day, numbers};
 use crate::domain::calendar::{DateSpan, Week};
 use crate::domain::growth::Way;
@@ -29,7 +29,7 @@ pub fn list(term: &Term, plan: &Plan, week: Week, look: &Look) -> String {
         let here: Vec<&Task> = in_week.iter().filter(|task| task.batch.site == site.id).collect();
         text.push_str(&site_tasks(term, site, week, &here, look));
         let span = DateSpan { first: week.monday(), last: week.sunday() };
-        text.push_str(&cleaning::lines(term, plan, site, span, look));
+        text.push_str(&tank_work::lines(term, plan, site, span, look));
         text.push_str(&use_lines(term, plan, site, week, look));
     }
     text.push('\n');

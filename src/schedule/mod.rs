@@ -189,24 +189,45 @@ pub fn resume(
 ) -> Result<Resumed, ScheduleError> {
     refuse_unsound(term)?;
     let net = Network::since(term, Some(under_way.today));
-    let ground = Ground::with(&net, &rest::grown(&net, under_way.plan), Some(under_way.plan));
-    let rest = Rest::new(&ground, under_way.plan);
-    let known = Rest::new(&ground, under_way.known);
     (watch.report)(Progress { phase: Phase::Search, done: 0.0, short_grams: None, points: None });
-    let effort = options.effort.unwrap_or_else(|| search::usual_effort_again(&ground));
-    let early = rest::early(&ground, under_way);
-    let going = Going { rest: &rest, known: &known, early, price: under_way.price };
-    let (left, found) = search::resume(&ground, &Hints::default(), &going, (options.seed, effort), watch)?;
-    let write = |found: &Found| {
-        let mut plan = decode::decode(&ground, Some(under_way.known), options, found);
-        let solver = solve::BACKEND.to_owned();
-        plan.facts = Facts { solver, effort, seed: options.seed, stopped: found.stopped, ..plan.facts };
-        plan.replanned = Some(under_way.today);
-        plan.number_tasks(Some(under_way.known), Some(under_way.today));
-        plan.known = under_way.plan.known.clone();
-        plan
-    };
-    Ok(Resumed { left: write(&left), plan: write(&found) })
+    let mut plan = under_way.plan.clone();
+    loop {
+        let ground = Ground::with(&net, &rest::grown(&net, &plan), Some(&plan));
+        let going = Going {
+            rest: &Rest::new(&ground, &plan),
+            known: &Rest::new(&ground, under_way.known),
+            early: rest::early(&ground, &UnderWay { plan: &plan, ..*under_way }),
+            price: under_way.price,
+        };
+        let effort = options.effort.unwrap_or_else(|| search::usual_effort_again(&ground));
+        let (seed, hints) = (options.seed, Hints::default());
+        let write = |found: &Found| write(&ground, under_way, options, found);
+        let left = write(&search::left(&ground, &hints, &going, seed, watch)?);
+        // Tanks whose plants find no way to a harvest are empty sooner, and to be cleaned sooner.
+        if left.lost_in_tanks() > plan.lost_in_tanks() {
+            plan = left;
+            continue;
+        }
+        let found = search::resume(&ground, &hints, &going, (seed, effort), watch)?;
+        return Ok(Resumed { left: written(left, effort), plan: written(write(&found), effort) });
+    }
+}
+
+/// Tells with how many thousand steps a plan was looked for.
+fn written(mut plan: Plan, effort: u64) -> Plan {
+    plan.facts.effort = effort;
+    plan
+}
+
+/// Writes down a plan made anew.
+fn write(ground: &Ground, under_way: &UnderWay, options: &Options, found: &Found) -> Plan {
+    let mut plan = decode::decode(ground, Some(under_way.known), options, found);
+    let solver = solve::BACKEND.to_owned();
+    plan.facts = Facts { solver, seed: options.seed, stopped: found.stopped, ..plan.facts };
+    plan.replanned = Some(under_way.today);
+    plan.number_tasks(Some(under_way.known), Some(under_way.today));
+    plan.known = under_way.plan.known.clone();
+    plan
 }
 
 /// Solves the model with plants that need not be whole: the bound, and hints for the search. `None` if

@@ -56,6 +56,9 @@ impl fmt::Display for Refusal {
             Self::NothingServed { day, .. } => write!(f, "{} is not a serving day", told(*day)),
             Self::NoRegrowth(crop) => write!(f, "{crop} does not grow again after a cut"),
             Self::TooManySamples => write!(f, "more plants were measured than harvested"),
+            Self::TooHeavy { crop, each, full_grams } => {
+                write!(f, "that is {each} g a plant; a full-grown {crop} weighs about {full_grams} g")
+            }
             Self::StoodBefore(batch) => {
                 write!(f, "batch {batch} stood there before the term began, so there was nothing to sow")
             }
@@ -207,6 +210,7 @@ impl Refusal {
             }
             Self::NoRegrowth(_) => "if the plants are gone, the way is: whole".to_owned(),
             Self::TooManySamples => "check the number of plants".to_owned(),
+            Self::TooHeavy { .. } => "check mass, unit and number of plants".to_owned(),
             Self::StoodBefore(_) => "check the batch; see: sowtide status".to_owned(),
             Self::SownBefore { entry, .. } => {
                 format!("if that was wrong, correct it with --replaces {entry}")

@@ -70,7 +70,8 @@ impl<'a> Believed<'a> {
             return false;
         }
         let shown = entries.iter().any(|entry| entry.what.kind() != Kind::Note && entry.day >= batch.sown);
-        shown || self.by_default(&batch.site, Work::Sow, batch.sown)
+        // What is to be done today can still be planned, so it is not done before somebody says so.
+        shown && batch.sown < self.today || self.by_default(&batch.site, Work::Sow, batch.sown)
     }
 
     /// Whether a part counts as moved as planned, if no recorded move settles it.
@@ -87,7 +88,7 @@ impl<'a> Believed<'a> {
         let shown = entries.iter().filter(here).any(|entry| {
             matches!(entry.what.kind(), Kind::Harvested | Kind::Lost) && entry.day >= part.transplant
         });
-        // What is to be done today can still be planned, so it is not done before somebody says so.
+        // As with sowing, what is to be done today is not done before somebody says so.
         if shown && !recorded && part.transplant < self.today {
             return true;
         }

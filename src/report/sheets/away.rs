@@ -3,14 +3,14 @@
 use super::figures::{WATER, each_once, sources};
 use super::page::Sheet;
 use super::{Setting, parts};
-use crate::domain::calendar::{Absence, DateSpan, plus_days};
+use crate::domain::calendar::{Absence, DateSpan, days_between};
 use crate::domain::crop::Crop;
 use crate::domain::units::Volume;
 use crate::domain::water::{self, Reserve, Solution};
 use crate::report::cautions::{CHEMICALS, ELECTRICITY, HANDS};
-use crate::report::cleaning;
 use crate::report::instructions;
 use crate::report::room::cells;
+use crate::report::tank_work::{self, TankWork};
 use crate::report::words::{and, counted, day as short, long_day};
 use crate::report::work::{Task, TaskKind, tasks};
 use chrono::{Days, NaiveDate};
@@ -45,7 +45,8 @@ pub(super) fn after(setting: &Setting<'_>, day: NaiveDate) -> Option<Sheet> {
     let stay = staying(setting, absence);
     let body = html! { div.compact {
         p.lead {
-            "Nobody was here from " (long_day(plus_days(absence.leave, 1))) " on (" (off_names(setting, absence)) ")."
+            "No class was here since " (long_day(absence.leave)) " (" (off_names(setting, absence)) "), and nobody at all from "
+            (long_day(absence.alone_days().first)) " to " (long_day(absence.alone_days().last)) "."
         }
         h2 { "First" }
         (ticks(&after_ticks(setting, absence)))
@@ -77,10 +78,18 @@ fn off_names(setting: &Setting<'_>, absence: Absence) -> String {
 }
 
 fn lead(setting: &Setting<'_>, absence: Absence) -> Markup {
+    let next = days_between(absence.leave, absence.back) as u32;
+    let alone = absence.alone_days();
     html! {
         p.lead {
-            "Nobody is here until " (long_day(absence.back)) ", in "
-            (counted(absence.alone, "day")) " (" (off_names(setting, absence)) ")."
+            "The next class is on " (long_day(absence.back)) ", in " (counted(next, "day"))
+            " (" (off_names(setting, absence)) "). "
+            @if absence.from == absence.leave {
+                "Nobody is here"
+            } @else {
+                "Whoever looks in until " (long_day(absence.from)) " fills every tank up to its mark then. Nobody is here"
+            }
+            " from " (long_day(alone.first)) " to " (long_day(alone.last)) "."
         }
     }
 }
@@ -111,7 +120,7 @@ fn water(setting: &Setting<'_>, absence: Absence) -> Markup {
                     th { "Tank" }
                     th { "Plants" }
                     th { "They drink a day" }
-                    th { "Until you are back" }
+                    th { "While nobody is here" }
                     th { "They can draw" }
                     th { "A full tank lasts until" }
                 }
@@ -136,15 +145,22 @@ fn water(setting: &Setting<'_>, absence: Absence) -> Markup {
                 }
             }
         }
-        p { "From a tank filled up to its mark today, at most: every plant is taken to be as thirsty as a full-grown one." }
+        p {
+            "From a tank filled up to its mark " (filled_on(absence))
+            ", at most: every plant is taken to be as thirsty as a full-grown one."
+        }
     }
+}
+
+fn filled_on(absence: Absence) -> String {
+    if absence.from == absence.leave { "today".to_owned() } else { format!("on {}", short(absence.from)) }
 }
 
 fn lasts(reserve: Reserve, absence: Absence) -> Markup {
     html! {
         @match reserve.lasts_until {
             None => "any time",
-            Some(day) if day >= absence.back => { span.day { b { (short(day)) } ", enough" } },
+            Some(day) if day > absence.alone_days().last => { span.day { b { (short(day)) } ", enough" } },
             Some(day) => { b { (short(day)) } ", TOO SHORT: somebody must top up by then" },
         }
     }
@@ -233,9 +249,11 @@ fn change_before_back(setting: &Setting<'_>, absence: Absence) -> Vec<String> {
         .map(|(day, when)| (on(day), when))
         .filter(|(tanks, _)| !tanks.is_empty())
         .map(|(tanks, when)| format!("Change the solution of tank {}: due {when}.", and(&tanks)));
-    let today = DateSpan { first: absence.leave, last: absence.leave };
-    let cleaned = cleaning::by_day(term, plan, site, today).into_values();
-    changes.chain(cleaned.map(|tanks| format!("Clean tank {}: it is empty today.", and(&tanks)))).collect()
+    let cleaned = tank_work::on(term, plan, site, absence.leave, TankWork::Clean);
+    let clean = (!cleaned.is_empty()).then(|| {
+        format!("Tank {} was cleaned today, after the harvest and before new plants came.", and(&cleaned))
+    });
+    changes.chain(clean).collect()
 }
 
 fn nursery(setting: &Setting<'_>, absence: Absence) -> String {

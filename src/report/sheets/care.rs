@@ -25,7 +25,7 @@ struct Kept<'a> {
     change: Option<NaiveDate>,
     /// Day of the week on which it is empty and cleaned.
     cleaning: Option<Cleaning>,
-    /// Day of the week on which it is filled that was left dry after its cleaning.
+    /// Day of the week on which it is filled that was empty.
     filled: Option<NaiveDate>,
 }
 
@@ -84,13 +84,8 @@ fn kept<'a>(setting: &Setting<'a>, tank: &'a Tank, week: Week) -> Kept<'a> {
         crops: water::crops(term, plan, site, &tank.id, span),
         plants,
         litres: water::litres(term, plan, site, &tank.id, span),
-        change: solution.changes.into_iter().find(|day| span.contains(*day)),
-        filled: solution
-            .cleanings
-            .iter()
-            .filter(|cleaning| cleaning.day < cleaning.filled)
-            .map(|cleaning| cleaning.filled)
-            .find(|day| span.contains(*day)),
+        change: solution.changes.iter().copied().find(|day| span.contains(*day)),
+        filled: solution.fill_days().into_iter().find(|day| span.contains(*day)),
         cleaning: solution.cleanings.into_iter().find(|cleaning| span.contains(cleaning.day)),
     }
 }
@@ -161,13 +156,14 @@ fn fill_anew(setting: &Setting<'_>, kept: &Kept<'_>) -> Markup {
     let filling =
         if kept.tank.reservoir_litres.is_some() { litres.to_string() } else { format!("{litres} or more") };
     html! {
-        @match (kept.cleaning, kept.filled.or(kept.change)) {
-            (Some(Cleaning { day, filled }), _) if day < filled => {
+        @match (kept.cleaning, kept.filled, kept.change) {
+            (Some(Cleaning { day, filled }), ..) if day < filled => {
                 b { (words::day(day)) } ", cleaned and left dry; filled on " (words::day(filled))
             }
-            (Some(Cleaning { day, .. }), _) => { b { (words::day(day)) } ", cleaned, then " (filling) }
-            (None, Some(day)) => { b { (words::day(day)) } ", " (filling) }
-            (None, None) => "not due",
+            (Some(Cleaning { day, .. }), ..) => { b { (words::day(day)) } ", cleaned, then " (filling) }
+            (None, Some(day), _) => { b { (words::day(day)) } ", filled before plants come: " (filling) }
+            (None, None, Some(day)) => { b { (words::day(day)) } ", " (filling) }
+            (None, None, None) => "not due",
         }
     }
 }

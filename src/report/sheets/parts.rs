@@ -7,6 +7,7 @@ use crate::domain::calendar::Week;
 use crate::domain::crop::{Crop, Source};
 use crate::domain::units::{Mass, Units};
 use crate::report::cautions::LOCAL_RULES;
+use crate::report::tank_work::{self, TankWork};
 use crate::report::words::{and, long_day, numbers};
 use crate::report::work::TaskKind;
 use chrono::NaiveDate;
@@ -81,17 +82,25 @@ pub(super) fn intro(
     steps: &Markup,
     lines: &[String],
 ) -> Markup {
-    let mut kinds: Vec<TaskKind> = setting.tasks_on(day).iter().map(|task| task.kind).collect();
-    kinds.sort_unstable();
-    kinds.dedup();
-    // In the order of the sheets: harvest, transplant, sow.
-    let kinds: Vec<String> = kinds.iter().rev().map(ToString::to_string).collect();
+    let order = order(setting, day);
     html! {
-        @if kinds.len() > 1 {
-            p { "Today's order: " (kinds.join(", then ")) ". This is the sheet for " b { (kind.name()) } "." }
+        @if order.len() > 1 {
+            p { "Today's order: " (order.join(", then ")) ". This is the sheet for " b { (kind.name()) } "." }
         }
         div.intro { div { (steps) } (cautions(lines)) }
     }
+}
+
+/// What is done on a day, in the order of the sheets; tanks are cleaned and filled while nothing stands in them.
+fn order(setting: &Setting<'_>, day: NaiveDate) -> Vec<String> {
+    let due = |work| tank_work::on(setting.term, setting.plan, setting.site, day, work);
+    let tanks = [("clean", due(TankWork::Clean)), ("fill", due(TankWork::Fill))];
+    let tanks = tanks.iter().filter(|(_, tanks)| !tanks.is_empty());
+    let tanks = tanks.map(|(what, tanks)| format!("{what} tank {}", and(tanks)));
+    let kind =
+        |kind: TaskKind| setting.tasks_on(day).iter().any(|task| task.kind == kind).then(|| kind.to_string());
+    let planted = [TaskKind::Transplant, TaskKind::Sow].into_iter().filter_map(kind);
+    kind(TaskKind::Harvest).into_iter().chain(tanks).chain(planted).collect()
 }
 
 /// Cautions of single crops: beside the others they would take the room of the work itself.

@@ -31,7 +31,7 @@ pub(super) use guide::Hint;
 use moves::Servings;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-pub(super) use resume::{Going, resume};
+pub(super) use resume::{Going, left, resume};
 pub(super) use state::Lot;
 use state::State;
 pub(super) use supply::Taken;

@@ -27,22 +27,35 @@ pub(in crate::schedule) struct Going<'a> {
     pub(in crate::schedule) price: f64,
 }
 
-/// What becomes of the plan if nothing is done but what must be, and what the search makes of it.
+/// What becomes of the plan if nothing is done but what must be.
+pub(in crate::schedule) fn left(
+    ground: &Ground,
+    hints: &Hints,
+    going: &Going,
+    seed: u64,
+    watch: &Watch,
+) -> Result<Found, ScheduleError> {
+    let litres = state::litres(ground);
+    let habit = habit(ground, going);
+    let mut begun = begun(ground, going, &litres);
+    begun.keep_to(&habit);
+    finish(begun, going, &Servings::new(ground, &hints.harvests), (seed, 0), watch)
+}
+
+/// What the search makes of it.
 pub(in crate::schedule) fn resume(
     ground: &Ground,
     hints: &Hints,
     going: &Going,
     (seed, effort): (u64, u64),
     watch: &Watch,
-) -> Result<(Found, Found), ScheduleError> {
+) -> Result<Found, ScheduleError> {
     let litres = state::litres(ground);
     let servings = Servings::new(ground, &hints.harvests);
     let mut habit = habit(ground, going);
-    let mut begun = State::new(ground, &litres);
-    begin(&mut begun, going.rest);
+    let mut begun = begun(ground, going, &litres);
     habit.begin_at(begun.all_lots().to_vec());
     begun.keep_to(&habit);
-    let left = finish(begun.clone(), going, &servings, (seed, 0), watch)?;
     let steps = effort * 1000 / u64::from(super::ROUNDS) / WALKERS as u64;
     let schedule = Schedule { hot: HOT, steps, walks: 1 };
     let walkers = (0..WALKERS as u64).map(|number| Walker::new(begun.clone(), seed.wrapping_add(number)));
@@ -51,8 +64,14 @@ pub(in crate::schedule) fn resume(
     if (watch.stop)() {
         hurry(&mut best, &servings, seed);
     }
-    let found = finish(best, going, &servings, (seed, steps / 4), watch)?;
-    Ok((left, found))
+    finish(best, going, &servings, (seed, steps / 4), watch)
+}
+
+/// The plan under way as far as it can go on.
+fn begun<'g>(ground: &'g Ground<'g>, going: &Going, litres: &'g [Vec<Vec<f64>>]) -> State<'g> {
+    let mut begun = State::new(ground, litres);
+    begin(&mut begun, going.rest);
+    begun
 }
 
 fn finish(

@@ -122,6 +122,7 @@ fn what_cannot_be_true_is_refused_in_plain_words() {
         "harvested --batch b-0002 --plants 9 --way whole --mass 1kg --tank green",
         "harvested --batch b-0001 --plants 1 --way whole --mass 1kg",
         "harvested --batch b-0002 --plants 1 --way cut --mass 40g --sample leaves=3 --sample leaves=4",
+        "harvested --batch b-0002 --plants 3 --way whole --mass 1500kg",
         "lost --batch b-0001 --in blue --all --cause mould --day 2026-10-01",
         "transplanted --batch b-0002 --plants 9 --day 2026-09-21",
         "withdraw j099",
