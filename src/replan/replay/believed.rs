@@ -69,9 +69,12 @@ impl<'a> Believed<'a> {
         if entries.iter().any(|entry| entry.what.kind() == Kind::Sown) {
             return false;
         }
-        let shown = entries.iter().any(|entry| entry.what.kind() != Kind::Note && entry.day >= batch.sown);
+        let seedlings = |entry: &Entry| matches!(entry.what, What::Lost { place: Place::Nursery, .. });
         // What is to be done today can still be planned, so it is not done before somebody says so.
-        shown && batch.sown < self.today || self.by_default(&batch.site, Work::Sow, batch.sown)
+        let over = |entry: &Entry| batch.sown < self.today || seedlings(entry);
+        let about = |entry: &&&Entry| entry.what.kind() != Kind::Note && entry.day >= batch.sown;
+        entries.iter().filter(about).any(|entry| over(entry))
+            || self.by_default(&batch.site, Work::Sow, batch.sown)
     }
 
     /// Whether a part counts as moved as planned, if no recorded move settles it.
