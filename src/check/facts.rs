@@ -5,10 +5,10 @@ use super::subject::{Known, Subject};
 use super::violation::{Findings, Rule, Violation};
 use super::{GRAMS, exceeds};
 use crate::domain::calendar::{days_between, plus_days};
-use crate::domain::ids::SiteId;
+use crate::domain::ids::{SiteId, TankId};
 use crate::domain::term::ServingTarget;
 use chrono::NaiveDate;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     // Where names lead nowhere, nothing can be added up; they are reported on their own.
@@ -75,8 +75,33 @@ fn cost(subject: &Subject<'_>, surplus: f64) -> f64 {
         + weights.sowing * new().count() as f64
         + weights.visit * visits(subject) as f64
         + plugs
+        + chores(subject)
         + weights.hole_day * hole_days(subject)
         + storing(subject)
+}
+
+/// What the tasks cost that a class has with plants: each task, each further tank, and each plant missing to a handful.
+fn chores(subject: &Subject<'_>) -> f64 {
+    let rules = &subject.term.rules;
+    let weights = rules.weights;
+    let of_batch = |known: &Known<'_>| {
+        let mut plants: BTreeMap<(bool, NaiveDate), BTreeMap<&TankId, u64>> = BTreeMap::new();
+        for part in &known.parts {
+            let moved = part.is_transplanted().then_some((true, part.part.transplant));
+            let harvested = part.part.harvests.iter().map(|harvest| (false, harvest.date));
+            for task in moved.into_iter().chain(harvested) {
+                let tanks = plants.entry(task).or_default();
+                *tanks.entry(&part.part.tank).or_default() += u64::from(part.part.plants);
+            }
+        }
+        let tasks = plants.values().map(|tanks| {
+            let missing = tanks.values().map(|plants| u64::from(rules.handful).saturating_sub(*plants));
+            let further = tanks.len().saturating_sub(1) as f64;
+            weights.task + weights.further_tank * further + weights.scant * missing.sum::<u64>() as f64
+        });
+        tasks.sum::<f64>()
+    };
+    subject.batches.iter().map(of_batch).sum()
 }
 
 /// What greens cost that wait between harvest and serving: the first days little, those beyond freshness more.

@@ -224,6 +224,7 @@ impl Faults {
         );
         self.within("the rules", "share of one tank", rules.one_tank_at_most, 0.01..=1.0);
         self.within("the rules", "smallest batch", f64::from(rules.smallest_batch), 1.0..=1_000.0);
+        self.within("the rules", "a handful", f64::from(rules.handful), 1.0..=100.0);
         self.within("the rules", "turnover days", f64::from(rules.turnover_days), 0.0..=30.0);
         if let Some(weeks) = rules.clean_every {
             self.within("the rules", "weeks between cleanings", f64::from(weeks), 4.0..=52.0);
@@ -239,6 +240,9 @@ impl Faults {
             weights.surplus,
             weights.sowing,
             weights.visit,
+            weights.task,
+            weights.further_tank,
+            weights.scant,
             weights.plug,
             weights.bought,
             weights.hole_day,

@@ -99,6 +99,9 @@ pub struct Rules {
     /// Days after harvest during which greens count as fresh. They may be served later, as long as they keep, but that
     /// costs more.
     pub fresh_days: u32,
+    /// Plants that are worth a step to a tank: where fewer of a batch are moved or harvested there on a day, that costs
+    /// points. 1 to 100.
+    pub handful: u32,
     /// Days a hole rests between two plants.
     pub turnover_days: u32,
     /// Weeks after which a tank with plants must have been empty on a class day, so that it can be cleaned, 4 to 52; `None`
@@ -141,6 +144,12 @@ pub struct Weights {
     pub sowing: f64,
     /// For a class day on which a site has anything to sow, transplant or harvest.
     pub visit: f64,
+    /// For a batch and a day on which it is transplanted or harvested.
+    pub task: f64,
+    /// For each tank such a task leads to beyond the first.
+    pub further_tank: f64,
+    /// For each plant that is missing to [`Rules::handful`] in one tank.
+    pub scant: f64,
     /// For a plug sown.
     pub plug: f64,
     /// For a seedling bought.
@@ -170,6 +179,9 @@ impl Default for Weights {
             surplus: 0.01,
             sowing: 1.0,
             visit: 0.1,
+            task: 1.0,
+            further_tank: 0.5,
+            scant: 0.3,
             plug: 0.02,
             bought: 0.2,
             hole_day: 0.005,

@@ -5,12 +5,13 @@ use crate::files::reading::{Entries, Noted, Reading};
 use crate::files::tree::{Content, Node};
 use std::ops::RangeInclusive;
 
-const KEYS: [&str; 9] = [
+const KEYS: [&str; 10] = [
     "kinds",
     "kind-from",
     "one-tank-at-most",
     "smallest-batch",
     "fresh-days",
+    "handful",
     "turnover-days",
     "clean-every",
     "minutes",
@@ -23,6 +24,8 @@ const KIND_FROM: f64 = 0.1;
 const SMALLEST_BATCH: u32 = 4;
 /// Days after harvest during which greens count as fresh, unless written.
 const FRESH_DAYS: u32 = 2;
+/// Plants that are worth a step to a tank, unless written.
+const HANDFUL: u32 = 4;
 /// Weeks between two cleanings of a tank, unless written (common practice, no source).
 const CLEAN_EVERY: u32 = 10;
 /// Minutes for one plug, transplant or harvest, unless written (common practice, no source).
@@ -54,6 +57,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
         entries.get("one-tank-at-most").map_or(Some(1.0), |node| reading.percent(node, 1.0..=100.0));
     let smallest_batch = whole(reading, &entries, "smallest-batch", 1..=1_000, SMALLEST_BATCH);
     let fresh_days = whole(reading, &entries, "fresh-days", 0..=90, FRESH_DAYS);
+    let handful = whole(reading, &entries, "handful", 1..=100, HANDFUL);
     let turnover_days = whole(reading, &entries, "turnover-days", 0..=30, 0);
     let clean_every = entries.get("clean-every").map_or(Ok(Some(CLEAN_EVERY)), |node| clean(reading, node));
     let minutes = entries.get("minutes").map_or(Some(MINUTES), |node| minutes(reading, node));
@@ -64,6 +68,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
         one_tank_at_most: one_tank?,
         smallest_batch: smallest_batch?,
         fresh_days: fresh_days?,
+        handful: handful?,
         turnover_days: turnover_days?,
         clean_every: clean_every.ok()?,
         minutes: minutes?,
@@ -78,6 +83,7 @@ fn usual() -> Rules {
         one_tank_at_most: 1.0,
         smallest_batch: SMALLEST_BATCH,
         fresh_days: FRESH_DAYS,
+        handful: HANDFUL,
         turnover_days: 0,
         clean_every: Some(CLEAN_EVERY),
         minutes: MINUTES,
@@ -127,6 +133,9 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         "surplus",
         "sowing",
         "visit",
+        "task",
+        "further-tank",
+        "scant",
         "plug",
         "bought",
         "hole-day",
@@ -144,6 +153,9 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
     let surplus = price("surplus", usual.surplus);
     let sowing = price("sowing", usual.sowing);
     let visit = price("visit", usual.visit);
+    let task = price("task", usual.task);
+    let further_tank = price("further-tank", usual.further_tank);
+    let scant = price("scant", usual.scant);
     let plug = price("plug", usual.plug);
     let bought = price("bought", usual.bought);
     let hole_day = price("hole-day", usual.hole_day);
@@ -168,6 +180,9 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         surplus: surplus?,
         sowing: sowing?,
         visit: visit?,
+        task: task?,
+        further_tank: further_tank?,
+        scant: scant?,
         plug: plug?,
         bought: bought?,
         hole_day: hole_day?,

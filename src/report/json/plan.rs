@@ -49,6 +49,9 @@ struct WeightsJson {
     surplus: f64,
     sowing: f64,
     visit: f64,
+    task: f64,
+    further_tank: f64,
+    scant: f64,
     plug: f64,
     bought: f64,
     hole_day: f64,
@@ -128,7 +131,7 @@ struct ServedJson {
 /// - `facts`: `target_g`, `planned_g`, `short_g`, `short_bound_g` (no plan is shorter), `surplus_g`,
 ///   `cost` and `cost_bound` (points), `solver`, `effort` (thousand steps), `seed`, `seconds`, `stopped`
 /// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `surplus`,
-///   `sowing`, `visit`, `plug`, `bought`, `hole_day`, `stored`, `stale`
+///   `sowing`, `visit`, `task`, `further_tank`, `scant`, `plug`, `bought`, `hole_day`, `stored`, `stale`
 /// - `weeks`: `week`, `monday`, `breaks`, `surplus_g`, `servings`: `date`, `target_g`, `planned_g`,
 ///   `whole_heads_g`, `cuts_g`, `short_g`, `reason` (a fixed word), `reason_text`
 /// - `batches`: `id`, `crop`, `crop_name`, `site`, `sown`, `standing`, `in_cups`, `bought_days` (age of bought seedlings when they come), `plugs`, `seeds_per_plug`,
@@ -180,18 +183,37 @@ fn facts<'a>(facts: &'a Facts, plan: &Plan) -> FactsJson<'a> {
 }
 
 fn weights(weights: &Weights) -> WeightsJson {
+    let Weights {
+        short,
+        very_short,
+        mild_share,
+        surplus,
+        sowing,
+        visit,
+        task,
+        further_tank,
+        scant,
+        plug,
+        bought,
+        hole_day,
+        stored,
+        stale,
+    } = *weights;
     WeightsJson {
-        short: weights.short,
-        very_short: weights.very_short,
-        mild_share: weights.mild_share,
-        surplus: weights.surplus,
-        sowing: weights.sowing,
-        visit: weights.visit,
-        plug: weights.plug,
-        bought: weights.bought,
-        hole_day: weights.hole_day,
-        stored: weights.stored,
-        stale: weights.stale,
+        short,
+        very_short,
+        mild_share,
+        surplus,
+        sowing,
+        visit,
+        task,
+        further_tank,
+        scant,
+        plug,
+        bought,
+        hole_day,
+        stored,
+        stale,
     }
 }
 

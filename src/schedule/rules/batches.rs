@@ -117,7 +117,9 @@ impl Builder<'_, '_> {
         let per_plug = start.origin.plants_per_plug(&self.site.fields[self.crop].wanted.crop);
         let own = label(start);
         let (sow, plugs) = (self.name("sow", &own), self.name("plugs", &own));
-        let batch = self.program.column(sow, 1.0, true, weights.sowing);
+        // It is harvested at least once, and moved before unless it is sown where it stands.
+        let tasks = weights.task * if start.waits() { 2.0 } else { 1.0 };
+        let batch = self.program.column(sow, 1.0, true, weights.sowing + tasks);
         let price = if start.laid() { weights.plug } else { weights.bought };
         let plugs = self.program.column(plugs, f64::INFINITY, true, price);
         let mut planted = Vec::new();

@@ -11,6 +11,7 @@
 //! seed and effort only, never on the number of cores or the clock. A small term is walked several times from
 //! the beginning, because one walk may end in a corner.
 
+mod chores;
 mod guide;
 mod habit;
 mod keep;
@@ -38,7 +39,7 @@ pub(super) use supply::Taken;
 
 /// Points by which a step may make the plan worse at the beginning. A gram short is so dear that where
 /// greens must be short, all changes are larger.
-const HOT: f64 = 4.0;
+const HOT: f64 = 8.0;
 const HOT_IN_SCARCITY: f64 = 90.0;
 /// The same at the end.
 const COLD: f64 = 0.01;

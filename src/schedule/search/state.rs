@@ -1,6 +1,7 @@
 //! A plan in the making: parts of batches on their paths, with everything they use and yield.
 
 use super::super::ground::{Candidate, Ground, Index, Path};
+use super::chores;
 use super::habit::Habit;
 use super::ledger::Ledger;
 use super::supply::{Supply, Taken};
@@ -45,6 +46,8 @@ pub(super) struct State<'g> {
     change_points: f64,
     /// By candidate.
     change_prices: Vec<f64>,
+    /// Points for the tasks of each candidate, which are among those above.
+    chores: Vec<f64>,
     /// Litres a plant draws over each absence, by site and crop.
     litres: &'g [Vec<Vec<f64>>],
 }
@@ -74,6 +77,7 @@ impl<'g> State<'g> {
             habit: None,
             change_points: 0.0,
             change_prices: vec![0.0; count],
+            chores: vec![0.0; count],
             litres,
         }
     }
@@ -223,6 +227,10 @@ impl<'g> State<'g> {
         self.shift(change, candidate);
         self.seedlings(change.candidate, candidate, 1);
         self.batch(change.candidate, candidate, 1);
+        let rules = &ground.net.term.rules;
+        let moved = !candidate.in_tank() && candidate.start.waits();
+        let chores = chores::price(rules, moved, &self.lots[number]);
+        self.effort_points += chores - std::mem::replace(&mut self.chores[number], chores);
         if let Some(habit) = self.habit {
             let price = habit.price(number, &self.lots[number]);
             self.change_points += price - std::mem::replace(&mut self.change_prices[number], price);

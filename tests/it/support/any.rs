@@ -140,17 +140,23 @@ fn any_crop(id: &'static str) -> impl Strategy<Value = WantedCrop> {
 fn any_rules() -> impl Strategy<Value = Rules> {
     let shares = (0..=3_u32, select(vec![0.05, 0.1, 0.3]), select(vec![0.4, 0.7, 1.0, 1.0]));
     let clean_every = proptest::option::of(4..=8_u32);
-    let days = (0..=3_u32, clean_every);
-    (shares, 1..=8_u32, days).prop_map(|((kinds, kind_from, one_tank), smallest, (turnover, clean_every))| {
-        let mut term = TermBuilder::default().build();
-        term.rules.kinds = kinds;
-        term.rules.kind_from = kind_from;
-        term.rules.one_tank_at_most = one_tank;
-        term.rules.smallest_batch = smallest;
-        term.rules.turnover_days = turnover;
-        term.rules.clean_every = clean_every;
-        term.rules
-    })
+    let chores = (1..=6_u32, select(vec![0.0, 1.0]), select(vec![0.0, 0.5]));
+    let days = (0..=3_u32, clean_every, chores);
+    (shares, 1..=8_u32, days).prop_map(
+        |((kinds, kind_from, one_tank), smallest, (turnover, clean_every, chores))| {
+            let mut term = TermBuilder::default().build();
+            term.rules.kinds = kinds;
+            term.rules.kind_from = kind_from;
+            term.rules.one_tank_at_most = one_tank;
+            term.rules.smallest_batch = smallest;
+            term.rules.turnover_days = turnover;
+            term.rules.clean_every = clean_every;
+            term.rules.handful = chores.0;
+            term.rules.weights.task = chores.1;
+            (term.rules.weights.further_tank, term.rules.weights.scant) = (chores.2, chores.2);
+            term.rules
+        },
+    )
 }
 
 /// What to let stand at a site, if it can.

@@ -133,6 +133,7 @@ impl Default for TermBuilder {
                 one_tank_at_most: 1.0,
                 smallest_batch: 2,
                 fresh_days: 2,
+                handful: 1,
                 turnover_days: 1,
                 clean_every: None,
                 minutes: Minutes { sow: 1.0, transplant: 2.0, harvest: 3.0 },
@@ -140,6 +141,9 @@ impl Default for TermBuilder {
                 weights: Weights {
                     short: 0.1,
                     very_short: 0.3,
+                    task: 0.0,
+                    further_tank: 0.0,
+                    scant: 0.0,
                     stored: 0.0,
                     stale: 0.0,
                     ..Weights::default()

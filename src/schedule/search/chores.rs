@@ -1,0 +1,34 @@
+//! What a batch's tasks cost: a price a task, one for each further tank it leads to, and one for each plant that is missing
+//! to a handful, because a class cannot be sent to a single plant.
+
+use super::super::ground::Index;
+use super::state::Lot;
+use crate::domain::task_numbers::TaskKind;
+use crate::domain::term::Rules;
+
+/// Plants with which the same is done in one tank on one day.
+type Stop = (TaskKind, Index, u16, i32);
+
+/// Points for the tasks of a batch's parts but its sowing, which has a price of its own; `moved` if its plants are moved
+/// into their tanks by hand.
+pub(super) fn price(rules: &Rules, moved: bool, lots: &[Lot]) -> f64 {
+    let weights = &rules.weights;
+    let mut stops: Vec<Stop> = Vec::with_capacity(lots.len() * 3);
+    for Lot { path, plants } in lots {
+        if moved && !path.lost_in_nursery() {
+            stops.push((TaskKind::Transplant, path.moved, path.tank, *plants));
+        }
+        stops.extend(path.harvests().iter().map(|day| (TaskKind::Harvest, *day, path.tank, *plants)));
+    }
+    stops.sort_unstable();
+    stops.dedup_by(|next, kept| {
+        let same = (next.0, next.1, next.2) == (kept.0, kept.1, kept.2);
+        kept.3 += if same { next.3 } else { 0 };
+        same
+    });
+    let tasks = stops.chunk_by(|one, next| (one.0, one.1) == (next.0, next.1)).count();
+    let scant: i32 = stops.iter().map(|stop| (rules.handful as i32 - stop.3).max(0)).sum();
+    weights.task * tasks as f64
+        + weights.further_tank * (stops.len() - tasks) as f64
+        + weights.scant * f64::from(scant)
+}
