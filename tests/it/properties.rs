@@ -154,7 +154,7 @@ proptest! {
 /// share of a single tank, and batches rounded down to whole plants (which needs a plant from every plug).
 fn divisible(mut term: Term) -> Term {
     let rules = &mut term.rules;
-    (rules.weights.sowing, rules.weights.visit) = (0.0, 0.0);
+    (rules.weights.sowing, rules.weights.visit, rules.weights.task) = (0.0, 0.0, 0.0);
     (rules.smallest_batch, rules.one_tank_at_most) = (1, 1.0);
     term.standing.clear();
     term.arrivals.clear();

@@ -1,10 +1,10 @@
 //! The plan as a whole: names, ids, order of what is told, totals.
 
-use super::plan::{CUTS, plan, term};
+use super::plan::{CUTS, LATE_HEADS, plan, term};
 use super::{after, only, part};
 use sowtide::check::{Rule, check};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
-use sowtide::domain::plan::{Batch, Plan};
+use sowtide::domain::plan::{Batch, Part, Plan};
 use sowtide::domain::task_numbers::TaskKind;
 use sowtide::domain::term::Term;
 
@@ -91,6 +91,30 @@ fn totals() {
     });
     only(Rule::Totals, "points the plan costs should be 1325.13", |_, plan| plan.facts.cost += 0.05);
     only(Rule::Totals, "points", |_, plan| plan.facts.cost = f64::NAN);
+}
+
+#[test]
+fn tasks_further_tanks_and_scant_plants_cost() {
+    let found = after(|term, plan| {
+        // Half of the late heads stand in a tank of their own.
+        let mut tank = term.sites[0].tanks[0].clone();
+        tank.id = TankId::new("b");
+        term.sites[0].tanks.push(tank);
+        let mut half = part(plan, LATE_HEADS).clone();
+        half.plants = 4;
+        half.holes.truncate(4);
+        half.harvests[0].grams = 224.0;
+        half.harvests[0].serves[0].grams = 200.0;
+        let other = Part { tank: TankId::new("b"), ..half.clone() };
+        plan.batches[LATE_HEADS].parts = vec![half, other];
+        term.rules.handful = 5;
+        let weights = &mut term.rules.weights;
+        (weights.task, weights.further_tank, weights.scant) = (1.0, 10.0, 100.0);
+        // Five harvests that pull, one that cuts, four moves. The late heads are moved to and pulled from a second tank;
+        // both halves lack one plant each time. The annex lacks 3 plants once and 2 twice.
+        plan.facts.cost += 10.0 + 2.0 * 10.0 + (4.0 + 3.0 + 2.0 * 2.0) * 100.0;
+    });
+    assert_eq!(found, []);
 }
 
 #[test]
