@@ -249,8 +249,10 @@ fn cups_sown_on_the_day_of_others_are_planned_on() {
 /// More cups than planned stand in the tank, and none of them in the nursery.
 #[test]
 fn more_cups_than_planned_are_in_the_tank() {
-    let term = in_cups(SowWish::InCups);
+    let mut term = in_cups(SowWish::InCups);
     let known = plan(&term, 1, 100).unwrap();
+    // However the plan fills the tank, there is room for two more.
+    term.sites[0].tanks[0].lid.rows += 1;
     let batch = &known.batches[0];
     let what = What::Sown { batch: batch.id.clone(), plugs: batch.plugs + 2 };
     let journal = Journal::new(vec![entry(0, batch.sown, Some(batch.site.clone()), what)]);

@@ -115,3 +115,20 @@ fn seedlings_left_alone_are_the_reason_why_nothing_grows() {
     tended.sites[0].looks_in = vec![Tue, Fri];
     assert!(self::plan(&tended, None).facts.short_grams < plan.facts.short_grams);
 }
+
+/// A batch has a smallest size, a tank has not: buckets of one hole are planted as well as one tank with all their holes.
+#[test]
+fn batches_are_spread_over_buckets() {
+    let served = |room| -> f64 {
+        let term = TermBuilder::default()
+            .site(room)
+            .crop(wanted(head("oakleaf")))
+            .rules(|rules| rules.smallest_batch = 4)
+            .build();
+        plan(&term, None).servings.iter().map(|serving| serving.planned).sum()
+    };
+    let buckets =
+        (1..=8).fold(site("hall"), |room, number| room.tank(tank(&format!("bucket-{number}"), 1, 1)));
+    let (spread, together) = (served(buckets), served(site("hall").tank(tank("long", 2, 4))));
+    assert!(together > 1000.0 && spread > 0.98 * together, "{spread} g in buckets, {together} g in one tank");
+}

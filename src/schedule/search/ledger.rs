@@ -208,6 +208,16 @@ impl Ledger {
         }
     }
 
+    /// Holes of a tank that are free from one class day until before another, of those that such plants can stand in.
+    pub(super) fn free(&self, site: usize, tank: u16, days: Range<u16>, room: u32) -> i32 {
+        let accounts = &self.sites[site];
+        let range = usize::from(days.start)..usize::from(days.end).min(accounts.days);
+        let tank = &accounts.tanks[usize::from(tank)];
+        let kinds = [(1, Some(&tank.holes)), (2, tank.pairs.as_ref()), (4, tank.blocks.as_ref())];
+        let limits = kinds.into_iter().filter(|(least, _)| room >= *least).filter_map(|(_, account)| account);
+        limits.filter_map(|account| account.left.get(range.clone())?.iter().min().copied()).min().unwrap_or(0)
+    }
+
     /// Books the water of plants that stand in a tank from `moved` until pulled on `last`.
     pub(super) fn water(
         &mut self,

@@ -21,9 +21,11 @@ mod paths;
 mod rebuild;
 mod resume;
 mod settle;
+mod spread;
 mod start;
 mod state;
 mod supply;
+mod worth;
 
 use super::ground::{Ground, Path};
 use super::{Phase, Progress, ScheduleError, Watch};
@@ -243,7 +245,7 @@ impl<'g> Walker<'g> {
             if changes.is_empty() {
                 continue;
             }
-            self.state.attempt(&changes, |points| points <= most);
+            self.state.attempt_spread(&changes, |points| points <= most);
         }
     }
 }

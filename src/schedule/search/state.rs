@@ -141,10 +141,26 @@ impl<'g> State<'g> {
     /// Makes the changes if the result keeps all limits and `accept` likes the change in points; else
     /// leaves everything as it was.
     pub(super) fn attempt(&mut self, changes: &[Change], accept: impl FnOnce(f64) -> bool) -> bool {
-        let before = (self.effort_points, self.change_points);
+        let before = self.efforts();
         for change in changes {
             self.occupy(change);
         }
+        self.judge(changes, before, accept)
+    }
+
+    /// Points of all that is not supply, and for what differs from people's calendars.
+    pub(super) fn efforts(&self) -> (f64, f64) {
+        (self.effort_points, self.change_points)
+    }
+
+    /// Keeps changes that are occupied if the result keeps all limits and `accept` likes the change in points; else leaves
+    /// everything as it was, with its points.
+    pub(super) fn judge(
+        &mut self,
+        changes: &[Change],
+        before: (f64, f64),
+        accept: impl FnOnce(f64) -> bool,
+    ) -> bool {
         // Where something does not fit, its greens need not be looked at.
         if self.ledger.sound() {
             for change in changes {
@@ -161,11 +177,16 @@ impl<'g> State<'g> {
             }
             self.supply.forget();
         }
+        self.vacate(changes, before);
+        false
+    }
+
+    /// Takes back what changes occupy.
+    pub(super) fn vacate(&mut self, changes: &[Change], before: (f64, f64)) {
         for change in changes.iter().rev() {
             self.occupy(&change.reverse());
         }
         (self.effort_points, self.change_points) = before;
-        false
     }
 
     /// What each serving takes from which pot.
@@ -183,34 +204,6 @@ impl<'g> State<'g> {
         points
     }
 
-    /// Grams a plant on a path yields in all.
-    pub(super) fn worth(&self, candidate: u32, path: &Path) -> f64 {
-        let own = &self.ground.candidates[candidate as usize];
-        self.ground.grams(own, path).map(|(_, grams)| grams).sum()
-    }
-
-    /// Points for a gram on a path: plug and holes.
-    pub(super) fn thrift(&self, candidate: u32, path: &Path) -> f64 {
-        let own = &self.ground.candidates[candidate as usize];
-        let site = &self.ground.net.sites[own.site];
-        let weights = &self.ground.net.term.rules.weights;
-        let days = site.class_days[usize::from(path.last())] - site.class_days[usize::from(path.moved)];
-        let room = self.ground.yields(own).room[usize::from(path.tank)];
-        let crop = &site.fields[own.crop].wanted.crop;
-        let plug = self.ground.plug_price(own) / own.start.origin.plants_per_plug(crop);
-        (plug + weights.hole_day * f64::from(days) * f64::from(room)) / self.worth(candidate, path).max(0.1)
-    }
-
-    /// Plants whose first harvest yields so many grams; at least what makes a batch.
-    pub(super) fn sized(&self, candidate: u32, path: &Path, grams: f64) -> i32 {
-        let own = &self.ground.candidates[candidate as usize];
-        let first = self.ground.grams(own, path).next().map_or(0.0, |(_, grams)| grams);
-        let plants = (grams / first.max(0.1)).ceil().min(500.0) as i32;
-        let smallest = self.ground.net.term.rules.smallest_batch as i32;
-        let missing = if self.plants(candidate) > 0 { 1 } else { smallest.max(1) };
-        plants.max(missing)
-    }
-
     /// Books a change, sound or not.
     pub(super) fn book(&mut self, change: &Change) {
         self.occupy(change);
@@ -218,7 +211,7 @@ impl<'g> State<'g> {
     }
 
     /// Books what the plants of a change use.
-    fn occupy(&mut self, change: &Change) {
+    pub(super) fn occupy(&mut self, change: &Change) {
         let ground = self.ground;
         let number = change.candidate as usize;
         let candidate = &ground.candidates[number];
@@ -299,9 +292,8 @@ impl<'g> State<'g> {
         let from = if candidate.in_tank() { 0 } else { site.class_days[usize::from(path.moved)] };
         let leaves = self.ground.leaves(candidate, path);
         let free_again = leaves + rules.turnover_days as i32;
-        let end = site.class_days.partition_point(|day| *day < free_again) as Index;
         let last = site.class_days.partition_point(|day| *day <= leaves).saturating_sub(1) as Index;
-        self.ledger.holes(candidate.site, path.tank, path.moved..end, room, plants);
+        self.ledger.holes(candidate.site, path.tank, self.hole_days(candidate, path), room, plants);
         let before = if candidate.in_tank() { 0 } else { path.moved + 1 };
         let left = site.class_days.partition_point(|day| *day < leaves) as Index;
         self.ledger.stays(candidate.site, path.tank, before..left, plants);
@@ -317,6 +309,14 @@ impl<'g> State<'g> {
             self.ledger.minutes(candidate.site, *day, f64::from(plants) * rules.minutes.harvest);
         }
         self.list(change, candidate);
+    }
+
+    /// Class days on which plants on a path take their holes.
+    pub(super) fn hole_days(&self, candidate: &Candidate, path: &Path) -> std::ops::Range<Index> {
+        let net = self.ground.net;
+        let free_again = self.ground.leaves(candidate, path) + net.term.rules.turnover_days as i32;
+        let days = &net.sites[candidate.site].class_days;
+        path.moved..days.partition_point(|day| *day < free_again) as Index
     }
 
     /// Keeps the list of parts, and the days with work, which do not depend on how many plants there are.
