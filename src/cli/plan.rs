@@ -111,7 +111,7 @@ impl Plan {
     }
 
     fn text(&self, term: &Term, plan: &plan::Plan, look: &Look) -> String {
-        let mut text = format!("{}\n{}", glance::table(term, plan, look), summary::lines(plan, look));
+        let mut text = format!("{}\n{}", glance::table(term, plan, look), summary::lines(term, plan, look));
         if self.show_weights {
             text = format!("{text}\n{}", weights::table(&term.rules, look));
         }

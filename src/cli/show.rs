@@ -68,7 +68,7 @@ impl Show {
             "{}\n{}\n{}",
             glance::table(term, &plan, look),
             batches::table(term, &plan, look),
-            summary::lines(&plan, look)
+            summary::lines(term, &plan, look)
         ))
     }
 

@@ -26,4 +26,5 @@ pub mod tasks;
 pub mod term;
 pub mod text;
 pub mod units;
+pub mod variety;
 pub mod water;

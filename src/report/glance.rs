@@ -6,6 +6,7 @@ use super::words::{day, reason, reason_in_full, short_day};
 use crate::domain::calendar::{DaysOffKind, Week};
 use crate::domain::plan::{Harvest, Plan, Serving, Shortfall};
 use crate::domain::term::Term;
+use crate::domain::variety::{Lacking, lacking};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -85,6 +86,7 @@ pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
         Grid::new(look, &["Wk", "Monday", "Serving", "Target", "Planned", "Heads", "Cuts", "Result"])
             .right(&[3, 4, 5, 6]);
     let ways = by_way(plan);
+    let lacking = lacking(term, plan);
     let mut surplus = surplus_by_week(plan);
     let mut week = Week::of(term.start);
     while week.monday() <= term.end {
@@ -104,7 +106,7 @@ pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
                 look.grams(serving.planned),
                 look.grams(ways.whole_heads),
                 look.grams(ways.cuts),
-                result(serving, over, &breaks_in(term, week), look),
+                result(serving, lacking.get(&serving.date), over, &breaks_in(term, week), look),
             ]);
             grid.row(row);
         }
@@ -133,7 +135,7 @@ fn row_without_serving(term: &Term, week: Week, over: f64, look: &Look) -> Vec<S
     row
 }
 
-fn result(serving: &Serving, over: f64, breaks: &[String], look: &Look) -> String {
+fn result(serving: &Serving, lacking: Option<&Lacking>, over: f64, breaks: &[String], look: &Look) -> String {
     let mut notes = Vec::new();
     if serving.short() >= NOTICEABLE {
         let short = format!("short {}", look.grams(serving.short()));
@@ -144,11 +146,20 @@ fn result(serving: &Serving, over: f64, breaks: &[String], look: &Look) -> Strin
     } else {
         notes.push(look.paint(Mood::Good, "target met"));
     }
+    notes.extend(lacks(lacking, look));
     if over >= NOTICEABLE.max(serving.target * NOTICEABLE_SHARE) {
         notes.push(format!("over {}", look.grams(over)));
     }
     notes.extend_from_slice(breaks);
     notes.join("; ")
+}
+
+/// Kinds and shares that are missing, in a few words each.
+fn lacks(lacking: Option<&Lacking>, look: &Look) -> Vec<String> {
+    let Some(Lacking { kinds, kinds_missing, below_share }) = lacking else { return Vec::new() };
+    let kinds = (*kinds_missing > 0).then(|| format!("{kinds} of {} kinds", kinds + kinds_missing));
+    let shares = below_share.iter().map(|(crop, grams)| format!("{crop} lacks {}", look.grams(*grams)));
+    kinds.into_iter().chain(shares).map(|note| look.paint(Mood::Warn, &note)).collect()
 }
 
 fn totals(plan: &Plan, ways: &BTreeMap<NaiveDate, Ways>, look: &Look) -> Vec<String> {

@@ -3,13 +3,20 @@
 use super::begin;
 use super::glance::NOTICEABLE;
 use super::look::Look;
-use super::words::{counted, percent};
+use super::words::{counted, crop_name, percent};
+use crate::domain::ids::CropId;
 use crate::domain::plan::{Facts, Plan, Serving};
+use crate::domain::term::Term;
+use crate::domain::variety::lacking;
+use std::collections::BTreeMap;
 
 /// The sentences, one paragraph each.
-pub fn lines(plan: &Plan, look: &Look) -> String {
+pub fn lines(term: &Term, plan: &Plan, look: &Look) -> String {
     let target: f64 = plan.servings.iter().map(|serving| serving.target).sum();
     let mut text = look.wrap(&amounts(plan, target, look));
+    for sentence in lacks(term, plan, look) {
+        text.push_str(&look.wrap(&sentence));
+    }
     text.push_str(&look.wrap(&begin::in_all(&plan.batches, "")));
     for sentence in quality(&plan.facts, target, look) {
         text.push_str(&look.wrap(&sentence));
@@ -34,6 +41,30 @@ fn amounts(plan: &Plan, target: f64, look: &Look) -> String {
         percent(if target > 0.0 { planned / target } else { 1.0 }),
         look.grams(plan.facts.surplus_grams),
     )
+}
+
+/// Kinds and shares that the term asks for and does not get.
+pub fn lacks(term: &Term, plan: &Plan, look: &Look) -> Vec<String> {
+    let days = lacking(term, plan);
+    let few = days.values().filter(|day| day.kinds_missing > 0).count() as u32;
+    let kinds = (few > 0).then(|| {
+        let wanted = counted(term.rules.kinds, "kind");
+        format!("{} without the {wanted} of greens that the rules ask for.", counted(few, "serving day"))
+    });
+    let mut shares: BTreeMap<&CropId, (u32, f64)> = BTreeMap::new();
+    for (crop, grams) in days.values().flat_map(|day| &day.below_share) {
+        let (count, missing) = shares.entry(crop).or_default();
+        (*count, *missing) = (*count + 1, *missing + grams);
+    }
+    let below = shares.into_iter().map(|(crop, (count, missing))| {
+        format!(
+            "{} with less {} than its least share: {} missing in all.",
+            counted(count, "serving day"),
+            crop_name(term, crop),
+            look.grams(missing)
+        )
+    });
+    kinds.into_iter().chain(below).collect()
 }
 
 /// What is known about the best possible plan, in sentences.

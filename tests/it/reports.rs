@@ -38,6 +38,18 @@ fn term_at_a_glance() {
     insta::assert_snapshot!(text);
 }
 
+/// One kind a day is not two, and a share that is missing is no secret, though the grams are there.
+#[test]
+fn missing_kinds_and_shares_are_told() {
+    let (mut term, plan) = (term(), plan());
+    (term.rules.kinds, term.rules.kind_from) = (2, 0.2);
+    let mustard = term.crops.iter_mut().find(|wanted| wanted.crop.id.as_str() == "leaf-mustard").unwrap();
+    mustard.at_least = 0.1;
+    let text = format!("{}\n{}", glance::table(&term, &plan, &PLAIN), summary::lines(&term, &plan, &PLAIN));
+    fits(&text, PLAIN);
+    insta::assert_snapshot!(text);
+}
+
 #[test]
 fn term_at_a_glance_in_us_units_on_a_wide_screen() {
     let look = Look { width: 120, ..US };
@@ -129,7 +141,7 @@ fn week_lists() {
 
 #[test]
 fn summary_of_a_plan() {
-    let text = summary::lines(&plan(), &PLAIN);
+    let text = summary::lines(&term(), &plan(), &PLAIN);
     fits(&text, PLAIN);
     insta::assert_snapshot!(text);
 }

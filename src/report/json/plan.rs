@@ -5,10 +5,12 @@ use crate::domain::calendar::Week;
 use crate::domain::growth::Way;
 use crate::domain::plan::{Batch, Facts, Harvest, Origin, Part, Plan, Shortfall};
 use crate::domain::term::{Term, Weights};
+use crate::domain::variety::lacking;
 use crate::report::glance::{breaks_in, by_way, surplus_by_week};
 use crate::report::words::{crop_name, reason};
 use chrono::NaiveDate;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 #[derive(Serialize)]
 struct PlanJson<'a> {
@@ -76,6 +78,9 @@ struct ServingJson {
     whole_heads_g: f64,
     cuts_g: f64,
     short_g: f64,
+    kinds: u32,
+    kinds_missing: u32,
+    below_share: BTreeMap<String, f64>,
     reason: Option<&'static str>,
     reason_text: Option<&'static str>,
 }
@@ -133,7 +138,8 @@ struct ServedJson {
 /// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `surplus`,
 ///   `sowing`, `visit`, `task`, `further_tank`, `scant`, `plug`, `bought`, `hole_day`, `stored`, `stale`
 /// - `weeks`: `week`, `monday`, `breaks`, `surplus_g`, `servings`: `date`, `target_g`, `planned_g`,
-///   `whole_heads_g`, `cuts_g`, `short_g`, `reason` (a fixed word), `reason_text`
+///   `whole_heads_g`, `cuts_g`, `short_g`, `kinds` (of which there is a portion), `kinds_missing`, `below_share`
+///   (grams missing by crop), `reason` (a fixed word), `reason_text`
 /// - `batches`: `id`, `crop`, `crop_name`, `site`, `sown`, `standing`, `in_cups`, `bought_days` (age of bought seedlings when they come), `plugs`, `seeds_per_plug`,
 ///   `plants`, `expected_g`, `parts`: `plants`, `tank`, `transplant`, `holes`, `kept_empty`,
 ///   `cuts_before`, `harvests`: `date`, `way` (`cut` or `whole-head`), `number`, `expected_g`,
@@ -222,6 +228,7 @@ fn weeks(term: &Term, plan: &Plan) -> Vec<WeekJson> {
     let surplus = surplus_by_week(plan);
     let mut weeks = Vec::new();
     let mut week = Week::of(term.start);
+    let lacking = lacking(term, plan);
     while week.monday() <= term.end {
         let servings = plan
             .servings
@@ -229,6 +236,7 @@ fn weeks(term: &Term, plan: &Plan) -> Vec<WeekJson> {
             .filter(|serving| Week::of(serving.date) == week)
             .map(|serving| {
                 let ways = ways.get(&serving.date).copied().unwrap_or_default();
+                let lacks = lacking.get(&serving.date).cloned().unwrap_or_default();
                 ServingJson {
                     date: serving.date,
                     target_g: tenths(serving.target),
@@ -236,6 +244,13 @@ fn weeks(term: &Term, plan: &Plan) -> Vec<WeekJson> {
                     whole_heads_g: tenths(ways.whole_heads),
                     cuts_g: tenths(ways.cuts),
                     short_g: tenths(serving.short()),
+                    kinds: lacks.kinds,
+                    kinds_missing: lacks.kinds_missing,
+                    below_share: lacks
+                        .below_share
+                        .into_iter()
+                        .map(|(crop, grams)| (crop.to_string(), tenths(grams)))
+                        .collect(),
                     reason: serving.shortfall.map(reason_key),
                     reason_text: serving.shortfall.map(reason),
                 }

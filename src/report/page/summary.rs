@@ -32,6 +32,7 @@ pub(super) fn part(page: &Page) -> Markup {
             @if page.plan.facts.stopped { "The search was ended early; with more time it may find a better plan. " }
             (surplus(page))
         }
+        @for sentence in summary::lacks(page.term, page.plan, page.look) { p { (sentence) } }
         p { (sowing(page)) }
         p { (work(page)) }
     }

@@ -251,7 +251,7 @@ fn change_before_back(setting: &Setting<'_>, absence: Absence) -> Vec<String> {
         .map(|(tanks, when)| format!("Change the solution of tank {}: due {when}.", and(&tanks)));
     let cleaned = tank_work::on(term, plan, site, absence.leave, TankWork::Clean);
     let clean = (!cleaned.is_empty()).then(|| {
-        format!("Tank {} was cleaned today, after the harvest and before new plants came.", and(&cleaned))
+        format!("Cleaned today, after the harvest and before new plants came: tank {}.", and(&cleaned))
     });
     changes.chain(clean).collect()
 }

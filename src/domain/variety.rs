@@ -1,0 +1,53 @@
+//! Which kinds of greens a serving day gets, against those the term asks for.
+
+use super::ids::CropId;
+use super::plan::{Plan, Serving};
+use super::term::Term;
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
+
+/// Grams that may be missing to a portion or share before anybody notices.
+const NOTICEABLE: f64 = 1.5;
+
+/// What a serving day lacks, apart from grams in all.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Lacking {
+    /// Kinds of which there is a portion. A kind counts from its full portion on.
+    pub kinds: u32,
+    /// Kinds that are missing to what the rules ask for.
+    pub kinds_missing: u32,
+    /// Crops below the least share the term asks for, with the grams that are missing.
+    pub below_share: Vec<(CropId, f64)>,
+}
+
+impl Lacking {
+    /// Whether nothing is lacking.
+    pub fn is_nothing(&self) -> bool {
+        self.kinds_missing == 0 && self.below_share.is_empty()
+    }
+}
+
+/// What every serving day of the plan lacks, apart from grams in all; days with a target only.
+pub fn lacking(term: &Term, plan: &Plan) -> BTreeMap<NaiveDate, Lacking> {
+    let mut served: BTreeMap<(NaiveDate, &CropId), f64> = BTreeMap::new();
+    for batch in &plan.batches {
+        for serves in batch.parts.iter().flat_map(|part| &part.harvests).flat_map(|harvest| &harvest.serves) {
+            *served.entry((serves.date, &batch.crop)).or_default() += serves.grams;
+        }
+    }
+    let of_day = |serving: &Serving| {
+        let grams = |crop: &CropId| served.get(&(serving.date, crop)).copied().unwrap_or(0.0);
+        let portion = (term.rules.kind_from * serving.target - NOTICEABLE).max(f64::MIN_POSITIVE);
+        let present = term.crops.iter().filter(|wanted| grams(&wanted.crop.id) >= portion).count() as u32;
+        let below = term.crops.iter().map(|wanted| {
+            (wanted.crop.id.clone(), wanted.at_least * serving.target - grams(&wanted.crop.id))
+        });
+        Lacking {
+            kinds: present,
+            kinds_missing: term.rules.kinds.saturating_sub(present),
+            below_share: below.filter(|(_, missing)| *missing >= NOTICEABLE).collect(),
+        }
+    };
+    let wanted = plan.servings.iter().filter(|serving| serving.target > 0.0);
+    wanted.map(|serving| (serving.date, of_day(serving))).collect()
+}
