@@ -3,9 +3,10 @@
 use super::begin;
 use super::cautions;
 use super::look::Look;
+use super::tank_work;
 use super::words::{and, counted, crop_name, holes, left, long_day, numbers, taken};
 use crate::domain::crop::Crop;
-use crate::domain::plan::{Batch, Origin};
+use crate::domain::plan::{Batch, Origin, Plan};
 use crate::domain::tasks::{Handful, Task, TaskKind};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
@@ -30,8 +31,8 @@ pub fn title(term: &Term, task: &Task) -> String {
     }
 }
 
-/// What to do, what to expect and what to mind, one sentence or two a line.
-pub fn body(term: &Term, task: &Task, look: &Look) -> String {
+/// What to do, what to expect and what to mind, one sentence or two a line; also what is done with the site's tanks that day.
+pub fn body(term: &Term, plan: &Plan, task: &Task, look: &Look) -> String {
     let crop = term.crop(&task.batch.crop).map(|wanted| &wanted.crop);
     let mut lines = match task.kind {
         TaskKind::Sow => sow(term, task, crop),
@@ -41,6 +42,8 @@ pub fn body(term: &Term, task: &Task, look: &Look) -> String {
     if let Some(allergy) = crop.and_then(|crop| crop.allergy.as_ref()) {
         lines.push(format!("Allergies: {}", allergy.value));
     }
+    let site = term.site(&task.batch.site);
+    lines.extend(site.and_then(|site| tank_work::sentence(term, plan, site, task.date)));
     lines.push(cautions::LOCAL_RULES.to_owned());
     lines.join("\n")
 }

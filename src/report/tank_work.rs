@@ -50,18 +50,30 @@ pub(super) fn on(term: &Term, plan: &Plan, site: &Site, date: NaiveDate, work: T
 pub(super) fn lines(term: &Term, plan: &Plan, site: &Site, span: DateSpan, look: &Look) -> String {
     let days = by_day(term, plan, site, span).into_iter();
     days.map(|((date, work), tanks)| {
-        let (what, tanks, date) = (work.label(), and(&tanks), day(date));
-        look.wrap_after(what, &format!("tank {tanks} on {date}, {}; the care sheet says how", work.when()))
+        let (what, tanks, date) = (format!("{}:", work.word()), and(&tanks), day(date));
+        let text = format!("tank {tanks} on {date}, {}; the care sheet says how", work.when());
+        look.wrap_after(&format!("{what:<9}"), &text)
     })
     .collect()
 }
 
+/// What is done with the site's tanks on a day, in a sentence: `Tanks this day: clean a-1, after the harvest and before new
+/// plants. The care sheet says how.`
+pub(super) fn sentence(term: &Term, plan: &Plan, site: &Site, date: NaiveDate) -> Option<String> {
+    let due = by_day(term, plan, site, DateSpan { first: date, last: date });
+    let told = due
+        .iter()
+        .map(|((_, work), tanks)| format!("{} {}, {}", work.word().to_lowercase(), and(tanks), work.when()));
+    let told: Vec<String> = told.collect();
+    (!told.is_empty()).then(|| format!("Tanks this day: {}. The care sheet says how.", told.join("; ")))
+}
+
 impl TankWork {
-    fn label(self) -> &'static str {
+    fn word(self) -> &'static str {
         match self {
-            Self::Clean => "Clean:   ",
-            Self::Fill => "Fill:    ",
-            Self::Change => "Change:  ",
+            Self::Clean => "Clean",
+            Self::Fill => "Fill",
+            Self::Change => "Change",
         }
     }
 

@@ -5,6 +5,7 @@ use sowtide::check::check;
 use sowtide::domain::calendar::Week;
 use sowtide::domain::crop::Crop;
 use sowtide::domain::ids::CropId;
+use sowtide::domain::plan::Plan;
 use sowtide::domain::units::Units;
 use sowtide::report::work::tasks;
 use sowtide::report::{Look, batches, cautions, crops, glance, instructions, json, steps, summary, week};
@@ -92,8 +93,8 @@ fn parts_that_are_treated_alike_are_told_as_one() {
             batch.parts.push(part);
         }
     }
-    let all = |plan| -> Vec<(String, String)> {
-        let told = |task| (instructions::title(&term, task), instructions::body(&term, task, &PLAIN));
+    let all = |plan: &Plan| -> Vec<(String, String)> {
+        let told = |task| (instructions::title(&term, task), instructions::body(&term, plan, task, &PLAIN));
         tasks(&term, plan).iter().map(told).collect()
     };
     assert_eq!(all(&divided), all(&plan));

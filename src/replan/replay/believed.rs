@@ -50,14 +50,19 @@ impl<'a> Believed<'a> {
         term.sites.iter().filter(lost).map(|site| site.id.clone()).collect()
     }
 
+    /// Whether the plan was made anew after `day`, so that it tells itself what happened then.
+    pub(super) fn is_past_of_plan(&self, day: NaiveDate) -> bool {
+        self.told_before.is_some_and(|from| day < from)
+    }
+
     /// Whether what an entry says of work on `day` is in the plan already.
     fn is_told(&self, entry: &Entry, day: NaiveDate) -> bool {
-        self.known.knows(entry) && self.told_before.is_some_and(|from| day < from)
+        self.known.knows(entry) && self.is_past_of_plan(day)
     }
 
     /// Whether work of this kind on `day` is taken as done as far as plan and the site's records go.
     fn by_default(&self, site: &SiteId, work: Work, day: NaiveDate) -> bool {
-        let told = self.told_before.is_some_and(|from| day < from);
+        let told = self.is_past_of_plan(day);
         let kept = self.kept.get(&(site, work)).is_some_and(|(first, last)| (*first..=*last).contains(&day));
         let lost = self.lost.iter().any(|entry| !self.is_told(entry, day) && is_of(entry, site, day));
         day < self.today && (told || !kept) && !lost

@@ -17,7 +17,7 @@ pub(super) fn part(
     batches: &mut [BatchReplay<'_>],
     believed: &Believed<'_>,
 ) -> Vec<(EntryId, Refusal)> {
-    while let Some((batch, part)) = unproven(term, batches) {
+    while let Some((batch, part)) = unproven(term, batches, believed) {
         batches[batch].run_without(part, believed);
     }
     let mut told: Vec<(EntryId, Refusal)> = Vec::new();
@@ -37,9 +37,11 @@ pub(super) fn has_room(term: &Term, batches: &[BatchReplay<'_>], (batch, lot): (
     Crowd::with(term, batches, (batch, &batches[batch].lots[lot])).is_none()
 }
 
-/// The first part, by batch, that counts as moved into a tank without room for it.
-fn unproven(term: &Term, batches: &[BatchReplay<'_>]) -> Option<(usize, usize)> {
-    arrivals(batches).into_iter().find_map(|(batch, lot)| {
+/// The first part, by batch, that counts as moved into a tank without room for it. What a plan made anew tells of the days
+/// before was found to be so then.
+fn unproven(term: &Term, batches: &[BatchReplay<'_>], believed: &Believed<'_>) -> Option<(usize, usize)> {
+    let untold = |lot: &Lot| lot.moved().is_some_and(|day| !believed.is_past_of_plan(day));
+    arrivals(batches).into_iter().filter(|(_, lot)| untold(lot)).find_map(|(batch, lot)| {
         let part =
             lot.part.filter(|_| !batches[batch].stood_in_tank && batches[batch].evidence(lot).is_none())?;
         Crowd::with(term, batches, (batch, lot)).map(|_| (batch, part))

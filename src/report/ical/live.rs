@@ -43,7 +43,7 @@ fn task_event(term: &Term, plan: &Plan, task: &Task, wishes: &Wishes) -> Live {
             place: site_name(term, &task.batch.site).to_owned(),
             fingerprint: 0,
         },
-        &instructions::body(term, task, &look),
+        &instructions::body(term, plan, task, &look),
         wishes,
     )
 }

@@ -96,9 +96,10 @@ fn stay(state: &State, candidate: u32, number: usize) -> Stay {
     let site = &ground.net.sites[own.site];
     let leaves = ground.leaves(own, &lot.path);
     let open = site.class_days.get(site.past_days).copied();
-    // Where plants that are gone have stood, others may have come sooner than planned.
-    let gone = site.past_days > 0 && open.is_none_or(|open| leaves < open);
-    let rest = if gone { 0 } else { ground.net.term.rules.turnover_days as i32 };
+    let turnover = ground.net.term.rules.turnover_days as i32;
+    // Where the rest is over, others may have come sooner than planned.
+    let over = site.past_days > 0 && open.is_none_or(|open| leaves + turnover <= open);
+    let rest = if over { 0 } else { turnover };
     let end = site.class_days.partition_point(|day| *day < leaves + rest);
     Stay {
         plants: lot.plants as u32,

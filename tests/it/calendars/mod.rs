@@ -141,7 +141,7 @@ fn another_program_reads_the_same_text() {
     assert_eq!(events.len(), tasks.len());
     for (event, task) in events.iter().zip(&tasks) {
         assert_eq!(event.get_summary(), Some(instructions::title(&term, task).as_str()));
-        let body = instructions::body(&term, task, &look);
+        let body = instructions::body(&term, &plan, task, &look);
         assert_eq!(event.get_description(), Some(body.as_str()));
         assert_eq!(event.get_start(), Some(task.date.into()));
         assert_eq!(event.get_end(), task.date.succ_opt().map(Into::into));

@@ -30,7 +30,7 @@ fn read_back(name: &str, note: &str) {
     assert_eq!(events.len(), tasks.len());
     for (event, task) in events.iter().zip(&tasks) {
         assert_eq!(event.get_summary(), Some(instructions::title(&term, task).as_str()));
-        assert_eq!(event.get_description(), Some(instructions::body(&term, task, &look).as_str()));
+        assert_eq!(event.get_description(), Some(instructions::body(&term, &plan, task, &look).as_str()));
         assert_eq!(event.get_start(), Some(task.date.into()));
         assert_eq!(event.get_end(), Some(plus_days(task.date, 1).into()));
     }
