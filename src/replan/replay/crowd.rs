@@ -6,6 +6,7 @@ use super::lot::Lot;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::journal::EntryId;
 use crate::domain::lid;
+use crate::domain::plan::Origin;
 use crate::domain::term::Term;
 use crate::replan::refusal::Refusal;
 use chrono::NaiveDate;
@@ -38,10 +39,13 @@ pub(super) fn has_room(term: &Term, batches: &[BatchReplay<'_>], (batch, lot): (
 }
 
 /// The first part, by batch, that counts as moved into a tank without room for it. What a plan made anew tells of the days
-/// before was found to be so then.
+/// before was found to be so then; only of cups it cannot tell that they never stood in the tank.
 fn unproven(term: &Term, batches: &[BatchReplay<'_>], believed: &Believed<'_>) -> Option<(usize, usize)> {
-    let untold = |lot: &Lot| lot.moved().is_some_and(|day| !believed.is_past_of_plan(day));
-    arrivals(batches).into_iter().filter(|(_, lot)| untold(lot)).find_map(|(batch, lot)| {
+    let untold = |(batch, lot): &(usize, &Lot)| {
+        batches[*batch].batch.origin == Origin::InCups
+            || lot.moved().is_some_and(|day| !believed.is_past_of_plan(day))
+    };
+    arrivals(batches).into_iter().filter(untold).find_map(|(batch, lot)| {
         let part =
             lot.part.filter(|_| !batches[batch].stood_in_tank && batches[batch].evidence(lot).is_none())?;
         Crowd::with(term, batches, (batch, lot)).map(|_| (batch, part))
