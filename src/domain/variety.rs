@@ -6,8 +6,8 @@ use super::term::Term;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
-/// Grams that may be missing to a portion or share before anybody notices.
-const NOTICEABLE: f64 = 1.5;
+/// Grams below which what is missing or too much is not worth a word: it would show as nil in ounces.
+pub const NOTICEABLE: f64 = 1.5;
 
 /// What a serving day lacks, apart from grams in all.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -18,13 +18,6 @@ pub struct Lacking {
     pub kinds_missing: u32,
     /// Crops below the least share the term asks for, with the grams that are missing.
     pub below_share: Vec<(CropId, f64)>,
-}
-
-impl Lacking {
-    /// Whether nothing is lacking.
-    pub fn is_nothing(&self) -> bool {
-        self.kinds_missing == 0 && self.below_share.is_empty()
-    }
 }
 
 /// What every serving day of the plan lacks, apart from grams in all; days with a target only.

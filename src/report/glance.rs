@@ -6,12 +6,10 @@ use super::words::{day, reason, reason_in_full, short_day};
 use crate::domain::calendar::{DaysOffKind, Week};
 use crate::domain::plan::{Harvest, Plan, Serving, Shortfall};
 use crate::domain::term::Term;
+pub(super) use crate::domain::variety::NOTICEABLE;
 use crate::domain::variety::{Lacking, lacking};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// Grams below which a shortfall or surplus is not worth a word: it would show as nil in ounces.
-pub(super) const NOTICEABLE: f64 = 1.5;
 
 /// Share of a day's target below which surplus of its week is not worth a word.
 pub(super) const NOTICEABLE_SHARE: f64 = 0.01;

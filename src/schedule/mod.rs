@@ -201,7 +201,7 @@ pub fn resume(
         };
         let effort = options.effort.unwrap_or_else(|| search::usual_effort_again(&ground));
         let (seed, hints) = (options.seed, Hints::default());
-        let write = |found: &Found| write(&ground, under_way, options, found);
+        let write = |found: &Found| write(&ground, under_way, (options, effort), found);
         let left = write(&search::left(&ground, &hints, &going, seed, watch)?);
         // Tanks whose plants find no way to a harvest are empty sooner, and to be cleaned sooner.
         if left.lost_in_tanks() > plan.lost_in_tanks() {
@@ -209,21 +209,15 @@ pub fn resume(
             continue;
         }
         let found = search::resume(&ground, &hints, &going, (seed, effort), watch)?;
-        return Ok(Resumed { left: written(left, effort), plan: written(write(&found), effort) });
+        return Ok(Resumed { left, plan: write(&found) });
     }
 }
 
-/// Tells with how many thousand steps a plan was looked for.
-fn written(mut plan: Plan, effort: u64) -> Plan {
-    plan.facts.effort = effort;
-    plan
-}
-
 /// Writes down a plan made anew.
-fn write(ground: &Ground, under_way: &UnderWay, options: &Options, found: &Found) -> Plan {
+fn write(ground: &Ground, under_way: &UnderWay, (options, effort): (&Options, u64), found: &Found) -> Plan {
     let mut plan = decode::decode(ground, Some(under_way.known), options, found);
     let solver = solve::BACKEND.to_owned();
-    plan.facts = Facts { solver, seed: options.seed, stopped: found.stopped, ..plan.facts };
+    plan.facts = Facts { solver, effort, seed: options.seed, stopped: found.stopped, ..plan.facts };
     plan.replanned = Some(under_way.today);
     plan.number_tasks(Some(under_way.known), Some(under_way.today));
     plan.known = under_way.plan.known.clone();

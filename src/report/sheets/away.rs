@@ -6,7 +6,7 @@ use super::{Setting, parts};
 use crate::domain::calendar::{Absence, DateSpan, days_between};
 use crate::domain::crop::Crop;
 use crate::domain::units::Volume;
-use crate::domain::water::{self, Reserve, Solution};
+use crate::domain::water::{self, Reserve};
 use crate::report::cautions::{CHEMICALS, ELECTRICITY, HANDS};
 use crate::report::instructions;
 use crate::report::room::cells;
@@ -236,13 +236,7 @@ fn before_ticks(setting: &Setting<'_>, absence: Absence, stay: &[&Crop]) -> Vec<
 /// A change of the solution that is due before or when people are back.
 fn change_before_back(setting: &Setting<'_>, absence: Absence) -> Vec<String> {
     let Setting { term, plan, site, .. } = *setting;
-    let on = |wanted: NaiveDate| -> Vec<String> {
-        let due = site
-            .tanks
-            .iter()
-            .filter(|tank| Solution::of(term, plan, site, &tank.id).changes.contains(&wanted));
-        due.map(|tank| tank.id.to_string()).collect()
-    };
+    let on = |wanted| tank_work::on(term, plan, site, wanted, TankWork::Change);
     let lines = [(absence.leave, "today"), (absence.back, "on the day you are back; today is as good")];
     let changes = lines
         .into_iter()
@@ -296,16 +290,7 @@ fn after_ticks(setting: &Setting<'_>, absence: Absence) -> Vec<String> {
             .to_owned(),
         "Throw out what was left in the fridge. Wash net cups, trays and tools that stood.".to_owned(),
     ];
-    let due: Vec<String> = setting
-        .site
-        .tanks
-        .iter()
-        .filter(|tank| {
-            let solution = Solution::of(setting.term, setting.plan, setting.site, &tank.id);
-            solution.changes.contains(&absence.back)
-        })
-        .map(|tank| tank.id.to_string())
-        .collect();
+    let due = tank_work::on(setting.term, setting.plan, setting.site, absence.back, TankWork::Change);
     if !due.is_empty() {
         lines.push(format!(
             "Change the solution of tank {}: due today, unless it was done before the days off.",
