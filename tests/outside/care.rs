@@ -1,7 +1,7 @@
 //! Tank care and days off as a browser prints them.
 
 use super::browser;
-use super::needs::PAPER;
+use super::needs::{PAPER, first_or_all};
 use crate::sample::{plan, term};
 use crate::support::sheets::whole_term;
 use sowtide::report::sheets::{Kind, Paper, files};
@@ -15,7 +15,7 @@ checks! {
 fn small_sheets_fit_one_page() {
     let (term, plan) = (term(), plan());
     let sites: Vec<_> = term.sites.iter().collect();
-    for paper in [Paper::Letter, Paper::A4] {
+    for &paper in first_or_all(&[Paper::Letter, Paper::A4]) {
         for kind in [Kind::Care, Kind::Before, Kind::After] {
             for file in files(&term, &plan, &sites, &whole_term(&term, &[kind], paper)) {
                 let sheets = file.html.matches("<h1>").count();

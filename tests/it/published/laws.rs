@@ -68,7 +68,7 @@ fn heads_short(plan: &Plan) -> f64 {
 }
 
 fn sound_plan(term: &Term) -> Plan {
-    let plan = planned(term, 800);
+    let plan = planned(term, 300);
     assert_eq!(check(term, &plan), []);
     plan
 }
