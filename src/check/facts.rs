@@ -95,13 +95,21 @@ fn chores(subject: &Subject<'_>) -> f64 {
             }
         }
         let tasks = plants.values().map(|tanks| {
-            let missing = tanks.values().map(|plants| u64::from(rules.handful).saturating_sub(*plants));
+            let missing =
+                tanks.iter().map(|(tank, plants)| handful(subject, known, tank).saturating_sub(*plants));
             let further = tanks.len().saturating_sub(1) as f64;
             weights.task + weights.further_tank * further + weights.scant * missing.sum::<u64>() as f64
         });
         tasks.sum::<f64>()
     };
     subject.batches.iter().map(of_batch).sum()
+}
+
+/// Plants of a batch that make a handful in a tank, where not even so many have room.
+fn handful(subject: &Subject<'_>, known: &Known<'_>, tank: &TankId) -> u64 {
+    let mut parts = known.parts.iter().filter(|part| part.part.tank == *tank);
+    let room = parts.find_map(|part| Some(part.tank?.lid.places(part.room(known)?).len()));
+    room.map_or(0, |places| places as u64).min(u64::from(subject.term.rules.handful))
 }
 
 /// What greens cost that wait between harvest and serving: the first days little, those beyond freshness more.

@@ -7,7 +7,7 @@
 use crate::domain::plan::{Plan, Shortfall};
 use crate::domain::site::Site;
 use crate::domain::term::{Stage, Term};
-use crate::schedule::{Lifted, Watch, earliest_harvests, relaxed_shortfalls};
+use crate::schedule::{Relaxed, Watch, earliest_harvests, relaxed_shortfalls};
 
 /// Below this share of the target a shortfall only comes from plants being whole.
 const WHOLE_PLANTS: f64 = 0.002;
@@ -36,12 +36,12 @@ pub fn explain(term: &Term, plan: &mut Plan, watch: &Watch) {
         return;
     }
     let (sample, share) = sample(term);
-    let Some(short) = relaxed_shortfalls(&sample, Lifted::Nothing, watch) else {
+    let Some(short) = relaxed_shortfalls(&sample, Relaxed::Nothing, watch) else {
         return;
     };
     let mut mended: Vec<Option<(f64, Shortfall)>> = vec![None; short.len()];
-    for (lifted, reason) in limits(&sample) {
-        let Some(without) = (!(watch.stop)()).then(|| relaxed_shortfalls(&sample, lifted, watch)).flatten()
+    for (relaxed, reason) in limits(&sample) {
+        let Some(without) = (!(watch.stop)()).then(|| relaxed_shortfalls(&sample, relaxed, watch)).flatten()
         else {
             continue;
         };
@@ -63,22 +63,22 @@ pub fn explain(term: &Term, plan: &mut Plan, watch: &Watch) {
 }
 
 /// Limits of a term that can bind at all, with what to call them.
-fn limits(term: &Term) -> Vec<(Lifted, Shortfall)> {
+fn limits(term: &Term) -> Vec<(Relaxed, Shortfall)> {
     let limited_hands = |site: &Site| site.minutes_a_day.is_some() || site.sowings_a_day.is_some();
     let choosy =
         term.rules.kinds > 0 || term.crops.iter().any(|wanted| wanted.at_most < 1.0 || wanted.at_least > 0.0);
     let away = term.sites.iter().any(|site| !site.absences().is_empty());
     [
-        (Lifted::Holes, Shortfall::Holes, true),
-        (Lifted::Nursery, Shortfall::Nursery, true),
-        (Lifted::Hands, Shortfall::Hands, term.sites.iter().any(limited_hands)),
-        (Lifted::Crops, Shortfall::Crops, choosy),
-        (Lifted::OneTank, Shortfall::OneTank, term.rules.one_tank_at_most < 1.0),
-        (Lifted::Water, Shortfall::Water, away),
+        (Relaxed::Holes, Shortfall::Holes, true),
+        (Relaxed::Nursery, Shortfall::Nursery, true),
+        (Relaxed::Hands, Shortfall::Hands, term.sites.iter().any(limited_hands)),
+        (Relaxed::Crops, Shortfall::Crops, choosy),
+        (Relaxed::OneTank, Shortfall::OneTank, term.rules.one_tank_at_most < 1.0),
+        (Relaxed::Water, Shortfall::Water, away),
     ]
     .into_iter()
     .filter(|(_, _, binds)| *binds)
-    .map(|(lifted, reason, _)| (lifted, reason))
+    .map(|(relaxed, reason, _)| (relaxed, reason))
     .collect()
 }
 

@@ -1,10 +1,9 @@
 //! What the search found, written down as a plan.
 
-use super::Options;
-use super::ground::{Candidate, Ground, Index};
-use super::network::{Day, StandingPlace};
-use super::path::Loss;
-use super::search::{Found, FoundBatch, FoundPart, Taken};
+use super::instance::{Candidate, Day, Index, Instance, Loss, StandingPlace};
+use super::options::Options;
+use super::search::{Found, FoundBatch, FoundPart};
+use super::supply::Taken;
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
@@ -15,12 +14,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::mem::discriminant;
 
 /// Writes down the plan; numbers of tasks, and facts about bounds and solver, are left to the caller.
-pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options, found: &Found) -> Plan {
-    let net = ground.net;
-    let mut batches: Vec<Batch> = found.batches.iter().map(|batch| write_batch(ground, batch)).collect();
+pub(super) fn decode(instance: &Instance, previous: Option<&Plan>, options: &Options, found: &Found) -> Plan {
+    let net = instance.net;
+    let mut batches: Vec<Batch> = found.batches.iter().map(|batch| write_batch(instance, batch)).collect();
     batches.sort_by(|a, b| (a.sown, &a.site, &a.crop, &a.id).cmp(&(b.sown, &b.site, &b.crop, &b.id)));
     let last_number = name(&mut batches, previous, options.made.date_naive());
-    hand_out(ground, &mut batches, &found.taken);
+    hand_out(instance, &mut batches, &found.taken);
     let servings: Vec<Serving> = net
         .term
         .servings
@@ -70,11 +69,11 @@ pub(super) fn decode(ground: &Ground, previous: Option<&Plan>, options: &Options
     }
 }
 
-fn write_batch(ground: &Ground, found: &FoundBatch) -> Batch {
-    let candidate = &ground.candidates[found.candidate];
-    let net = ground.net;
+fn write_batch(instance: &Instance, found: &FoundBatch) -> Batch {
+    let candidate = &instance.candidates[found.candidate];
+    let net = instance.net;
     let crop = &net.term.crops[candidate.crop].crop;
-    let mut parts: Vec<Part> = found.parts.iter().map(|part| write_part(ground, candidate, part)).collect();
+    let mut parts: Vec<Part> = found.parts.iter().map(|part| write_part(instance, candidate, part)).collect();
     parts.sort_by(|a, b| (a.transplant, &a.tank, &a.holes).cmp(&(b.transplant, &b.tank, &b.holes)));
     let plants: u32 = parts.iter().map(|part| part.plants).sum();
     let standing = candidate.standing.map(|number| net.standing[number].standing);
@@ -91,8 +90,8 @@ fn write_batch(ground: &Ground, found: &FoundBatch) -> Batch {
     }
 }
 
-fn write_part(ground: &Ground, candidate: &Candidate, part: &FoundPart) -> Part {
-    let net = ground.net;
+fn write_part(instance: &Instance, candidate: &Candidate, part: &FoundPart) -> Part {
+    let net = instance.net;
     let site = &net.sites[candidate.site];
     let place = candidate.standing.map(|number| &net.standing[number].place);
     let transplant = match (place, part.path.lost) {
@@ -113,31 +112,31 @@ fn write_part(ground: &Ground, candidate: &Candidate, part: &FoundPart) -> Part 
         kept_empty,
         cuts_before: candidate.cuts_before,
         lost: part.path.lost.map(|loss| net.date(loss.day)),
-        harvests: ground
+        harvests: instance
             .harvests(candidate, &part.path)
             .enumerate()
-            .map(|(position, harvest)| write_harvest(ground, candidate, part, position, harvest))
+            .map(|(position, harvest)| write_harvest(instance, candidate, part, position, harvest))
             .collect(),
     }
 }
 
 fn write_harvest(
-    ground: &Ground,
+    instance: &Instance,
     candidate: &Candidate,
     part: &FoundPart,
     position: usize,
     (index, way, standing_grams): (Index, Way, f64),
 ) -> Harvest {
-    let net = ground.net;
+    let net = instance.net;
     let site = &net.sites[candidate.site];
     let field = &site.fields[candidate.crop];
-    let days = ground.grown_days(candidate, &part.path, position);
+    let days = instance.grown_days(candidate, &part.path, position);
     let crop = &field.wanted.crop;
     Harvest {
         date: net.date(site.class_days[usize::from(index)]),
         way,
         number: candidate.cuts_before + position as u32 + 1,
-        grams: ground.expected(candidate, standing_grams, way) * f64::from(part.plants),
+        grams: instance.expected(candidate, standing_grams, way) * f64::from(part.plants),
         arithmetic: Arithmetic {
             days: days.max(0) as u32,
             standing_grams,
@@ -222,11 +221,11 @@ struct Source<'p> {
 }
 
 /// Shares what each serving takes out among the harvests it can come from, the oldest first.
-fn hand_out(ground: &Ground, batches: &mut [Batch], taken: &[Taken]) {
-    let mut sources = sources(ground, batches);
+fn hand_out(instance: &Instance, batches: &mut [Batch], taken: &[Taken]) {
+    let mut sources = sources(instance, batches);
     sources.sort_by_key(|source| source.harvest.date);
     for take in taken {
-        let date = ground.net.term.servings[take.serving].date;
+        let date = instance.net.term.servings[take.serving].date;
         let mut left = take.grams;
         let fits = |source: &&mut Source| {
             (source.crop, source.day, source.tank, source.last) == (take.crop, take.day, take.tank, take.last)
@@ -243,8 +242,8 @@ fn hand_out(ground: &Ground, batches: &mut [Batch], taken: &[Taken]) {
 }
 
 /// Every harvest that keeps for any serving.
-fn sources<'p>(ground: &Ground, batches: &'p mut [Batch]) -> Vec<Source<'p>> {
-    let net = ground.net;
+fn sources<'p>(instance: &Instance, batches: &'p mut [Batch]) -> Vec<Source<'p>> {
+    let net = instance.net;
     let limited = net.term.rules.one_tank_at_most < 1.0;
     let mut sources = Vec::new();
     for batch in batches {

@@ -4,24 +4,22 @@
 //! HiGHS instead. Both solve the linear relaxation, in which plants need not be whole; whole plants are
 //! the search's business.
 
-use super::Watch;
-use super::program::Program;
-use good_lp::{Expression, ProblemVariables, ResolutionError, Solution, SolverModel, Variable, variable};
+#[cfg(not(feature = "highs"))]
+#[path = "solve/clarabel.rs"]
+mod backend;
+#[cfg(feature = "highs")]
+#[path = "solve/highs.rs"]
+mod backend;
+
+use super::certify;
+use super::model::Program;
+use super::watch::Watch;
+pub(super) use backend::BACKEND;
+use good_lp::constraint::ConstraintReference;
+use good_lp::{Expression, ProblemVariables, SolverModel, Variable, variable};
 use std::sync::Arc;
-use std::sync::mpsc::{self, RecvTimeoutError};
+use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use std::time::Duration;
-
-#[cfg(not(feature = "highs"))]
-use good_lp::solvers::clarabel::clarabel as backend;
-#[cfg(feature = "highs")]
-use good_lp::solvers::highs::highs as backend;
-
-/// The backend's name, for the plan's facts.
-#[cfg(feature = "highs")]
-pub(super) const BACKEND: &str = "HiGHS";
-/// The backend's name, for the plan's facts.
-#[cfg(not(feature = "highs"))]
-pub(super) const BACKEND: &str = "Clarabel";
 
 /// What is to be made small.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,10 +31,10 @@ pub(super) enum Goal {
 }
 
 /// The best values found for the columns, whole or not.
-pub(super) struct Relaxed {
+pub(super) struct Optimum {
     pub(super) values: Vec<f64>,
-    /// What was made small.
-    pub(super) value: f64,
+    /// What was made small cannot be smaller than this.
+    pub(super) bound: f64,
 }
 
 /// Why there are no numbers.
@@ -53,33 +51,59 @@ pub(super) enum SolveError {
     Failed(String),
 }
 
+/// On which side of its right-hand side a constraint keeps its sum.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "highs", allow(dead_code, reason = "HiGHS turns the sign of prices by itself"))]
+enum Side {
+    Equal,
+    AtMost,
+    AtLeast,
+}
+
+/// A constraint of the backend, and the row that it comes from.
+#[cfg_attr(
+    not(feature = "highs"),
+    allow(dead_code, reason = "Clarabel tells prices in the order of constraints")
+)]
+struct Constraint {
+    row: usize,
+    side: Side,
+    reference: ConstraintReference,
+}
+
+/// What a backend says.
+struct Told {
+    /// By column.
+    values: Vec<f64>,
+    /// What a constraint's right-hand side is worth, by constraint.
+    prices: Vec<f64>,
+}
+
 /// Time between two looks at whether to stop.
 const GLANCE: Duration = Duration::from_millis(20);
 
-/// Like [`relax`], but gives up as soon as it should stop. A solver at work cannot be interrupted; it has a thread of its
-/// own, if there may be two, which is then left to itself.
-pub(super) fn relax_unless(program: &Arc<Program>, goal: Goal, watch: &Watch) -> Result<Relaxed, SolveError> {
+/// Solves the program with its whole numbers let go, and gives up soon after it should stop: a solver at work looks up after
+/// each of its rounds. It has a thread of its own, if there may be two.
+pub(super) fn solve_unless(program: &Program, goal: Goal, watch: &Watch) -> Result<Optimum, SolveError> {
+    if (watch.stop)() {
+        return Err(SolveError::Stopped);
+    }
+    let stopped = Arc::new(AtomicBool::new(false));
     if watch.threads < 2 {
-        return if (watch.stop)() { Err(SolveError::Stopped) } else { relax(program, goal) };
+        return relax(program, goal, &stopped);
     }
-    let (sender, receiver) = mpsc::channel();
-    let program = Arc::clone(program);
-    // Nobody listens any more once planning was stopped.
-    std::thread::spawn(move || sender.send(relax(&program, goal)).unwrap_or_default());
-    loop {
-        match receiver.recv_timeout(GLANCE) {
-            Ok(relaxed) => return relaxed,
-            Err(RecvTimeoutError::Timeout) if (watch.stop)() => return Err(SolveError::Stopped),
-            Err(RecvTimeoutError::Timeout) => {}
-            Err(RecvTimeoutError::Disconnected) => {
-                return Err(SolveError::Failed("it broke down".to_owned()));
-            }
+    std::thread::scope(|scope| {
+        let solver = scope.spawn(|| relax(program, goal, &stopped));
+        while !solver.is_finished() {
+            stopped.fetch_or((watch.stop)(), Relaxed);
+            std::thread::sleep(GLANCE);
         }
-    }
+        solver.join().map_err(|_| SolveError::Failed("it broke down".to_owned()))?
+    })
 }
 
 /// Solves the program with its whole numbers let go.
-fn relax(program: &Program, goal: Goal) -> Result<Relaxed, SolveError> {
+fn relax(program: &Program, goal: Goal, stopped: &Arc<AtomicBool>) -> Result<Optimum, SolveError> {
     let mut variables = ProblemVariables::new();
     let columns: Vec<Variable> = program
         .columns
@@ -99,30 +123,33 @@ fn relax(program: &Program, goal: Goal) -> Result<Relaxed, SolveError> {
             objective.add_mul(price(index), *column);
         }
     }
-    let mut model = variables.minimise(objective).using(backend);
-    for row in &program.rows {
+    let mut model = variables.minimise(objective).using(backend::solver);
+    let mut constraints = Vec::with_capacity(program.rows.len());
+    for (number, row) in program.rows.iter().enumerate() {
         let mut sum = Expression::with_capacity(row.terms.len());
         for (col, factor) in &row.terms {
             sum.add_mul(*factor, columns[col.0]);
         }
+        let mut add = |constraint, side| {
+            constraints.push(Constraint { row: number, side, reference: model.add_constraint(constraint) });
+        };
         if row.is_equation() {
-            model.add_constraint(sum.eq(row.low));
+            add(sum.eq(row.low), Side::Equal);
             continue;
         }
         if row.high.is_finite() {
-            model.add_constraint(sum.clone().leq(row.high));
+            add(sum.clone().leq(row.high), Side::AtMost);
         }
         if row.low.is_finite() {
-            model.add_constraint(sum.geq(row.low));
+            add(sum.geq(row.low), Side::AtLeast);
         }
     }
-    let solution = model.solve().map_err(|error| match error {
-        ResolutionError::Infeasible => SolveError::Infeasible,
-        other => SolveError::Failed(other.to_string()),
-    })?;
-    let values: Vec<f64> = columns.iter().map(|column| solution.value(*column)).collect();
-    let value = values.iter().enumerate().map(|(index, value)| price(index) * value).sum();
-    Ok(Relaxed { values, value })
+    let told = backend::solve(model, &columns, &constraints, stopped)?;
+    let mut prices = vec![0.0; program.rows.len()];
+    for (constraint, price) in constraints.iter().zip(&told.prices) {
+        prices[constraint.row] += price;
+    }
+    Ok(Optimum { bound: certify::bound(program, price, &prices), values: told.values })
 }
 
 #[cfg(test)]
@@ -145,10 +172,10 @@ mod tests {
         row("land", [1.0; 4], 200.0);
         row("labour", [25.0, 36.0, 27.0, 87.0], 10_000.0);
         row("rotation", [-1.0, 1.0, -1.0, 1.0], 0.0);
-        let best = relax(&program, Goal::Points).unwrap();
+        let best = relax(&program, Goal::Points, &Arc::default()).unwrap();
         // An interior-point solver stops within a relative 1e-8 of the optimum.
         let gain = 3_977_800.0 / 51.0;
-        assert!((best.value / -gain - 1.0).abs() < 1e-6);
+        assert!(best.bound <= -gain && (best.bound / -gain - 1.0).abs() < 1e-6, "{}", best.bound);
         for (value, printed) in best.values.iter().zip([0.0, 1400.0 / 51.0, 100.0, 3700.0 / 51.0]) {
             assert!((value - printed).abs() < 1e-3, "{value} against {printed}");
         }

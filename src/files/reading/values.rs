@@ -1,6 +1,6 @@
 //! Single values: names, dates, numbers, shares, masses and lengths.
 
-use super::{Reading, shorten};
+use super::{Entries, Noted, Reading, shorten};
 use crate::domain::ids::is_plain;
 use crate::domain::text;
 use crate::domain::units::{Length, Mass, QuantityError, Volume};
@@ -12,6 +12,16 @@ use std::ops::{Range, RangeInclusive};
 use std::str::FromStr;
 
 impl Reading {
+    /// A value that may be left out.
+    pub(in crate::files) fn optional<T>(
+        &mut self,
+        entries: &Entries<'_>,
+        key: &str,
+        read: impl Fn(&mut Self, &Node) -> Option<T>,
+    ) -> Result<Option<T>, Noted> {
+        entries.get(key).map(|node| read(self, node).ok_or(Noted)).transpose()
+    }
+
     /// A name for people: one line of at most 80 characters, nothing hidden in it.
     pub(in crate::files) fn name(&mut self, node: &Node) -> Option<String> {
         let text = self.fit(node)?;

@@ -5,9 +5,9 @@ use super::{rooms, tanks};
 use crate::domain::calendar::{DateSpan, DaysOffKind, plus_days};
 use crate::domain::ids::SiteId;
 use crate::domain::site::{CropHere, Site};
-use crate::files::reading::{Entries, Noted, Reading};
+use crate::files::reading::{Entries, Reading};
 use crate::files::store::Store;
-use crate::files::tree::{Content, Node};
+use crate::files::tree::Content;
 use chrono::{Datelike, NaiveDate, Weekday};
 use std::collections::BTreeSet;
 
@@ -91,11 +91,11 @@ fn site(
     }
     let looks_in = rooms::looks_in(reading, entries);
     let nursery = rooms::nursery(reading, entries);
-    let air = optional(reading, entries, "air", rooms::air);
-    let lamps = optional(reading, entries, "lamps", rooms::lamps);
+    let air = reading.optional(entries, "air", rooms::air);
+    let lamps = reading.optional(entries, "lamps", rooms::lamps);
     let tanks = tanks::read(reading, entries);
-    let minutes = optional(reading, entries, "minutes-a-day", |r, node| r.number(node, 1.0..=1440.0));
-    let sowings = optional(reading, entries, "sowings-a-day", |r, node| r.whole(node, 1..=100));
+    let minutes = reading.optional(entries, "minutes-a-day", |r, node| r.number(node, 1.0..=1440.0));
+    let sowings = reading.optional(entries, "sowings-a-day", |r, node| r.whole(node, 1..=100));
     let here = rooms::here(reading, entries, CropHere { pace: 1.0, yield_factor: 1.0 });
     let crops = here.and_then(|here| rooms::crops(reading, entries, here));
     let CropHere { pace, yield_factor } = here?;
@@ -115,16 +115,6 @@ fn site(
         yield_factor,
         crops: crops?,
     })
-}
-
-/// A value that may be left out.
-pub(super) fn optional<T>(
-    reading: &mut Reading,
-    entries: &Entries<'_>,
-    key: &str,
-    read: impl Fn(&mut Reading, &Node) -> Option<T>,
-) -> Result<Option<T>, Noted> {
-    entries.get(key).map(|node| read(reading, node).ok_or(Noted)).transpose()
 }
 
 /// Every class day: the weekdays without days off, and the extra days.

@@ -1,7 +1,6 @@
 //! Stock, packs and habits of buying.
 
 use super::crops::DraftCrop;
-use super::sites::optional;
 use crate::domain::supplies::{
     CHANGE_WEEKS, Dose, DoseKind, LEAD_DAYS, Medium, SPARE_SEED, Seed, SeedAmount, Stock, Supplies,
 };
@@ -46,7 +45,7 @@ pub(super) fn read(
     let lead_days = entries.get("lead-days").map_or(Some(LEAD_DAYS), |node| reading.whole(node, 0..=180));
     let change_weeks =
         entries.get("change-weeks").map_or(Some(CHANGE_WEEKS), |node| reading.whole(node, 1..=60));
-    let currency = optional(reading, &entries, "currency", Reading::name);
+    let currency = reading.optional(&entries, "currency", Reading::name);
     let seed = entries.get("seed").map_or(Some(Vec::new()), |node| seeds(reading, node, crops));
     let pieces = |reading: &mut Reading, key| {
         entries.get(key).map_or(Some(Stock::default()), |node| {
@@ -56,7 +55,7 @@ pub(super) fn read(
     };
     let plugs = pieces(reading, "plugs");
     let net_cups = pieces(reading, "net-cups");
-    let medium = optional(reading, &entries, "medium", medium);
+    let medium = reading.optional(&entries, "medium", medium);
     let mut doses = Some(Vec::new());
     for (key, kind) in [("nutrient", DoseKind::Nutrient), ("acid", DoseKind::Acid), ("base", DoseKind::Base)]
     {
@@ -87,18 +86,18 @@ fn stock(
     entries: &Entries<'_>,
     amount: &dyn Fn(&mut Reading, &Node) -> Option<f64>,
 ) -> Option<Stock> {
-    let on_hand = optional(reading, entries, "on-hand", |reading, node| match reading.text(node)? {
+    let on_hand = reading.optional(entries, "on-hand", |reading, node| match reading.text(node)? {
         "0" => Some(0.0),
         _ => amount(reading, node),
     });
-    let pack = optional(reading, entries, "pack", amount);
+    let pack = reading.optional(entries, "pack", amount);
     let price = price(reading, entries);
     Some(Stock { on_hand: on_hand.ok()?.unwrap_or(0.0), pack: pack.ok()?, price: price.ok()? })
 }
 
 /// The price of one pack, which must be known.
 fn price(reading: &mut Reading, entries: &Entries<'_>) -> Result<Option<f64>, Noted> {
-    let price = optional(reading, entries, "price", |reading, node| reading.number(node, PRICES))?;
+    let price = reading.optional(entries, "price", |reading, node| reading.number(node, PRICES))?;
     if price.is_some() && entries.get("pack").is_none() {
         let help = "add what one pack holds, such as pack: 100";
         reading.note(&entries.key_span("price"), "this is the price of an unknown amount", help);
@@ -176,8 +175,8 @@ fn seed(reading: &mut Reading, key: &Key, node: &Node, crops: Option<&[DraftCrop
         reading.note(&key.span, title, suggest(&key.text, ids()));
     }
     let entries = reading.map(node, &["on-hand", "pack", "price"])?;
-    let on_hand = optional(reading, &entries, "on-hand", seed_amount);
-    let packet = optional(reading, &entries, "pack", seed_amount);
+    let on_hand = reading.optional(&entries, "on-hand", seed_amount);
+    let packet = reading.optional(&entries, "pack", seed_amount);
     let price = price(reading, &entries);
     Some(Seed {
         crop: crop?.wanted.crop.id.clone(),

@@ -1,6 +1,5 @@
 //! Tanks: lids, water and the solution they are kept at.
 
-use super::sites::optional;
 use crate::domain::ids::TankId;
 use crate::domain::lid::Lid;
 use crate::domain::site::Tank;
@@ -45,7 +44,7 @@ fn tank_entry(reading: &mut Reading, node: &Node) -> Option<(Range<usize>, Vec<T
     let entries = reading.map(node, &KEYS)?;
     let id_node = reading.need(&entries, "id", "id: a");
     let id = id_node.and_then(|node| reading.id(node));
-    let count = optional(reading, &entries, "count", |r, node| r.whole(node, 1..=50));
+    let count = reading.optional(&entries, "count", |r, node| r.whole(node, 1..=50));
     let holes = reading.need(&entries, "holes", "holes: 4 x 6").and_then(|node| holes(reading, node));
     let spacing = reading
         .need(&entries, "spacing", "spacing: 15 cm")
@@ -111,7 +110,7 @@ fn reservoir(
     entries: &Entries<'_>,
     usable: Option<f64>,
 ) -> Result<Option<f64>, Noted> {
-    let whole = optional(reading, entries, "reservoir", |r, node| r.volume(node, 0.5..=20_000.0))?;
+    let whole = reading.optional(entries, "reservoir", |r, node| r.volume(node, 0.5..=20_000.0))?;
     match (whole, usable) {
         // What was given in gallons may differ by rounding.
         (Some(whole), Some(usable)) if whole < usable - 0.05 => {

@@ -1,8 +1,7 @@
 //! Replays one batch, day by day.
 
 use super::believed::Believed;
-use super::lot::{Happened, Lot, Room};
-use super::meant::Order;
+use super::lot::{Happened, Lot, Order, Room};
 use super::records::Records;
 use crate::domain::ids::TankId;
 use crate::domain::journal::{Amount, Entry, EntryId, Kind, Place, What};

@@ -64,6 +64,13 @@ impl Happened {
     }
 }
 
+/// From which end of the lid plants are picked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Order {
+    FirstHoles,
+    LastHoles,
+}
+
 impl Lot {
     /// The plants of a part before anything happened to them.
     pub(super) fn planned(number: usize, part: &Part) -> Self {

@@ -1,20 +1,13 @@
 //! Which plants an entry is about: plants are picked one by one, by their holes.
 
 use super::batch::BatchReplay;
-use super::lot::Lot;
+use super::lot::{Lot, Order};
 
 /// Plants of one lot that were picked.
 pub(super) struct Picked {
     lot: usize,
     plants: u32,
     holes: Vec<u32>,
-}
-
-/// From which end of the lid plants are picked.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Order {
-    FirstHoles,
-    LastHoles,
 }
 
 impl BatchReplay<'_> {

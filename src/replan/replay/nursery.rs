@@ -1,8 +1,8 @@
 //! Plugs and seedlings of one batch in the nursery.
 
 use super::batch::{BatchReplay, Done};
-use super::lot::{Happened, Lot};
-use super::meant::{Order, count};
+use super::lot::{Happened, Lot, Order};
+use super::meant::count;
 use crate::domain::calendar::days_between;
 use crate::domain::ids::TankId;
 use crate::domain::journal::{Amount, Entry, EntryId, Kind, What};

@@ -2,8 +2,8 @@
 
 use super::batch::BatchReplay;
 use super::likeness::{Match, nearest};
-use super::lot::{Event, Happened, Lot};
-use super::meant::{Order, Picked};
+use super::lot::{Event, Happened, Lot, Order};
+use super::meant::Picked;
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
 use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Kind};

@@ -1,8 +1,7 @@
 //! What a batch's tasks cost: a price a task, one for each further tank it leads to, and one for each plant that is missing
-//! to a handful, because a class cannot be sent to a single plant.
+//! to a handful (or to what fits the tank), because a class cannot be sent to a single plant.
 
-use super::super::ground::Index;
-use super::state::Lot;
+use super::super::instance::{Index, Lot};
 use crate::domain::task_numbers::TaskKind;
 use crate::domain::term::Rules;
 
@@ -10,8 +9,8 @@ use crate::domain::term::Rules;
 type Stop = (TaskKind, Index, u16, i32);
 
 /// Points for the tasks of a batch's parts but its sowing, which has a price of its own; `moved` if its plants are moved
-/// into their tanks by hand.
-pub(super) fn price(rules: &Rules, moved: bool, lots: &[Lot]) -> f64 {
+/// into their tanks by hand. `handfuls` are by tank.
+pub(super) fn price(rules: &Rules, handfuls: &[i32], moved: bool, lots: &[Lot]) -> f64 {
     let weights = &rules.weights;
     let mut stops: Vec<Stop> = Vec::with_capacity(lots.len() * 3);
     for Lot { path, plants } in lots {
@@ -27,7 +26,7 @@ pub(super) fn price(rules: &Rules, moved: bool, lots: &[Lot]) -> f64 {
         same
     });
     let tasks = stops.chunk_by(|one, next| (one.0, one.1) == (next.0, next.1)).count();
-    let scant: i32 = stops.iter().map(|stop| (rules.handful as i32 - stop.3).max(0)).sum();
+    let scant: i32 = stops.iter().map(|stop| (handfuls[usize::from(stop.2)] - stop.3).max(0)).sum();
     weights.task * tasks as f64
         + weights.further_tank * (stops.len() - tasks) as f64
         + weights.scant * f64::from(scant)

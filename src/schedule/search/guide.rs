@@ -3,18 +3,8 @@
 //! Its plants need not be whole and its batches are as small as it likes, but which crop, sown when, pays
 //! for which serving day it knows well.
 
-use super::super::ground::{Ground, Index};
+use super::super::instance::{Hint, Instance};
 use rand::Rng;
-
-/// A first harvest worth trying.
-#[derive(Debug, Clone, Copy)]
-pub(in crate::schedule) struct Hint {
-    pub(in crate::schedule) candidate: u32,
-    pub(in crate::schedule) day: Index,
-    pub(in crate::schedule) pulled: bool,
-    /// Plants the linear program would harvest so.
-    pub(in crate::schedule) plants: f64,
-}
 
 /// Hints by serving.
 pub(super) struct Guide {
@@ -24,11 +14,11 @@ pub(super) struct Guide {
 }
 
 impl Guide {
-    pub(super) fn new(ground: &Ground, hints: &[Hint]) -> Self {
-        let mut by_serving = vec![Vec::new(); ground.net.servings.len()];
+    pub(super) fn new(instance: &Instance, hints: &[Hint]) -> Self {
+        let mut by_serving = vec![Vec::new(); instance.net.servings.len()];
         for hint in hints {
-            let candidate = &ground.candidates[hint.candidate as usize];
-            if let Some((first, _)) = ground.yields(candidate).reach(hint.day, hint.pulled) {
+            let candidate = &instance.candidates[hint.candidate as usize];
+            if let Some((first, _)) = instance.yields(candidate).reach(hint.day, hint.pulled) {
                 by_serving[first].push(*hint);
             }
         }
@@ -51,7 +41,7 @@ impl Guide {
         &self,
         serving: usize,
         site: Option<usize>,
-        ground: &Ground,
+        instance: &Instance,
         rng: &mut impl Rng,
     ) -> Option<Hint> {
         let sums = &self.sums[serving];
@@ -61,6 +51,6 @@ impl Guide {
             self.hints[serving].get(sums.partition_point(|sum| *sum <= at)).copied()
         };
         let Some(site) = site else { return draw() };
-        (0..8).filter_map(|_| draw()).find(|hint| ground.candidates[hint.candidate as usize].site == site)
+        (0..8).filter_map(|_| draw()).find(|hint| instance.candidates[hint.candidate as usize].site == site)
     }
 }

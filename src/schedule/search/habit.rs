@@ -5,11 +5,8 @@
 //! [`crate::domain::same_tasks`] tells it: what is on a day of the old plan is the task of that day; of the others as
 //! many as there are on both sides have moved.
 
-use super::super::ground::{Index, Path};
-use super::moves::clear;
-use super::state::{Change, Lot, State};
+use super::super::instance::{Index, Lot};
 use crate::domain::task_numbers::TaskKind;
-use rand::Rng;
 use std::cmp::Ordering;
 
 /// Some plants of a task people have in their calendars. All that agree in kind and day make one task.
@@ -148,61 +145,9 @@ fn of_kind(old: &[Entry], new: &[Entry], early: &[(TaskKind, Index)]) -> u32 {
     }
 }
 
-/// A batch goes back to what was planned for it, or some of its plants do.
-pub(super) fn restore(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
-    let habit = state.habit()?;
-    let batches = if rng.random_bool(0.7) { state.active() } else { habit.homes() };
-    let batch = *batches.get(rng.random_range(0..batches.len().max(1)))?;
-    let home = habit.home(batch);
-    if state.lots(batch) == home {
-        return None;
-    }
-    if !home.is_empty() && rng.random_bool(0.5) {
-        return restore_some(state, batch, rng, changes);
-    }
-    go_home(state, habit, batch, changes);
-    Some(())
-}
-
-/// A batch goes back to what was planned for it.
-pub(super) fn go_home(state: &State, habit: &Habit, batch: u32, changes: &mut Vec<Change>) {
-    clear(state, batch, changes);
-    let home = habit.home(batch).iter();
-    changes.extend(home.map(|lot| Change { candidate: batch, path: lot.path, plants: lot.plants }));
-}
-
-/// Just as many plants of a batch go back to a path planned for it as are missing there, from one with too many.
-/// Changing a task costs the same for one plant as for all, so that only the exact number makes it as it was.
-fn restore_some(state: &State, batch: u32, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
-    let habit = state.habit()?;
-    let (home, now) = (habit.home(batch), state.lots(batch));
-    let missing = beyond(home, now);
-    let spare = beyond(now, home);
-    let to = missing.get(rng.random_range(0..missing.len().max(1)));
-    let from = spare.get(rng.random_range(0..spare.len().max(1)));
-    let candidate = &state.ground.candidates[batch as usize];
-    let plants = [to, from].into_iter().flatten().map(|lot| lot.plants).min()?;
-    match (to, from) {
-        (Some(to), Some(from)) if candidate.given => {
-            state.ground.keeps_past(candidate, &from.path, &to.path).then_some(())?;
-        }
-        _ if candidate.given => return None,
-        _ => {}
-    }
-    changes.extend(from.map(|lot| Change { candidate: batch, path: lot.path, plants: -plants }));
-    changes.extend(to.map(|lot| Change { candidate: batch, path: lot.path, plants }));
-    Some(())
-}
-
-/// Plants that some lots have beyond others, by path.
-fn beyond(some: &[Lot], others: &[Lot]) -> Vec<Lot> {
-    let on = |path: &Path| others.iter().filter(|lot| lot.path == *path).map(|lot| lot.plants).sum::<i32>();
-    let more = some.iter().map(|lot| Lot { plants: lot.plants - on(&lot.path), ..*lot });
-    more.filter(|lot| lot.plants > 0 && lot.path.lost.is_none()).collect()
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::super::instance::Path;
     use super::*;
     use crate::domain::calendar::plus_days;
     use crate::domain::growth::Way;

@@ -1,8 +1,8 @@
 //! Holes that plants keep: those they stand in, and those they were to get.
 
-use super::super::ground::{Index, Path};
-use super::super::rest::OldPart;
-use super::state::{Lot, State};
+use super::super::instance::{Index, Lot, Path};
+use super::super::under_way::OldPart;
+use super::state::State;
 use crate::domain::term::Stage;
 
 /// Holes for one part.
@@ -18,8 +18,8 @@ pub(super) struct Kept {
 
 /// Holes that the term file tells for plants which stand at the start, by part.
 pub(super) fn told(state: &State, candidate: u32) -> Vec<Kept> {
-    let standing = state.ground.candidates[candidate as usize].standing;
-    let mut known = match standing.map(|number| &state.ground.net.standing[number].standing.stage) {
+    let standing = state.instance.candidates[candidate as usize].standing;
+    let mut known = match standing.map(|number| &state.instance.net.standing[number].standing.stage) {
         Some(Stage::Tank { holes, .. }) => holes.clone(),
         _ => Vec::new(),
     };
@@ -35,8 +35,8 @@ fn take(holes: &mut Vec<u32>, plants: usize) -> Vec<u32> {
 ///
 /// First every part that goes on as it was takes its holes; what is left goes to parts with the same past.
 pub(super) fn holes(state: &State, candidate: u32, old: &[OldPart]) -> Vec<Kept> {
-    let own = &state.ground.candidates[candidate as usize];
-    let open = state.ground.net.sites[own.site].past_days as Index;
+    let own = &state.instance.candidates[candidate as usize];
+    let open = state.instance.net.sites[own.site].past_days as Index;
     let lots = state.lots(candidate);
     let stands = |path: &Path| !path.lost_in_nursery() && (own.in_tank() || path.moved < open);
     let mut pools: Vec<(&OldPart, Vec<u32>)> = old.iter().map(|part| (part, part.holes.clone())).collect();

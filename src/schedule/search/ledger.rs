@@ -3,8 +3,7 @@
 //! Every entry that lies above its limit is counted, so that a change can be judged after all of it is
 //! booked, whatever the order.
 
-use super::super::cleaning::Stretches;
-use super::super::ground::Ground;
+use super::super::instance::{Instance, Stretches};
 use std::ops::Range;
 
 /// What is left of one thing over the class days of a site; below nought where too much is used.
@@ -136,12 +135,12 @@ struct TankAccounts {
 }
 
 impl Ledger {
-    pub(super) fn new(ground: &Ground) -> Self {
-        let sites = ground
+    pub(super) fn new(instance: &Instance) -> Self {
+        let sites = instance
             .net
             .sites
             .iter()
-            .zip(&ground.cleaning)
+            .zip(&instance.cleaning)
             .map(|(site, cleaning)| {
                 let days = site.class_days.len();
                 let counts = |limit: u32| Counts::after(site.past_days, days, limit as i32, NO_COUNT);

@@ -1,10 +1,10 @@
 //! Steps of the search: each is a handful of plants taken from some paths and put on others.
 
-use super::super::ground::{Candidate, Ground, Index, Path};
-use super::guide::{Guide, Hint};
-use super::habit;
+use super::super::instance::{Candidate, Hint, Index, Instance, Lot, Path};
+use super::guide::Guide;
+use super::home;
 use super::paths::{Wish, near, random};
-use super::state::{Change, Lot, State};
+use super::state::{Change, State};
 use rand::Rng;
 use std::ops::Range;
 
@@ -16,8 +16,8 @@ pub(super) struct Servings {
 }
 
 impl Servings {
-    pub(super) fn new(ground: &Ground, hints: &[Hint]) -> Self {
-        let net = ground.net;
+    pub(super) fn new(instance: &Instance, hints: &[Hint]) -> Self {
+        let net = instance.net;
         let days = net
             .servings
             .iter()
@@ -31,7 +31,7 @@ impl Servings {
                     .collect()
             })
             .collect();
-        Self { days, guide: Guide::new(ground, hints) }
+        Self { days, guide: Guide::new(instance, hints) }
     }
 
     /// Class days of a site on which a harvest first serves the serving.
@@ -53,7 +53,7 @@ const DRAWS: usize = 3;
 pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) {
     changes.clear();
     if state.habit().is_some() && rng.random_range(0..RESTORE_EVERY) == 0 {
-        habit::restore(state, rng, changes);
+        home::restore(state, rng, changes);
         return;
     }
     let _ = match rng.random_range(0..100) {
@@ -91,7 +91,7 @@ fn some_lot(state: &State, rng: &mut impl Rng) -> Option<(u32, Lot)> {
 fn some_lot_at(state: &State, site: usize, rng: &mut impl Rng) -> Option<(u32, Lot)> {
     for _ in 0..24 {
         let found =
-            some_lot(state, rng).filter(|(batch, _)| state.ground.candidates[*batch as usize].site == site);
+            some_lot(state, rng).filter(|(batch, _)| state.instance.candidates[*batch as usize].site == site);
         if found.is_some() {
             return found;
         }
@@ -100,29 +100,17 @@ fn some_lot_at(state: &State, site: usize, rng: &mut impl Rng) -> Option<(u32, L
 }
 
 fn smallest(state: &State) -> i32 {
-    state.ground.net.term.rules.smallest_batch.max(1) as i32
+    state.instance.net.term.rules.smallest_batch.max(1) as i32
 }
 
 /// Takes plants off a part; off the whole batch, where it would become too small.
 fn take(state: &State, (batch, lot): (u32, Lot), plants: i32, changes: &mut Vec<Change>) -> i32 {
-    if !given(state, batch) && state.plants(batch) - plants < smallest(state) {
-        clear(state, batch, changes);
+    if !state.given(batch) && state.plants(batch) - plants < smallest(state) {
+        state.clear(batch, changes);
         return state.plants(batch);
     }
     changes.push(Change { candidate: batch, path: lot.path, plants: -plants });
     plants
-}
-
-/// Takes all plants off a batch.
-pub(super) fn clear(state: &State, batch: u32, changes: &mut Vec<Change>) {
-    for lot in state.lots(batch) {
-        changes.push(Change { candidate: batch, path: lot.path, plants: -lot.plants });
-    }
-}
-
-/// Whether the batch grows already, so that there are no more and no fewer plants of it.
-pub(super) fn given(state: &State, batch: u32) -> bool {
-    state.ground.candidates[batch as usize].given
 }
 
 /// A few plants: one most often.
@@ -137,7 +125,7 @@ fn few(rng: &mut impl Rng) -> i32 {
 
 fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (batch, lot) = some_lot(state, rng)?;
-    if given(state, batch) {
+    if state.given(batch) {
         return None;
     }
     let plants = few(rng);
@@ -152,13 +140,13 @@ fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Optio
 /// Some or all plants of a part take another path; or new plants join the batch on one.
 fn alter(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (batch, lot) = some_lot(state, rng)?;
-    let candidate = &state.ground.candidates[batch as usize];
-    let path = near(state.ground, candidate, &lot.path, rng)?;
-    if !given(state, batch) && rng.random_bool(0.15) {
+    let candidate = &state.instance.candidates[batch as usize];
+    let path = near(state.instance, candidate, &lot.path, rng)?;
+    if !state.given(batch) && rng.random_bool(0.15) {
         changes.push(Change { candidate: batch, path, plants: few(rng) });
         return Some(());
     }
-    if given(state, batch) && !state.ground.keeps_past(candidate, &lot.path, &path) {
+    if state.given(batch) && !state.instance.keeps_past(candidate, &lot.path, &path) {
         return None;
     }
     let plants = if rng.random_bool(0.5) { lot.plants } else { few(rng).min(lot.plants) };
@@ -171,21 +159,21 @@ fn alter(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option
 fn transfer(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (from, lot) = some_lot(state, rng)?;
     let (to, other) = if rng.random_bool(0.7) {
-        some_lot_at(state, state.ground.candidates[from as usize].site, rng)?
+        some_lot_at(state, state.instance.candidates[from as usize].site, rng)?
     } else {
         some_lot(state, rng)?
     };
     let plants = if rng.random_bool(0.2) { lot.plants } else { few(rng).min(lot.plants) };
     if from == to && lot.path != other.path {
-        let candidate = &state.ground.candidates[from as usize];
-        if given(state, from) && !state.ground.keeps_past(candidate, &lot.path, &other.path) {
+        let candidate = &state.instance.candidates[from as usize];
+        if state.given(from) && !state.instance.keeps_past(candidate, &lot.path, &other.path) {
             return None;
         }
         changes.push(Change { candidate: from, path: lot.path, plants: -plants });
         changes.push(Change { candidate: to, path: other.path, plants });
         return Some(());
     }
-    if from == to || given(state, from) || given(state, to) {
+    if from == to || state.given(from) || state.given(to) {
         return None;
     }
     let taken = take(state, (from, lot), plants, changes);
@@ -232,18 +220,18 @@ pub(super) fn needed<R: Rng>(
     site: Option<usize>,
     rng: &mut R,
 ) -> Option<(u32, Path)> {
-    let ground = state.ground;
+    let instance = state.instance;
     let draw = |rng: &mut R| {
-        let hint = guided(rng).then(|| servings.guide.draw(serving, site, ground, rng)).flatten();
+        let hint = guided(rng).then(|| servings.guide.draw(serving, site, instance, rng)).flatten();
         if let Some(Hint { candidate, day, pulled, .. }) = hint {
             let wish = Wish { day: Some(day), pulled: Some(pulled) };
-            let own = &ground.candidates[candidate as usize];
-            let path = random(ground, own, wish, rng)?;
-            return ground.allows(own, &path).then_some((candidate, path));
+            let own = &instance.candidates[candidate as usize];
+            let path = random(instance, own, wish, rng)?;
+            return instance.allows(own, &path).then_some((candidate, path));
         }
-        let site = site.unwrap_or_else(|| rng.random_range(0..ground.net.sites.len()));
+        let site = site.unwrap_or_else(|| rng.random_range(0..instance.net.sites.len()));
         let day = super::paths::any(&servings.days(serving, site), rng)?;
-        ripe_path(ground, site, day, rng)
+        ripe_path(instance, site, day, rng)
     };
     thriftiest(state, draw, rng)
 }
@@ -267,13 +255,13 @@ fn thriftiest<R: Rng>(
 }
 
 /// A candidate at a site, of any crop, and a path whose first harvest falls on a day.
-fn ripe_path(ground: &Ground, site: usize, day: Index, rng: &mut impl Rng) -> Option<(u32, Path)> {
-    let crop = rng.random_range(0..ground.net.term.crops.len());
-    let ripe = ground.ripe_on(site, crop, day);
+fn ripe_path(instance: &Instance, site: usize, day: Index, rng: &mut impl Rng) -> Option<(u32, Path)> {
+    let crop = rng.random_range(0..instance.net.term.crops.len());
+    let ripe = instance.ripe_on(site, crop, day);
     let number = *ripe.get(rng.random_range(0..ripe.len().max(1)))?;
-    let candidate = &ground.candidates[number as usize];
-    let path = random(ground, candidate, Wish { day: Some(day), pulled: None }, rng)?;
-    ground.allows(candidate, &path).then_some((number, path))
+    let candidate = &instance.candidates[number as usize];
+    let path = random(instance, candidate, Wish { day: Some(day), pulled: None }, rng)?;
+    instance.allows(candidate, &path).then_some((number, path))
 }
 
 /// A serving, those short of greens more likely than others.
@@ -299,29 +287,29 @@ pub(super) fn needy(state: &State, rng: &mut impl Rng) -> Option<usize> {
 
 fn drop_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let batch = some_batch(state, rng)?;
-    if given(state, batch) {
+    if state.given(batch) {
         return None;
     }
-    clear(state, batch, changes);
+    state.clear(batch, changes);
     Some(())
 }
 
 /// The whole batch is sown on a neighbouring day; its other days stay, or go with it.
 fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
-    let ground = state.ground;
+    let instance = state.instance;
     let batch = some_batch(state, rng)?;
-    let from = &ground.candidates[batch as usize];
+    let from = &instance.candidates[batch as usize];
     let day = from.sow_index.filter(|_| !from.given)?;
     let far = rng.random_range(1..4);
     let later = rng.random_bool(0.5);
     let new_day = if later { day + far } else { day.checked_sub(far)? };
     // Now and then another crop takes the place.
     let crop =
-        if rng.random_bool(0.3) { rng.random_range(0..ground.net.term.crops.len()) } else { from.crop };
-    let to_number = ground.sown_on(from.site, crop, new_day)?;
-    let to = &ground.candidates[to_number as usize];
+        if rng.random_bool(0.3) { rng.random_range(0..instance.net.term.crops.len()) } else { from.crop };
+    let to_number = instance.sown_on(from.site, crop, new_day)?;
+    let to = &instance.candidates[to_number as usize];
     let along = rng.random_bool(0.5);
-    clear(state, batch, changes);
+    state.clear(batch, changes);
     for lot in state.lots(batch) {
         let shifted = |day: Index| {
             if later { Some(day + far) } else { day.checked_sub(far) }
@@ -333,8 +321,8 @@ fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> 
             let moved = lot.path.moved.max(to.transplants.start).min(to.transplants.end.checked_sub(1)?);
             lot.path.moved_on(moved)
         };
-        let in_days = usize::from(path.last()) < ground.net.sites[to.site].class_days.len();
-        if !in_days || !ground.allows(to, &path) {
+        let in_days = usize::from(path.last()) < instance.net.sites[to.site].class_days.len();
+        if !in_days || !instance.allows(to, &path) {
             return forget(changes);
         }
         changes.push(Change { candidate: to_number, path, plants: lot.plants });
@@ -345,11 +333,11 @@ fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> 
 /// All plants of a batch join a part of another one at the same site.
 fn merge_batches(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (batch, old) = some_lot(state, rng)?;
-    let (other, lot) = some_lot_at(state, state.ground.candidates[batch as usize].site, rng)?;
-    if batch == other || given(state, batch) || given(state, other) {
+    let (other, lot) = some_lot_at(state, state.instance.candidates[batch as usize].site, rng)?;
+    if batch == other || state.given(batch) || state.given(other) {
         return None;
     }
-    clear(state, batch, changes);
+    state.clear(batch, changes);
     let plants = in_exchange(state, (batch, &old.path, state.plants(batch)), (other, &lot.path));
     changes.push(Change { candidate: other, path: lot.path, plants });
     Some(())
@@ -358,8 +346,8 @@ fn merge_batches(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -
 /// A part (or some of its plants) makes room for new plants in the same tank.
 fn replace(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (batch, lot) = some_lot(state, rng)?;
-    let old: &Candidate = &state.ground.candidates[batch as usize];
-    if given(state, batch) {
+    let old: &Candidate = &state.instance.candidates[batch as usize];
+    if state.given(batch) {
         return None;
     }
     let (candidate, path) = if rng.random_bool(0.5) {
@@ -368,7 +356,7 @@ fn replace(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut
         instead(state, old, &lot, rng)?
     };
     let there = path.in_tank(lot.path.tank);
-    let fits = state.ground.allows(&state.ground.candidates[candidate as usize], &there);
+    let fits = state.instance.allows(&state.instance.candidates[candidate as usize], &there);
     let path = if fits { there } else { path };
     let plants = if rng.random_bool(0.5) { lot.plants } else { few(rng).min(lot.plants) };
     let taken = take(state, (batch, lot), plants, changes);
@@ -388,7 +376,7 @@ fn replace(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut
 /// Another crop whose first harvest falls on the day of the part's last harvest.
 fn instead(state: &State, old: &Candidate, lot: &Lot, rng: &mut impl Rng) -> Option<(u32, Path)> {
     let day = lot.path.harvests()[rng.random_range(0..lot.path.harvests().len())];
-    thriftiest(state, |rng| ripe_path(state.ground, old.site, day, rng), rng)
+    thriftiest(state, |rng| ripe_path(state.instance, old.site, day, rng), rng)
 }
 
 fn forget(changes: &mut Vec<Change>) -> Option<()> {

@@ -1,6 +1,6 @@
 //! Paths a batch's plants can take: drawn at random, or altered a little.
 
-use super::super::ground::{Candidate, Ground, Index, Path};
+use super::super::instance::{Candidate, Index, Instance, Path};
 use rand::Rng;
 use std::ops::Range;
 
@@ -19,8 +19,13 @@ pub(super) struct Wish {
 }
 
 /// A random path of the candidate that has the first harvest wished for.
-pub(super) fn random(ground: &Ground, candidate: &Candidate, wish: Wish, rng: &mut impl Rng) -> Option<Path> {
-    let yields = ground.yields(candidate);
+pub(super) fn random(
+    instance: &Instance,
+    candidate: &Candidate,
+    wish: Wish,
+    rng: &mut impl Rng,
+) -> Option<Path> {
+    let yields = instance.yields(candidate);
     let tank = match candidate.fixed_tank {
         Some(tank) => tank,
         None => *yields.tanks.get(rng.random_range(0..yields.tanks.len().max(1)))?,
@@ -31,17 +36,17 @@ pub(super) fn random(ground: &Ground, candidate: &Candidate, wish: Wish, rng: &m
     } else {
         any(&candidate.transplants, rng)?
     };
-    let harvests = harvests(ground, candidate, wish, rng)?;
+    let harvests = harvests(instance, candidate, wish, rng)?;
     Some(Path::new(tank, moved, &harvests))
 }
 
 fn harvests(
-    ground: &Ground,
+    instance: &Instance,
     candidate: &Candidate,
     Wish { day: first, pulled }: Wish,
     rng: &mut impl Rng,
 ) -> Option<Vec<Index>> {
-    let yields = ground.yields(candidate);
+    let yields = instance.yields(candidate);
     let fits = |range: &Range<Index>| first.map_or(!range.is_empty(), |day| range.contains(&day));
     let can_pull = pulled != Some(false) && fits(&candidate.pulls) && candidate.cuts_before == 0;
     let can_cut = pulled != Some(true) && fits(&candidate.cuts);
@@ -56,7 +61,7 @@ fn harvests(
     // Plants cut before may be pulled at once; others are cut now and pulled later.
     let mut go_on = candidate.cuts_before == 0 || rng.random_bool(0.5);
     while go_on && candidate.cuts_before as usize + days.len() < yields.harvests as usize {
-        match any(&ground.regrowths(candidate, days[days.len() - 1]), rng) {
+        match any(&instance.regrowths(candidate, days[days.len() - 1]), rng) {
             Some(day) => days.push(day),
             None => break,
         }
@@ -66,7 +71,12 @@ fn harvests(
 }
 
 /// A path near another one; not always allowed.
-pub(super) fn near(ground: &Ground, candidate: &Candidate, path: &Path, rng: &mut impl Rng) -> Option<Path> {
+pub(super) fn near(
+    instance: &Instance,
+    candidate: &Candidate,
+    path: &Path,
+    rng: &mut impl Rng,
+) -> Option<Path> {
     let step = |day: Index, rng: &mut dyn rand::RngCore| {
         let far = 1 + Index::from(rng.next_u32().is_multiple_of(4));
         if rng.next_u32().is_multiple_of(2) { day.checked_sub(far) } else { Some(day + far) }
@@ -88,13 +98,13 @@ pub(super) fn near(ground: &Ground, candidate: &Candidate, path: &Path, rng: &mu
         }
         4 | 5 => path.moved_on(any(&candidate.transplants, rng)?),
         6 => {
-            let tanks = &ground.yields(candidate).tanks;
+            let tanks = &instance.yields(candidate).tanks;
             path.in_tank(tanks[rng.random_range(0..tanks.len())])
         }
-        7 => path.longer(any(&ground.regrowths(candidate, path.last()), rng)?)?,
+        7 => path.longer(any(&instance.regrowths(candidate, path.last()), rng)?)?,
         8 => path.shorter()?,
-        _ => random(ground, candidate, Wish::default(), rng)?,
+        _ => random(instance, candidate, Wish::default(), rng)?,
     };
-    let in_days = usize::from(changed.last()) < ground.net.sites[candidate.site].class_days.len();
-    (changed != *path && in_days && ground.allows(candidate, &changed)).then_some(changed)
+    let in_days = usize::from(changed.last()) < instance.net.sites[candidate.site].class_days.len();
+    (changed != *path && in_days && instance.allows(candidate, &changed)).then_some(changed)
 }

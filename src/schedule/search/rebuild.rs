@@ -5,9 +5,9 @@
 //! grown by as much (ruin and recreate; G. Schrimpf and others, Journal of Computational Physics 159,
 //! 2000, pp. 139-171).
 
-use super::super::ground::Path;
-use super::habit::go_home;
-use super::moves::{Servings, clear, given, needed, needy, some_batch};
+use super::super::instance::Path;
+use super::home::go_home;
+use super::moves::{Servings, needed, needy, some_batch};
 use super::paths::{Wish, random};
 use super::state::{Change, State};
 use rand::Rng;
@@ -32,7 +32,8 @@ pub(super) fn rebuild(state: &mut State, servings: &Servings, most: f64, rng: &m
         if idle > 1 || state.short().iter().sum::<f64>() < 1.0 {
             break;
         }
-        match best_handful(state, servings, rng) {
+        let best = needy(state, rng).and_then(|serving| best_handful(state, servings, serving, rng));
+        match best {
             Some(change) => {
                 state.attempt(&[change], |_| true);
                 done.push(change);
@@ -58,10 +59,10 @@ fn take_out(state: &mut State, done: &mut Vec<Change>, rng: &mut impl Rng) {
             Some(habit) if state.lots(batch) != habit.home(batch) => {
                 go_home(state, habit, batch, &mut changes);
             }
-            _ if given(state, batch) => continue,
-            _ => clear(state, batch, &mut changes),
+            _ if state.given(batch) => continue,
+            _ => state.clear(batch, &mut changes),
         }
-        near = Some(state.ground.candidates[batch as usize].start.begins);
+        near = Some(state.instance.candidates[batch as usize].start.begins);
         if state.attempt(&changes, |_| true) {
             done.extend(changes);
         }
@@ -75,13 +76,17 @@ fn pick(state: &State, near: Option<i32>, rng: &mut impl Rng) -> Option<u32> {
     };
     (0..8)
         .filter_map(|_| some_batch(state, rng))
-        .min_by_key(|batch| (state.ground.candidates[*batch as usize].start.begins - day).abs())
+        .min_by_key(|batch| (state.instance.candidates[*batch as usize].start.begins - day).abs())
 }
 
-/// The handful that helps most, among some.
-fn best_handful(state: &mut State, servings: &Servings, rng: &mut impl Rng) -> Option<Change> {
+/// The handful that helps a serving most, among some.
+pub(super) fn best_handful(
+    state: &mut State,
+    servings: &Servings,
+    serving: usize,
+    rng: &mut impl Rng,
+) -> Option<Change> {
     let mut best: Option<(f64, Change)> = None;
-    let serving = needy(state, rng)?;
     for look in 0..LOOKS {
         let drawn = if look % 2 == 0 {
             needed(state, servings, serving, None, rng)
@@ -108,19 +113,19 @@ fn best_handful(state: &mut State, servings: &Servings, rng: &mut impl Rng) -> O
 
 /// A path for more plants of a batch that is sown anyway, harvested first for the serving.
 fn in_batch(state: &State, servings: &Servings, serving: usize, rng: &mut impl Rng) -> Option<(u32, Path)> {
-    let ground = state.ground;
+    let instance = state.instance;
     for _ in 0..8 {
         let batch = some_batch(state, rng)?;
-        let candidate = &ground.candidates[batch as usize];
+        let candidate = &instance.candidates[batch as usize];
         let days = servings.days(serving, candidate.site);
         let from = candidate.pulls.start.min(candidate.cuts.start).max(days.start);
         let to = candidate.pulls.end.max(candidate.cuts.end).min(days.end);
-        if from >= to || given(state, batch) {
+        if from >= to || state.given(batch) {
             continue;
         }
         let first = rng.random_range(from..to);
-        return random(ground, candidate, Wish { day: Some(first), pulled: None }, rng)
-            .filter(|path| ground.allows(candidate, path))
+        return random(instance, candidate, Wish { day: Some(first), pulled: None }, rng)
+            .filter(|path| instance.allows(candidate, path))
             .map(|path| (batch, path));
     }
     None

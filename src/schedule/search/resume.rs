@@ -1,14 +1,16 @@
 //! Going on with a plan under way: its batches are booked as they are, what cannot be any more is mended, and then
 //! the search goes on from there.
 
-use super::super::ground::{Candidate, Index, Path};
-use super::super::network::Day;
-use super::super::rest::{OldPart, Rest};
-use super::super::{Ground, ScheduleError, Watch};
+use super::super::instance::{Candidate, Day, Hints, Index, Instance, Path};
+use super::super::options::ScheduleError;
+use super::super::under_way::{OldPart, Rest};
+use super::super::watch::Watch;
+use super::anneal::{Annealing, ROUNDS, WALKERS, Walker, anneal, hurry};
+use super::found::Found;
 use super::habit::{Habit, Start};
 use super::moves::Servings;
+use super::settle;
 use super::state::{self, Change, State};
-use super::{Found, Hints, Schedule, WALKERS, Walker, anneal, hurry, settle};
 use crate::domain::task_numbers::TaskKind;
 
 /// Points by which a step may make the plan worse at the beginning: enough to find ways round what failed, measured by
@@ -29,35 +31,35 @@ pub(in crate::schedule) struct Going<'a> {
 
 /// What becomes of the plan if nothing is done but what must be.
 pub(in crate::schedule) fn left(
-    ground: &Ground,
+    instance: &Instance,
     hints: &Hints,
     going: &Going,
     seed: u64,
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
-    let litres = state::litres(ground);
-    let habit = habit(ground, going);
-    let mut begun = begun(ground, going, &litres);
+    let litres = state::litres(instance);
+    let habit = habit(instance, going);
+    let mut begun = begun(instance, going, &litres);
     begun.keep_to(&habit);
-    finish(begun, going, &Servings::new(ground, &hints.harvests), (seed, 0), watch)
+    finish(begun, going, &Servings::new(instance, &hints.harvests), (seed, 0), watch)
 }
 
 /// What the search makes of it.
 pub(in crate::schedule) fn resume(
-    ground: &Ground,
+    instance: &Instance,
     hints: &Hints,
     going: &Going,
     (seed, effort): (u64, u64),
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
-    let litres = state::litres(ground);
-    let servings = Servings::new(ground, &hints.harvests);
-    let mut habit = habit(ground, going);
-    let mut begun = begun(ground, going, &litres);
+    let litres = state::litres(instance);
+    let servings = Servings::new(instance, &hints.harvests);
+    let mut habit = habit(instance, going);
+    let mut begun = begun(instance, going, &litres);
     habit.begin_at(begun.all_lots().to_vec());
     begun.keep_to(&habit);
-    let steps = effort * 1000 / u64::from(super::ROUNDS) / WALKERS as u64;
-    let schedule = Schedule { hot: HOT, steps, walks: 1 };
+    let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64;
+    let schedule = Annealing { hot: HOT, steps, walks: 1 };
     let walkers = (0..WALKERS as u64).map(|number| Walker::new(begun.clone(), seed.wrapping_add(number)));
     let mut best = begun.clone();
     anneal(walkers.collect(), &mut best, &servings, &schedule, 0, watch);
@@ -68,8 +70,8 @@ pub(in crate::schedule) fn resume(
 }
 
 /// The plan under way as far as it can go on.
-fn begun<'g>(ground: &'g Ground<'g>, going: &Going, litres: &'g [Vec<Vec<f64>>]) -> State<'g> {
-    let mut begun = State::new(ground, litres);
+fn begun<'g>(instance: &'g Instance<'g>, going: &Going, litres: &'g [Vec<Vec<f64>>]) -> State<'g> {
+    let mut begun = State::new(instance, litres);
     begin(&mut begun, going.rest);
     begun
 }
@@ -87,23 +89,23 @@ fn finish(
     Ok(Found { batches, taken, points, stopped: (watch.stop)() })
 }
 
-fn habit(ground: &Ground, going: &Going) -> Habit {
+fn habit(instance: &Instance, going: &Going) -> Habit {
     let start = |candidate: &Candidate| Start {
         sown: candidate.sow_index,
         in_tank: candidate.in_tank() || !candidate.start.waits(),
-        open: ground.net.sites[candidate.site].past_days as Index,
+        open: instance.net.sites[candidate.site].past_days as Index,
     };
-    let starts = ground.candidates.iter().map(start).collect();
+    let starts = instance.candidates.iter().map(start).collect();
     Habit::new(going.price, starts, &going.known.habits(), going.early.clone())
 }
 
 /// Books everything that grows or was to be sown. What has no room or no day any more takes the nearest path that
 /// has; plants without any are counted as lost today, batches not yet sown are left out.
 fn begin(state: &mut State, rest: &Rest) {
-    let ground = state.ground;
+    let instance = state.instance;
     let mut living: Vec<(u32, &OldPart)> = Vec::new();
     for (number, parts) in rest.parts.iter().enumerate() {
-        for part in parts.iter().filter(|_| ground.candidates[number].given) {
+        for part in parts.iter().filter(|_| instance.candidates[number].given) {
             match part.planned.filter(|path| path.lost.is_some()) {
                 Some(path) => state.book(&Change { candidate: number as u32, path, plants: part.plants }),
                 None => living.push((number as u32, part)),
@@ -124,7 +126,7 @@ fn begin(state: &mut State, rest: &Rest) {
         give_up(state, candidate, part, left);
     }
     for (number, parts) in rest.parts.iter().enumerate() {
-        if !ground.candidates[number].given {
+        if !instance.candidates[number].given {
             sow(state, number as u32, parts);
         }
     }
@@ -132,15 +134,15 @@ fn begin(state: &mut State, rest: &Rest) {
 
 /// Books a part as it was planned, if that can still be.
 fn go_on(state: &mut State, candidate: u32, part: &OldPart) -> bool {
-    let own = &state.ground.candidates[candidate as usize];
-    let allowed = part.planned.filter(|path| state.ground.allows(own, path));
+    let own = &state.instance.candidates[candidate as usize];
+    let allowed = part.planned.filter(|path| state.instance.allows(own, path));
     allowed.is_some_and(|path| state.attempt(&[Change { candidate, path, plants: part.plants }], |_| true))
 }
 
 /// Books the plants of a part on other paths, the nearest first; returns how many find none.
 fn redirect(state: &mut State, candidate: u32, part: &OldPart) -> i32 {
     let mut left = part.plants;
-    for path in ways_on(state.ground, candidate, part) {
+    for path in ways_on(state.instance, candidate, part) {
         let mut plants = left;
         while plants > 0 && !state.attempt(&[Change { candidate, path, plants }], |_| true) {
             plants /= 2;
@@ -154,14 +156,14 @@ fn redirect(state: &mut State, candidate: u32, part: &OldPart) -> i32 {
 }
 
 /// Every way on from what is past with at most two more harvests, the nearest to the plan first.
-fn ways_on(ground: &Ground, candidate: u32, part: &OldPart) -> Vec<Path> {
-    let own = &ground.candidates[candidate as usize];
-    let site = &ground.net.sites[own.site];
+fn ways_on(instance: &Instance, candidate: u32, part: &OldPart) -> Vec<Path> {
+    let own = &instance.candidates[candidate as usize];
+    let site = &instance.net.sites[own.site];
     let done = part.past.harvests();
     let mut harvests: Vec<Vec<Index>> = Vec::new();
     let mut add = |more: &[Index]| harvests.push([done, more].concat());
     let next = match done.last() {
-        Some(cut) => ground.regrowths(own, *cut),
+        Some(cut) => instance.regrowths(own, *cut),
         None if own.cuts_before > 0 => own.cuts.clone(),
         None => {
             own.pulls.clone().for_each(|day| add(&[day]));
@@ -173,36 +175,36 @@ fn ways_on(ground: &Ground, candidate: u32, part: &OldPart) -> Vec<Path> {
         if !done.is_empty() || own.cuts_before > 0 {
             add(&[day]);
         }
-        ground.regrowths(own, day).for_each(|last| add(&[day, last]));
+        instance.regrowths(own, day).for_each(|last| add(&[day, last]));
     }
     let starts: Vec<(u16, Index)> = if part.stands {
         vec![(part.past.tank, part.past.moved)]
     } else {
         let days = || own.transplants.clone();
-        ground.yields(own).tanks.iter().flat_map(|tank| days().map(|day| (*tank, day))).collect()
+        instance.yields(own).tanks.iter().flat_map(|tank| days().map(|day| (*tank, day))).collect()
     };
     let mut paths: Vec<Path> = starts
         .iter()
         .flat_map(|(tank, moved)| harvests.iter().map(|days| Path::new(*tank, *moved, days)))
-        .filter(|path| usize::from(path.last()) >= site.past_days && ground.allows(own, path))
+        .filter(|path| usize::from(path.last()) >= site.past_days && instance.allows(own, path))
         .collect();
-    paths.sort_by_key(|path| distance(ground, own, part, path));
+    paths.sort_by_key(|path| distance(instance, own, part, path));
     paths
 }
 
 /// How far a path is from the planned one: days, and the same again as a week for another tank.
-fn distance(ground: &Ground, own: &Candidate, part: &OldPart, path: &Path) -> Day {
-    let days = &ground.net.sites[own.site].class_days;
+fn distance(instance: &Instance, own: &Candidate, part: &OldPart, path: &Path) -> Day {
+    let days = &instance.net.sites[own.site].class_days;
     let moved = days[usize::from(path.moved)] - days[usize::from(part.habit.moved).min(days.len() - 1)];
-    let leaves = ground.leaves(own, path) - part.leaves;
+    let leaves = instance.leaves(own, path) - part.leaves;
     moved.abs() + leaves.abs() + if path.tank == part.past.tank { 0 } else { 7 }
 }
 
 /// Counts plants as lost today for which there is no way on.
 fn give_up(state: &mut State, candidate: u32, part: &OldPart, plants: i32) {
-    let own = &state.ground.candidates[candidate as usize];
-    let (Some(today), true) = (state.ground.net.today, plants > 0) else { return };
-    let site = &state.ground.net.sites[own.site];
+    let own = &state.instance.candidates[candidate as usize];
+    let (Some(today), true) = (state.instance.net.today, plants > 0) else { return };
+    let site = &state.instance.net.sites[own.site];
     let path = if part.stands {
         let tank = &site.tanks[usize::from(part.past.tank)];
         let from = if own.in_tank() { 0 } else { site.class_days[usize::from(part.past.moved)] };
@@ -217,12 +219,12 @@ fn give_up(state: &mut State, candidate: u32, part: &OldPart, plants: i32) {
 
 /// Books a batch that is still to be sown: as planned, or as much of it as can still be.
 fn sow(state: &mut State, candidate: u32, parts: &[OldPart]) {
-    let ground = state.ground;
-    let own = &ground.candidates[candidate as usize];
+    let instance = state.instance;
+    let own = &instance.candidates[candidate as usize];
     let changes: Vec<Change> = parts
         .iter()
         .filter_map(|part| part.planned.map(|path| Change { candidate, path, plants: part.plants }))
-        .filter(|change| ground.allows(own, &change.path))
+        .filter(|change| instance.allows(own, &change.path))
         .collect();
     if state.attempt(&changes, |_| true) {
         return;

@@ -2,14 +2,16 @@
 //! may be free without a fitting place among them; then room is taken out of use there and the search
 //! goes on a little with what is left.
 
-use super::super::ground::{Index, Path};
 use super::super::holes::{Placed, Stay, place};
-use super::super::rest::Rest;
-use super::super::{Phase, Progress, ScheduleError, Watch};
+use super::super::instance::{Index, Path};
+use super::super::options::ScheduleError;
+use super::super::under_way::Rest;
+use super::super::watch::{Phase, Progress, Watch};
+use super::anneal::{COLD, Walker};
+use super::found::{FoundBatch, FoundPart};
 use super::keep::{self, Kept};
-use super::moves::{Servings, given};
+use super::moves::Servings;
 use super::state::{Change, State};
-use super::{COLD, FoundBatch, FoundPart, Walker};
 use crate::domain::ids::BatchId;
 use crate::domain::lid::Room;
 use std::collections::BTreeMap;
@@ -52,12 +54,12 @@ pub(super) fn settle(
 type Places = BTreeMap<PartKey, (Vec<crate::domain::lid::Place>, u32)>;
 
 fn place_all(state: &State, rest: Option<&Rest>) -> Places {
-    let net = state.ground.net;
+    let net = state.instance.net;
     let mut by_tank: BTreeMap<(usize, u16), Vec<(PartKey, Stay)>> = BTreeMap::new();
     let mut active = state.active().to_vec();
     active.sort_unstable();
     for candidate in active {
-        let site = state.ground.candidates[candidate as usize].site;
+        let site = state.instance.candidates[candidate as usize].site;
         let kept = match rest {
             Some(rest) => keep::holes(state, candidate, &rest.parts[candidate as usize]),
             None => keep::told(state, candidate),
@@ -70,7 +72,7 @@ fn place_all(state: &State, rest: Option<&Rest>) -> Places {
             let stay = Stay { holes: fixed, wished, as_planned, ..stay(state, candidate, number) };
             // Slot 0 is the time before the first class day: even plants that are pulled on that very day have
             // stood beside all others until then.
-            let in_tank = state.ground.candidates[candidate as usize].in_tank();
+            let in_tank = state.instance.candidates[candidate as usize].in_tank();
             let days = if in_tank { 0 } else { stay.days.start + 1 }..stay.days.end + 1;
             let stay = Stay { days, ..stay };
             by_tank.entry((site, lot.path.tank)).or_default().push(((candidate, number), stay));
@@ -90,13 +92,13 @@ fn place_all(state: &State, rest: Option<&Rest>) -> Places {
 }
 
 fn stay(state: &State, candidate: u32, number: usize) -> Stay {
-    let ground = state.ground;
+    let instance = state.instance;
     let lot = state.lots(candidate)[number];
-    let own = &ground.candidates[candidate as usize];
-    let site = &ground.net.sites[own.site];
-    let leaves = ground.leaves(own, &lot.path);
+    let own = &instance.candidates[candidate as usize];
+    let site = &instance.net.sites[own.site];
+    let leaves = instance.leaves(own, &lot.path);
     let open = site.class_days.get(site.past_days).copied();
-    let turnover = ground.net.term.rules.turnover_days as i32;
+    let turnover = instance.net.term.rules.turnover_days as i32;
     // Where the rest is over, others may have come sooner than planned.
     let over = site.past_days > 0 && open.is_none_or(|open| leaves + turnover <= open);
     let rest = if over { 0 } else { turnover };
@@ -122,7 +124,7 @@ fn stay(state: &State, candidate: u32, number: usize) -> Stay {
 /// it, so that they do not come back. Plants that grow already are given up last: when a plan is made anew they
 /// are lost, at the start of a term that fails.
 fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result<(), ScheduleError> {
-    if misfits.iter().all(|((candidate, _), _)| given(state, *candidate)) {
+    if misfits.iter().all(|((candidate, _), _)| state.given(*candidate)) {
         // Losing one changes the numbers of the others, but not their paths.
         let paths: Vec<Path> =
             misfits.iter().map(|((candidate, number), _)| state.lots(*candidate)[*number].path).collect();
@@ -130,8 +132,8 @@ fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result
     }
     let mut changes = Vec::new();
     for ((candidate, number), missing) in misfits {
-        let own = &state.ground.candidates[*candidate as usize];
-        if given(state, *candidate) {
+        let own = &state.instance.candidates[*candidate as usize];
+        if state.given(*candidate) {
             continue;
         }
         let path = state.lots(*candidate)[*number].path;
@@ -149,7 +151,7 @@ fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result
     batches.sort_unstable();
     batches.dedup();
     for batch in batches {
-        if state.plants(batch) < state.ground.net.term.rules.smallest_batch as i32 {
+        if state.plants(batch) < state.instance.net.term.rules.smallest_batch as i32 {
             for lot in state.lots(batch).to_vec() {
                 state.book(&Change { candidate: batch, path: lot.path, plants: -lot.plants });
             }
@@ -162,9 +164,9 @@ fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result
 /// Counts plants as lost today that find no place any more.
 fn lose(state: &mut State, misfit: &(PartKey, u32), path: Path) -> Result<(), ScheduleError> {
     let ((candidate, _), missing) = *misfit;
-    let own = &state.ground.candidates[candidate as usize];
-    let open = state.ground.net.sites[own.site].past_days as Index;
-    let today = state.ground.net.today.ok_or_else(|| homeless(state, misfit))?;
+    let own = &state.instance.candidates[candidate as usize];
+    let open = state.instance.net.sites[own.site].past_days as Index;
+    let today = state.instance.net.today.ok_or_else(|| homeless(state, misfit))?;
     let lost = match path.lost {
         // Where they stood cannot be told any more.
         Some(loss) => Path::new(path.tank, open, &[]).lost(loss.day, true),
@@ -180,9 +182,11 @@ fn lose(state: &mut State, misfit: &(PartKey, u32), path: Path) -> Result<(), Sc
 }
 
 fn homeless(state: &State, ((candidate, _), missing): &(PartKey, u32)) -> ScheduleError {
-    let standing = state.ground.candidates[*candidate as usize].standing;
-    let batch = standing
-        .map_or_else(|| BatchId::new(""), |number| state.ground.net.standing[number].standing.batch.clone());
+    let standing = state.instance.candidates[*candidate as usize].standing;
+    let batch = standing.map_or_else(
+        || BatchId::new(""),
+        |number| state.instance.net.standing[number].standing.batch.clone(),
+    );
     ScheduleError::Standing { batch, plants: *missing }
 }
 

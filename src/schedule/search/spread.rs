@@ -3,7 +3,7 @@
 //! A step puts all its plants into one tank, so where tanks are small, or nearly full, hardly any step of a whole batch
 //! would fit.
 
-use super::super::ground::{Candidate, Ground, Path};
+use super::super::instance::{Candidate, Instance, Path};
 use super::state::{Change, State};
 
 impl<'g> State<'g> {
@@ -25,7 +25,7 @@ impl<'g> State<'g> {
 
     /// Whether the plants of a change can be fewer, or be put into another tank.
     fn may_spread(&self, change: &Change) -> bool {
-        change.plants < 0 || !self.ground.candidates[change.candidate as usize].given
+        change.plants < 0 || !self.instance.candidates[change.candidate as usize].given
     }
 
     /// Books the changes as far as tanks have room, and lists what was booked.
@@ -35,13 +35,13 @@ impl<'g> State<'g> {
             booked.push(*change);
         }
         for change in changes.iter().filter(|change| change.plants > 0) {
-            let ground: &'g Ground<'g> = self.ground;
-            let candidate = &ground.candidates[change.candidate as usize];
+            let instance: &'g Instance<'g> = self.instance;
+            let candidate = &instance.candidates[change.candidate as usize];
             let mut left = change.plants;
-            for tank in tanks(ground, candidate, change.path.tank) {
+            for tank in tanks(instance, candidate, change.path.tank) {
                 let path = change.path.in_tank(tank);
                 let plants = left.min(self.room(candidate, &path));
-                if plants > 0 && ground.allows(candidate, &path) {
+                if plants > 0 && instance.allows(candidate, &path) {
                     let part = Change { path, plants, ..*change };
                     self.occupy(&part);
                     booked.push(part);
@@ -56,15 +56,19 @@ impl<'g> State<'g> {
 
     /// Plants for which a path's tank has room.
     fn room(&self, candidate: &Candidate, path: &Path) -> i32 {
-        let room = self.ground.yields(candidate).room[usize::from(path.tank)];
+        let room = self.instance.yields(candidate).room[usize::from(path.tank)];
         self.ledger.free(candidate.site, path.tank, self.hole_days(candidate, path), room)
             / room.max(1) as i32
     }
 }
 
 /// Tanks a candidate can stand in, from this one on.
-fn tanks<'g>(ground: &'g Ground, candidate: &Candidate, first: u16) -> impl Iterator<Item = u16> + use<'g> {
-    let others: &[u16] = if candidate.fixed_tank.is_some() { &[] } else { &ground.yields(candidate).tanks };
+fn tanks<'g>(
+    instance: &'g Instance,
+    candidate: &Candidate,
+    first: u16,
+) -> impl Iterator<Item = u16> + use<'g> {
+    let others: &[u16] = if candidate.fixed_tank.is_some() { &[] } else { &instance.yields(candidate).tanks };
     let (before, after) = others.split_at(others.partition_point(|tank| *tank <= first));
     std::iter::once(first).chain(after.iter().chain(before).copied().filter(move |tank| *tank != first))
 }

@@ -1,19 +1,20 @@
 //! Before the search: plants that already stand are put on some path that keeps every limit.
 
-use super::super::ScheduleError;
-use super::super::ground::{Candidate, Index, Path};
+use super::super::instance::{Candidate, Index, Path};
+use super::super::options::ScheduleError;
 use super::state::{Change, State};
 
 /// Puts all standing plants on paths; in tanks first, because they cannot wait.
 pub(super) fn standing(state: &mut State) -> Result<(), ScheduleError> {
-    let ground = state.ground;
-    let mut candidates: Vec<u32> = (0..ground.candidates.len() as u32)
-        .filter(|number| ground.candidates[*number as usize].standing.is_some())
+    let instance = state.instance;
+    let mut candidates: Vec<u32> = (0..instance.candidates.len() as u32)
+        .filter(|number| instance.candidates[*number as usize].standing.is_some())
         .collect();
-    candidates.sort_by_key(|number| !ground.candidates[*number as usize].in_tank());
+    candidates.sort_by_key(|number| !instance.candidates[*number as usize].in_tank());
     for number in candidates {
-        let candidate = &ground.candidates[number as usize];
-        let Some(standing) = candidate.standing.map(|standing| ground.net.standing[standing].standing) else {
+        let candidate = &instance.candidates[number as usize];
+        let Some(standing) = candidate.standing.map(|standing| instance.net.standing[standing].standing)
+        else {
             continue;
         };
         let mut left = standing.plants as i32;
@@ -37,15 +38,15 @@ pub(super) fn standing(state: &mut State) -> Result<(), ScheduleError> {
 /// Every path with at most two harvests (three, where cut plants must be cut again), soonest first. Each is
 /// listed often enough that all plants can be shared out over several.
 fn paths(state: &State, candidate: &Candidate) -> Vec<Path> {
-    let ground = state.ground;
+    let instance = state.instance;
     let tanks = match candidate.fixed_tank {
         Some(tank) => vec![tank],
-        None => ground.yields(candidate).tanks.clone(),
+        None => instance.yields(candidate).tanks.clone(),
     };
     let mut days: Vec<Vec<Index>> = candidate.pulls.clone().map(|day| vec![day]).collect();
     for cut in candidate.cuts.clone() {
         days.push(vec![cut]);
-        days.extend(ground.regrowths(candidate, cut).map(|pull| vec![cut, pull]));
+        days.extend(instance.regrowths(candidate, cut).map(|pull| vec![cut, pull]));
     }
     days.sort_by_key(|days| days.last().copied());
     let mut paths = Vec::new();
@@ -53,7 +54,7 @@ fn paths(state: &State, candidate: &Candidate) -> Vec<Path> {
         for tank in &tanks {
             for moved in candidate.transplants.clone() {
                 let path = Path::new(*tank, moved, harvests);
-                if ground.allows(candidate, &path) {
+                if instance.allows(candidate, &path) {
                     paths.extend([path; 3]);
                 }
             }

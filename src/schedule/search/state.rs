@@ -1,10 +1,10 @@
 //! A plan in the making: parts of batches on their paths, with everything they use and yield.
 
-use super::super::ground::{Candidate, Ground, Index, Path};
+use super::super::instance::{Candidate, Index, Instance, Lot, Path};
+use super::super::supply::{Supply, Taken};
 use super::chores;
 use super::habit::Habit;
 use super::ledger::Ledger;
-use super::supply::{Supply, Taken};
 
 /// Plants added to (or taken from) a path of a candidate.
 #[derive(Debug, Clone, Copy)]
@@ -20,17 +20,10 @@ impl Change {
     }
 }
 
-/// Plants on one path.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(in crate::schedule) struct Lot {
-    pub(in crate::schedule) path: Path,
-    pub(in crate::schedule) plants: i32,
-}
-
 /// A plan in the making.
 #[derive(Clone)]
 pub(super) struct State<'g> {
-    pub(super) ground: &'g Ground<'g>,
+    pub(super) instance: &'g Instance<'g>,
     /// By candidate, in order of transplanting.
     lots: Vec<Vec<Lot>>,
     totals: Vec<i32>,
@@ -53,26 +46,26 @@ pub(super) struct State<'g> {
 }
 
 /// Litres a plant draws over each absence, by site and crop.
-pub(super) fn litres(ground: &Ground) -> Vec<Vec<Vec<f64>>> {
-    let of_site = |site: &super::super::network::SiteNet| {
+pub(super) fn litres(instance: &Instance) -> Vec<Vec<Vec<f64>>> {
+    let of_site = |site: &super::super::instance::SiteNet| {
         let gaps = |water: f64| site.absences.iter().map(|gap| water * f64::from(gap.alone)).collect();
         site.fields.iter().map(|field| gaps(field.water)).collect()
     };
-    ground.net.sites.iter().map(of_site).collect()
+    instance.net.sites.iter().map(of_site).collect()
 }
 
 impl<'g> State<'g> {
     /// A plan without any plants.
-    pub(super) fn new(ground: &'g Ground<'g>, litres: &'g [Vec<Vec<f64>>]) -> Self {
-        let count = ground.candidates.len();
+    pub(super) fn new(instance: &'g Instance<'g>, litres: &'g [Vec<Vec<f64>>]) -> Self {
+        let count = instance.candidates.len();
         Self {
-            ground,
+            instance,
             lots: vec![Vec::new(); count],
             totals: vec![0; count],
             active: Vec::new(),
             seat: vec![u32::MAX; count],
-            ledger: Ledger::new(ground),
-            supply: Supply::new(ground.net),
+            ledger: Ledger::new(instance),
+            supply: Supply::new(instance.net),
             effort_points: 0.0,
             habit: None,
             change_points: 0.0,
@@ -130,10 +123,24 @@ impl<'g> State<'g> {
         self.totals[candidate as usize]
     }
 
+    /// Changes that take all plants off a batch.
+    pub(super) fn clear(&self, candidate: u32, changes: &mut Vec<Change>) {
+        changes.extend(self.lots(candidate).iter().map(|lot| Change {
+            candidate,
+            path: lot.path,
+            plants: -lot.plants,
+        }));
+    }
+
+    /// Whether a batch grows already, so that there are no more and no fewer plants of it.
+    pub(super) fn given(&self, candidate: u32) -> bool {
+        self.instance.candidates[candidate as usize].given
+    }
+
     /// Whether all of a candidate's work is past, so that nothing about it can change.
     pub(super) fn is_over(&self, candidate: u32) -> bool {
-        let own = &self.ground.candidates[candidate as usize];
-        let open = self.ground.net.sites[own.site].past_days as Index;
+        let own = &self.instance.candidates[candidate as usize];
+        let open = self.instance.net.sites[own.site].past_days as Index;
         let over = |lot: &Lot| lot.path.lost.is_some() || lot.path.last() < open;
         own.given && self.lots(candidate).iter().all(over)
     }
@@ -212,17 +219,18 @@ impl<'g> State<'g> {
 
     /// Books what the plants of a change use.
     pub(super) fn occupy(&mut self, change: &Change) {
-        let ground = self.ground;
+        let instance = self.instance;
         let number = change.candidate as usize;
-        let candidate = &ground.candidates[number];
+        let candidate = &instance.candidates[number];
         self.batch(change.candidate, candidate, -1);
         self.seedlings(change.candidate, candidate, -1);
         self.shift(change, candidate);
         self.seedlings(change.candidate, candidate, 1);
         self.batch(change.candidate, candidate, 1);
-        let rules = &ground.net.term.rules;
+        let rules = &instance.net.term.rules;
         let moved = !candidate.in_tank() && candidate.start.waits();
-        let chores = chores::price(rules, moved, &self.lots[number]);
+        let handfuls = &instance.yields(candidate).handfuls;
+        let chores = chores::price(rules, handfuls, moved, &self.lots[number]);
         self.effort_points += chores - std::mem::replace(&mut self.chores[number], chores);
         if let Some(habit) = self.habit {
             let price = habit.price(number, &self.lots[number]);
@@ -242,8 +250,8 @@ impl<'g> State<'g> {
         let Some(day) = candidate.sow_index.filter(|_| plants > 0) else {
             return;
         };
-        let rules = &self.ground.net.term.rules;
-        let plugs = f64::from(self.ground.plugs(candidate, plants));
+        let rules = &self.instance.net.term.rules;
+        let plugs = f64::from(self.instance.plugs(candidate, plants));
         let site = candidate.site;
         if plants < rules.smallest_batch as i32 && !candidate.given {
             self.ledger.blame(sign);
@@ -257,7 +265,8 @@ impl<'g> State<'g> {
         }
         let visits = f64::from(self.ledger.work(site, day, sign > 0));
         let weights = &rules.weights;
-        self.effort_points += f64::from(sign) * (weights.sowing + self.ground.plug_price(candidate) * plugs)
+        self.effort_points += f64::from(sign)
+            * (weights.sowing + self.instance.plug_price(candidate) * plugs)
             + weights.visit * visits;
     }
 
@@ -270,7 +279,7 @@ impl<'g> State<'g> {
         let mut waiting = self.totals[number as usize];
         for lot in &self.lots[number as usize] {
             if lot.path.moved > from {
-                let cells = self.ground.plugs(candidate, waiting) as i32;
+                let cells = self.instance.plugs(candidate, waiting) as i32;
                 self.ledger.cells(candidate.site, from..lot.path.moved, sign * cells);
                 from = lot.path.moved;
             }
@@ -280,17 +289,17 @@ impl<'g> State<'g> {
 
     /// Books plants on (or off) a path: holes, water, minutes, visits, and the list of parts.
     fn shift(&mut self, change: &Change, candidate: &Candidate) {
-        let net = self.ground.net;
+        let net = self.instance.net;
         let rules = &net.term.rules;
         let site = &net.sites[candidate.site];
         let (path, plants) = (&change.path, change.plants);
         if path.lost_in_nursery() {
             return self.list(change, candidate);
         }
-        let yields = self.ground.yields(candidate);
+        let yields = self.instance.yields(candidate);
         let room = yields.room[usize::from(path.tank)];
         let from = if candidate.in_tank() { 0 } else { site.class_days[usize::from(path.moved)] };
-        let leaves = self.ground.leaves(candidate, path);
+        let leaves = self.instance.leaves(candidate, path);
         let free_again = leaves + rules.turnover_days as i32;
         let last = site.class_days.partition_point(|day| *day <= leaves).saturating_sub(1) as Index;
         self.ledger.holes(candidate.site, path.tank, self.hole_days(candidate, path), room, plants);
@@ -313,8 +322,8 @@ impl<'g> State<'g> {
 
     /// Class days on which plants on a path take their holes.
     pub(super) fn hole_days(&self, candidate: &Candidate, path: &Path) -> std::ops::Range<Index> {
-        let net = self.ground.net;
-        let free_again = self.ground.leaves(candidate, path) + net.term.rules.turnover_days as i32;
+        let net = self.instance.net;
+        let free_again = self.instance.leaves(candidate, path) + net.term.rules.turnover_days as i32;
         let days = &net.sites[candidate.site].class_days;
         path.moved..days.partition_point(|day| *day < free_again) as Index
     }
@@ -345,7 +354,7 @@ impl<'g> State<'g> {
         for day in change.path.harvests() {
             days += self.ledger.work(candidate.site, *day, begins);
         }
-        self.effort_points += self.ground.net.term.rules.weights.visit * f64::from(days);
+        self.effort_points += self.instance.net.term.rules.weights.visit * f64::from(days);
         self.enlist(change.candidate);
     }
 
@@ -367,16 +376,16 @@ impl<'g> State<'g> {
 
     /// Books the greens that the plants of a change bring.
     fn bring(&mut self, change: &Change) {
-        let ground = self.ground;
-        let candidate = &ground.candidates[change.candidate as usize];
-        let weights = &ground.net.term.rules.weights;
-        let yields = ground.yields(candidate);
+        let instance = self.instance;
+        let candidate = &instance.candidates[change.candidate as usize];
+        let weights = &instance.net.term.rules.weights;
+        let yields = instance.yields(candidate);
         let heads = candidate.gives_heads(&change.path);
-        for (day, grams) in ground.grams(candidate, &change.path) {
+        for (day, grams) in instance.grams(candidate, &change.path) {
             let grams = grams * f64::from(change.plants);
             match yields.reach(day, heads) {
                 Some(reach) => {
-                    let cut = ground.net.sites[candidate.site].class_days[usize::from(day)];
+                    let cut = instance.net.sites[candidate.site].class_days[usize::from(day)];
                     let tank = (candidate.site, usize::from(change.path.tank));
                     self.supply.add((cut, reach), candidate.crop, tank, grams);
                 }

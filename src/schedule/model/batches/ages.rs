@@ -1,6 +1,6 @@
 //! Which plants are told apart by their age.
 
-use super::super::super::network::Day;
+use super::super::super::instance::Day;
 use super::super::Ages;
 use super::Builder;
 use crate::domain::growth::Stand;

@@ -3,85 +3,92 @@
 use super::network::Day;
 
 /// Most harvests one plant can give in a plan.
-pub(super) const MOST_HARVESTS: usize = 12;
+pub(crate) const MOST_HARVESTS: usize = 12;
 
 /// Index of a class day at a site.
-pub(super) type Index = u16;
+pub(crate) type Index = u16;
 
 /// Tank and days of some plants of a batch. All harvests but the last are cuts; the last one pulls.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Path {
+pub(crate) struct Path {
     /// Tank at the batch's site.
-    pub(super) tank: u16,
+    pub(crate) tank: u16,
     /// Day of transplanting; 0 for plants that already stand in a tank.
-    pub(super) moved: Index,
+    pub(crate) moved: Index,
     days: [Index; MOST_HARVESTS],
     count: u8,
     /// How the plants were lost, if they were; then all harvests are cuts.
-    pub(super) lost: Option<Loss>,
+    pub(crate) lost: Option<Loss>,
 }
 
 /// When and where plants were lost.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Loss {
-    pub(super) day: Day,
+pub(crate) struct Loss {
+    pub(crate) day: Day,
     /// Before they came into a tank.
-    pub(super) in_nursery: bool,
+    pub(crate) in_nursery: bool,
+}
+
+/// Plants on one path.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Lot {
+    pub(crate) path: Path,
+    pub(crate) plants: i32,
 }
 
 impl Path {
-    pub(super) fn new(tank: u16, moved: Index, harvests: &[Index]) -> Self {
+    pub(crate) fn new(tank: u16, moved: Index, harvests: &[Index]) -> Self {
         let mut days = [0; MOST_HARVESTS];
         let count = harvests.len().min(MOST_HARVESTS);
         days[..count].copy_from_slice(&harvests[..count]);
         Self { tank, moved, days, count: count as u8, lost: None }
     }
 
-    pub(super) fn harvests(&self) -> &[Index] {
+    pub(crate) fn harvests(&self) -> &[Index] {
         &self.days[..usize::from(self.count)]
     }
 
-    pub(super) fn last(&self) -> Index {
+    pub(crate) fn last(&self) -> Index {
         self.harvests().last().copied().unwrap_or(self.moved)
     }
 
     /// The same path, ended by a loss.
-    pub(super) fn lost(mut self, day: Day, in_nursery: bool) -> Self {
+    pub(crate) fn lost(mut self, day: Day, in_nursery: bool) -> Self {
         self.lost = Some(Loss { day, in_nursery });
         self
     }
 
     /// Whether its plants never came into a tank.
-    pub(super) fn lost_in_nursery(&self) -> bool {
+    pub(crate) fn lost_in_nursery(&self) -> bool {
         self.lost.is_some_and(|loss| loss.in_nursery)
     }
 
     /// Its harvests before a class day.
-    pub(super) fn harvests_before(&self, day: Index) -> &[Index] {
+    pub(crate) fn harvests_before(&self, day: Index) -> &[Index] {
         let count = self.harvests().iter().take_while(|harvest| **harvest < day).count();
         &self.harvests()[..count]
     }
 
     /// The same path in another tank.
-    pub(super) fn in_tank(mut self, tank: u16) -> Self {
+    pub(crate) fn in_tank(mut self, tank: u16) -> Self {
         self.tank = tank;
         self
     }
 
     /// The same path with another day of transplanting.
-    pub(super) fn moved_on(mut self, moved: Index) -> Self {
+    pub(crate) fn moved_on(mut self, moved: Index) -> Self {
         self.moved = moved;
         self
     }
 
     /// The same path with one harvest moved to another day.
-    pub(super) fn with_harvest(mut self, position: usize, day: Index) -> Self {
+    pub(crate) fn with_harvest(mut self, position: usize, day: Index) -> Self {
         self.days[position] = day;
         self
     }
 
     /// The same path with one harvest more at its end.
-    pub(super) fn longer(mut self, day: Index) -> Option<Self> {
+    pub(crate) fn longer(mut self, day: Index) -> Option<Self> {
         let place = self.days.get_mut(usize::from(self.count))?;
         *place = day;
         self.count += 1;
@@ -89,7 +96,7 @@ impl Path {
     }
 
     /// The same path without its last harvest.
-    pub(super) fn shorter(mut self) -> Option<Self> {
+    pub(crate) fn shorter(mut self) -> Option<Self> {
         self.count = self.count.checked_sub(1).filter(|count| *count > 0)?;
         self.days[usize::from(self.count)] = 0;
         Some(self)

@@ -2,21 +2,22 @@
 //!
 //! For each crop at each site a network carries plants from sowing to the last harvest:
 //! [`batches`] builds it, the other files limit what flows through it or price what comes out.
-//! Equal tanks of a site are taken together as a group, which keeps the program small; the search
+//! Equal tanks of a site are taken together as a group where the program would be too large else; the search
 //! and the checker look at every single tank.
 
 mod batches;
+mod chores;
 mod hands;
 mod holes;
 mod nursery;
+mod program;
 mod servings;
 mod tally;
 mod visits;
 mod water;
 
-use super::network::{Day, Network};
-use super::program::{Col, Program};
-use super::starts::Start;
+use super::instance::{Day, Network, SiteNet, Start};
+pub(crate) use program::{Col, Program, Row};
 
 /// The program, and what some of its columns mean.
 pub(super) struct Model {
@@ -38,9 +39,9 @@ pub(super) struct FirstHarvest {
     pub(super) pulled: bool,
 }
 
-/// Rules that can be lifted to find out which of them a shortfall comes from.
+/// Rules that can be relaxed to find out which of them a shortfall comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(crate) enum Lifted {
+pub(crate) enum Relaxed {
     /// None: the whole model.
     #[default]
     Nothing,
@@ -94,7 +95,12 @@ struct Harvest {
     pulled: bool,
     /// Whether it is pulled as a head that was never cut.
     heads: bool,
+    /// Whose first harvest it is.
+    first_of: Option<Cohort>,
 }
+
+/// Which batch plants belong to: how it began, and its number in [`Network::standing`] if it stands at the start.
+type Cohort = (Option<Start>, Option<usize>);
 
 /// A batch that may be sown.
 struct Sowing {
@@ -107,6 +113,8 @@ struct Sowing {
     plugs: Col,
     /// Whether seed is laid.
     laid: bool,
+    /// Whether its plants are moved into their tanks by hand.
+    waits: bool,
 }
 
 /// Everything that flows.
@@ -131,6 +139,13 @@ pub(super) struct Groups {
 }
 
 impl Groups {
+    /// Every tank for itself.
+    fn each(net: &Network) -> Self {
+        let alone = |site: &SiteNet| (0..site.tanks.len()).map(|tank| vec![tank]).collect();
+        Self { by_site: net.sites.iter().map(alone).collect() }
+    }
+
+    /// Equal tanks together.
     fn new(net: &Network) -> Self {
         let by_site = net
             .sites
@@ -160,35 +175,52 @@ impl Groups {
     }
 }
 
-/// Builds the program, leaving out the lifted rule. Tells plants apart exactly if so many columns are enough for that; says
-/// whether they were.
-pub(super) fn model_within(net: &Network, lifted: Lifted, most: usize) -> (Model, bool) {
-    let exact = model(net, lifted, Ages::Exact(most));
-    if exact.program.columns.len() <= most {
-        (exact, true)
-    } else {
-        (model(net, lifted, Ages::Rounded), false)
-    }
+/// How finely a program tells things apart. What is not told apart makes it promise a little more than there is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Detail {
+    /// Plants by their exact age, every tank and every task.
+    All,
+    /// Plants by their exact age; equal tanks together, and as few tasks as a batch can have.
+    Ages,
+    /// The same with ages rounded to days.
+    Days,
 }
 
-/// Builds the program, leaving out the lifted rule.
-pub(super) fn model(net: &Network, lifted: Lifted, ages: Ages) -> Model {
+/// Builds the program, leaving out the relaxed rule, in as much detail as so many columns are enough for.
+pub(super) fn model_within(net: &Network, relaxed: Relaxed, most: usize) -> (Model, Detail) {
+    for detail in [Detail::All, Detail::Ages] {
+        let model = model(net, relaxed, detail, most);
+        if model.program.columns.len() <= most {
+            return (model, detail);
+        }
+    }
+    (model(net, relaxed, Detail::Days, most), Detail::Days)
+}
+
+/// Builds the program, leaving out the relaxed rule. May end early with more than `most` columns where ages are exact.
+pub(super) fn model(net: &Network, relaxed: Relaxed, detail: Detail, most: usize) -> Model {
     let mut program = Program::default();
-    let groups = Groups::new(net);
-    let flows = batches::add(&mut program, net, &groups, lifted, ages);
-    if lifted != Lifted::Nursery {
+    let groups = if detail == Detail::All { Groups::each(net) } else { Groups::new(net) };
+    let ages = if detail == Detail::Days { Ages::Rounded } else { Ages::Exact(most) };
+    let flows = batches::add(&mut program, net, &groups, relaxed, ages);
+    if detail == Detail::All {
+        chores::add(&mut program, net, &groups, &flows);
+    } else {
+        batches::price_tasks(&mut program, net, &flows);
+    }
+    if relaxed != Relaxed::Nursery {
         nursery::add(&mut program, net, &flows);
     }
-    if lifted != Lifted::Holes {
+    if relaxed != Relaxed::Holes {
         holes::add(&mut program, net, &groups, &flows);
     }
-    if lifted != Lifted::Water {
+    if relaxed != Relaxed::Water {
         water::add(&mut program, net, &groups, &flows);
     }
-    if lifted != Lifted::Hands {
+    if relaxed != Relaxed::Hands {
         hands::add(&mut program, net, &flows);
     }
     visits::add(&mut program, net, &flows);
-    let short = servings::add(&mut program, net, &groups, &flows, lifted);
+    let short = servings::add(&mut program, net, &groups, &flows, relaxed);
     Model { program, short, first_harvests: flows.first_harvests }
 }

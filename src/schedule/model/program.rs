@@ -6,53 +6,53 @@ use std::fmt::Write;
 
 /// A column's number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub(super) struct Col(pub(super) usize);
+pub(crate) struct Col(pub(crate) usize);
 
 /// A quantity to be decided.
 #[derive(Debug, Clone)]
-pub(super) struct Column {
-    pub(super) name: String,
-    pub(super) low: f64,
-    pub(super) high: f64,
-    pub(super) integer: bool,
+pub(crate) struct Column {
+    pub(crate) name: String,
+    pub(crate) low: f64,
+    pub(crate) high: f64,
+    pub(crate) integer: bool,
     /// Points for each unit.
-    pub(super) cost: f64,
+    pub(crate) cost: f64,
     /// Grams of shortfall in each unit.
-    pub(super) short: f64,
+    pub(crate) short: f64,
 }
 
 /// A weighted sum that must keep within limits.
 #[derive(Debug, Clone)]
-pub(super) struct Row {
-    pub(super) name: String,
-    pub(super) terms: Vec<(Col, f64)>,
-    pub(super) low: f64,
-    pub(super) high: f64,
+pub(crate) struct Row {
+    pub(crate) name: String,
+    pub(crate) terms: Vec<(Col, f64)>,
+    pub(crate) low: f64,
+    pub(crate) high: f64,
 }
 
 impl Row {
     /// Whether the sum must have one exact value.
-    pub(super) fn is_equation(&self) -> bool {
+    pub(crate) fn is_equation(&self) -> bool {
         self.high - self.low <= 0.0
     }
 }
 
 /// Minimise the columns' cost.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Program {
-    pub(super) columns: Vec<Column>,
-    pub(super) rows: Vec<Row>,
+pub(crate) struct Program {
+    pub(crate) columns: Vec<Column>,
+    pub(crate) rows: Vec<Row>,
 }
 
 impl Program {
     /// Adds a column that is never negative.
-    pub(super) fn column(&mut self, name: String, high: f64, integer: bool, cost: f64) -> Col {
+    pub(crate) fn column(&mut self, name: String, high: f64, integer: bool, cost: f64) -> Col {
         self.columns.push(Column { name, low: 0.0, high, integer, cost, short: 0.0 });
         Col(self.columns.len() - 1)
     }
 
     /// Adds a row. Terms of one column are added up.
-    pub(super) fn row(&mut self, name: String, mut terms: Vec<(Col, f64)>, low: f64, high: f64) {
+    pub(crate) fn row(&mut self, name: String, mut terms: Vec<(Col, f64)>, low: f64, high: f64) {
         terms.sort_by_key(|(col, _)| *col);
         terms.dedup_by(|later, first| {
             let same = later.0 == first.0;
@@ -66,12 +66,12 @@ impl Program {
     }
 
     /// Numbers other than nought in the rows.
-    pub(super) fn nonzeros(&self) -> usize {
+    pub(crate) fn nonzeros(&self) -> usize {
         self.rows.iter().map(|row| row.terms.len()).sum()
     }
 
     /// The program as free MPS, an open text format most solvers read. Costs are in row `points`.
-    pub(super) fn to_mps(&self) -> String {
+    pub(crate) fn to_mps(&self) -> String {
         let mut by_column: Vec<Vec<(usize, f64)>> = vec![Vec::new(); self.columns.len()];
         for (index, row) in self.rows.iter().enumerate() {
             for (col, factor) in &row.terms {

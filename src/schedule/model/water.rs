@@ -1,7 +1,7 @@
 //! Reservoirs: what stands in a tank over an absence must not drink it dry.
 
-use super::super::network::Network;
-use super::super::program::Program;
+use super::super::instance::Network;
+use super::program::Program;
 use super::tally::Tally;
 use super::{Flows, Groups};
 

@@ -4,7 +4,7 @@
 //! tanks. A change of harvests is tried from the first serving it touches to the first one after which
 //! everything is as before.
 
-use super::super::network::{Day, Network};
+use super::instance::{Day, Network};
 use crate::domain::term::Rules;
 
 /// Mass harvested on one day that keeps until the same serving and counts against the same limits.

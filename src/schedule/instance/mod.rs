@@ -1,58 +1,67 @@
-//! The search's fixed ground: every batch that could be sown, and tables of what its plants yield.
+//! The instance: every batch that could be sown, and tables of what its plants yield. It does not change while planning.
 //!
 //! Inside the search a day is the index of a class day at its site, because nothing else happens on
 //! other days; every window is then a range of such indices.
 
-use super::candidate::indices;
-pub(super) use super::candidate::{Candidate, Grown};
-use super::cleaning::{self, Stretches};
-use super::network::{Day, Network, SiteNet};
-pub(super) use super::path::{Index, MOST_HARVESTS, Path};
-use super::rules::FirstHarvest;
-use super::search::Hint;
+mod candidate;
+mod cleaning;
+mod hint;
+mod network;
+mod path;
+mod starts;
+
 use crate::domain::growth::Way;
 use crate::domain::lid::Room;
 use crate::domain::plan::{Origin, Plan};
 use crate::domain::term::WayWish;
+pub(crate) use candidate::Candidate;
+use candidate::indices;
+pub(crate) use cleaning::Stretches;
+pub(crate) use hint::{Hint, Hints};
+pub(crate) use network::{Day, Network, SiteNet, StandingPlace, TankNet};
+pub(crate) use path::{Index, Loss, Lot, MOST_HARVESTS, Path};
+pub(crate) use starts::{Grown, Start};
 use std::ops::Range;
 
 /// A crop at a site, as tables.
-pub(super) struct Yields {
+pub(crate) struct Yields {
     /// Days on which plants cut on a class day may be harvested again.
     regrowths: Vec<Range<Index>>,
     /// Room in holes by tank; 0 where the crop cannot stand.
-    pub(super) room: Vec<u32>,
+    pub(crate) room: Vec<u32>,
     /// Tanks the crop can stand in.
-    pub(super) tanks: Vec<u16>,
+    pub(crate) tanks: Vec<u16>,
+    /// Plants of a handful by tank, where a tank has no room for more of them.
+    pub(crate) handfuls: Vec<i32>,
     /// First and last serving of cut leaves, and of whole heads, by class day.
     reach: [Vec<Option<(usize, usize)>>; 2],
-    pub(super) harvests: u32,
+    pub(crate) harvests: u32,
     /// Plugs to sow for so many plants, up to as many as the site has holes.
     plugs: Vec<u32>,
     wish: WayWish,
 }
 
 /// Everything that stays the same during the search.
-pub(super) struct Ground<'n> {
-    pub(super) net: &'n Network<'n>,
-    pub(super) candidates: Vec<Candidate>,
+pub(crate) struct Instance<'n> {
+    pub(crate) net: &'n Network<'n>,
+    pub(crate) candidates: Vec<Candidate>,
     /// By site, then crop.
-    pub(super) yields: Vec<Vec<Yields>>,
+    pub(crate) yields: Vec<Vec<Yields>>,
     /// By site, crop and class day: candidates whose first harvest could fall on that day.
     ripe: Vec<Vec<Vec<Vec<u32>>>>,
     /// By site, crop and class day: the candidate sown then.
     sown_on: Vec<Vec<Vec<Option<u32>>>>,
     /// By site and tank.
-    pub(super) cleaning: Vec<Vec<Stretches>>,
+    pub(crate) cleaning: Vec<Vec<Stretches>>,
 }
 
-impl<'n> Ground<'n> {
-    pub(super) fn new(net: &'n Network<'n>) -> Self {
+impl<'n> Instance<'n> {
+    pub(crate) fn new(net: &'n Network<'n>) -> Self {
         Self::with(net, &[], None)
     }
 
     /// With batches of a plan under way that were sown before today, each once.
-    pub(super) fn with(net: &'n Network<'n>, grown: &[Grown], under_way: Option<&Plan>) -> Self {
+    pub(crate) fn with(net: &'n Network<'n>, grown: &[Grown], under_way: Option<&Plan>) -> Self {
         let yields: Vec<Vec<Yields>> = net
             .sites
             .iter()
@@ -105,20 +114,12 @@ impl<'n> Ground<'n> {
         Self { net, candidates, yields, ripe, sown_on, cleaning: cleaning::stretches(net, under_way) }
     }
 
-    /// What a first harvest of the linear program means for the search, unless it is next to nothing.
-    pub(super) fn hint(&self, flow: &FirstHarvest, plants: f64) -> Option<Hint> {
-        let days = &self.net.sites[flow.site].class_days;
-        let index = |day: Day| days.partition_point(|other| *other < day) as Index;
-        let candidate = self.sown_on(flow.site, flow.crop, index(flow.sown))?;
-        (plants > 0.01).then(|| Hint { candidate, day: index(flow.day), pulled: flow.pulled, plants })
-    }
-
-    pub(super) fn yields(&self, candidate: &Candidate) -> &Yields {
+    pub(crate) fn yields(&self, candidate: &Candidate) -> &Yields {
         &self.yields[candidate.site][candidate.crop]
     }
 
     /// Plugs for so many plants; a seedling that stands or is bought has its plug already, and a cup is counted as one.
-    pub(super) fn plugs(&self, candidate: &Candidate, plants: i32) -> u32 {
+    pub(crate) fn plugs(&self, candidate: &Candidate, plants: i32) -> u32 {
         let plants = plants.max(0) as u32;
         if candidate.start.origin != Origin::Sown {
             return plants;
@@ -128,21 +129,21 @@ impl<'n> Ground<'n> {
     }
 
     /// Points for a plug, a cup or a bought seedling.
-    pub(super) fn plug_price(&self, candidate: &Candidate) -> f64 {
+    pub(crate) fn plug_price(&self, candidate: &Candidate) -> f64 {
         let weights = &self.net.term.rules.weights;
         if candidate.start.laid() { weights.plug } else { weights.bought }
     }
 
-    pub(super) fn ripe_on(&self, site: usize, crop: usize, day: Index) -> &[u32] {
+    pub(crate) fn ripe_on(&self, site: usize, crop: usize, day: Index) -> &[u32] {
         &self.ripe[site][crop][usize::from(day)]
     }
 
-    pub(super) fn sown_on(&self, site: usize, crop: usize, day: Index) -> Option<u32> {
+    pub(crate) fn sown_on(&self, site: usize, crop: usize, day: Index) -> Option<u32> {
         self.sown_on[site][crop].get(usize::from(day)).copied().flatten()
     }
 
     /// Whether the path keeps every window of the candidate. What is past needs no window.
-    pub(super) fn allows(&self, candidate: &Candidate, path: &Path) -> bool {
+    pub(crate) fn allows(&self, candidate: &Candidate, path: &Path) -> bool {
         let yields = self.yields(candidate);
         let harvests = path.harvests();
         let past = |day: Index| usize::from(day) < self.net.sites[candidate.site].past_days;
@@ -187,13 +188,13 @@ impl<'n> Ground<'n> {
     }
 
     /// Day on which plants leave their tank.
-    pub(super) fn leaves(&self, candidate: &Candidate, path: &Path) -> Day {
+    pub(crate) fn leaves(&self, candidate: &Candidate, path: &Path) -> Day {
         let pulled = || self.net.sites[candidate.site].class_days[usize::from(path.last())];
         path.lost.map_or_else(pulled, |loss| loss.day)
     }
 
     /// Whether plants on one path can still take the other: nothing in it that is past differs.
-    pub(super) fn keeps_past(&self, candidate: &Candidate, old: &Path, new: &Path) -> bool {
+    pub(crate) fn keeps_past(&self, candidate: &Candidate, old: &Path, new: &Path) -> bool {
         let open = self.net.sites[candidate.site].past_days as Index;
         let stands = candidate.in_tank() || old.moved < open || new.moved < open;
         old.lost.is_none()
@@ -204,7 +205,7 @@ impl<'n> Ground<'n> {
     }
 
     /// Each harvest of the path: its day, its way, and grams of one plant standing then.
-    pub(super) fn harvests<'a>(
+    pub(crate) fn harvests<'a>(
         &'a self,
         candidate: &Candidate,
         path: &'a Path,
@@ -233,7 +234,7 @@ impl<'n> Ground<'n> {
     }
 
     /// Expected grams of one plant at each harvest of the path.
-    pub(super) fn grams<'a>(
+    pub(crate) fn grams<'a>(
         &'a self,
         candidate: &Candidate,
         path: &'a Path,
@@ -245,19 +246,19 @@ impl<'n> Ground<'n> {
     }
 
     /// Ready-to-eat grams to expect from one plant, given what stands in one and the way it is harvested.
-    pub(super) fn expected(&self, candidate: &Candidate, standing: f64, way: Way) -> f64 {
+    pub(crate) fn expected(&self, candidate: &Candidate, standing: f64, way: Way) -> f64 {
         let growing = &self.net.sites[candidate.site].fields[candidate.crop].growing;
         candidate.start.origin.growing(growing.crop) * growing.expected(standing, way)
     }
 
     /// Days on which plants cut on `day` may be harvested again.
-    pub(super) fn regrowths(&self, candidate: &Candidate, day: Index) -> Range<Index> {
+    pub(crate) fn regrowths(&self, candidate: &Candidate, day: Index) -> Range<Index> {
         let days = &self.yields(candidate).regrowths[usize::from(day)];
         days.start.min(candidate.again.end)..days.end.min(candidate.again.end)
     }
 
     /// Days since sowing, or since the cut before, at the harvest at `position`.
-    pub(super) fn grown_days(&self, candidate: &Candidate, path: &Path, position: usize) -> Day {
+    pub(crate) fn grown_days(&self, candidate: &Candidate, path: &Path, position: usize) -> Day {
         let days = &self.net.sites[candidate.site].class_days;
         let day = days[usize::from(path.harvests()[position])];
         match position.checked_sub(1) {
@@ -271,11 +272,16 @@ impl Yields {
     fn new(net: &Network, site: &SiteNet, crop: usize) -> Self {
         let field = &site.fields[crop];
         let holes = site.tanks.iter().map(|tank| tank.holes).sum::<u32>();
+        let handful = |(tank, room): (&TankNet, &Option<Room>)| {
+            room.map_or(0, |room| net.term.rules.handful.min(tank.plants(room)) as i32)
+        };
+        let handfuls = site.tanks.iter().zip(&field.room).map(handful).collect();
         let room: Vec<u32> = field.room.iter().map(|room| room.map_or(0, Room::holes)).collect();
         Self {
             regrowths: site.class_days.iter().map(|day| indices(site, site.regrowths(crop, *day))).collect(),
             tanks: (0..room.len() as u16).filter(|tank| room[usize::from(*tank)] > 0).collect(),
             room,
+            handfuls,
             reach: [false, true].map(|heads| {
                 let keeps = field.keeps(heads);
                 site.class_days.iter().map(|day| net.reach(*day, keeps)).collect()
@@ -287,12 +293,12 @@ impl Yields {
     }
 
     /// First and last serving of greens harvested on a class day, if they keep for any: heads never cut, or else leaves.
-    pub(super) fn reach(&self, day: Index, heads: bool) -> Option<(usize, usize)> {
+    pub(crate) fn reach(&self, day: Index, heads: bool) -> Option<(usize, usize)> {
         self.reach[usize::from(heads)][usize::from(day)]
     }
 
     /// Whether the user wants at least one cut.
-    pub(super) fn must_cut(&self) -> bool {
+    pub(crate) fn must_cut(&self) -> bool {
         self.wish == WayWish::Cut
     }
 }

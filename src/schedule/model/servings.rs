@@ -1,8 +1,8 @@
 //! Serving days: what harvests cover, what is short, and the limits on crops and single tanks.
 
-use super::super::network::{Day, Network};
-use super::super::program::{Col, Program};
-use super::{Flows, Groups, Lifted};
+use super::super::instance::{Day, Network};
+use super::program::{Col, Program};
+use super::{Flows, Groups, Relaxed};
 use std::collections::BTreeMap;
 
 /// Mass harvested on a day that keeps for the same serving days and counts against the same limits:
@@ -15,12 +15,12 @@ pub(super) fn add(
     net: &Network,
     groups: &Groups,
     flows: &Flows,
-    lifted: Lifted,
+    relaxed: Relaxed,
 ) -> Vec<Vec<Col>> {
-    let limit_tanks = net.term.rules.one_tank_at_most < 1.0 && lifted != Lifted::OneTank;
+    let limit_tanks = net.term.rules.one_tank_at_most < 1.0 && relaxed != Relaxed::OneTank;
     let served = supply(program, net, flows, limit_tanks);
     let short = targets(program, net, &served);
-    if lifted != Lifted::Crops {
+    if relaxed != Relaxed::Crops {
         crops(program, net, &served);
         kinds(program, net, &served);
     }
@@ -110,7 +110,7 @@ fn crops(program: &mut Program, net: &Network, served: &[Served]) {
             if wanted.at_least > 0.0 {
                 let least = wanted.at_least * serving.target;
                 let name = format!("missing_c{crop}_w{index}");
-                let missing = program.column(name, f64::INFINITY, false, net.term.rules.weights.short);
+                let missing = program.column(name, least, false, net.term.rules.weights.short);
                 let mut terms = terms();
                 terms.push((missing, 1.0));
                 program.row(format!("least_c{crop}_w{index}"), terms, least, f64::INFINITY);

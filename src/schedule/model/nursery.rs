@@ -1,9 +1,8 @@
 //! Nursery cells: a plug takes one from sowing until its plant is moved.
 
-use super::super::network::Network;
-use super::super::program::{Col, Program};
-use super::super::starts::Start;
+use super::super::instance::{Network, Start};
 use super::Flows;
+use super::program::{Col, Program};
 use crate::domain::term::Stage;
 
 /// Cells in use after each class day, carried from day to day; they can only run out on a sowing day.

@@ -13,98 +13,109 @@ use crate::domain::term::{Stage, Standing, Term, WantedCrop, WayWish};
 use chrono::{Days, NaiveDate};
 
 /// A day, counted from the term's first day.
-pub(super) type Day = i32;
+pub(crate) type Day = i32;
 
 /// All choices of a term.
-pub(super) struct Network<'t> {
-    pub(super) term: &'t Term,
+pub(crate) struct Network<'t> {
+    pub(crate) term: &'t Term,
     /// The first day that can still be planned, when a plan under way is planned again.
-    pub(super) today: Option<Day>,
-    pub(super) sites: Vec<SiteNet<'t>>,
-    pub(super) servings: Vec<ServingNet>,
-    pub(super) standing: Vec<StandingNet<'t>>,
+    pub(crate) today: Option<Day>,
+    pub(crate) sites: Vec<SiteNet<'t>>,
+    pub(crate) servings: Vec<ServingNet>,
+    pub(crate) standing: Vec<StandingNet<'t>>,
 }
 
 /// One site's days, tanks and crops.
-pub(super) struct SiteNet<'t> {
-    pub(super) site: &'t Site,
+pub(crate) struct SiteNet<'t> {
+    pub(crate) site: &'t Site,
     /// Class days inside the term, sorted.
-    pub(super) class_days: Vec<Day>,
+    pub(crate) class_days: Vec<Day>,
     /// How many of the class days are past.
-    pub(super) past_days: usize,
-    pub(super) absences: Vec<AbsenceNet>,
-    pub(super) tanks: Vec<TankNet<'t>>,
+    pub(crate) past_days: usize,
+    pub(crate) absences: Vec<AbsenceNet>,
+    pub(crate) tanks: Vec<TankNet<'t>>,
     /// By crop, as in [`Term::crops`].
-    pub(super) fields: Vec<Field<'t>>,
+    pub(crate) fields: Vec<Field<'t>>,
 }
 
 /// Between the class days `leave` and `back` nobody looks in for so many days.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct AbsenceNet {
-    pub(super) leave: Day,
-    pub(super) back: Day,
-    pub(super) alone: Day,
+pub(crate) struct AbsenceNet {
+    pub(crate) leave: Day,
+    pub(crate) back: Day,
+    pub(crate) alone: Day,
 }
 
 /// A tank and the room its lid offers.
-pub(super) struct TankNet<'t> {
-    pub(super) tank: &'t Tank,
-    pub(super) holes: u32,
-    pub(super) pairs: u32,
-    pub(super) blocks: u32,
+pub(crate) struct TankNet<'t> {
+    pub(crate) tank: &'t Tank,
+    pub(crate) holes: u32,
+    pub(crate) pairs: u32,
+    pub(crate) blocks: u32,
     /// First and last day of each stretch out of use.
     out: Vec<(Day, Day)>,
 }
 
 /// A serving day.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct ServingNet {
-    pub(super) day: Day,
-    pub(super) target: f64,
+pub(crate) struct ServingNet {
+    pub(crate) day: Day,
+    pub(crate) target: f64,
 }
 
 /// Plants that stand at the start, by index into sites and crops.
-pub(super) struct StandingNet<'t> {
-    pub(super) standing: &'t Standing,
-    pub(super) site: usize,
-    pub(super) crop: usize,
-    pub(super) sown: Day,
-    pub(super) place: StandingPlace,
+pub(crate) struct StandingNet<'t> {
+    pub(crate) standing: &'t Standing,
+    pub(crate) site: usize,
+    pub(crate) crop: usize,
+    pub(crate) sown: Day,
+    pub(crate) place: StandingPlace,
 }
 
 /// Where standing plants are.
-pub(super) enum StandingPlace {
+pub(crate) enum StandingPlace {
     Nursery,
     Tank { tank: usize, transplanted: Day, cuts: Vec<Day> },
 }
 
 /// A crop at a site.
-pub(super) struct Field<'t> {
-    pub(super) wanted: &'t WantedCrop,
-    pub(super) growing: Growing<'t>,
+pub(crate) struct Field<'t> {
+    pub(crate) wanted: &'t WantedCrop,
+    pub(crate) growing: Growing<'t>,
     /// Fewest days from transplanting to a first harvest.
-    pub(super) tank_days: Day,
+    pub(crate) tank_days: Day,
     /// Room a plant takes in each tank; `None` where the crop cannot stand.
-    pub(super) room: Vec<Option<Room>>,
+    pub(crate) room: Vec<Option<Room>>,
     /// Days that cut leaves, and whole heads, may be served after their harvest.
     keeps: [Day; 2],
     /// Litres a plant draws in a day.
-    pub(super) water: f64,
-    pub(super) nursery: DayWindow,
+    pub(crate) water: f64,
+    pub(crate) nursery: DayWindow,
     pull: Option<DayWindow>,
     cut: Option<DayWindow>,
     regrowth: Option<DayWindow>,
     /// Most harvests of one plant.
-    pub(super) harvests: u32,
+    pub(crate) harvests: u32,
+}
+
+impl TankNet<'_> {
+    /// Most plants that take so much room which stand in the tank at a time.
+    pub(crate) fn plants(&self, room: Room) -> u32 {
+        match room {
+            Room::Single => self.holes,
+            Room::Pair => self.pairs,
+            Room::Block => self.blocks,
+        }
+    }
 }
 
 impl<'t> Network<'t> {
-    pub(super) fn new(term: &'t Term) -> Self {
+    pub(crate) fn new(term: &'t Term) -> Self {
         Self::since(term, None)
     }
 
     /// The choices left on a day of the term; what lies before is past.
-    pub(super) fn since(term: &'t Term, today: Option<NaiveDate>) -> Self {
+    pub(crate) fn since(term: &'t Term, today: Option<NaiveDate>) -> Self {
         let day = |date: NaiveDate| days_between(term.start, date) as Day;
         let horizon = day(term.end) + 1;
         let today = today.map(day);
@@ -120,7 +131,7 @@ impl<'t> Network<'t> {
     }
 
     /// The date of a day.
-    pub(super) fn date(&self, day: Day) -> NaiveDate {
+    pub(crate) fn date(&self, day: Day) -> NaiveDate {
         let start = self.term.start;
         let moved = if day >= 0 {
             start.checked_add_days(Days::new(day as u64))
@@ -131,7 +142,7 @@ impl<'t> Network<'t> {
     }
 
     /// First and last serving (by index) that a harvest on `day` can still be served on, if any.
-    pub(super) fn reach(&self, day: Day, shelf_life: Day) -> Option<(usize, usize)> {
+    pub(crate) fn reach(&self, day: Day, shelf_life: Day) -> Option<(usize, usize)> {
         let first = self.servings.partition_point(|serving| serving.day < day);
         let end = self.servings.partition_point(|serving| serving.day <= day + shelf_life);
         (first < end).then(|| (first, end - 1))
@@ -158,7 +169,7 @@ impl<'t> StandingNet<'t> {
 
 impl StandingNet<'_> {
     /// Day of the last cut before the term.
-    pub(super) fn last_cut(&self) -> Option<Day> {
+    pub(crate) fn last_cut(&self) -> Option<Day> {
         match &self.place {
             StandingPlace::Nursery => None,
             StandingPlace::Tank { cuts, .. } => cuts.last().copied(),
@@ -167,7 +178,7 @@ impl StandingNet<'_> {
 
     /// What stands in such a plant, and since which day it has grown like that: right after it came into its tank or was
     /// last cut. `None` in the nursery.
-    pub(super) fn stand(&self, growing: &Growing<'_>) -> Option<(Day, Stand)> {
+    pub(crate) fn stand(&self, growing: &Growing<'_>) -> Option<(Day, Stand)> {
         let StandingPlace::Tank { transplanted, cuts, .. } = &self.place else { return None };
         let days = |from: Day, to: Day| (to - from).max(0) as u32;
         let planted = (*transplanted, growing.planted(days(self.sown, *transplanted)));
@@ -178,7 +189,7 @@ impl StandingNet<'_> {
     }
 
     /// Whether a part of a plan is made of these plants.
-    pub(super) fn consists_of(&self, net: &Network, part: &Part) -> bool {
+    pub(crate) fn consists_of(&self, net: &Network, part: &Part) -> bool {
         match &self.place {
             StandingPlace::Nursery => part.transplant >= net.term.start && part.cuts_before == 0,
             StandingPlace::Tank { tank, transplanted, cuts } => {
@@ -223,14 +234,14 @@ impl<'t> SiteNet<'t> {
     }
 
     /// Class days in a stretch, both ends included.
-    pub(super) fn class_days_in(&self, first: Day, last: Day) -> &[Day] {
+    pub(crate) fn class_days_in(&self, first: Day, last: Day) -> &[Day] {
         let from = self.class_days.partition_point(|day| *day < first);
         let to = self.class_days.partition_point(|day| *day <= last);
         &self.class_days[from..to.max(from)]
     }
 
     /// Class days on which plants that were never cut may be pulled, if the crop may be grown so.
-    pub(super) fn first_pulls(&self, crop: usize, sown: Day) -> &[Day] {
+    pub(crate) fn first_pulls(&self, crop: usize, sown: Day) -> &[Day] {
         let field = &self.fields[crop];
         match &field.pull {
             Some(window) if field.wanted.way != WayWish::Cut => self.window(sown, window),
@@ -239,7 +250,7 @@ impl<'t> SiteNet<'t> {
     }
 
     /// Class days on which a first cut may be taken, if the crop may be grown so.
-    pub(super) fn first_cuts(&self, crop: usize, sown: Day) -> &[Day] {
+    pub(crate) fn first_cuts(&self, crop: usize, sown: Day) -> &[Day] {
         let field = &self.fields[crop];
         match &field.cut {
             Some(window) if field.wanted.way != WayWish::WholeHead && field.harvests > 1 => {
@@ -250,12 +261,12 @@ impl<'t> SiteNet<'t> {
     }
 
     /// Class days on which plants cut on `cut` may be harvested again.
-    pub(super) fn regrowths(&self, crop: usize, cut: Day) -> &[Day] {
+    pub(crate) fn regrowths(&self, crop: usize, cut: Day) -> &[Day] {
         self.fields[crop].regrowth.as_ref().map_or(&[], |window| self.window(cut, window))
     }
 
     /// How many of the class days come before plants sown on `sown` are too old to be harvested again after a cut.
-    pub(super) fn young_until(&self, crop: usize, sown: Day) -> usize {
+    pub(crate) fn young_until(&self, crop: usize, sown: Day) -> usize {
         let last = self.fields[crop].growing.last_age();
         last.map_or(self.class_days.len(), |age| {
             self.class_days.partition_point(|day| *day <= sown + age as Day)
@@ -282,13 +293,13 @@ impl<'t> TankNet<'t> {
 
     /// The day on which plants that stand there from one day on are gone for good if they find no way on by
     /// another: the day the tank goes out of use, if that is sooner.
-    pub(super) fn gone_by(&self, from: Day, day: Day) -> Day {
+    pub(crate) fn gone_by(&self, from: Day, day: Day) -> Day {
         let outs = self.out.iter().map(|(first, _)| *first);
         outs.filter(|first| *first >= from).fold(day, Day::min)
     }
 
     /// Whether it is in use all the time from one day until plants leave on another.
-    pub(super) fn in_use(&self, from: Day, leaves: Day) -> bool {
+    pub(crate) fn in_use(&self, from: Day, leaves: Day) -> bool {
         self.out.iter().all(|(first, last)| from > *last || leaves <= *first)
     }
 }
@@ -320,12 +331,12 @@ impl<'t> Field<'t> {
     }
 
     /// Days after a harvest during which its greens may be served: heads never cut, or else leaves.
-    pub(super) fn keeps(&self, heads: bool) -> Day {
+    pub(crate) fn keeps(&self, heads: bool) -> Day {
         self.keeps[usize::from(heads)]
     }
 
     /// Share of the standing leaf a harvest takes.
-    pub(super) fn taken(&self, way: Way) -> f64 {
+    pub(crate) fn taken(&self, way: Way) -> f64 {
         self.growing.taken(way)
     }
 }

@@ -1,8 +1,8 @@
 //! Visits: a class day with anything to do costs a little, so that work is gathered on few days.
 
-use super::super::network::Network;
-use super::super::program::Program;
+use super::super::instance::Network;
 use super::Flows;
+use super::program::Program;
 
 pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
     let price = net.term.rules.weights.visit;

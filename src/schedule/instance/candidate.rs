@@ -8,67 +8,59 @@ use crate::domain::plan::Origin;
 use std::ops::Range;
 
 /// A batch that could be sown, or that already stands.
-pub(super) struct Candidate {
-    pub(super) site: usize,
-    pub(super) crop: usize,
+pub(crate) struct Candidate {
+    pub(crate) site: usize,
+    pub(crate) crop: usize,
     /// Day from which its age counts, in days of the term.
-    pub(super) sown: Day,
+    pub(crate) sown: Day,
     /// How and when it begins.
-    pub(super) start: Start,
+    pub(crate) start: Start,
     /// Index of the day on which it begins, unless the batch already stands.
-    pub(super) sow_index: Option<Index>,
+    pub(crate) sow_index: Option<Index>,
     /// Most plants there can be of it, where they are bought.
-    pub(super) offered: Option<i32>,
+    pub(crate) offered: Option<i32>,
     /// Number in [`Network::standing`], for a batch that already stands.
-    pub(super) standing: Option<usize>,
+    pub(crate) standing: Option<usize>,
     /// Tank the plants already stand in.
-    pub(super) fixed_tank: Option<u16>,
+    pub(crate) fixed_tank: Option<u16>,
     /// Cuts taken before the term.
-    pub(super) cuts_before: u32,
+    pub(crate) cuts_before: u32,
     /// Days on which its seedlings may be moved.
-    pub(super) transplants: Range<Index>,
+    pub(crate) transplants: Range<Index>,
     /// Days of a first pull.
-    pub(super) pulls: Range<Index>,
+    pub(crate) pulls: Range<Index>,
     /// Days of a first cut; for plants cut before, of the next harvest.
-    pub(super) cuts: Range<Index>,
+    pub(crate) cuts: Range<Index>,
     /// Class days on which its plants are not too old yet to be harvested again after a cut.
-    pub(super) again: Range<Index>,
+    pub(crate) again: Range<Index>,
     /// Day of the last cut before the term.
-    pub(super) last_cut: Option<Day>,
+    pub(crate) last_cut: Option<Day>,
     /// What stands in its plants, and since when, if they were in a tank before the term.
-    pub(super) stand: Option<(Day, Stand)>,
+    pub(crate) stand: Option<(Day, Stand)>,
     /// Whether its plants grow already, so that there are no more and no fewer of them.
-    pub(super) given: bool,
+    pub(crate) given: bool,
 }
 
 impl Candidate {
     /// Whether plants on a path are harvested as heads that were never cut.
-    pub(super) fn gives_heads(&self, path: &Path) -> bool {
+    pub(crate) fn gives_heads(&self, path: &Path) -> bool {
         self.cuts_before == 0 && path.harvests().len() == 1 && path.lost.is_none()
     }
 
     /// Whether its plants stood in a tank before the term.
-    pub(super) fn in_tank(&self) -> bool {
+    pub(crate) fn in_tank(&self) -> bool {
         self.fixed_tank.is_some()
     }
 }
 
-/// A batch sown before today.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Grown {
-    pub(super) site: usize,
-    pub(super) crop: usize,
-    pub(super) start: Start,
-}
-
 /// Class days of a slice as a range of indices.
-pub(super) fn indices(site: &SiteNet, days: &[Day]) -> Range<Index> {
+pub(crate) fn indices(site: &SiteNet, days: &[Day]) -> Range<Index> {
     let from = days.first().map_or(0, |day| site.class_days.partition_point(|other| other < day));
     from as Index..(from + days.len()) as Index
 }
 
 impl Candidate {
-    pub(super) fn begun(site: &SiteNet, site_index: usize, crop: usize, start: Start) -> Self {
+    pub(crate) fn begun(site: &SiteNet, site_index: usize, crop: usize, start: Start) -> Self {
         let transplants = site.moves(crop, &start);
         let sown = start.born;
         Self {
@@ -92,7 +84,7 @@ impl Candidate {
     }
 
     /// The same batch once it grows: nothing can be done with it any more on days that are past.
-    pub(super) fn given(mut self, site: &SiteNet) -> Self {
+    pub(crate) fn given(mut self, site: &SiteNet) -> Self {
         let open = |days: Range<Index>| days.start.max((site.past_days as Index).min(days.end))..days.end;
         if !self.in_tank() {
             self.transplants = open(self.transplants);
@@ -103,7 +95,7 @@ impl Candidate {
         self
     }
 
-    pub(super) fn standing(net: &Network, number: usize) -> Self {
+    pub(crate) fn standing(net: &Network, number: usize) -> Self {
         let standing = &net.standing[number];
         let site = &net.sites[standing.site];
         let start = Start::sown(standing.sown, Origin::Standing);

@@ -11,10 +11,10 @@ use chrono::NaiveDate;
 use std::ops::RangeInclusive;
 
 /// Stretches of class days, by index. In each a tank must be empty once.
-pub(super) type Stretches = Vec<RangeInclusive<usize>>;
+pub(crate) type Stretches = Vec<RangeInclusive<usize>>;
 
 /// The stretches of all tanks, by site.
-pub(super) fn stretches(net: &Network, under_way: Option<&Plan>) -> Vec<Vec<Stretches>> {
+pub(crate) fn stretches(net: &Network, under_way: Option<&Plan>) -> Vec<Vec<Stretches>> {
     let tanks = |site: &SiteNet| 0..site.tanks.len();
     (0..net.sites.len())
         .map(|site| {

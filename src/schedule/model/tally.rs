@@ -1,8 +1,8 @@
 //! What stands in a group of tanks, counted on from day to day, so that a row holds only what changes on its days.
 
-use super::super::network::Day;
-use super::super::program::{Col, Program};
+use super::super::instance::Day;
 use super::Flows;
+use super::program::{Col, Program};
 use crate::domain::ids::SiteId;
 
 /// A count of plants from transplanting until they are pulled.

@@ -1,8 +1,8 @@
 //! Hands: minutes of work and batches sown on a class day, where a site limits them.
 
-use super::super::network::{Network, SiteNet};
-use super::super::program::Program;
+use super::super::instance::{Network, SiteNet};
 use super::Flows;
+use super::program::Program;
 
 pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
     for (index, site) in net.sites.iter().enumerate() {

@@ -9,10 +9,9 @@
 mod ages;
 mod standing;
 
-use super::super::network::{Day, Network, SiteNet};
-use super::super::program::{Col, Program};
-use super::super::starts::Start;
-use super::{Ages, FirstHarvest, Flows, Groups, Harvest, Lifted, Sowing, Transplant};
+use super::super::instance::{Day, Network, SiteNet, Start};
+use super::program::{Col, Program};
+use super::{Ages, Cohort, FirstHarvest, Flows, Groups, Harvest, Relaxed, Sowing, Transplant};
 use crate::domain::growth::Way;
 use crate::domain::lid::Room;
 use crate::domain::plan::Origin;
@@ -26,7 +25,7 @@ pub(super) fn add(
     program: &mut Program,
     net: &Network,
     groups: &Groups,
-    lifted: Lifted,
+    relaxed: Relaxed,
     ages: Ages,
 ) -> Flows {
     let mut flows = Flows::default();
@@ -43,7 +42,7 @@ pub(super) fn add(
                 ages,
                 regrowing: Regrowing::new(),
             };
-            builder.sowings(lifted);
+            builder.sowings(relaxed);
             builder.standing();
             builder.regrowth();
             if builder.too_many() {
@@ -52,6 +51,14 @@ pub(super) fn add(
         }
     }
     flows
+}
+
+/// As few tasks as a batch can have: it is harvested at least once, and moved before unless it is sown where it stands.
+pub(super) fn price_tasks(program: &mut Program, net: &Network, flows: &Flows) {
+    for sowing in &flows.sowings {
+        let tasks = if sowing.waits { 2.0 } else { 1.0 };
+        program.columns[sowing.col.0].cost += tasks * net.term.rules.weights.task;
+    }
 }
 
 struct Builder<'a, 't> {
@@ -83,21 +90,21 @@ impl Builder<'_, '_> {
             .collect()
     }
 
-    fn sowings(&mut self, lifted: Lifted) {
+    fn sowings(&mut self, relaxed: Relaxed) {
         for start in self.net.starts(self.site_index, self.crop) {
-            self.batch(lifted, &start);
+            self.batch(relaxed, &start);
         }
     }
 
     /// Most plants of a batch.
-    fn largest(&self, lifted: Lifted, start: &Start, holes: f64) -> f64 {
+    fn largest(&self, relaxed: Relaxed, start: &Start, holes: f64) -> f64 {
         let field = &self.site.fields[self.crop];
         let mut largest = f64::INFINITY;
-        if lifted != Lifted::Nursery && start.waits() {
+        if relaxed != Relaxed::Nursery && start.waits() {
             let per_plug = start.origin.plants_per_plug(&field.wanted.crop);
             largest = (f64::from(self.site.site.nursery.cells) * per_plug + 1e-9).floor();
         }
-        if lifted != Lifted::Holes {
+        if relaxed != Relaxed::Holes {
             largest = largest.min(holes * f64::from(self.turns(start)));
         }
         let offer = self.net.offer(self.site_index, self.crop, start);
@@ -106,22 +113,21 @@ impl Builder<'_, '_> {
         largest.min(100_000.0)
     }
 
-    fn batch(&mut self, lifted: Lifted, start: &Start) {
+    fn batch(&mut self, relaxed: Relaxed, start: &Start) {
         let weights = self.net.term.rules.weights;
         let smallest = f64::from(self.net.term.rules.smallest_batch);
         let groups = self.usable_groups();
-        let largest = self.largest(lifted, start, groups.iter().map(|(_, plants)| f64::from(*plants)).sum());
+        let largest = self.largest(relaxed, start, groups.iter().map(|(_, plants)| f64::from(*plants)).sum());
         if largest < smallest {
             return;
         }
         let per_plug = start.origin.plants_per_plug(&self.site.fields[self.crop].wanted.crop);
         let own = label(start);
         let (sow, plugs) = (self.name("sow", &own), self.name("plugs", &own));
-        // It is harvested at least once, and moved before unless it is sown where it stands.
-        let tasks = weights.task * if start.waits() { 2.0 } else { 1.0 };
-        let batch = self.program.column(sow, 1.0, true, weights.sowing + tasks);
+        let batch = self.program.column(sow, 1.0, true, weights.sowing);
         let price = if start.laid() { weights.plug } else { weights.bought };
-        let plugs = self.program.column(plugs, f64::INFINITY, true, price);
+        // More would be of no use.
+        let plugs = self.program.column(plugs, (largest / per_plug).ceil() + 1.0, true, price);
         let mut planted = Vec::new();
         let moves = self.site.moves(self.crop, start);
         for day in &moves {
@@ -151,6 +157,7 @@ impl Builder<'_, '_> {
             day: start.begins,
             plugs,
             laid: start.laid(),
+            waits: start.waits(),
         });
     }
 
@@ -193,13 +200,14 @@ impl Builder<'_, '_> {
         day: Day,
         grams: f64,
         [pulled, heads]: [bool; 2],
+        first_of: Option<Cohort>,
         name: String,
     ) -> Col {
         let released = f64::from(day) + f64::from(self.net.term.rules.turnover_days);
         let cost = if pulled { released * self.hole_day(group) } else { 0.0 };
         let col = self.program.column(name, f64::INFINITY, true, cost);
         let (site, crop) = (self.site_index, self.crop);
-        self.flows.harvests.push(Harvest { col, site, crop, group, day, grams, pulled, heads });
+        self.flows.harvests.push(Harvest { col, site, crop, group, day, grams, pulled, heads, first_of });
         col
     }
 
@@ -215,12 +223,13 @@ impl Builder<'_, '_> {
         };
         let standing = |day: Day| field.growing.grams(uncut(day));
         let mark = held.map_or_else(|| source.mark(), |moved| format!("{}h{moved}_", source.mark()));
+        let cohort = Some((Some(*start), source.standing()));
         let mut terms = Vec::new();
         let mut harvested = Vec::new();
         for &day in self.site.first_pulls(self.crop, sown) {
             let grams = there * field.growing.expected(standing(day), Way::WholeHead);
             let name = self.name("pull", &format!("{mark}{own}_d{day}_g{group}"));
-            let col = self.harvest(group, day, grams, [true, true], name);
+            let col = self.harvest(group, day, grams, [true, true], cohort, name);
             terms.push((col, -1.0));
             harvested.push((col, day));
             self.note_first(source, col, start, day, true);
@@ -231,7 +240,7 @@ impl Builder<'_, '_> {
             }
             let grams = there * field.growing.expected(standing(day), Way::Cut);
             let name = self.name("cut", &format!("{mark}{own}_d{day}_g{group}"));
-            let col = self.harvest(group, day, grams, [false, false], name);
+            let col = self.harvest(group, day, grams, [false, false], cohort, name);
             terms.push((col, -1.0));
             harvested.push((col, day));
             self.note_first(source, col, start, day, false);
@@ -314,12 +323,12 @@ impl Builder<'_, '_> {
                 let stand = growing.later(cut, (next - day).max(0) as u32);
                 let grams = there * growing.expected(growing.grams(stand), Way::WholeHead);
                 let name = self.name("pull", &label);
-                let pull = self.harvest(group, next, grams, [true, false], name);
+                let pull = self.harvest(group, next, grams, [true, false], None, name);
                 terms.push((pull, -1.0));
                 if number < field.harvests && !self.site.regrowths(self.crop, next).is_empty() {
                     let grams = there * growing.expected(growing.grams(stand), Way::Cut);
                     let name = self.name("cut", &label);
-                    let col = self.harvest(group, next, grams, [false, false], name);
+                    let col = self.harvest(group, next, grams, [false, false], None, name);
                     terms.push((col, -1.0));
                     let age = self.age_here(growing.cut(stand));
                     self.regrowing

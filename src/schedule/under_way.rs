@@ -1,10 +1,6 @@
-//! What a plan under way leaves to go on with: its batches, told in terms of the ground.
+//! What a plan under way leaves to go on with: its batches, told in terms of the instance.
 
-use super::UnderWay;
-use super::ground::{Ground, Grown, Index, Path};
-use super::network::{Day, Network};
-use super::search::Lot;
-use super::starts::Start;
+use super::instance::{Day, Grown, Index, Instance, Lot, Network, Path, Start};
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
@@ -12,6 +8,19 @@ use crate::domain::plan::{Batch, Origin, Part, Plan};
 use crate::domain::same_tasks::same_tasks;
 use crate::domain::task_numbers::TaskKind;
 use chrono::NaiveDate;
+
+/// A plan under way, to be made anew from a day on.
+#[derive(Debug, Clone, Copy)]
+pub struct UnderWay<'a> {
+    /// The plan as it stands: what was lost is lost.
+    pub plan: &'a Plan,
+    /// The plan people have in their calendars.
+    pub known: &'a Plan,
+    /// The first day that can still be planned.
+    pub today: NaiveDate,
+    /// Points for a task that changes against what people have in their calendars.
+    pub price: f64,
+}
 
 /// The parts of a plan, by candidate.
 pub(super) struct Rest {
@@ -52,13 +61,13 @@ pub(super) fn grown(net: &Network, plan: &Plan) -> Vec<Grown> {
 
 impl Rest {
     /// Finds the candidate of every part. Batches that cannot be sown any more are left out.
-    pub(super) fn new(ground: &Ground, plan: &Plan) -> Self {
-        let mut parts: Vec<Vec<OldPart>> = ground.candidates.iter().map(|_| Vec::new()).collect();
+    pub(super) fn new(instance: &Instance, plan: &Plan) -> Self {
+        let mut parts: Vec<Vec<OldPart>> = instance.candidates.iter().map(|_| Vec::new()).collect();
         for batch in &plan.batches {
             for part in &batch.parts {
-                let found = candidate(ground, batch, part);
+                let found = candidate(instance, batch, part);
                 if let Some((number, old)) =
-                    found.and_then(|number| Some((number, old(ground, number, part)?)))
+                    found.and_then(|number| Some((number, old(instance, number, part)?)))
                 {
                     parts[number].push(old);
                 }
@@ -77,17 +86,18 @@ impl Rest {
 }
 
 /// Tasks that people have in their calendars for days to come and that are done already, by candidate.
-pub(super) fn early(ground: &Ground, under_way: &UnderWay) -> Vec<Vec<(TaskKind, Index)>> {
-    let mut early: Vec<Vec<(TaskKind, Index)>> = ground.candidates.iter().map(|_| Vec::new()).collect();
+pub(super) fn early(instance: &Instance, under_way: &UnderWay) -> Vec<Vec<(TaskKind, Index)>> {
+    let mut early: Vec<Vec<(TaskKind, Index)>> = instance.candidates.iter().map(|_| Vec::new()).collect();
     for known in &under_way.known.batches {
         let Some(batch) = under_way.plan.batches.iter().find(|batch| batch.id == known.id) else { continue };
         let same = same_tasks(known, batch, Some(under_way.today));
         let done =
             same.into_iter().filter(|(now, then)| now.1 < under_way.today && under_way.today <= then.1);
         for (_, (kind, date)) in done {
-            for number in known.parts.iter().filter_map(|part| candidate(ground, known, part)) {
-                let site = ground.candidates[number].site;
-                early[number].extend(index(ground.net, site, day(ground.net, date)).map(|day| (kind, day)));
+            for number in known.parts.iter().filter_map(|part| candidate(instance, known, part)) {
+                let site = instance.candidates[number].site;
+                early[number]
+                    .extend(index(instance.net, site, day(instance.net, date)).map(|day| (kind, day)));
             }
         }
     }
@@ -114,10 +124,10 @@ fn index(net: &Network, site: usize, day: Day) -> Option<Index> {
     net.sites[site].class_days.binary_search(&day).ok().map(|index| index as Index)
 }
 
-fn candidate(ground: &Ground, batch: &Batch, part: &Part) -> Option<usize> {
-    let net = ground.net;
+fn candidate(instance: &Instance, batch: &Batch, part: &Part) -> Option<usize> {
+    let net = instance.net;
     let wanted = place(net, batch)?;
-    ground.candidates.iter().position(|candidate| {
+    instance.candidates.iter().position(|candidate| {
         let same =
             (candidate.site, candidate.crop, candidate.start) == (wanted.site, wanted.crop, wanted.start);
         let standing = candidate.standing.map(|number| &net.standing[number]);
@@ -132,9 +142,9 @@ fn tank(net: &Network, site: usize, id: &TankId) -> Option<u16> {
     net.sites[site].tanks.iter().position(|tank| tank.tank.id == *id).map(|tank| tank as u16)
 }
 
-fn old(ground: &Ground, number: usize, part: &Part) -> Option<OldPart> {
-    let net = ground.net;
-    let candidate = &ground.candidates[number];
+fn old(instance: &Instance, number: usize, part: &Part) -> Option<OldPart> {
+    let net = instance.net;
+    let candidate = &instance.candidates[number];
     let site = &net.sites[candidate.site];
     let open = site.past_days as Index;
     let tank = tank(net, candidate.site, &part.tank)?;

@@ -1,6 +1,5 @@
 //! How a batch can begin at a site: sown in the nursery, sown straight into cups, or bought.
 
-use super::candidate::Grown;
 use super::network::{AbsenceNet, Day, Network, SiteNet};
 use crate::domain::calendar::days_between;
 use crate::domain::plan::Origin;
@@ -8,38 +7,46 @@ use crate::domain::term::{Arrival, SowWish};
 
 /// How and when a batch begins.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Start {
+pub(crate) struct Start {
     /// Day of sowing, or on which bought seedlings come.
-    pub(super) begins: Day,
+    pub(crate) begins: Day,
     /// Day from which its age counts.
-    pub(super) born: Day,
-    pub(super) origin: Origin,
+    pub(crate) born: Day,
+    pub(crate) origin: Origin,
+}
+
+/// A batch sown before today.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Grown {
+    pub(crate) site: usize,
+    pub(crate) crop: usize,
+    pub(crate) start: Start,
 }
 
 impl Start {
     /// Of a batch that is sown on a day, or was.
-    pub(super) fn sown(day: Day, origin: Origin) -> Self {
+    pub(crate) fn sown(day: Day, origin: Origin) -> Self {
         Self { begins: day, born: day, origin }
     }
 
     /// Of seedlings that come on a day with an age.
-    pub(super) fn bought(day: Day, days: u32) -> Self {
+    pub(crate) fn bought(day: Day, days: u32) -> Self {
         Self { begins: day, born: day - days as Day, origin: Origin::Bought { days } }
     }
 
     /// Whether its plants wait in nursery cells before they come into a tank.
-    pub(super) fn waits(&self) -> bool {
+    pub(crate) fn waits(&self) -> bool {
         self.origin != Origin::InCups
     }
 
-    pub(super) fn laid(&self) -> bool {
+    pub(crate) fn laid(&self) -> bool {
         self.origin.is_sown()
     }
 }
 
 impl Network<'_> {
     /// The offer that seedlings of a start come from.
-    pub(super) fn offer(&self, site: usize, crop: usize, start: &Start) -> Option<&Arrival> {
+    pub(crate) fn offer(&self, site: usize, crop: usize, start: &Start) -> Option<&Arrival> {
         let Origin::Bought { days } = start.origin else { return None };
         let (site, crop) = (&self.sites[site].site.id, &self.term.crops[crop].crop.id);
         let date = self.date(start.begins);
@@ -49,7 +56,7 @@ impl Network<'_> {
     }
 
     /// Whether bought seedlings are those of a batch that came on another day than was offered.
-    pub(super) fn came_early(&self, grown: &[Grown], own: &Grown) -> bool {
+    pub(crate) fn came_early(&self, grown: &[Grown], own: &Grown) -> bool {
         let same = |other: &&Grown| {
             (other.site, other.crop, other.start.born) == (own.site, own.crop, own.start.born)
                 && other.start.origin.is_bought()
@@ -59,7 +66,7 @@ impl Network<'_> {
     }
 
     /// Every way to begin a batch of a crop at a site with anything to come of it.
-    pub(super) fn starts(&self, site: usize, crop: usize) -> Vec<Start> {
+    pub(crate) fn starts(&self, site: usize, crop: usize) -> Vec<Start> {
         let (own, wanted) = (&self.sites[site], &self.term.crops[crop]);
         let here = |arrival: &&Arrival| {
             (&arrival.site, &arrival.crop) == (&own.site.id, &wanted.crop.id)
@@ -79,7 +86,7 @@ impl Network<'_> {
 impl SiteNet<'_> {
     /// Class days on which plants of a start may come into a tank: seedlings of the right age that were not left alone
     /// longer than the nursery can stand.
-    pub(super) fn moves(&self, crop: usize, start: &Start) -> Vec<Day> {
+    pub(crate) fn moves(&self, crop: usize, start: &Start) -> Vec<Day> {
         let window = &self.fields[crop].nursery;
         let mut too_long = self.left_alone(start.begins);
         if !start.waits() {

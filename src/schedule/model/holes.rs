@@ -1,7 +1,7 @@
 //! Holes: a plant takes its room from transplanting until it is pulled, and the hole then rests.
 
-use super::super::network::Network;
-use super::super::program::Program;
+use super::super::instance::Network;
+use super::program::Program;
 use super::tally::Tally;
 use super::{Flows, Groups};
 use crate::domain::lid::Room;

@@ -1,8 +1,7 @@
 //! Plants that stand at the start.
 
-use super::super::super::network::{Day, StandingPlace};
-use super::super::super::program::Col;
-use super::super::super::starts::Start;
+use super::super::super::instance::{Day, StandingPlace, Start};
+use super::super::program::Col;
 use super::{Builder, Source};
 use crate::domain::plan::Origin;
 use std::collections::BTreeMap;

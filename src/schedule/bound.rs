@@ -1,0 +1,104 @@
+//! The best there could be if plants need not be whole, and what that says to the search.
+
+use super::instance::{Day, Hint, Hints, Index, Instance, Network};
+use super::model::{self, Col, Detail, FirstHarvest, Relaxed};
+use super::solve::{self, Goal};
+use super::watch::Watch;
+use crate::domain::term::Term;
+
+/// Solves the model with plants that need not be whole: the bound, and hints for the search. `None` if
+/// the solver fails or planning was stopped.
+pub(super) fn relax(net: &Network, instance: &Instance, watch: &Watch) -> Option<(Bound, Hints)> {
+    if net.servings.is_empty() || (watch.stop)() {
+        return None;
+    }
+    let (model, _) = model::model_within(net, Relaxed::Nothing, MOST_SOLVED);
+    let program = model.program;
+    let optimum = solve::solve_unless(&program, Goal::Points, watch).ok()?;
+    let planted = |flow: &FirstHarvest| hint(instance, flow, optimum.values[flow.col.0]);
+    let harvests = model.first_harvests.iter().filter_map(planted).collect();
+    let short: f64 =
+        optimum.values.iter().zip(&program.columns).map(|(value, column)| value * column.short).sum();
+    // The cheapest way is seldom longer on shortfall than it must be; only then a second program is needed.
+    let least =
+        if short < 1.0 { 0.0 } else { solve::solve_unless(&program, Goal::Shortfall, watch).ok()?.bound };
+    Some((
+        Bound { points: optimum.bound.max(0.0), short_grams: least.max(0.0) },
+        Hints { harvests, scarce: least >= 1.0 },
+    ))
+}
+
+/// What a first harvest of the linear program means for the search, unless it is next to nothing.
+fn hint(instance: &Instance, flow: &FirstHarvest, plants: f64) -> Option<Hint> {
+    let days = &instance.net.sites[flow.site].class_days;
+    let index = |day: Day| days.partition_point(|other| *other < day) as Index;
+    let candidate = instance.sown_on(flow.site, flow.crop, index(flow.sown))?;
+    (plants > 0.01).then(|| Hint { candidate, day: index(flow.day), pulled: flow.pulled, plants })
+}
+
+/// Nothing can cost less, or be shorter, than this.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bound {
+    /// Points of the term's weights.
+    pub points: f64,
+    /// Grams short.
+    pub short_grams: f64,
+}
+
+/// How large the planning model of a term is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ModelSize {
+    /// Limits.
+    pub rows: usize,
+    /// Quantities to decide.
+    pub columns: usize,
+    /// Numbers other than nought in the rows.
+    pub nonzeros: usize,
+}
+
+/// Counts the planning model of a term.
+pub fn model_size(term: &Term) -> ModelSize {
+    let program = model::model_within(&Network::new(term), Relaxed::Nothing, MOST_SOLVED).0.program;
+    ModelSize { rows: program.rows.len(), columns: program.columns.len(), nonzeros: program.nonzeros() }
+}
+
+/// The best there could be if plants need not be whole; `None` if there is nothing to serve or the
+/// solver fails.
+pub fn bound(term: &Term) -> Option<Bound> {
+    let net = Network::new(term);
+    let watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
+    relax(&net, &Instance::new(&net), &watch).map(|(bound, _)| bound)
+}
+
+/// Grams short on each serving day of the best plan with plants that need not be whole, one limit
+/// relaxed; `None` if the solver fails or is stopped.
+pub(crate) fn relaxed_shortfalls(term: &Term, relaxed: Relaxed, watch: &Watch) -> Option<Vec<f64>> {
+    let net = Network::new(term);
+    let model = model::model(&net, relaxed, Detail::Days, 0);
+    let optimum = solve::solve_unless(&model.program, Goal::Points, watch).ok()?;
+    let grams = |columns: &Vec<Col>| columns.iter().map(|col| optimum.values[col.0].max(0.0)).sum();
+    Some(model.short.iter().map(grams).collect())
+}
+
+/// Most columns of an exported model that tells plants apart exactly, and of one that we solve ourselves.
+const MOST_EXPORTED: usize = 60_000;
+const MOST_SOLVED: usize = 6_000;
+
+/// The planning model as free MPS text, whole numbers marked, for any solver that reads it. A comment on top says if it
+/// leaves out details, and so is a relaxation.
+pub fn export_model(term: &Term) -> String {
+    let net = Network::new(term);
+    let (model, detail) = model::model_within(&net, Relaxed::Nothing, MOST_EXPORTED);
+    let text = model.program.to_mps();
+    let ages = if detail == Detail::Days {
+        ", and ages of plants are rounded up to whole days, in their favour"
+    } else {
+        ""
+    };
+    match detail {
+        Detail::All => text,
+        _ => format!(
+            "* A relaxation: equal tanks are taken together, each batch has as few tasks as can be{ages}.\n{text}"
+        ),
+    }
+}

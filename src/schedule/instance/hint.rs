@@ -1,0 +1,22 @@
+//! What the linear program would do, told in terms of the instance.
+
+use super::path::Index;
+
+/// A first harvest worth trying.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Hint {
+    pub(crate) candidate: u32,
+    pub(crate) day: Index,
+    pub(crate) pulled: bool,
+    /// Plants the linear program would harvest so.
+    pub(crate) plants: f64,
+}
+
+/// What the linear program knows before the search.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Hints {
+    /// First harvests worth trying.
+    pub(crate) harvests: Vec<Hint>,
+    /// Whether even plants that need not be whole leave a shortfall.
+    pub(crate) scarce: bool,
+}
