@@ -73,6 +73,7 @@ fn limits(term: &Term) -> Vec<(Lifted, Shortfall)> {
         (Lifted::Nursery, Shortfall::Nursery, true),
         (Lifted::Hands, Shortfall::Hands, term.sites.iter().any(limited_hands)),
         (Lifted::Crops, Shortfall::Crops, choosy),
+        (Lifted::OnlyIn, Shortfall::OnlyIn, term.crops.iter().any(|wanted| !wanted.only_in.is_empty())),
         (Lifted::OneTank, Shortfall::OneTank, term.rules.one_tank_at_most < 1.0),
         (Lifted::Water, Shortfall::Water, away),
     ]

@@ -22,7 +22,7 @@ pub(super) struct Yields {
     regrowths: Vec<Range<Index>>,
     /// Room in holes by tank; 0 where the crop cannot stand.
     pub(super) room: Vec<u32>,
-    /// Tanks the crop can stand in.
+    /// Tanks its plants may be put into, sorted.
     pub(super) tanks: Vec<u16>,
     /// First and last serving of cut leaves, and of whole heads, by class day.
     reach: [Vec<Option<(usize, usize)>>; 2],
@@ -152,9 +152,10 @@ impl<'n> Ground<'n> {
         let placed = match candidate.fixed_tank {
             Some(tank) => tank == path.tank && path.moved == 0,
             None => {
-                yields.room[usize::from(path.tank)] > 0
-                    && (past(path.moved) || candidate.transplants.contains(&path.moved))
-                    && path.moved < first
+                // What stands already may do so where no more plants may be put.
+                let stands = past(path.moved) && yields.room[usize::from(path.tank)] > 0;
+                let may_go = || yields.tanks.binary_search(&path.tank).is_ok();
+                (stands || may_go() && candidate.transplants.contains(&path.moved)) && path.moved < first
             }
         };
         let first_ok = if candidate.cuts_before > 0 || harvests.len() > 1 {
@@ -274,7 +275,7 @@ impl Yields {
         let room: Vec<u32> = field.room.iter().map(|room| room.map_or(0, Room::holes)).collect();
         Self {
             regrowths: site.class_days.iter().map(|day| indices(site, site.regrowths(crop, *day))).collect(),
-            tanks: (0..room.len() as u16).filter(|tank| room[usize::from(*tank)] > 0).collect(),
+            tanks: (0..room.len() as u16).filter(|tank| field.open[usize::from(*tank)]).collect(),
             room,
             reach: [false, true].map(|heads| {
                 let keeps = field.keeps(heads);

@@ -283,7 +283,11 @@ pub fn bound(term: &Term) -> Option<Bound> {
 /// Grams short on each serving day of the best plan with plants that need not be whole, one limit
 /// lifted; `None` if the solver fails or is stopped.
 pub(crate) fn relaxed_shortfalls(term: &Term, lifted: Lifted, watch: &Watch) -> Option<Vec<f64>> {
-    let net = Network::new(term);
+    let mut term = term.clone();
+    if lifted == Lifted::OnlyIn {
+        term.crops.iter_mut().for_each(|wanted| wanted.only_in.clear());
+    }
+    let net = Network::new(&term);
     let model = rules::model(&net, lifted, Ages::Rounded);
     let relaxed = solve::relax_unless(&Arc::new(model.program), Goal::Points, watch).ok()?;
     let grams = |columns: &Vec<program::Col>| columns.iter().map(|col| relaxed.values[col.0].max(0.0)).sum();
