@@ -69,11 +69,12 @@ fn limits(term: &Term) -> Vec<(Lifted, Shortfall)> {
         term.rules.kinds > 0 || term.crops.iter().any(|wanted| wanted.at_most < 1.0 || wanted.at_least > 0.0);
     let away = term.sites.iter().any(|site| !site.absences().is_empty());
     [
+        // Before holes: where there are enough of them elsewhere, this is the reason.
+        (Lifted::OnlyIn, Shortfall::OnlyIn, term.crops.iter().any(|wanted| !wanted.only_in.is_empty())),
         (Lifted::Holes, Shortfall::Holes, true),
         (Lifted::Nursery, Shortfall::Nursery, true),
         (Lifted::Hands, Shortfall::Hands, term.sites.iter().any(limited_hands)),
         (Lifted::Crops, Shortfall::Crops, choosy),
-        (Lifted::OnlyIn, Shortfall::OnlyIn, term.crops.iter().any(|wanted| !wanted.only_in.is_empty())),
         (Lifted::OneTank, Shortfall::OneTank, term.rules.one_tank_at_most < 1.0),
         (Lifted::Water, Shortfall::Water, away),
     ]

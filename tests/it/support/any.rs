@@ -11,7 +11,7 @@ use proptest::option;
 use proptest::prelude::*;
 use proptest::sample::{Index, select, subsequence};
 use sowtide::domain::calendar::{days_between, plus_days};
-use sowtide::domain::crop::{Crop, Limits};
+use sowtide::domain::crop::Limits;
 use sowtide::domain::growth::{DayWindow, Growing};
 use sowtide::domain::ids::BatchId;
 use sowtide::domain::lid::Lid;
