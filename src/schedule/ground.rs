@@ -151,12 +151,7 @@ impl<'n> Ground<'n> {
         };
         let placed = match candidate.fixed_tank {
             Some(tank) => tank == path.tank && path.moved == 0,
-            None => {
-                // What stands already may do so where no more plants may be put.
-                let stands = past(path.moved) && yields.room[usize::from(path.tank)] > 0;
-                let may_go = || yields.tanks.binary_search(&path.tank).is_ok();
-                (stands || may_go() && candidate.transplants.contains(&path.moved)) && path.moved < first
-            }
+            None => self.placed(candidate, path, past(path.moved)) && path.moved < first,
         };
         let first_ok = if candidate.cuts_before > 0 || harvests.len() > 1 {
             candidate.cuts.contains(&first)
@@ -171,6 +166,14 @@ impl<'n> Ground<'n> {
                 _ => self.regrowths(candidate, pair[0]).contains(&pair[1]),
             })
             && self.in_use(candidate, path)
+    }
+
+    /// Whether plants may come into the path's tank on its day. What stands already may do so where no more may be put.
+    fn placed(&self, candidate: &Candidate, path: &Path, past: bool) -> bool {
+        let yields = self.yields(candidate);
+        let may_go = || yields.tanks.binary_search(&path.tank).is_ok();
+        past && yields.room[usize::from(path.tank)] > 0
+            || may_go() && candidate.transplants.contains(&path.moved)
     }
 
     /// Whether plants moved on one day may be harvested on the other.

@@ -185,7 +185,7 @@ fn a_term_made_in_code_is_checked_like_one_that_was_read() {
         ("is bound to a site or tank the term does not name", |term| bind(term, &[("hall", Some("attic"))])),
         ("is bound twice to the same tank", |term| bind(term, &[("hall", None), ("hall", None)])),
         ("is bound twice to the same tank", |term| {
-            bind(term, &[("hall", Some("blue")), ("hall", Some("blue"))])
+            bind(term, &[("hall", Some("blue")), ("hall", Some("blue"))]);
         }),
         ("is bound twice to the same tank", |term| bind(term, &[("hall", Some("blue")), ("hall", None)])),
     ];
