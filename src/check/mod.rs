@@ -20,6 +20,7 @@ mod lost;
 mod names;
 mod numbers;
 mod nursery;
+mod only_in;
 mod origins;
 mod servings;
 mod size;
@@ -54,6 +55,7 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     size::check(&subject, &mut found);
     nursery::check(&subject, &mut found);
     holes::check(&subject, &mut found);
+    only_in::check(&subject, &mut found);
     lost::check(&subject, &mut found);
     cleaning::check(&subject, &mut found);
     water::check(&subject, &mut found);

@@ -62,6 +62,8 @@ pub enum Rule {
     Spacing,
     /// No hole is used twice at a time.
     HoleClash,
+    /// Crops stand only at the sites and in the tanks they are bound to.
+    OnlyIn,
     /// No plants stand in a tank that is out of use.
     TankOut,
     /// Tanks are empty often enough to be cleaned.
@@ -104,6 +106,7 @@ impl Rule {
                 | Self::WayWish
                 | Self::NurseryCells
                 | Self::LeftAlone
+                | Self::OnlyIn
                 | Self::Cleaning
                 | Self::Water
                 | Self::Minutes

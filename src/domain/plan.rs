@@ -222,6 +222,8 @@ pub enum Shortfall {
     Hands,
     /// The nutrient set-points or share limits exclude too many crops, or kinds are missing.
     Crops,
+    /// Crops are bound to certain sites or tanks.
+    OnlyIn,
     /// Several limits together; lifting any single one would not help much.
     Together,
     /// One tank may not carry more.

@@ -33,6 +33,7 @@ impl Term {
         faults.servings(&self.servings, span);
         for wanted in &self.crops {
             faults.wanted(wanted);
+            faults.only_in(self, wanted);
         }
         faults.rules(&self.rules);
         for standing in &self.standing {
@@ -143,6 +144,22 @@ impl Faults {
         let allowed = wanted.sow == SowWish::Nursery || wanted.crop.in_cups.is_some();
         self.unless(allowed, id, "is to be sown straight into cups, which its figures do not allow");
         self.crop(id, &wanted.crop);
+    }
+
+    fn only_in(&mut self, term: &Term, wanted: &WantedCrop) {
+        let id = wanted.crop.id.as_str();
+        for (index, place) in wanted.only_in.iter().enumerate() {
+            let tanks = term.site(&place.site).map(|site| &site.tanks);
+            let known = |tanks: &Vec<Tank>| {
+                place.tank.as_ref().is_none_or(|id| tanks.iter().any(|tank| tank.id == *id))
+            };
+            self.unless(tanks.is_some_and(known), id, "is bound to a site or tank the term does not name");
+            let others = wanted.only_in.iter().enumerate().filter(|(other, _)| *other != index);
+            let covered = others
+                .filter(|(_, other)| other.site == place.site)
+                .any(|(other, covers)| covers.tank.is_none() || other < index && covers.tank == place.tank);
+            self.unless(!covered, id, "is bound twice to the same tank");
+        }
     }
 
     fn crop(&mut self, id: &str, crop: &Crop) {

@@ -59,6 +59,33 @@ pub struct WantedCrop {
     /// Share of a serving day's target this crop should cover, 0 to 1; what is missing counts as
     /// shortfall.
     pub at_least: f64,
+    /// Where the plan may put its plants; anywhere if empty. Plants that grow elsewhere already are left there: see
+    /// [`WantedCrop::may_begin_at`].
+    pub only_in: Vec<Location>,
+}
+
+/// A site, or one of its tanks.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Location {
+    /// The site.
+    pub site: SiteId,
+    /// The tank; every tank of the site if absent.
+    pub tank: Option<TankId>,
+}
+
+impl WantedCrop {
+    /// Whether a batch of it may be begun at a site. Seedlings that grow at another site all the same, because they stood
+    /// there before that was wished, may go into any tank there.
+    pub fn may_begin_at(&self, site: &SiteId) -> bool {
+        self.only_in.is_empty() || self.only_in.iter().any(|place| place.site == *site)
+    }
+
+    /// Whether its plants may be put into a tank of a site where it may be begun.
+    pub fn may_stand_in(&self, site: &SiteId, tank: &TankId) -> bool {
+        let covers =
+            |place: &Location| place.site == *site && place.tank.as_ref().is_none_or(|other| other == tank);
+        self.only_in.is_empty() || self.only_in.iter().any(covers)
+    }
 }
 
 /// Harvest way the user insists on.

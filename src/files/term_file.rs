@@ -6,6 +6,7 @@
 mod arrivals;
 mod calendar;
 mod crops;
+mod only_in;
 mod rooms;
 mod rules;
 mod sense;
@@ -125,7 +126,7 @@ fn read_parts(
     let span = calendar::term_span(reading, entries);
     let shared = calendar::days_off(reading, entries, span, store, "");
     let sites = sites::read(reading, entries, span, &shared, store);
-    let crops = crops::read(reading, entries, library, unreadable_crops);
+    let crops = crops::read(reading, entries, sites.as_deref(), library, unreadable_crops);
     let target = target::read(reading, entries, span, &shared, sites.as_deref());
     let rules = rules::read(reading, entries);
     let around = standing::Around { term: span, sites: sites.as_deref(), crops: crops.as_deref() };

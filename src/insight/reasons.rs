@@ -69,6 +69,8 @@ fn limits(term: &Term) -> Vec<(Relaxed, Shortfall)> {
         term.rules.kinds > 0 || term.crops.iter().any(|wanted| wanted.at_most < 1.0 || wanted.at_least > 0.0);
     let away = term.sites.iter().any(|site| !site.absences().is_empty());
     [
+        // Before holes: where there are enough of them elsewhere, this is the reason.
+        (Relaxed::OnlyIn, Shortfall::OnlyIn, term.crops.iter().any(|wanted| !wanted.only_in.is_empty())),
         (Relaxed::Holes, Shortfall::Holes, true),
         (Relaxed::Nursery, Shortfall::Nursery, true),
         (Relaxed::Hands, Shortfall::Hands, term.sites.iter().any(limited_hands)),

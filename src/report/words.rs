@@ -122,6 +122,7 @@ pub fn reason(shortfall: Shortfall) -> &'static str {
         Shortfall::Nursery => "too few nursery cells",
         Shortfall::Hands => "too little class time",
         Shortfall::Crops => "too few crops fit",
+        Shortfall::OnlyIn => "crops bound to tanks",
         Shortfall::OneTank => "one-tank limit",
         Shortfall::Together => "several limits at once",
         Shortfall::Water => "too little water",
@@ -151,6 +152,10 @@ pub fn reason_in_full(shortfall: Shortfall) -> &'static str {
         Shortfall::Crops => {
             "the tanks' nutrient set-points, the share limits or the kinds wanted leave too few crops. \
              Allowing more crops or larger shares would help."
+        }
+        Shortfall::OnlyIn => {
+            "crops are bound to certain sites or tanks, and there is too little room or time there. More sites or \
+             tanks under their only-in would help."
         }
         Shortfall::Together => {
             "several limits hold it back together, and lifting any one of them would help little. More of \

@@ -73,7 +73,11 @@ pub fn bound(term: &Term) -> Option<Bound> {
 /// Grams short on each serving day of the best plan with plants that need not be whole, one limit
 /// relaxed; `None` if the solver fails or is stopped.
 pub(crate) fn relaxed_shortfalls(term: &Term, relaxed: Relaxed, watch: &Watch) -> Option<Vec<f64>> {
-    let net = Network::new(term);
+    let mut term = term.clone();
+    if relaxed == Relaxed::OnlyIn {
+        term.crops.iter_mut().for_each(|wanted| wanted.only_in.clear());
+    }
+    let net = Network::new(&term);
     let model = model::model(&net, relaxed, Detail::Days, 0);
     let optimum = solve::solve_unless(&model.program, Goal::Points, watch).ok()?;
     let grams = |columns: &Vec<Col>| columns.iter().map(|col| optimum.values[col.0].max(0.0)).sum();

@@ -201,7 +201,8 @@ impl<'t> Room<'t> {
         let tank = &self.site.tanks[index];
         let crop = &wanted.crop;
         let room = tank.lid.room_for(crop.spacing.value.cm());
-        let Some(room) = room.filter(|_| crop.tolerates(tank.ph, tank.ec)) else {
+        let may_stand = crop.tolerates(tank.ph, tank.ec) && wanted.may_stand_in(&self.site.id, &tank.id);
+        let Some(room) = room.filter(|_| may_stand) else {
             return Vec::new();
         };
         let stay = self.stay(days);

@@ -5,10 +5,10 @@ use crate::support::day;
 use chrono::NaiveDate;
 use sowtide::desk::{Again, Desk, Draft, Moment, Recorded, Search, Trouble};
 use sowtide::domain::crop::Limits;
-use sowtide::domain::ids::{BatchId, SiteId};
+use sowtide::domain::ids::{BatchId, SiteId, TankId};
 use sowtide::domain::journal::{Amount, EntryId, Place, What};
 use sowtide::domain::known::KnownEntries;
-use sowtide::domain::term::Term;
+use sowtide::domain::term::{Location, Term};
 use sowtide::files::store::{Memory, Store};
 use sowtide::files::{history, plan_file};
 use sowtide::replan::Steady;
@@ -151,11 +151,20 @@ fn one_thread_makes_the_same_plan_as_two() {
 /// A way in which a term can be broken.
 type Breakage = fn(&mut Term);
 
+/// Binds the first crop to sites and tanks.
+fn bind(term: &mut Term, places: &[(&str, Option<&str>)]) {
+    let location = |(site, tank): &(&str, Option<&str>)| Location {
+        site: SiteId::new(*site),
+        tank: tank.map(TankId::new),
+    };
+    term.crops[0].only_in = places.iter().map(location).collect();
+}
+
 #[test]
 fn a_term_made_in_code_is_checked_like_one_that_was_read() {
     assert_eq!(sample::term().faults(), Vec::<String>::new());
     let far: fn() -> NaiveDate = || day("2031-01-01");
-    let breakages: [(&str, Breakage); 14] = [
+    let breakages: [(&str, Breakage); 19] = [
         ("must end on or after its first day", |term| term.end = term.start.pred_opt().unwrap()),
         ("needs a site", |term| term.sites.clear()),
         ("needs a crop", |term| term.crops.clear()),
@@ -172,6 +181,13 @@ fn a_term_made_in_code_is_checked_like_one_that_was_read() {
         ("variation between plants is 2", |term| term.crops[0].crop.variation.value.between_plants = 2.0),
         ("share of one tank is 2", |term| term.rules.one_tank_at_most = 2.0),
         ("is to cover more than it may", |term| term.crops[0].at_least = 1.5),
+        ("is bound to a site or tank the term does not name", |term| bind(term, &[("attic", None)])),
+        ("is bound to a site or tank the term does not name", |term| bind(term, &[("hall", Some("attic"))])),
+        ("is bound twice to the same tank", |term| bind(term, &[("hall", None), ("hall", None)])),
+        ("is bound twice to the same tank", |term| {
+            bind(term, &[("hall", Some("blue")), ("hall", Some("blue"))]);
+        }),
+        ("is bound twice to the same tank", |term| bind(term, &[("hall", Some("blue")), ("hall", None)])),
     ];
     for (words, breakage) in breakages {
         let mut term = sample::term();

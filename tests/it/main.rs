@@ -15,6 +15,7 @@ mod difference;
 mod growth;
 mod journal;
 mod layout;
+mod only_in;
 mod order;
 mod origins;
 mod pages;

@@ -13,7 +13,7 @@ use proptest::sample::Index;
 use sowtide::check::check;
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::plan::Plan;
-use sowtide::domain::term::{Stage, Standing, Term, WantedCrop, WayWish};
+use sowtide::domain::term::{Location, Stage, Standing, Term, WantedCrop, WayWish};
 use sowtide::schedule::{self, Bound, Options, ScheduleError, Watch};
 
 /// Relative: an interior-point solver stops within about 1e-8 of the optimum, and two programs differ in how they
@@ -170,6 +170,16 @@ fn divisible(mut term: Term) -> Term {
 fn doubled(mut term: Term) -> Term {
     for serving in &mut term.servings {
         serving.grams *= 2.0;
+    }
+    for wanted in &mut term.crops {
+        let tanks = wanted.only_in.iter().filter_map(|place| Some((&place.site, place.tank.as_ref()?)));
+        let more: Vec<Location> = tanks
+            .map(|(site, tank)| Location {
+                site: site.clone(),
+                tank: Some(TankId::new(format!("{tank}-too"))),
+            })
+            .collect();
+        wanted.only_in.extend(more);
     }
     for site in &mut term.sites {
         site.nursery.cells *= 2;

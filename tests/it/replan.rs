@@ -145,7 +145,7 @@ pub(crate) fn again(term: &Term, plan: &Plan, journal: &Journal, day: NaiveDate)
 }
 
 /// Transplanting and harvests before a day, with their plants.
-fn past(plan: &Plan, today: NaiveDate) -> Vec<String> {
+pub(crate) fn past(plan: &Plan, today: NaiveDate) -> Vec<String> {
     let mut all = Vec::new();
     for batch in &plan.batches {
         for part in &batch.parts {

@@ -259,7 +259,7 @@ macro_rules! choice {
 
 choice!(WayShape for Way { Cut, WholeHead });
 choice!(ShortfallShape for Shortfall {
-    TooEarly, DaysOff, Holes, Nursery, Hands, Crops, OneTank, Water, Unattended, Together, Failure, Search,
+    TooEarly, DaysOff, Holes, Nursery, Hands, Crops, OnlyIn, OneTank, Water, Unattended, Together, Failure, Search,
 });
 
 fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {

@@ -125,6 +125,7 @@ fn serving() -> impl Strategy<Value = Serving> {
         Shortfall::Nursery,
         Shortfall::Hands,
         Shortfall::Crops,
+        Shortfall::OnlyIn,
         Shortfall::OneTank,
         Shortfall::Together,
         Shortfall::Water,

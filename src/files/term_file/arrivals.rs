@@ -45,6 +45,13 @@ fn arrival(reading: &mut Reading, node: &Node, around: Around<'_>) -> Option<Arr
         entries.get("price").map_or(Some(None), |node| reading.number(node, 0.0..=1_000_000.0).map(Some));
     let (wanted, site, days, date) = (wanted?, site?, days?, date?);
     let in_time = comes_on_a_class_day(reading, day?, site, date);
+    if !wanted.may_begin_at(&site.id) {
+        let (place, name) = (&site.name, &wanted.crop.name);
+        let day = shown(date);
+        reading.remark(format!(
+            "{place}: {name} offered on {day} is not bought, as its only-in names other sites"
+        ));
+    }
     let growing = Growing::new(&wanted.crop, site);
     let oldest = *growing.nursery_window().end();
     // They are kept apart on the day they come.

@@ -1,6 +1,8 @@
 //! Crops the plan may use.
 
+use super::only_in;
 use crate::domain::crop::Crop;
+use crate::domain::site::Site;
 use crate::domain::term::{SowWish, WantedCrop, WayWish};
 use crate::files::library::Library;
 use crate::files::problem::suggest;
@@ -19,6 +21,7 @@ pub(super) struct DraftCrop {
 pub(super) fn read(
     reading: &mut Reading,
     entries: &Entries<'_>,
+    sites: Option<&[Site]>,
     library: &Library,
     unreadable: &[String],
 ) -> Option<Vec<DraftCrop>> {
@@ -32,7 +35,7 @@ pub(super) fn read(
     let mut crops: Vec<DraftCrop> = Vec::new();
     let mut complete = true;
     for node in nodes {
-        match crop(reading, node, library, unreadable) {
+        match crop(reading, node, sites, library, unreadable) {
             Some(found) if crops.iter().any(|other| other.wanted.crop.id == found.wanted.crop.id) => {
                 let title = format!("\"{}\" is listed twice", found.wanted.crop.id);
                 reading.note(&found.place, title, "keep only one of them");
@@ -45,21 +48,35 @@ pub(super) fn read(
 }
 
 /// A bare name, or a name with wishes.
-fn crop(reading: &mut Reading, node: &Node, library: &Library, unreadable: &[String]) -> Option<DraftCrop> {
+fn crop(
+    reading: &mut Reading,
+    node: &Node,
+    sites: Option<&[Site]>,
+    library: &Library,
+    unreadable: &[String],
+) -> Option<DraftCrop> {
     if matches!(node.content, Content::Text(_)) {
         let crop = known(reading, node, library, unreadable)?;
-        let wanted =
-            WantedCrop { crop, way: WayWish::Either, sow: SowWish::Nursery, at_most: 1.0, at_least: 0.0 };
+        let (way, sow) = (WayWish::Either, SowWish::Nursery);
+        let wanted = WantedCrop { crop, way, sow, at_most: 1.0, at_least: 0.0, only_in: Vec::new() };
         return Some(DraftCrop { wanted, place: node.span.clone() });
     }
-    let entries = reading.map(node, &["crop", "way", "sow", "at-most", "at-least"])?;
+    let entries = reading.map(node, &["crop", "way", "sow", "at-most", "at-least", "only-in"])?;
     let name_node = reading.need(&entries, "crop", "crop: oakleaf");
     let crop = name_node.and_then(|node| known(reading, node, library, unreadable));
     let way = way(reading, &entries, crop.as_ref());
     let sow = sow(reading, &entries, crop.as_ref());
     let at_most = entries.get("at-most").map_or(Some(1.0), |node| reading.percent(node, 1.0..=100.0));
     let at_least = entries.get("at-least").map_or(Some(0.0), |node| reading.percent(node, 0.0..=100.0));
-    let wanted = WantedCrop { crop: crop?, way: way?, sow: sow?, at_most: at_most?, at_least: at_least? };
+    let only_in = only_in::read(reading, &entries, sites);
+    let wanted = WantedCrop {
+        crop: crop?,
+        way: way?,
+        sow: sow?,
+        at_most: at_most?,
+        at_least: at_least?,
+        only_in: only_in?,
+    };
     if wanted.at_least > wanted.at_most {
         let place = &entries.key_span("at-least");
         reading.note(place, "at-least is larger than at-most", "make at-least the smaller of the two");

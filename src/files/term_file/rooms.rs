@@ -107,7 +107,8 @@ pub(super) fn remark(reading: &mut Reading, sites: &[Site], crops: &[DraftCrop])
         if let Some(text) = nursery_is_of_no_use(site) {
             reading.remark(text);
         }
-        for crop in crops.iter().filter_map(|draft| wrong_air(site, &draft.wanted.crop)) {
+        let grown = crops.iter().filter(|draft| draft.wanted.may_begin_at(&site.id));
+        for crop in grown.filter_map(|draft| wrong_air(site, &draft.wanted.crop)) {
             reading.remark(crop);
         }
         let wanted = |id: &CropId| crops.iter().any(|draft| draft.wanted.crop.id == *id);

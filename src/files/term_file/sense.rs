@@ -35,7 +35,12 @@ pub(super) fn check(reading: &mut Reading, parts: &Parts<'_>) {
 
 fn some_tank_suits(reading: &mut Reading, draft: &DraftCrop, parts: &Parts<'_>) {
     let crop = &draft.wanted.crop;
-    let tanks = || parts.sites.iter().flat_map(|site| &site.tanks);
+    let may_stand = |site: &Site, tank: &Tank| draft.wanted.may_stand_in(&site.id, &tank.id);
+    let tanks = || {
+        let all = parts.sites.iter().flat_map(|site| site.tanks.iter().map(move |tank| (site, tank)));
+        all.filter(|(site, tank)| may_stand(site, tank)).map(|(_, tank)| tank)
+    };
+    let there = if draft.wanted.only_in.is_empty() { "" } else { " where it may stand" };
     let borne = |tank: &&Tank| crop.tolerates(tank.ph, tank.ec);
     let fits = |tank: &Tank| {
         let room: Option<Room> = tank.lid.room_for(crop.spacing.value.cm());
@@ -46,7 +51,7 @@ fn some_tank_suits(reading: &mut Reading, draft: &DraftCrop, parts: &Parts<'_>) 
     }
     let (title, help) = if tanks().any(|tank| borne(&tank)) {
         (
-            format!("no lid has room for {}", crop.name),
+            format!("no lid{there} has room for {}", crop.name),
             format!(
                 "it needs {} cm between plants; use a lid with more or wider holes, or remove the crop",
                 crop.spacing.value.cm()
@@ -55,7 +60,7 @@ fn some_tank_suits(reading: &mut Reading, draft: &DraftCrop, parts: &Parts<'_>) 
     } else {
         let (ec, ph) = (&crop.ec.value, &crop.ph.value);
         (
-            format!("no tank's solution suits {}", crop.name),
+            format!("no tank's solution{there} suits {}", crop.name),
             format!(
                 "it needs an EC of {} to {} mS/cm and a pH of {} to {}; change a tank's set-point, or remove the crop",
                 ec.low, ec.high, ph.low, ph.high
@@ -141,6 +146,7 @@ fn something_can_be_ready(reading: &mut Reading, parts: &Parts<'_>) {
         .sites
         .iter()
         .flat_map(|site| parts.crops.iter().map(move |crop| (site, crop)))
+        .filter(|(site, crop)| crop.wanted.may_begin_at(&site.id))
         .filter_map(|(site, crop)| {
             let growing = Growing::new(&crop.wanted.crop, site);
             let pull = growing.pull_window().filter(|_| crop.wanted.way != WayWish::Cut);

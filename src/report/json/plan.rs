@@ -277,6 +277,7 @@ fn reason_key(shortfall: Shortfall) -> &'static str {
         Shortfall::Nursery => "nursery",
         Shortfall::Hands => "hands",
         Shortfall::Crops => "crops",
+        Shortfall::OnlyIn => "only-in",
         Shortfall::OneTank => "one-tank",
         Shortfall::Together => "together",
         Shortfall::Water => "water",

@@ -29,7 +29,7 @@ pub(crate) struct Yields {
     regrowths: Vec<Range<Index>>,
     /// Room in holes by tank; 0 where the crop cannot stand.
     pub(crate) room: Vec<u32>,
-    /// Tanks the crop can stand in.
+    /// Tanks its plants may be put into, sorted.
     pub(crate) tanks: Vec<u16>,
     /// Plants of a handful by tank, where a tank has no room for more of them.
     pub(crate) handfuls: Vec<i32>,
@@ -152,11 +152,7 @@ impl<'n> Instance<'n> {
         };
         let placed = match candidate.fixed_tank {
             Some(tank) => tank == path.tank && path.moved == 0,
-            None => {
-                yields.room[usize::from(path.tank)] > 0
-                    && (past(path.moved) || candidate.transplants.contains(&path.moved))
-                    && path.moved < first
-            }
+            None => self.placed(candidate, path, past(path.moved)) && path.moved < first,
         };
         let first_ok = if candidate.cuts_before > 0 || harvests.len() > 1 {
             candidate.cuts.contains(&first)
@@ -171,6 +167,14 @@ impl<'n> Instance<'n> {
                 _ => self.regrowths(candidate, pair[0]).contains(&pair[1]),
             })
             && self.in_use(candidate, path)
+    }
+
+    /// Whether plants may come into the path's tank on its day. What stands already may do so where no more may be put.
+    fn placed(&self, candidate: &Candidate, path: &Path, past: bool) -> bool {
+        let yields = self.yields(candidate);
+        let may_go = || yields.tanks.binary_search(&path.tank).is_ok();
+        past && yields.room[usize::from(path.tank)] > 0
+            || may_go() && candidate.transplants.contains(&path.moved)
     }
 
     /// Whether plants moved on one day may be harvested on the other.
@@ -279,7 +283,7 @@ impl Yields {
         let room: Vec<u32> = field.room.iter().map(|room| room.map_or(0, Room::holes)).collect();
         Self {
             regrowths: site.class_days.iter().map(|day| indices(site, site.regrowths(crop, *day))).collect(),
-            tanks: (0..room.len() as u16).filter(|tank| room[usize::from(*tank)] > 0).collect(),
+            tanks: (0..room.len() as u16).filter(|tank| field.open[usize::from(*tank)]).collect(),
             room,
             handfuls,
             reach: [false, true].map(|heads| {

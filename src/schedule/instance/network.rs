@@ -86,6 +86,10 @@ pub(crate) struct Field<'t> {
     pub(crate) tank_days: Day,
     /// Room a plant takes in each tank; `None` where the crop cannot stand.
     pub(crate) room: Vec<Option<Room>>,
+    /// Whether plants may be put into each tank. Plants that stand elsewhere already stay there.
+    pub(crate) open: Vec<bool>,
+    /// Whether batches may be begun here.
+    pub(crate) begins: bool,
     /// Days that cut leaves, and whole heads, may be served after their harvest.
     keeps: [Day; 2],
     /// Litres a plant draws in a day.
@@ -308,17 +312,23 @@ impl<'t> Field<'t> {
     fn new(wanted: &'t WantedCrop, site: &'t Site) -> Self {
         let crop = &wanted.crop;
         let growing = Growing::new(crop, site);
-        let room = site
+        let room: Vec<Option<Room>> = site
             .tanks
             .iter()
             .map(|tank| {
                 crop.tolerates(tank.ph, tank.ec).then(|| tank.lid.room_for(crop.spacing.value.cm())).flatten()
             })
             .collect();
+        let begins = wanted.may_begin_at(&site.id);
+        // Seedlings that are here although the crop may not be cannot go anywhere else.
+        let allowed = |tank: &Tank| !begins || wanted.may_stand_in(&site.id, &tank.id);
+        let open = site.tanks.iter().zip(&room).map(|(tank, room)| room.is_some() && allowed(tank)).collect();
         Self {
             wanted,
             growing,
             room,
+            open,
+            begins,
             keeps: [Way::Cut, Way::WholeHead].map(|way| crop.keeps(way, 1).value as Day),
             tank_days: growing.tank_days() as Day,
             water: crop.water_a_day.value,

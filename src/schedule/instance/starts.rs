@@ -112,7 +112,9 @@ impl SiteNet<'_> {
     /// Whether anything can come of it.
     fn ripens(&self, crop: usize, start: &Start) -> bool {
         let cuts = || self.first_cuts(crop, start.born).iter();
-        self.fields[crop].room.iter().any(Option::is_some)
+        let field = &self.fields[crop];
+        field.begins
+            && field.open.contains(&true)
             && !self.moves(crop, start).is_empty()
             && (!self.first_pulls(crop, start.born).is_empty()
                 || cuts().any(|cut| !self.regrowths(crop, *cut).is_empty()))

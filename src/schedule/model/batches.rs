@@ -78,13 +78,13 @@ impl Builder<'_, '_> {
         format!("{kind}_{}_{}_{rest}", self.site.site.id, self.site.fields[self.crop].wanted.crop.id)
     }
 
-    /// Groups of tanks the crop can stand in, with the holes of all their tanks.
+    /// Groups of tanks plants may be put into, with the holes of all their tanks.
     fn usable_groups(&self) -> Vec<(usize, u32)> {
         let field = &self.site.fields[self.crop];
         (0..self.groups.len())
             .filter_map(|group| {
                 let tank = self.groups[group][0];
-                let room = field.room[tank]?;
+                let room = field.room[tank].filter(|_| field.open[tank])?;
                 Some((group, self.site.tanks[tank].holes / room.holes() * self.groups[group].len() as u32))
             })
             .collect()

@@ -53,6 +53,8 @@ pub(crate) enum Relaxed {
     Hands,
     /// No share limits for crops, no kinds asked for.
     Crops,
+    /// Crops may stand at every site and in every tank.
+    OnlyIn,
     /// One tank may carry everything.
     OneTank,
     /// Reservoirs never run dry.
@@ -155,7 +157,8 @@ impl Groups {
                 for (index, tank) in site.tanks.iter().enumerate() {
                     let alike = |first: usize| {
                         let (one, other) = (site.tanks[first].tank, tank.tank);
-                        one.lid == other.lid
+                        site.fields.iter().all(|field| field.open[first] == field.open[index])
+                            && one.lid == other.lid
                             && (one.ec, one.ph, one.usable_litres)
                                 == (other.ec, other.ph, other.usable_litres)
                     };

@@ -99,7 +99,7 @@ pub(super) fn near(
         4 | 5 => path.moved_on(any(&candidate.transplants, rng)?),
         6 => {
             let tanks = &instance.yields(candidate).tanks;
-            path.in_tank(tanks[rng.random_range(0..tanks.len())])
+            path.in_tank(*tanks.get(rng.random_range(0..tanks.len().max(1)))?)
         }
         7 => path.longer(any(&instance.regrowths(candidate, path.last()), rng)?)?,
         8 => path.shorter()?,

@@ -67,10 +67,11 @@ fn pulled(term: &Term) -> Plan {
 
 fn pulled_part(term: &Term, standing: &Standing) -> Part {
     let site = term.site(&standing.site).unwrap();
-    let crop = &term.crop(&standing.crop).unwrap().crop;
+    let wanted = term.crop(&standing.crop).unwrap();
+    let crop = &wanted.crop;
     let growing = Growing::new(crop, site);
     let (tank, transplant, cut) = match &standing.stage {
-        Stage::Nursery => (tank_for(site, crop, standing.plants).unwrap(), site.class_days[0], None),
+        Stage::Nursery => (tank_for(site, wanted, standing.plants, false).unwrap(), site.class_days[0], None),
         Stage::Tank { tank, transplanted, cuts, .. } => {
             (site.tank(tank).unwrap(), *transplanted, cuts.first().copied())
         }

@@ -7,7 +7,8 @@ use crate::support::day;
 use sowtide::check::Rule;
 use sowtide::domain::calendar::{DateSpan, DaysOff, DaysOffKind};
 use sowtide::domain::crop::Limits;
-use sowtide::domain::term::Term;
+use sowtide::domain::ids::{SiteId, TankId};
+use sowtide::domain::term::{Location, Term};
 use sowtide::domain::units::Length;
 
 #[test]
@@ -99,6 +100,58 @@ fn solution_and_water() {
             term.sites[0].tanks[0].usable_litres = 8.7;
         },
     );
+}
+
+fn bind(term: &mut Term, crop: usize, places: &[(&str, Option<&str>)]) {
+    let location = |(site, tank): &(&str, Option<&str>)| Location {
+        site: SiteId::new(*site),
+        tank: tank.map(TankId::new),
+    };
+    term.crops[crop].only_in = places.iter().map(location).collect();
+}
+
+#[test]
+fn where_crops_may_stand() {
+    only(Rule::OnlyIn, "batch oakleaf-1: oakleaf may stand only in annex, not in tank a here", |term, _| {
+        bind(term, 0, &[("annex", None)]);
+    });
+    let words = "chard may stand only in tank d of annex and tank b of hall, not in tank a here";
+    only(Rule::OnlyIn, words, |term, _| {
+        bind(term, 1, &[("annex", Some("d")), ("hall", Some("b"))]);
+    });
+    only(Rule::OnlyIn, "batch old-2: chard may stand only in hall and tank d of annex", |term, _| {
+        bind(term, 1, &[("hall", None), ("annex", Some("d"))]);
+    });
+    assert_eq!(after(|term, _| bind(term, 0, &[("hall", Some("a"))])), [], "heads stood in the annex before");
+    assert_eq!(
+        after(|term, _| bind(term, 1, &[("hall", None)])),
+        [],
+        "so did seedlings, which must go somewhere"
+    );
+}
+
+#[test]
+fn what_was_planted_before_a_wish_may_stay() {
+    let told = |replanned| {
+        let found = after(|term, plan| {
+            bind(term, 0, &[("hall", Some("b"))]);
+            plan.replanned = Some(day(replanned));
+        });
+        found.iter().map(|found| (found.rule, found.batch.as_ref().unwrap().to_string())).collect::<Vec<_>>()
+    };
+    let both = ["oakleaf-1", "oakleaf-2"].map(|batch| (Rule::OnlyIn, batch.to_owned()));
+    assert_eq!(told("2026-09-01"), both);
+    assert_eq!(told("2026-10-01"), both[1..]);
+    assert_eq!(told("2026-11-01"), []);
+    // Seedlings of a site where the crop may not stand at all can only go into its tanks.
+    let sown = |replanned| {
+        after(|term, plan| {
+            bind(term, 1, &[("annex", None)]);
+            plan.replanned = Some(day(replanned));
+        })
+    };
+    assert_eq!(sown("2026-09-11"), []);
+    assert_ne!(sown("2026-09-10"), []);
 }
 
 #[test]

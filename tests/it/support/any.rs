@@ -11,12 +11,12 @@ use proptest::option;
 use proptest::prelude::*;
 use proptest::sample::{Index, select, subsequence};
 use sowtide::domain::calendar::{days_between, plus_days};
-use sowtide::domain::crop::{Crop, Limits};
+use sowtide::domain::crop::Limits;
 use sowtide::domain::growth::{DayWindow, Growing};
 use sowtide::domain::ids::BatchId;
 use sowtide::domain::lid::Lid;
 use sowtide::domain::site::{Site, Tank};
-use sowtide::domain::term::{Arrival, Rules, SowWish, Stage, Standing, Term, WantedCrop, WayWish};
+use sowtide::domain::term::{Arrival, Location, Rules, SowWish, Stage, Standing, Term, WantedCrop, WayWish};
 use sowtide::domain::units::Length;
 use std::collections::BTreeSet;
 
@@ -32,8 +32,9 @@ pub(crate) fn any_term() -> impl Strategy<Value = Term> {
     // At most one batch stands at a site, so that what stands never gets into its own way.
     let standing = vec(option::weighted(0.5, any_standing()), 3);
     let offered = vec((any::<Index>(), any::<Index>(), any::<Index>(), 1..=20_u32), 0..3);
-    (parts, calendar, standing, offered).prop_map(
-        |((sites, crops, rules, served), (weeks, holiday, closures), standing, offered)| {
+    let bound = vec(vec((any::<Index>(), option::of(any::<Index>())), 0..3), 3);
+    (parts, calendar, standing, (offered, bound)).prop_map(
+        |((sites, crops, rules, served), (weeks, holiday, closures), standing, (offered, bound))| {
             let start = TermBuilder::start();
             let mut builder = TermBuilder::default()
                 .weeks(weeks)
@@ -49,6 +50,9 @@ pub(crate) fn any_term() -> impl Strategy<Value = Term> {
             builder = sites.into_iter().fold(builder, TermBuilder::site);
             builder = crops.into_iter().fold(builder, TermBuilder::crop);
             let mut term = builder.build();
+            for (wanted, places) in term.crops.iter_mut().zip(&bound) {
+                wanted.only_in = only_in(&term.sites, places);
+            }
             term.standing = standing
                 .iter()
                 .zip(&term.sites)
@@ -60,6 +64,24 @@ pub(crate) fn any_term() -> impl Strategy<Value = Term> {
             term
         },
     )
+}
+
+/// Sites and tanks to bind a crop to, none of them named twice.
+fn only_in(sites: &[Site], places: &[(Index, Option<Index>)]) -> Vec<Location> {
+    let mut found: Vec<Location> = Vec::new();
+    for (site, tank) in places {
+        let site = site.get(sites);
+        let tank = tank.map(|tank| tank.get(&site.tanks).id.clone());
+        let others = |other: &Location| other.site != site.id;
+        if tank.is_none() {
+            found.retain(others);
+        }
+        let covers = |other: &Location| other.tank.is_none() || other.tank == tank;
+        if !found.iter().any(|other| !others(other) && covers(other)) {
+            found.push(Location { site: site.id.clone(), tank });
+        }
+    }
+    found
 }
 
 /// Seedlings of some age on some class day.
@@ -189,7 +211,7 @@ fn stand(term: &Term, site: &Site, seed: &StandingSeed) -> Option<Standing> {
     let wanted = &term.crops[seed.crop % term.crops.len()];
     let growing = Growing::new(&wanted.crop, site);
     let first_class = *site.class_days.first()?;
-    let tank = tank_for(site, &wanted.crop, seed.plants)?;
+    let tank = tank_for(site, wanted, seed.plants, seed.in_tank)?;
     let age = if seed.in_tank { seed.age } else { *growing.nursery_window().start() };
     let sown = first_class - Days::new(u64::from(age));
     let stage =
@@ -212,14 +234,24 @@ fn stand(term: &Term, site: &Site, seed: &StandingSeed) -> Option<Standing> {
     })
 }
 
-/// The first tank that suits so many plants and has water for every absence.
-pub(crate) fn tank_for<'a>(site: &'a Site, crop: &Crop, plants: u32) -> Option<&'a Tank> {
+/// The first tank that suits so many plants and has water for every absence. Plants that stand in one may do so anywhere.
+pub(crate) fn tank_for<'a>(
+    site: &'a Site,
+    wanted: &WantedCrop,
+    plants: u32,
+    in_tank: bool,
+) -> Option<&'a Tank> {
+    let crop = &wanted.crop;
+    let anywhere = in_tank || !wanted.may_begin_at(&site.id);
     let longest = site.absences().iter().map(|absence| absence.alone).max().unwrap_or(0);
     let litres = f64::from(plants) * crop.water_a_day.value * f64::from(longest);
     site.tanks.iter().find(|tank| {
         let room = tank.lid.room_for(crop.spacing.value.cm());
         let places = room.map_or(0, |room| tank.lid.places(room).len());
-        places >= plants as usize && crop.tolerates(tank.ph, tank.ec) && litres <= tank.usable_litres
+        places >= plants as usize
+            && crop.tolerates(tank.ph, tank.ec)
+            && litres <= tank.usable_litres
+            && (anywhere || wanted.may_stand_in(&site.id, &tank.id))
     })
 }
 

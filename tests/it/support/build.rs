@@ -73,7 +73,8 @@ pub(crate) fn tank(id: &str, rows: u32, columns: u32) -> Tank {
 
 /// A crop the plan may use without limits.
 pub(crate) fn wanted(crop: Crop) -> WantedCrop {
-    WantedCrop { crop, way: WayWish::Either, sow: SowWish::Nursery, at_most: 1.0, at_least: 0.0 }
+    let (way, sow) = (WayWish::Either, SowWish::Nursery);
+    WantedCrop { crop, way, sow, at_most: 1.0, at_least: 0.0, only_in: Vec::new() }
 }
 
 impl SiteBuilder {

@@ -73,7 +73,7 @@ fn mistakes_of_crops_and_rules() {
         22:13 "mizuna" is listed twice | keep only one of them
         29:27 "oakleaf" is not among the crops of this term | known here: mizuna, spinach; a crop must be listed under crops, too
         == - { name: oakleaf }
-        21:7 unknown key "name" | known here: crop, way, sow, at-most, at-least
+        21:7 unknown key "name" | known here: crop, way, sow, at-most, at-least, only-in
         21:7 "crop" is missing here | add a line such as crop: oakleaf
         == - { crop: pak-choi, way: cut }
         23:28 Pak choi does not grow again after a cut | write way: whole head, or remove the line
@@ -271,4 +271,93 @@ fn mistakes_of_what_comes_from_outside() {
         22:36 "cups" is not known here | known here: nursery, in cups, either
         == way: cut, sow: in cups
         "#);
+}
+
+#[test]
+fn crops_bound_to_sites_and_tanks() {
+    let places = |wish: &str| {
+        let read =
+            outcome(&SOUND.replacen("way: cut", wish, 1)).unwrap_or_else(|problems| panic!("{problems}"));
+        let only_in = &read.term.crops[1].only_in;
+        let shown = only_in.iter().map(|place| {
+            let tank = place.tank.as_ref().map_or_else(String::new, |tank| format!(" {tank}"));
+            format!("{}{tank}", place.site)
+        });
+        shown.collect::<Vec<_>>()
+    };
+    assert_eq!(places("way: cut"), Vec::<String>::new());
+    for whole in ["only-in: room", "only-in: [room]", "only-in: { site: room }"] {
+        assert_eq!(places(whole), ["room"], "{whole}");
+    }
+    assert_eq!(places("only-in: { site: room, tank: a-2 }"), ["room a-2"]);
+    let both = "only-in: [{ site: room, tank: a-2 }, { site: room, tank: a-1 }]";
+    assert_eq!(places(both), ["room a-2", "room a-1"]);
+}
+
+#[test]
+fn mistakes_of_places_for_crops() {
+    insta::assert_snapshot!(told(&[
+        ("way: cut", "only-in: rom"),
+        ("way: cut", "only-in: [room/a-1, a-2]"),
+        ("way: cut", "only-in: { site: rooms, tank: a-1 }"),
+        ("way: cut", "only-in: [{ site: room, tank: a }, { tank: a-1 }, { site: room, hole: 3 }]"),
+        ("way: cut", "only-in: [room, room]"),
+        ("way: cut", "only-in: [{ site: room, tank: a-1 }, { site: room, tank: a-1 }]"),
+        ("way: cut", "only-in: [{ site: room, tank: a-1 }, room]"),
+        ("way: cut", "only-in: []"),
+        ("way: cut", "only-in:"),
+    ]), @r#"
+        == only-in: rom
+        22:30 unknown site "rom" | did you mean "room"?
+        == only-in: [room/a-1, a-2]
+        22:31 unknown site "room/a-1" | write a tank as { site: room, tank: a-1 }
+        22:41 unknown site "a-2" | write a tank as { site: room, tank: a-2 }
+        == only-in: { site: rooms, tank: a-1 }
+        22:38 unknown site "rooms" | did you mean "room"?
+        == only-in: [{ site: room, tank: a }, { tank: a-1 }, { site: room, hole: 3 }]
+        22:51 there is no tank "a" at room | known here: a-1, a-2
+        22:58 "site" is missing here | add a line such as site: room-12
+        22:85 unknown key "hole" | known here: site, tank
+        == only-in: [room, room]
+        22:37 room is listed twice | keep only one of them
+        == only-in: [{ site: room, tank: a-1 }, { site: room, tank: a-1 }]
+        22:78 tank a-1 of room is listed twice | keep only one of them
+        == only-in: [{ site: room, tank: a-1 }, room]
+        22:51 room is listed with all its tanks already | remove this tank, or the entry room if the crop is to stand in single tanks
+        == only-in: []
+        22:21 there is no site or tank | write a site, such as only-in: hall, or a tank, { site: room-12, tank: a }; or remove the line
+        == only-in:
+        22:21 there is no site or tank | write a site, such as only-in: hall, or a tank, { site: room-12, tank: a }; or remove the line
+        "#);
+}
+
+/// Where the crop may stand decides whether anything suits it.
+#[test]
+fn places_for_crops_that_do_not_suit_them() {
+    let dilute = "\n      - { id: b, holes: 4 x 6, spacing: 15 cm, litres: 60, ec: 0.9, ph: 6.0 }\ntarget";
+    let fine = "\n      - { id: c, holes: 1 x 1, spacing: 5 cm, litres: 60, ec: 1.6, ph: 6.0 }\ntarget";
+    let other = "\n  - id: hall\n    class-days: [Monday]\n    nursery: { cells: 48, unattended-days: 8 }\n    tanks:\n      \
+                 - { id: a, holes: 4 x 6, spacing: 15 cm, litres: 60, ec: 1.6, ph: 6.0 }\ntarget";
+    let told = |more: &str, only_in: &str, last: &str| {
+        let text = SOUND.replacen("\ntarget", more, 1).replacen("way: cut", only_in, 1) + last;
+        match outcome(&text) {
+            Ok(read) => read.remarks.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"),
+            Err(problems) => problems.iter().map(|problem| problem.message().to_owned()).collect(),
+        }
+    };
+    assert_eq!(
+        told(dilute, "only-in: { site: room, tank: b }", ""),
+        "no tank's solution where it may stand suits Mizuna"
+    );
+    assert_eq!(
+        told(fine, "only-in: { site: room, tank: c }", ""),
+        "no lid where it may stand has room for Mizuna"
+    );
+    // What stands in the room already stays there, and nothing is said against it.
+    assert_eq!(told(other, "only-in: hall", ""), "");
+    let offer = "arrivals:\n  - { crop: mizuna, plants: 24, age: 14 days, date: 2027-01-18, site: room }\n";
+    assert_eq!(
+        told(other, "only-in: hall", offer),
+        "room: Mizuna offered on Mon 2027-01-18 is not bought, as its only-in names other sites"
+    );
 }
