@@ -40,13 +40,13 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     ];
     for (what, listed, right, slack) in totals {
         if exceeds((listed - right).abs(), 0.0, slack) {
-            let mut message = format!("the {what} should be {right:.2}, not {listed:.2}");
-            if what == COST && !exceeds((listed + of_lacking - right).abs(), 0.0, slack) {
-                message += &format!(
-                    "; {of_lacking:.2} of them are for kinds and least shares that are missing on {}",
-                    count(days_lacking, "day")
-                );
-            }
+            let uncounted = what == COST && !exceeds((listed + of_lacking - right).abs(), 0.0, slack);
+            let of_them = || {
+                let days = count(days_lacking, "day");
+                format!("; {of_lacking:.2} of them are for kinds and least shares that are missing on {days}")
+            };
+            let of_them = uncounted.then(of_them).unwrap_or_default();
+            let message = format!("the {what} should be {right:.2}, not {listed:.2}{of_them}");
             found.push(Violation::new(Rule::Totals, message));
         }
     }
