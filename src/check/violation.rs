@@ -94,7 +94,7 @@ pub enum Rule {
     Bounds,
     /// Only days that are short have a reason to be.
     Reasons,
-    /// The day from which on it was planned again lies in the term, and nothing else in the plan speaks against it.
+    /// A plan that was made again has nothing that only a plan of a whole term has.
     PlannedAgain,
 }
 

@@ -14,7 +14,7 @@ use crate::files::term_file::{self, ReadTerm};
 use crate::replan;
 use crate::replan::accept::{Known, untrue};
 use crate::replan::refusal::Refusal;
-use crate::report::words::counted;
+use crate::report::words::{counted, long_day};
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
 
@@ -171,6 +171,15 @@ impl Desk<'_> {
                 "the plan takes {} into account, but the journal says something else there; plan the rest of the term again: \
                  sowtide replan, or if it only was put into other words: sowtide journal --reworded",
                 list(&amiss.other)
+            ));
+        }
+        let end = opened.read.term.end;
+        if let Some(day) = plan.replanned.filter(|day| *day > end) {
+            found.push(format!(
+                "the plan says that the rest of the term was planned again from {} on, but the term ends on {}; put the right day \
+                 after \"replanned:\", or take that line out if the term was never planned again",
+                long_day(day),
+                long_day(end)
             ));
         }
         found.extend(self.past_of_another(plan));

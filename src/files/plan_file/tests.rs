@@ -324,15 +324,6 @@ fn the_file_can_be_read_by_people() {
     "#);
 }
 
-/// Plans from before the highest number was kept.
-#[test]
-fn without_a_last_number_the_highest_in_use_is_the_last() {
-    let mut plan = small();
-    plan.batches[0].id = BatchId::new("b012");
-    let text = to_text(&plan).unwrap().replace("last-number: 7\n", "");
-    assert_eq!(from_file(&TextFile::new("plan.yaml", &text)).unwrap().last_number, 12);
-}
-
 #[test]
 fn files_are_written_and_read() {
     let store = Memory::new();

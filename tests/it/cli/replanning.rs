@@ -176,4 +176,8 @@ fn days_of_planning_again_that_nobody_planned_on_are_told() {
     edit(&file, &format!("replanned: {day}"), "replanned: 2026-11-01");
     let ran = on(&["check"]);
     assert!(ran.code == 1 && ran.out.contains(&format!("make it \"replanned: {day}\"")), "{}", ran.out);
+    edit(&file, "replanned: 2026-11-01", "replanned: 2026-11-07");
+    let ran = on(&["check"]);
+    let late = "planned again from Saturday 7 November 2026 on, but the term ends on Friday 6 November 2026; put the right day";
+    assert!(ran.code == 1 && ran.out.contains(late), "{}", ran.out);
 }
