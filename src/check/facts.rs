@@ -2,13 +2,16 @@
 
 use super::servings::grams_by_crop;
 use super::subject::{Known, Subject};
-use super::violation::{Findings, Rule, Violation};
+use super::violation::{Findings, Rule, Violation, count};
 use super::{GRAMS, exceeds};
 use crate::domain::calendar::{days_between, plus_days};
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::term::ServingTarget;
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// What the plan costs, in words.
+const COST: &str = "points the plan costs";
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     // Where names lead nowhere, nothing can be added up; they are reported on their own.
@@ -21,6 +24,11 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     let short: f64 = subject.term.servings.iter().map(|day| short_on(subject, day)).sum();
     let surplus = surplus(subject);
     let cost = cost(subject, surplus);
+    let lacking =
+        subject.term.servings.iter().map(|day| lacking(subject, day)).filter(|grams| *grams > GRAMS);
+    let (days_lacking, of_lacking) = lacking.fold((0_u32, 0.0), |(days, points), grams| {
+        (days + 1, points + subject.term.rules.weights.short * grams)
+    });
     let spare: u64 = subject.batches.iter().map(Known::spare_plugs).sum();
     // Each serving day and harvest may have been rounded.
     let lines = subject.term.servings.len() + harvests(subject);
@@ -28,18 +36,37 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     let totals = [
         ("grams short in all", facts.short_grams, short, slack),
         ("grams of surplus in all", facts.surplus_grams, surplus, slack),
-        (
-            "points the plan costs",
-            facts.cost,
-            cost,
-            GRAMS + cost.abs() * 1e-6 + spare as f64 * subject.term.rules.weights.plug,
-        ),
+        (COST, facts.cost, cost, GRAMS + cost.abs() * 1e-6 + spare as f64 * subject.term.rules.weights.plug),
     ];
     for (what, listed, right, slack) in totals {
         if exceeds((listed - right).abs(), 0.0, slack) {
-            let message = format!("the {what} should be {right:.2}, not {listed:.2}");
+            let uncounted = what == COST && !exceeds((listed + of_lacking - right).abs(), 0.0, slack);
+            let of_them = || {
+                let days = count(days_lacking, "day");
+                format!("; {of_lacking:.2} of them are for kinds and least shares that are missing on {days}")
+            };
+            let of_them = uncounted.then(of_them).unwrap_or_default();
+            let message = format!("the {what} should be {right:.2}, not {listed:.2}{of_them}");
             found.push(Violation::new(Rule::Totals, message));
         }
+    }
+    bounds(subject, [(short, totals[0].3), (cost, totals[2].3)], found);
+}
+
+/// A bound is what no plan can undercut, so that this one cannot either. Grams short and points, each with its slack.
+fn bounds(subject: &Subject<'_>, [short, cost]: [(f64, f64); 2], found: &mut Findings) {
+    let facts = &subject.plan.facts;
+    let bounds = [
+        ("short-bound-grams", "grams short", facts.short_bound_grams, short),
+        ("cost-bound", "points", facts.cost_bound, cost),
+    ];
+    for (key, what, bound, (reached, slack)) in bounds {
+        let Some(bound) = bound.filter(|bound| exceeds(*bound, reached, slack)) else { continue };
+        let message = format!(
+            "no plan is said to come below {bound:.2} {what}, but this one comes to {reached:.2}; correct \"{key}:\", or \
+             take that line out"
+        );
+        found.push(Violation::new(Rule::Bounds, message));
     }
 }
 
@@ -129,11 +156,17 @@ fn storing(subject: &Subject<'_>) -> f64 {
 
 /// Grams below the target, kinds that are missing and crops that fall below their share.
 fn cost_of_shortfall(subject: &Subject<'_>, serving: &ServingTarget) -> f64 {
-    let rules = &subject.term.rules;
-    let weights = rules.weights;
-    let by_crop = grams_by_crop(subject, serving.date);
+    let weights = subject.term.rules.weights;
     let short = short_on(subject, serving);
     let mild = weights.mild_share * serving.grams;
+    weights.short * (short.min(mild) + lacking(subject, serving))
+        + weights.very_short * (short - mild).max(0.0)
+}
+
+/// Grams that kinds and least shares lack, which cost as much as grams that are a little short.
+fn lacking(subject: &Subject<'_>, serving: &ServingTarget) -> f64 {
+    let rules = &subject.term.rules;
+    let by_crop = grams_by_crop(subject, serving.date);
     let kind = rules.kind_from * serving.grams;
     let present: f64 = by_crop.values().map(|grams| (grams / kind).clamp(0.0, 1.0)).sum();
     let kinds_missing =
@@ -147,8 +180,7 @@ fn cost_of_shortfall(subject: &Subject<'_>, serving: &ServingTarget) -> f64 {
             (wanted.at_least * serving.grams - served).max(0.0)
         })
         .sum();
-    weights.short * (short.min(mild) + kinds_missing + below_share)
-        + weights.very_short * (short - mild).max(0.0)
+    kinds_missing + below_share
 }
 
 /// Class days, counted for each site, with anything to sow, transplant or harvest.

@@ -7,6 +7,7 @@
 //! One file holds one group of rules. A new rule is a function that adds to `Findings`, called from
 //! [`check`].
 
+mod again;
 mod arithmetic;
 mod cleaning;
 mod days;
@@ -63,8 +64,11 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     arithmetic::check(&subject, &mut found);
     servings::check(&subject, &mut found);
     facts::check(&subject, &mut found);
+    again::check(&subject, &mut found);
     found.retain(|violation| {
-        !(violation.rule.tells_what_to_do() && violation.date.is_some_and(|day| subject.is_past(day)))
+        // Work outside the term is nobody's past.
+        let is_past = violation.date.is_some_and(|day| subject.in_term(day) && subject.is_past(day));
+        !(violation.rule.tells_what_to_do() && is_past)
     });
     found.sorted()
 }

@@ -1,4 +1,5 @@
-//! Every task of a batch has a number of its own, by which calendars know it.
+//! Every task of a batch has a number of its own, by which calendars know it, and no number comes back: the highest ever
+//! given are kept.
 
 use super::subject::{Known, Subject};
 use super::violation::{Findings, Rule, Violation, say};
@@ -11,6 +12,41 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for known in subject.batches.iter().filter(|known| !known.batch.task_numbers.is_empty()) {
         missing(known, found);
         twice(known, found);
+        last_of_tasks(subject, known, found);
+    }
+    last_of_batches(subject, found);
+}
+
+/// The highest number given to a batch is no lower than those in use.
+fn last_of_batches(subject: &Subject<'_>, found: &mut Findings) {
+    let last = subject.plan.last_number;
+    let numbered = subject.plan.batches.iter().filter_map(|batch| Some((batch.number()?, batch)));
+    if let Some((number, batch)) =
+        numbered.max_by_key(|(number, _)| *number).filter(|(number, _)| *number > last)
+    {
+        let message = format!(
+            "the plan has this batch, but {last} as the highest number that a batch ever had; make it \
+             \"last-number: {number}\", so that no id comes back for other plants"
+        );
+        found.push(Violation::new(Rule::LastNumbers, message).on(batch.sown).at(&batch.site).of(&batch.id));
+    }
+}
+
+/// The highest number given to a batch's tasks is no lower than those in use.
+fn last_of_tasks(subject: &Subject<'_>, known: &Known<'_>, found: &mut Findings) {
+    for kind in TaskKind::ALL {
+        let of_kind = known.batch.task_numbers.iter().filter(|((other, _), _)| *other == kind);
+        let highest = of_kind.max_by_key(|(_, number)| **number);
+        let last = subject.plan.last_task_numbers.get(&(known.batch.id.clone(), kind));
+        let (Some(((_, day), number)), Some(last)) = (highest, last) else { continue };
+        if number > last {
+            let message = format!(
+                "this {} has the number {number}, but under last-task-numbers {last} is the highest ever given to one of \
+                 this batch; take that out there, or make it {number}",
+                word(kind)
+            );
+            found.push(Violation { rule: Rule::LastNumbers, ..complain(known, *day, message) });
+        }
     }
 }
 

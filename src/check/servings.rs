@@ -122,6 +122,11 @@ fn planned(subject: &Subject<'_>, found: &mut Findings) {
                 serving.planned, serving.target
             )));
         }
+        if serving.shortfall.is_some() && !exceeds(serving.target, serving.planned, GRAMS) {
+            let message = "a reason is given why this day is short, but it gets all that is wanted; take its \
+                           \"shortfall:\" out";
+            found.push(Violation::new(Rule::Reasons, message).on(serving.date));
+        }
     }
 }
 

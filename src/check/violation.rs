@@ -28,6 +28,8 @@ pub enum Rule {
     Names,
     /// Every task of a batch has a number of its own.
     TaskNumbers,
+    /// The highest numbers ever given are no lower than those in use.
+    LastNumbers,
     /// What stands at the start is in the plan as it stands.
     Standing,
     /// Bought seedlings are offered.
@@ -90,6 +92,12 @@ pub enum Rule {
     TankShare,
     /// The totals of the plan are right.
     Totals,
+    /// No bound is above what the plan reaches.
+    Bounds,
+    /// Only days that are short have a reason to be.
+    Reasons,
+    /// A plan that was made again has nothing that only a plan of a whole term has.
+    PlannedAgain,
 }
 
 impl Rule {

@@ -45,6 +45,7 @@ impl Check {
         let overtaken = !findings.is_empty() && !opened.journal.journal.entries().is_empty();
         let journal = files.shown(journal_file::FILE_NAME);
         let today = desk.moment.today;
+        findings.extend(desk.unfounded(&opened));
         findings.extend(plan.iter().flat_map(|plan| opened.untrue(plan, &journal, today)));
         if screen.json {
             screen.result(&json::checks(&findings, &remarks))?;

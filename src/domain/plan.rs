@@ -264,13 +264,13 @@ pub struct Facts {
 }
 
 impl Plan {
-    /// Whether both plans ask for the same work and serve the same. Facts about the search, and why days are short,
+    /// Whether both plans ask for the same work, serve the same and count the same days as past. Facts about the search, and why days are short,
     /// may differ.
     pub fn says_the_same(&self, other: &Self) -> bool {
         let served = |plan: &Self| -> Vec<(NaiveDate, f64, f64)> {
             plan.servings.iter().map(|serving| (serving.date, serving.target, serving.planned)).collect()
         };
-        self.batches == other.batches && served(self) == served(other)
+        (&self.batches, self.replanned) == (&other.batches, other.replanned) && served(self) == served(other)
     }
 
     /// Plants that were lost in tanks.
@@ -289,6 +289,13 @@ impl Batch {
     /// Whether it stood there before the term began.
     pub fn is_standing(&self) -> bool {
         self.origin == Origin::Standing
+    }
+
+    /// The number in its id, if planning gave it one (`b007`); what stood there before has its id from elsewhere.
+    pub fn number(&self) -> Option<u32> {
+        let digits = self.id.as_str().strip_prefix('b')?;
+        let given = !self.is_standing() && digits.bytes().all(|digit| digit.is_ascii_digit());
+        digits.parse().ok().filter(|_| given)
     }
 
     /// The day its age is counted from.

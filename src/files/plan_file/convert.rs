@@ -19,7 +19,7 @@ impl From<&Plan> for PlanShape {
             term_id: plan.term_id.clone(),
             term_name: plan.term_name.clone(),
             revision: plan.revision,
-            last_number: plan.last_number,
+            last_number: Some(plan.last_number),
             last_task_numbers: numbers::last_to_shape(&plan.last_task_numbers),
             made: plan.made,
             reason: plan.reason.clone(),
@@ -47,17 +47,20 @@ impl From<&Plan> for PlanShape {
 
 impl From<PlanShape> for Plan {
     fn from(shape: PlanShape) -> Self {
+        let batches: Vec<Batch> = shape.batches.into_iter().map(Into::into).collect();
+        // Plans from before the highest number was kept.
+        let highest = || batches.iter().filter_map(Batch::number).max().unwrap_or(0);
         Self {
             term_id: shape.term_id,
             term_name: shape.term_name,
             revision: shape.revision,
-            last_number: shape.last_number,
+            last_number: shape.last_number.unwrap_or_else(highest),
             last_task_numbers: numbers::last_from_shape(shape.last_task_numbers),
             made: shape.made,
             reason: shape.reason,
             replanned: shape.replanned,
             known: known(shape.journal_entries, shape.last_entry, shape.journal),
-            batches: shape.batches.into_iter().map(Into::into).collect(),
+            batches,
             servings: shape
                 .servings
                 .into_iter()

@@ -62,8 +62,8 @@ block! {
         term_name: String,
         #[serde(deserialize_with = "running")]
         revision: u32,
-        #[serde(default, deserialize_with = "running")]
-        last_number: u32,
+        #[serde(default, deserialize_with = "maybe_running", skip_serializing_if = "Option::is_none")]
+        last_number: Option<u32>,
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         last_task_numbers: Vec<FlowMap<LastTasksShape>>,
         #[serde(deserialize_with = "moment")]
@@ -321,6 +321,10 @@ fn running<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
         let found = Unexpected::Unsigned(number.into());
         Err(D::Error::invalid_value(found, &"a number up to 1000000000"))
     }
+}
+
+fn maybe_running<'de, D: Deserializer<'de>>(from: D) -> Result<Option<u32>, D::Error> {
+    running(from).map(Some)
 }
 
 fn maybe_amount<'de, D: Deserializer<'de>>(from: D) -> Result<Option<u32>, D::Error> {

@@ -1,11 +1,12 @@
 //! Serving days and shares.
 
 use super::plan::{HEADS, LATE_HEADS, OLD_HEADS};
-use super::{last_harvest, oakleaf, only, planned};
+use super::{after, last_harvest, oakleaf, only, planned};
 use crate::support::crops::figure;
 use crate::support::day;
 use sowtide::check::Rule;
-use sowtide::domain::plan::Served;
+use sowtide::domain::plan::{Plan, Served, Shortfall};
+use sowtide::domain::term::Term;
 
 #[test]
 fn serves() {
@@ -75,4 +76,21 @@ fn nothing_is_served_before_it_is_harvested() {
         *planned(plan, "2026-11-05") = 400.0;
         *planned(plan, "2026-11-12") = 0.0;
     });
+}
+
+#[test]
+fn only_short_days_have_a_reason() {
+    let blamed = |date: &str| {
+        let date = day(date);
+        move |_: &mut Term, plan: &mut Plan| {
+            let serving = plan.servings.iter_mut().find(|serving| serving.date == date);
+            serving.unwrap().shortfall = Some(Shortfall::Holes);
+        }
+    };
+    assert_eq!(after(blamed("2026-10-22")), []);
+    only(
+        Rule::Reasons,
+        "Thu 15 Oct 2026: a reason is given why this day is short, but it gets all that is wanted; take its \"shortfall:\" out",
+        blamed("2026-10-15"),
+    );
 }

@@ -1,7 +1,8 @@
 //! The plan as a whole: names, ids, order of what is told, totals.
 
-use super::plan::{CUTS, LATE_HEADS, plan, term};
-use super::{after, only, part};
+use super::plan::{CUTS, LATE_HEADS, OLD_HEADS, plan, term};
+use super::{after, also, only, part};
+use crate::support::day;
 use sowtide::check::{Rule, check};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::plan::{Batch, Part, Plan};
@@ -82,6 +83,94 @@ fn tasks_have_numbers_of_their_own() {
 }
 
 #[test]
+fn no_number_comes_back() {
+    let renamed = |last| {
+        move |_: &mut Term, plan: &mut Plan| {
+            plan.batches[CUTS].id = BatchId::new("b012");
+            plan.last_number = last;
+        }
+    };
+    assert_eq!(after(renamed(12)), []);
+    only(Rule::LastNumbers, "batch b012: the plan has this batch, but 11 as", renamed(11));
+    only(Rule::LastNumbers, "make it \"last-number: 12\"", renamed(0));
+    let given = |last| {
+        move |_: &mut Term, plan: &mut Plan| {
+            plan.number_tasks(None, None);
+            plan.last_task_numbers.insert((plan.batches[CUTS].id.clone(), TaskKind::Harvest), last);
+        }
+    };
+    assert_eq!(after(given(3)), []);
+    only(
+        Rule::LastNumbers,
+        "Thu 22 Oct 2026, site hall, batch chard-1: this harvest has the number 2, but under last-task-numbers 1 is",
+        given(1),
+    );
+}
+
+#[test]
+fn ids_of_what_stood_before_the_term_count_for_nothing() {
+    assert_eq!(
+        after(|term, plan| {
+            let id = BatchId::new("b099");
+            (term.standing[0].batch, plan.batches[OLD_HEADS].id) = (id.clone(), id);
+        }),
+        []
+    );
+}
+
+#[test]
+fn bounds_are_not_above_what_the_plan_reaches() {
+    let bounded = |points: f64, grams: f64| {
+        move |_: &mut Term, plan: &mut Plan| {
+            plan.facts.cost_bound = Some(plan.facts.cost + points);
+            plan.facts.short_bound_grams = Some(plan.facts.short_grams + grams);
+        }
+    };
+    assert_eq!(after(bounded(0.0, 0.0)), []);
+    assert_eq!(after(bounded(-1000.0, -1000.0)), []);
+    only(
+        Rule::Bounds,
+        "below 1326.13 points, but this one comes to 1325.13; correct \"cost-bound:\"",
+        bounded(1.0, 0.0),
+    );
+    only(Rule::Bounds, "below 4901.80 grams short, but this one comes to 4900.80", bounded(0.0, 1.0));
+    only(Rule::Bounds, "\"cost-bound:\"", bounded(f64::NAN, 0.0));
+}
+
+#[test]
+fn a_plan_made_again_has_no_bounds() {
+    let again = |from: &str| {
+        let from = day(from);
+        move |_: &mut Term, plan: &mut Plan| plan.replanned = Some(from)
+    };
+    assert_eq!(after(again("2026-10-01")), []);
+    let bounded = |change: fn(&mut Plan)| {
+        move |term: &mut Term, plan: &mut Plan| {
+            again("2026-10-01")(term, plan);
+            change(plan);
+        }
+    };
+    for change in [
+        bounded(|plan| plan.facts.cost_bound = Some(0.0)),
+        bounded(|plan| plan.facts.short_bound_grams = Some(0.0)),
+    ] {
+        only(
+            Rule::PlannedAgain,
+            "which only a plan of a whole term has; take the line \"replanned:\" out",
+            change,
+        );
+    }
+}
+
+#[test]
+fn work_outside_the_term_is_nobodys_past() {
+    also(Rule::ClassDays, "the sowing lies outside the term", |term, plan| {
+        term.start = day("2026-09-08");
+        plan.replanned = Some(day("2026-10-01"));
+    });
+}
+
+#[test]
 fn totals() {
     only(Rule::Totals, "grams short in all should be 4900.80, not 4905.80", |_, plan| {
         plan.facts.short_grams += 5.0;
@@ -136,5 +225,25 @@ fn missing_kinds_and_shares_cost() {
             plan.facts.cost += 12.0 * 40.0 * 0.1;
         }),
         []
+    );
+}
+
+#[test]
+fn kinds_and_shares_that_nobody_counted_are_told() {
+    // As above: 1928 g of kinds are missing at 0.1 points a gram, 480 g of shares.
+    only(
+        Rule::Totals,
+        "not 1325.13; 192.80 of them are for kinds and least shares that are missing on 14 days",
+        |term, _| {
+            term.rules.kinds = 2;
+            term.rules.kind_from = 0.2;
+        },
+    );
+    only(
+        Rule::Totals,
+        "not 1325.13; 48.00 of them are for kinds and least shares that are missing on 12 days",
+        |term, _| {
+            term.crops[0].at_least = 0.1;
+        },
     );
 }

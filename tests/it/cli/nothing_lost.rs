@@ -36,7 +36,6 @@ fn every_command_says_that_the_journal_has_lost_entries() {
         &["today"],
         &["week"],
         &["show"],
-        &["check"],
         &["journal"],
         &["calendar"],
         &["sheets"],
@@ -48,8 +47,16 @@ fn every_command_says_that_the_journal_has_lost_entries() {
         assert!(ran.err.contains("has lost j001"), "{args:?}: {}", ran.err);
         assert!(ran.err.contains("sowtide journal --let-go"), "{args:?}: {}", ran.err);
     }
+    let ran = on(here.path(), &["check"]);
+    assert_eq!(ran.code, 1);
+    assert!(
+        ran.out.contains("the plan takes j001 into account, which the journal does not have"),
+        "{}",
+        ran.out
+    );
     let ran = done(here.path(), &["journal", "--let-go"]);
     assert!(ran.err.contains("j001: let go"), "{}", ran.err);
+    done(here.path(), &["check"]);
     assert!(!done(here.path(), &["status"]).err.contains("j001"));
 }
 
@@ -80,11 +87,19 @@ fn an_entry_of_another_copy_is_news_until_somebody_says_otherwise() {
     edit(&folder.join("journal.yaml"), "dried out", "dried up");
     let ran = done(folder, &["status"]);
     assert!(ran.err.contains("something else in j001"), "{}", ran.err);
+    let ran = on(folder, &["check"]);
+    assert_eq!(ran.code, 1);
+    assert!(
+        ran.out.contains("the plan takes j001 into account, but the journal says something else"),
+        "{}",
+        ran.out
+    );
     let ran = done(folder, &["journal", "--let-go"]);
     assert!(ran.err.contains("nothing to do") && ran.err.contains("something else in j001"), "{}", ran.err);
     let ran = done(folder, &["journal", "--reworded"]);
     assert!(ran.err.contains("j001: taken for what the plan knew"), "{}", ran.err);
     assert!(!done(folder, &["status"]).err.contains("j001"));
+    done(folder, &["check"]);
     let ran = done(folder, &["replan", "--effort", "5"]);
     assert!(ran.err.contains("It stays as it is"), "{}", ran.err);
 }

@@ -1,6 +1,6 @@
 //! Planning again after something failed, as people do it.
 
-use super::{json, planned_term, run, run_on, term, typed_on};
+use super::{edit, json, planned_term, run, run_on, term, typed_on};
 use crate::support::{kept_numbers, plan_at};
 use sowtide::domain::plan::Part;
 use std::fs;
@@ -151,4 +151,33 @@ fn what_is_left_of_a_harvest_stays_where_it_is() {
     assert_eq!(left(folder), before);
     let wrong = run_on("2026-10-09", folder, &[&pull[..], &["--holes", "2-1"]].concat());
     assert!(wrong.code == 2 && wrong.err.contains("is no hole"), "{}", wrong.err);
+}
+
+/// What counts as past is not held against the rules, so nobody may make it up.
+#[test]
+fn days_of_planning_again_that_nobody_planned_on_are_told() {
+    let here = term();
+    let (folder, file) = (here.path(), here.path().join("plan.yaml"));
+    assert_eq!(run(folder, &["plan", "--effort", "1"]).code, 0);
+    edit(&file, "reason: first plan", "reason: first plan\nreplanned: 2026-10-01");
+    let ran = run(folder, &["check"]);
+    assert_eq!(ran.code, 1);
+    let made =
+        "planned again from another day on than when plan 1 was made; take the line \"replanned:\" out";
+    assert!(ran.out.contains(made), "{}", ran.out);
+    edit(&file, "replanned: 2026-10-01\n", "");
+    assert_eq!(run(folder, &["check"]).code, 0);
+
+    let on = |args: &[&str]| run_on("2026-09-23", folder, args);
+    assert_eq!(on(&["record", "target", "--from", "2026-10-09", "--mass", "900 g"]).code, 0);
+    assert_eq!(on(&REPLAN).code, 0);
+    let day = plan_at(&file).replanned.unwrap();
+    assert_eq!(on(&["check"]).code, 0);
+    edit(&file, &format!("replanned: {day}"), "replanned: 2026-11-01");
+    let ran = on(&["check"]);
+    assert!(ran.code == 1 && ran.out.contains(&format!("make it \"replanned: {day}\"")), "{}", ran.out);
+    edit(&file, "replanned: 2026-11-01", "replanned: 2026-11-07");
+    let ran = on(&["check"]);
+    let late = "planned again from Saturday 7 November 2026 on, but the term ends on Friday 6 November 2026; put the right day";
+    assert!(ran.code == 1 && ran.out.contains(late), "{}", ran.out);
 }

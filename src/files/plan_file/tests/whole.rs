@@ -21,3 +21,12 @@ fn a_plan_of_the_first_format_knows_entries_by_number() {
     let again = from_file(&TextFile::new("plan.yaml", &to_text(&read).unwrap())).unwrap();
     assert_eq!(again, read);
 }
+
+/// Plans from before the highest number was kept.
+#[test]
+fn without_a_last_number_the_highest_in_use_is_the_last() {
+    let mut plan = small();
+    plan.batches[0].id = BatchId::new("b012");
+    let text = to_text(&plan).unwrap().replace("last-number: 7\n", "");
+    assert_eq!(from_file(&TextFile::new("plan.yaml", &text)).unwrap().last_number, 12);
+}
