@@ -18,7 +18,12 @@ fn plan(term: &Term, previous: Option<&Plan>) -> Plan {
 }
 
 fn plan_made(term: &Term, previous: Option<&Plan>, made: DateTime<Utc>) -> Plan {
-    let options = Options { seed: 1, effort: Some(50), term_id: "0123456789abcdef".to_owned(), made };
+    plan_searched(term, previous, made, 50)
+}
+
+/// After so many thousand steps.
+fn plan_searched(term: &Term, previous: Option<&Plan>, made: DateTime<Utc>, effort: u64) -> Plan {
+    let options = Options { seed: 1, effort: Some(effort), term_id: "0123456789abcdef".to_owned(), made };
     let plan =
         schedule::plan(term, previous, &options, &Watch { stop: &|| false, report: &|_| {}, threads: 2 })
             .unwrap();
@@ -117,6 +122,7 @@ fn seedlings_left_alone_are_the_reason_why_nothing_grows() {
 }
 
 /// A batch has a smallest size, a tank has not: buckets of one hole are planted as well as one tank with all their holes.
+/// A hole in a bucket of its own is worth nine tenths of one of eight in a lid, or more.
 #[test]
 fn batches_are_spread_over_buckets() {
     let served = |room| -> f64 {
@@ -125,10 +131,11 @@ fn batches_are_spread_over_buckets() {
             .crop(wanted(head("oakleaf")))
             .rules(|rules| rules.smallest_batch = 4)
             .build();
-        plan(&term, None).servings.iter().map(|serving| serving.planned).sum()
+        let plan = plan_searched(&term, None, DateTime::UNIX_EPOCH, 500);
+        plan.servings.iter().map(|serving| serving.planned).sum()
     };
     let buckets =
         (1..=8).fold(site("hall"), |room, number| room.tank(tank(&format!("bucket-{number}"), 1, 1)));
     let (spread, together) = (served(buckets), served(site("hall").tank(tank("long", 2, 4))));
-    assert!(together > 1000.0 && spread > 0.98 * together, "{spread} g in buckets, {together} g in one tank");
+    assert!(together > 1000.0 && spread > 0.9 * together, "{spread} g in buckets, {together} g in one tank");
 }

@@ -15,6 +15,7 @@ use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::plan::Plan;
 use sowtide::domain::term::{Location, Stage, Standing, Term, WantedCrop, WayWish};
 use sowtide::schedule::{self, Bound, Options, ScheduleError, Watch};
+use std::collections::BTreeSet;
 
 /// Relative: an interior-point solver stops within about 1e-8 of the optimum, and two programs differ in how they
 /// get there.
@@ -71,6 +72,23 @@ proptest! {
         let mut again = again.map_err(|error| TestCaseError::fail(error.to_string()))?;
         again.facts.seconds = found.facts.seconds;
         prop_assert_eq!(&again, &found);
+    }
+
+    /// Solvers tell rows and columns apart by their names.
+    #[test]
+    fn every_row_and_column_of_an_exported_model_has_a_name_of_its_own(term in any_term()) {
+        let text = schedule::export_model(&term);
+        let (rows, columns) = text.split_once("COLUMNS").unwrap();
+        let mut seen = BTreeSet::new();
+        for row in rows.lines().filter_map(|line| line.trim().split_once(' ')).map(|(_, name)| name) {
+            prop_assert!(seen.insert(row), "two rows are called {}", row);
+        }
+        seen.clear();
+        let (columns, _) = columns.split_once("RHS").unwrap();
+        let own = columns.lines().filter_map(|line| line.trim().split_once(" points ")).map(|(name, _)| name);
+        for column in own {
+            prop_assert!(seen.insert(column), "two columns are called {}", column);
+        }
     }
 
     #[test]
@@ -150,11 +168,13 @@ proptest! {
     }
 }
 
-/// The term without all that does not grow with its size: prices of batches and visits, the smallest batch, the
+/// The term without all that does not grow with its size: prices of batches, tasks and visits, the smallest batch, the
 /// share of a single tank, and batches rounded down to whole plants (which needs a plant from every plug).
 fn divisible(mut term: Term) -> Term {
     let rules = &mut term.rules;
-    (rules.weights.sowing, rules.weights.visit, rules.weights.task) = (0.0, 0.0, 0.0);
+    let weights = &mut rules.weights;
+    (weights.sowing, weights.visit) = (0.0, 0.0);
+    (weights.task, weights.further_tank, weights.scant) = (0.0, 0.0, 0.0);
     (rules.smallest_batch, rules.one_tank_at_most) = (1, 1.0);
     term.standing.clear();
     term.arrivals.clear();

@@ -108,7 +108,8 @@ impl Builder<'_, '_, '_> {
     /// A column that is 1 if any of the plants are touched in a group.
     fn stop(&mut self, (site, crop): (usize, usize), group: usize, plants: &[Col], label: &str) -> Col {
         let most = self.fits((site, crop), group);
-        let name = format!("stop_{label}_g{group}");
+        // Longer than twelve letters: some readers take a shorter line for one in fixed columns.
+        let name = format!("stop_there_{label}_g{group}");
         let stop = self.program.column(name.clone(), 1.0, true, 0.0);
         let mut terms: Vec<(Col, f64)> = plants.iter().map(|col| (*col, 1.0)).collect();
         terms.push((stop, -f64::from(most)));
@@ -152,7 +153,7 @@ impl Builder<'_, '_, '_> {
         if rules.weights.scant == 0.0 || rules.handful.min(fits) < 2 {
             return;
         }
-        let name = format!("scant_{label}");
+        let name = format!("scant_plants_{label}");
         let missing = self.program.column(name.clone(), f64::from(rules.handful), false, rules.weights.scant);
         let mut terms: Vec<(Col, f64)> = plants.map(|col| (*col, 1.0)).collect();
         terms.extend([(missing, 1.0), (stop, -f64::from(rules.handful.min(fits)))]);

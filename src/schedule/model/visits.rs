@@ -15,7 +15,8 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
         for &day in &site.class_days {
             let visit = program.column(format!("visit_{}_d{day}", site.site.id), 1.0, true, price);
             for sowing in flows.sowings.iter().filter(|sowing| sowing.site == index && sowing.day == day) {
-                let name = format!("comes_{}_c{}_d{day}", site.site.id, sowing.crop);
+                // A crop may be begun in several ways on one day.
+                let name = format!("comes_{}_c{}_d{day}_{}", site.site.id, sowing.crop, sowing.col.0);
                 program.row(name, vec![(sowing.col, 1.0), (visit, -1.0)], f64::NEG_INFINITY, 0.0);
             }
             let moved = flows

@@ -1,15 +1,16 @@
 //! Plans that a walk may begin with: nothing but what stands, what the linear program would do in whole plants, or serving
 //! after serving the handful that helps most.
 
-use super::super::instance::Hint;
+use super::super::instance::{Hint, Path};
+use super::change::Change;
 use super::moves::Servings;
 use super::paths::{Wish, random};
 use super::rebuild::best_handful;
-use super::state::{Change, State};
+use super::state::State;
 use rand::Rng;
 
 /// Paths drawn for a first harvest of the linear program.
-const DRAWS: usize = 8;
+const DRAWS: usize = 16;
 /// Handfuls planted for one serving at most, and looks in vain after which it is left.
 const HANDFULS: usize = 24;
 const IDLE: usize = 3;
@@ -24,13 +25,15 @@ pub(super) fn rounded(state: &mut State, hints: &[Hint], rng: &mut impl Rng) {
         let missing = (smallest - state.plants(hint.candidate)).max(1);
         let plants = (hint.plants.round() as i32).max(missing);
         let wish = Wish { day: Some(hint.day), pulled: Some(hint.pulled) };
-        for _ in 0..DRAWS {
-            let path = random(state.instance, candidate, wish, rng);
-            let Some(path) = path.filter(|path| state.instance.allows(candidate, path)) else { continue };
+        let paths = (0..DRAWS).filter_map(|_| random(state.instance, candidate, wish, rng));
+        let paths: Vec<Path> = paths.filter(|path| state.instance.allows(candidate, path)).collect();
+        let worth = |path| {
             let change = Change { candidate: hint.candidate, path, plants };
-            if state.attempt_spread(&[change], |points| points < 0.0) {
-                break;
-            }
+            Some((state.probe_spread(&[change])?, change))
+        };
+        let best = paths.into_iter().filter_map(worth).min_by(|one, other| one.0.total_cmp(&other.0));
+        if let Some((_, change)) = best {
+            state.attempt_spread(&[change], |points| points < 0.0);
         }
     }
 }

@@ -1,8 +1,9 @@
 //! Steps back to what people already have in their calendars.
 
 use super::super::instance::{Lot, Path};
+use super::change::Change;
 use super::habit::Habit;
-use super::state::{Change, State};
+use super::state::State;
 use rand::Rng;
 
 /// A batch goes back to what was planned for it, or some of its plants do.

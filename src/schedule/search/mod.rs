@@ -7,6 +7,7 @@
 
 mod anneal;
 mod begin;
+mod change;
 mod chores;
 mod found;
 mod guide;
@@ -22,6 +23,7 @@ mod settle;
 mod spread;
 mod start;
 mod state;
+mod swap;
 mod worth;
 
 use super::instance::{Candidate, Hints, Instance, Path};
@@ -35,21 +37,22 @@ use rand_chacha::ChaCha8Rng;
 pub(super) use resume::{Going, left, resume};
 use state::State;
 
-/// Candidates of a term that is walked once; a smaller one is walked more often, up to so many times.
+/// Candidates of a term that is walked once; a smaller one is walked more often, at most once from each beginning.
 const MANY: u64 = 1200;
-const MOST_WALKS: u64 = 6;
+const MOST_WALKS: u64 = 3;
 /// Batches whose work a step may cost at the beginning.
 const BATCHES: f64 = 2.5;
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(instance: &Instance) -> u64 {
-    2200 + 2 * instance.candidates.len() as u64
+    2200 + 4 * instance.candidates.len() as u64
 }
 
 /// The same when a plan is made anew. Weighing changes against grams takes many more steps than grams alone, but where
 /// there is little to choose from few are enough.
 pub(super) fn usual_effort_again(instance: &Instance) -> u64 {
-    (5 * usual_effort(instance)).min(48 * instance.candidates.len() as u64)
+    let candidates = instance.candidates.len() as u64;
+    (11_000 + 10 * candidates).min(48 * candidates)
 }
 
 /// Walks from the beginning that suit the size of a term.
@@ -68,7 +71,7 @@ pub(super) fn search(
     effort: u64,
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
-    let litres = state::litres(instance);
+    let litres = ledger::litres(instance);
     let servings = Servings::new(instance, &hints.harvests);
     let mut standing = State::new(instance, &litres);
     start::standing(&mut standing)?;
@@ -79,8 +82,11 @@ pub(super) fn search(
         if (watch.stop)() {
             break;
         }
-        let annealing = Annealing { hot: heat(instance, hints, walk), steps, walks };
         let begun = begin(&standing, hints, &servings, (seed, walk));
+        if begun.judged() < best.judged() {
+            best = begun.clone();
+        }
+        let annealing = Annealing { hot: heat(instance, hints, walk), steps, walks };
         let seeds = (0..WALKERS as u64).map(|number| seed.wrapping_add(walk * 1000 + number));
         let walkers = seeds.map(|seed| Walker::new(begun.clone(), seed)).collect();
         anneal(walkers, &mut best, &servings, &annealing, walk, watch);

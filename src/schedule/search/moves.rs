@@ -1,10 +1,12 @@
 //! Steps of the search: each is a handful of plants taken from some paths and put on others.
 
 use super::super::instance::{Candidate, Hint, Index, Instance, Lot, Path};
+use super::change::Change;
 use super::guide::Guide;
 use super::home;
 use super::paths::{Wish, near, random};
-use super::state::{Change, State};
+use super::state::State;
+use super::swap::swap_tanks;
 use rand::Rng;
 use std::ops::Range;
 
@@ -59,7 +61,8 @@ pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, ch
     let _ = match rng.random_range(0..100) {
         0..20 => resize(state, rng, changes),
         20..45 => alter(state, rng, changes),
-        45..60 => transfer(state, rng, changes),
+        45..58 => transfer(state, rng, changes),
+        58..60 => swap_tanks(state, rng, changes),
         60..75 => begin(state, servings, rng, changes),
         75..79 => drop_batch(state, rng, changes),
         79..87 => shift_batch(state, rng, changes),

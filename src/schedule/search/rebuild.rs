@@ -6,10 +6,11 @@
 //! 2000, pp. 139-171).
 
 use super::super::instance::Path;
+use super::change::Change;
 use super::home::go_home;
 use super::moves::{Servings, needed, needy, some_batch};
 use super::paths::{Wish, random};
-use super::state::{Change, State};
+use super::state::State;
 use rand::Rng;
 
 /// Handfuls looked at before the best one is planted.

@@ -6,11 +6,13 @@ use super::super::options::ScheduleError;
 use super::super::under_way::{OldPart, Rest};
 use super::super::watch::Watch;
 use super::anneal::{Annealing, ROUNDS, WALKERS, Walker, anneal, hurry};
+use super::change::Change;
 use super::found::Found;
 use super::habit::{Habit, Start};
+use super::ledger;
 use super::moves::Servings;
 use super::settle;
-use super::state::{self, Change, State};
+use super::state::State;
 use crate::domain::task_numbers::TaskKind;
 
 /// Points by which a step may make the plan worse at the beginning: enough to find ways round what failed, measured by
@@ -37,7 +39,7 @@ pub(in crate::schedule) fn left(
     seed: u64,
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
-    let litres = state::litres(instance);
+    let litres = ledger::litres(instance);
     let habit = habit(instance, going);
     let mut begun = begun(instance, going, &litres);
     begun.keep_to(&habit);
@@ -52,7 +54,7 @@ pub(in crate::schedule) fn resume(
     (seed, effort): (u64, u64),
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
-    let litres = state::litres(instance);
+    let litres = ledger::litres(instance);
     let servings = Servings::new(instance, &hints.harvests);
     let mut habit = habit(instance, going);
     let mut begun = begun(instance, going, &litres);

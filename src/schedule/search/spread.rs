@@ -4,7 +4,8 @@
 //! would fit.
 
 use super::super::instance::{Candidate, Instance, Path};
-use super::state::{Change, State};
+use super::change::Change;
+use super::state::State;
 
 impl<'g> State<'g> {
     /// As [`State::attempt`], but where the changes do not fit, new plants go to every tank with room for some of them, the
@@ -21,6 +22,16 @@ impl<'g> State<'g> {
         let mut spread = Vec::new();
         self.fit(changes, &mut spread);
         self.judge(&spread, before, accept)
+    }
+
+    /// What [`State::attempt_spread`] would add in points, if anything of it fits.
+    pub(super) fn probe_spread(&mut self, changes: &[Change]) -> Option<f64> {
+        let mut points = None;
+        self.attempt_spread(changes, |found| {
+            points = Some(found);
+            false
+        });
+        points
     }
 
     /// Whether the plants of a change can be fewer, or be put into another tank.

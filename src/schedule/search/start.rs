@@ -2,7 +2,8 @@
 
 use super::super::instance::{Candidate, Index, Path};
 use super::super::options::ScheduleError;
-use super::state::{Change, State};
+use super::change::Change;
+use super::state::State;
 
 /// Puts all standing plants on paths; in tanks first, because they cannot wait.
 pub(super) fn standing(state: &mut State) -> Result<(), ScheduleError> {

@@ -2,23 +2,10 @@
 
 use super::super::instance::{Candidate, Index, Instance, Lot, Path};
 use super::super::supply::{Supply, Taken};
+use super::change::Change;
 use super::chores;
 use super::habit::Habit;
 use super::ledger::Ledger;
-
-/// Plants added to (or taken from) a path of a candidate.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Change {
-    pub(super) candidate: u32,
-    pub(super) path: Path,
-    pub(super) plants: i32,
-}
-
-impl Change {
-    fn reverse(&self) -> Self {
-        Self { plants: -self.plants, ..*self }
-    }
-}
 
 /// A plan in the making.
 #[derive(Clone)]
@@ -41,17 +28,10 @@ pub(super) struct State<'g> {
     change_prices: Vec<f64>,
     /// Points for the tasks of each candidate, which are among those above.
     chores: Vec<f64>,
+    /// Candidates priced last, with what their tasks and their changes cost before.
+    former: Vec<(usize, f64, f64)>,
     /// Litres a plant draws over each absence, by site and crop.
     litres: &'g [Vec<Vec<f64>>],
-}
-
-/// Litres a plant draws over each absence, by site and crop.
-pub(super) fn litres(instance: &Instance) -> Vec<Vec<Vec<f64>>> {
-    let of_site = |site: &super::super::instance::SiteNet| {
-        let gaps = |water: f64| site.absences.iter().map(|gap| water * f64::from(gap.alone)).collect();
-        site.fields.iter().map(|field| gaps(field.water)).collect()
-    };
-    instance.net.sites.iter().map(of_site).collect()
 }
 
 impl<'g> State<'g> {
@@ -71,6 +51,7 @@ impl<'g> State<'g> {
             change_points: 0.0,
             change_prices: vec![0.0; count],
             chores: vec![0.0; count],
+            former: Vec::new(),
             litres,
         }
     }
@@ -170,6 +151,7 @@ impl<'g> State<'g> {
     ) -> bool {
         // Where something does not fit, its greens need not be looked at.
         if self.ledger.sound() {
+            self.price(changes);
             for change in changes {
                 self.bring(change);
             }
@@ -183,6 +165,7 @@ impl<'g> State<'g> {
                 self.bring(&change.reverse());
             }
             self.supply.forget();
+            self.unprice();
         }
         self.vacate(changes, before);
         false
@@ -214,6 +197,7 @@ impl<'g> State<'g> {
     /// Books a change, sound or not.
     pub(super) fn book(&mut self, change: &Change) {
         self.occupy(change);
+        self.price(&[*change]);
         self.bring(change);
     }
 
@@ -227,14 +211,30 @@ impl<'g> State<'g> {
         self.shift(change, candidate);
         self.seedlings(change.candidate, candidate, 1);
         self.batch(change.candidate, candidate, 1);
-        let rules = &instance.net.term.rules;
-        let moved = !candidate.in_tank() && candidate.start.waits();
-        let handfuls = &instance.yields(candidate).handfuls;
-        let chores = chores::price(rules, handfuls, moved, &self.lots[number]);
-        self.effort_points += chores - std::mem::replace(&mut self.chores[number], chores);
-        if let Some(habit) = self.habit {
-            let price = habit.price(number, &self.lots[number]);
-            self.change_points += price - std::mem::replace(&mut self.change_prices[number], price);
+    }
+
+    /// Prices the tasks of the batches that changes touch; keeps the old prices in mind until the next time.
+    fn price(&mut self, changes: &[Change]) {
+        self.former.clear();
+        for change in changes {
+            let number = change.candidate as usize;
+            let candidate = &self.instance.candidates[number];
+            let moved = !candidate.in_tank() && candidate.start.waits();
+            let handfuls = &self.instance.yields(candidate).handfuls;
+            let chores = chores::price(&self.instance.net.term.rules, handfuls, moved, &self.lots[number]);
+            let tasks = std::mem::replace(&mut self.chores[number], chores);
+            self.effort_points += chores - tasks;
+            let price = self.habit.map_or(0.0, |habit| habit.price(number, &self.lots[number]));
+            let before = std::mem::replace(&mut self.change_prices[number], price);
+            self.change_points += price - before;
+            self.former.push((number, tasks, before));
+        }
+    }
+
+    /// Takes the last prices back.
+    fn unprice(&mut self) {
+        for (number, tasks, before) in self.former.drain(..).rev() {
+            (self.chores[number], self.change_prices[number]) = (tasks, before);
         }
     }
 
