@@ -6,6 +6,7 @@
 mod arrivals;
 mod calendar;
 mod crops;
+mod named;
 mod only_in;
 mod rooms;
 mod rules;

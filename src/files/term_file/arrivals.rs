@@ -1,6 +1,7 @@
 //! Seedlings that can be bought.
 
 use super::calendar::shown;
+use super::named;
 use super::standing::{self, Around};
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Growing;
@@ -34,7 +35,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>, around: Around<
 fn arrival(reading: &mut Reading, node: &Node, around: Around<'_>) -> Option<Arrival> {
     let entries = reading.map(node, &KEYS)?;
     let wanted = standing::crop(reading, &entries, around);
-    let site = standing::site(reading, &entries, around);
+    let site = named::site(reading, &entries, around.sites);
     let plants =
         reading.need(&entries, "plants", "plants: 24").and_then(|node| reading.whole(node, 1..=10_000));
     let age = reading.need(&entries, "age", "age: 21 days");

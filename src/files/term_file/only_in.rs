@@ -1,6 +1,6 @@
 //! The sites and tanks that a crop is bound to.
 
-use super::standing::{self, Around};
+use super::named;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::site::Site;
 use crate::domain::term::Location;
@@ -48,8 +48,7 @@ fn location(reading: &mut Reading, node: &Node, sites: Option<&[Site]>) -> Optio
     let entries = reading.map(node, &["site", "tank"])?;
     let site_node = reading.need(&entries, "site", "site: room-12")?;
     let name = reading.text(site_node)?;
-    let around = Around { term: None, sites, crops: None };
-    let site = standing::site(reading, &entries, around);
+    let site = named::site(reading, &entries, sites);
     if sites.is_some() && site.is_none() {
         return None;
     }

@@ -4,6 +4,7 @@ mod room;
 
 use super::calendar::shown;
 use super::crops::DraftCrop;
+use super::named;
 use crate::domain::calendar::{DateSpan, days_between};
 use crate::domain::growth::{DayWindow, Growing};
 use crate::domain::ids::{BatchId, TankId};
@@ -67,7 +68,7 @@ fn batch<'a>(
     let entries = reading.map(node, &KEYS)?;
     let id = batch_id(reading, &entries, seen);
     let wanted = crop(reading, &entries, around);
-    let site = site(reading, &entries, around);
+    let site = named::site(reading, &entries, around.sites);
     let sown_node = reading.need(&entries, "sown", "sown: 2026-08-20");
     let sown = sown_node.and_then(|node| past_day(reading, node, around.term));
     let plants_node = reading.need(&entries, "plants", "plants: 12");
@@ -118,18 +119,6 @@ pub(super) fn crop<'a>(
         reading.note(&node.span, format!("\"{}\" is not among the crops of this term", shorten(name)), help);
     }
     found.map(|draft| &draft.wanted)
-}
-
-pub(super) fn site<'a>(reading: &mut Reading, entries: &Entries<'_>, around: Around<'a>) -> Option<&'a Site> {
-    let node = reading.need(entries, "site", "site: room-12")?;
-    let name = reading.text(node)?;
-    let sites = around.sites?;
-    let found = sites.iter().find(|site| site.id.as_str() == name);
-    if found.is_none() {
-        let help = suggest(name, sites.iter().map(|site| site.id.as_str()));
-        reading.note(&node.span, format!("unknown site \"{}\"", shorten(name)), help);
-    }
-    found
 }
 
 /// A day not after the start of the term.
