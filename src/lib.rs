@@ -24,6 +24,7 @@
 //! let options = schedule::Options {
 //!     seed: 1,
 //!     effort: Some(20),
+//!     until_stopped: false,
 //!     term_id: "0123456789abcdef".to_owned(),
 //!     made: chrono::DateTime::UNIX_EPOCH,
 //! };

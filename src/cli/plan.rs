@@ -31,7 +31,7 @@ const HURRIED_SECONDS_FOR_REASONS: u64 = 3;
 /// move along. Every plan is kept, under its number, in the folder "plans". Press Ctrl-C once to end the search with the best plan so far, twice to leave without a plan.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  sowtide plan autumn\n  \
-        sowtide plan autumn --time-limit 300   search for up to five minutes\n  \
+        sowtide plan autumn --time-limit 300   search for five minutes\n  \
         sowtide plan autumn --why \"new tank in the hall\"\n  \
         sowtide plan autumn --history          list all plans so far\n  \
         sowtide plan autumn --back-to 2        make plan 2 the newest again")]

@@ -13,13 +13,15 @@ use std::time::{Duration, Instant};
 /// Planning works on two, whatever the machine: a second one lets it be ended at any time.
 pub(super) const THREADS: usize = 2;
 
+/// Seconds after which a search ends where nobody says how long it may take.
+const MOST_SECONDS: u64 = 60;
+
 /// Options of every command that plans.
 #[derive(Debug, Args)]
 pub(super) struct Search {
-    /// End the search after this many seconds with the best plan so far
-    #[arg(long, value_name = "SECONDS", default_value_t = 60,
-          value_parser = numbers::whole::<u64>(1..=86_400))]
-    time_limit: u64,
+    /// Search for this many seconds [default: as long as suits the term's size, and at most 60]
+    #[arg(long, value_name = "SECONDS", value_parser = numbers::whole::<u64>(1..=86_400))]
+    time_limit: Option<u64>,
     /// Let the search take this many thousand steps [default: what suits the term's size]. Unless time
     /// runs out, the same input, seed and number of steps give the same plan in a folder without one
     #[arg(long, value_name = "THOUSANDS", value_parser = numbers::whole::<u64>(1..=10_000_000))]
@@ -40,14 +42,15 @@ pub(super) struct Sought<T> {
 impl Search {
     /// What was asked for.
     pub(super) fn asked(&self) -> desk::Search {
-        desk::Search { seed: self.seed, effort: self.effort }
+        let until_stopped = self.time_limit.is_some() && self.effort.is_none();
+        desk::Search { seed: self.seed, effort: self.effort, until_stopped }
     }
 
     /// Searches with a bar on the screen, until time is up or a person presses Ctrl-C.
     pub(super) fn run<T>(&self, screen: &Screen, seek: impl FnOnce(&Watch) -> T) -> Sought<T> {
         let interrupt = Interrupt::listen();
         let bar = bar(screen);
-        let limit = Limit::seconds(self.time_limit);
+        let limit = Limit::seconds(self.time_limit.unwrap_or(MOST_SECONDS));
         let started = Instant::now();
         let found = seek(&Watch {
             stop: &|| limit.is_over() || interrupt.pressed(),

@@ -21,6 +21,8 @@ pub struct Search {
     pub seed: u64,
     /// Thousands of steps; by default a number that suits the term's size.
     pub effort: Option<u64>,
+    /// Whether to go on, from other beginnings, until somebody stops the search.
+    pub until_stopped: bool,
 }
 
 /// What a search began from. A plan found meanwhile is only saved while this still holds.
@@ -293,7 +295,13 @@ impl Basis {
 
 impl Search {
     pub(super) fn options(&self, term_id: &str, made: chrono::DateTime<chrono::Utc>) -> Options {
-        Options { seed: self.seed, effort: self.effort, term_id: term_id.to_owned(), made }
+        Options {
+            seed: self.seed,
+            effort: self.effort,
+            until_stopped: self.until_stopped,
+            term_id: term_id.to_owned(),
+            made,
+        }
     }
 }
 

@@ -193,7 +193,9 @@ fn reasons(plan: &Plan, look: &Look) -> String {
     }
     let mut text = format!("\n{}\n", look.paint(Mood::Heading, "Why days are short"));
     for why in found {
-        text.push_str(&look.wrap_after("- ", &format!("{}: {}", reason(why), reason_in_full(why))));
+        text.push_str(
+            &look.wrap_after("- ", &format!("{}: {}", reason(why), reason_in_full(why, &plan.facts))),
+        );
     }
     text
 }

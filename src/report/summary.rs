@@ -114,7 +114,9 @@ fn cost_gap(cost: f64, bound: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::domain::plan::Shortfall;
     use crate::domain::units::Units;
+    use crate::report::words::reason_in_full;
 
     const LOOK: Look = Look { units: Units::Metric, width: 80, colour: false };
 
@@ -146,5 +148,12 @@ mod tests {
         let sentences = quality(&facts(300.0, None), 10_000.0, &LOOK);
         assert!(sentences[0].contains("not worked out"), "{sentences:?}");
         assert!(quality(&facts(0.2, Some(0.0)), 10_000.0, &LOOK)[0].starts_with("Proven"));
+    }
+
+    #[test]
+    fn more_time_is_advised_only_where_the_search_was_ended() {
+        let advice = |stopped| reason_in_full(Shortfall::Search, &Facts { stopped, ..facts(0.0, None) });
+        assert!(advice(true).contains("--time-limit"));
+        assert!(!advice(false).contains("time"));
     }
 }

@@ -1,7 +1,7 @@
 //! Dates, counts and reasons the way people say them.
 
 use crate::domain::ids::{CropId, SiteId};
-use crate::domain::plan::Shortfall;
+use crate::domain::plan::{Facts, Shortfall};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 
@@ -132,8 +132,8 @@ pub fn reason(shortfall: Shortfall) -> &'static str {
     }
 }
 
-/// A reason in a sentence, with what would help.
-pub fn reason_in_full(shortfall: Shortfall) -> &'static str {
+/// A reason in a sentence, with what would help; more time is advised only where the search, as the facts tell, was ended early.
+pub fn reason_in_full(shortfall: Shortfall, facts: &Facts) -> &'static str {
     match shortfall {
         Shortfall::TooEarly => {
             "nothing sown in this term can be ready by then. Starting earlier, or counting what already \
@@ -175,10 +175,12 @@ pub fn reason_in_full(shortfall: Shortfall) -> &'static str {
         Shortfall::Failure => {
             "something failed, or more was asked for, and what is sown now comes too late to make up for it."
         }
+        Shortfall::Search if facts.stopped => {
+            "the search was ended early. Planning again with more time, as with --time-limit 300, would help."
+        }
         Shortfall::Search => {
-            "whole plants and smallest batches do not fit more closely, tanks that must be emptied to be cleaned \
-             stand in the way, or the search ended early. Planning again with more time may help, and so may a longer \
-             clean-every."
+            "whole plants and smallest batches do not fit more closely, or tanks that must be emptied to be cleaned \
+             stand in the way. A smaller smallest-batch or a longer clean-every may help."
         }
     }
 }

@@ -56,7 +56,13 @@ pub fn plan(
     let (bound, hints) = bound::relax(&net, &instance, watch).unzip();
     begin(Phase::Search);
     let effort = options.effort.unwrap_or_else(|| search::usual_effort(&instance));
-    let found = search::search(&instance, &hints.unwrap_or_default(), options.seed, effort, watch)?;
+    let found = search::search(
+        &instance,
+        &hints.unwrap_or_default(),
+        options.seed,
+        (effort, options.until_stopped),
+        watch,
+    )?;
     let mut plan = decode::decode(&instance, previous, options, &found);
     plan.number_tasks(previous, None);
     plan.facts = Facts {
@@ -117,7 +123,7 @@ pub fn resume(
             plan = left;
             continue;
         }
-        let found = search::resume(&instance, &hints, &going, (seed, effort), watch)?;
+        let found = search::resume(&instance, &hints, &going, (seed, effort, options.until_stopped), watch)?;
         return Ok(Resumed { left, plan: write(&found) });
     }
 }

@@ -10,6 +10,8 @@ pub struct Options {
     pub seed: u64,
     /// Thousands of steps the search takes; by default a number that suits the term's size.
     pub effort: Option<u64>,
+    /// Whether the search goes on, from other beginnings, until it is stopped.
+    pub until_stopped: bool,
     /// Identity of the term's plans, kept from the first one on.
     pub term_id: String,
     /// The moment the plan is made.

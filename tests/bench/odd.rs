@@ -92,8 +92,13 @@ fn main() -> Result<(), Box<dyn Error>> {
 fn worst_plan(term: &Term, wishes: &Wishes) -> Result<Plan, Box<dyn Error>> {
     let mut worst: Option<Plan> = None;
     for seed in 1..=wishes.seeds {
-        let options =
-            Options { seed, effort: wishes.effort, term_id: "bench".into(), made: DateTime::UNIX_EPOCH };
+        let options = Options {
+            seed,
+            effort: wishes.effort,
+            until_stopped: false,
+            term_id: "bench".into(),
+            made: DateTime::UNIX_EPOCH,
+        };
         let watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
         let plan = schedule::plan(term, None, &options, &watch)?;
         if let Some(violation) = check(term, &plan).first() {

@@ -119,6 +119,7 @@ fn plan(term: &Term, wishes: &Wishes) -> Result<Run, Box<dyn Error>> {
     let options = Options {
         seed: wishes.seed,
         effort: wishes.effort,
+        until_stopped: false,
         term_id: "bench".into(),
         made: DateTime::UNIX_EPOCH,
     };

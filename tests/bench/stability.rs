@@ -153,7 +153,13 @@ fn before(term: &Term, wishes: &Wishes) -> Result<Plan, Box<dyn Error>> {
 }
 
 fn options(effort: Option<u64>) -> Options {
-    Options { seed: 1, effort, term_id: "0123456789abcdef".to_owned(), made: DateTime::UNIX_EPOCH }
+    Options {
+        seed: 1,
+        effort,
+        until_stopped: false,
+        term_id: "0123456789abcdef".to_owned(),
+        made: DateTime::UNIX_EPOCH,
+    }
 }
 
 fn sound(term: &Term, plan: &Plan) -> Result<(), Box<dyn Error>> {

@@ -16,7 +16,7 @@ use sowtide::schedule::{self, Options, ScheduleError, Watch};
 use std::collections::BTreeMap;
 use std::fs;
 
-const SEARCH: Search = Search { seed: 1, effort: Some(2) };
+const SEARCH: Search = Search { seed: 1, effort: Some(2), until_stopped: false };
 const TODAY: &str = "2026-09-28";
 
 fn watch(threads: usize) -> Watch<'static> {
@@ -141,6 +141,7 @@ fn one_thread_makes_the_same_plan_as_two() {
     let options = Options {
         seed: 3,
         effort: Some(20),
+        until_stopped: false,
         term_id: "0123456789abcdef".to_owned(),
         made: chrono::DateTime::UNIX_EPOCH,
     };
@@ -194,8 +195,13 @@ fn a_term_made_in_code_is_checked_like_one_that_was_read() {
         breakage(&mut term);
         let faults = term.faults();
         assert!(faults.iter().any(|fault| fault.contains(words)), "{words}: {faults:?}");
-        let options =
-            Options { seed: 1, effort: Some(1), term_id: String::new(), made: chrono::DateTime::UNIX_EPOCH };
+        let options = Options {
+            seed: 1,
+            effort: Some(1),
+            until_stopped: false,
+            term_id: String::new(),
+            made: chrono::DateTime::UNIX_EPOCH,
+        };
         let refused = schedule::plan(&term, None, &options, &watch(1));
         assert_eq!(refused, Err(ScheduleError::Unsound(faults)));
     }

@@ -223,7 +223,7 @@ proptest! {
     #[test]
     fn recording_the_plan_says_the_same_as_recording_nothing(term in any_term(), seed in any::<u64>(), after in 0..100_u64) {
         let options =
-            Options { seed, effort: Some(20), term_id: "0".repeat(16), made: DateTime::UNIX_EPOCH };
+            Options { seed, effort: Some(20), until_stopped: false, term_id: "0".repeat(16), made: DateTime::UNIX_EPOCH };
         let watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
         let Ok(plan) = schedule::plan(&term, None, &options, &watch) else { return Ok(()) };
         prop_assert_eq!(sowtide::check::check(&term, &plan), []);

@@ -12,6 +12,7 @@ use sowtide::domain::term::{Stage, Standing, Term};
 use sowtide::insight::reasons::explain;
 use sowtide::schedule::{self, Options, Watch};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::atomic::{AtomicUsize, Ordering::Relaxed};
 
 fn plan(term: &Term, previous: Option<&Plan>) -> Plan {
     plan_made(term, previous, DateTime::UNIX_EPOCH)
@@ -23,7 +24,13 @@ fn plan_made(term: &Term, previous: Option<&Plan>, made: DateTime<Utc>) -> Plan 
 
 /// After so many thousand steps.
 fn plan_searched(term: &Term, previous: Option<&Plan>, made: DateTime<Utc>, effort: u64) -> Plan {
-    let options = Options { seed: 1, effort: Some(effort), term_id: "0123456789abcdef".to_owned(), made };
+    let options = Options {
+        seed: 1,
+        effort: Some(effort),
+        until_stopped: false,
+        term_id: "0123456789abcdef".to_owned(),
+        made,
+    };
     let plan =
         schedule::plan(term, previous, &options, &Watch { stop: &|| false, report: &|_| {}, threads: 2 })
             .unwrap();
@@ -138,4 +145,34 @@ fn batches_are_spread_over_buckets() {
         (1..=8).fold(site("hall"), |room, number| room.tank(tank(&format!("bucket-{number}"), 1, 1)));
     let (spread, together) = (served(buckets), served(site("hall").tank(tank("long", 2, 4))));
     assert!(together > 1000.0 && spread > 0.9 * together, "{spread} g in buckets, {together} g in one tank");
+}
+
+/// Rounds of the search until it ends by itself or is stopped after 400 of them, and whether the plan says it ended early.
+fn rounds(until_stopped: bool) -> (usize, bool) {
+    let rounds = AtomicUsize::new(0);
+    let watch = Watch {
+        stop: &|| rounds.load(Relaxed) >= 400,
+        report: &|progress| {
+            rounds.fetch_add(usize::from(progress.points.is_some()), Relaxed);
+        },
+        threads: 2,
+    };
+    let options = Options {
+        seed: 1,
+        effort: Some(1),
+        until_stopped,
+        term_id: "0123456789abcdef".to_owned(),
+        made: DateTime::UNIX_EPOCH,
+    };
+    let term = term(head("oakleaf")).build();
+    let plan = schedule::plan(&term, None, &options, &watch).unwrap();
+    assert_eq!(check(&term, &plan), []);
+    (rounds.into_inner(), plan.facts.stopped)
+}
+
+#[test]
+fn a_search_with_a_time_limit_goes_on_until_then() {
+    let (by_itself, stopped) = rounds(false);
+    assert!(by_itself < 400 && !stopped, "{by_itself} rounds");
+    assert_eq!(rounds(true), (400, false));
 }

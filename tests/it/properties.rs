@@ -25,6 +25,7 @@ pub(crate) fn plan(term: &Term, seed: u64, effort: u64) -> Result<Plan, Schedule
     let options = Options {
         seed,
         effort: Some(effort),
+        until_stopped: false,
         term_id: "0123456789abcdef".to_owned(),
         made: "2026-09-01T08:30:00Z".parse().unwrap(),
     };

@@ -24,7 +24,13 @@ use std::collections::{BTreeMap, BTreeSet};
 const WATCH: Watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
 
 fn options() -> Options {
-    Options { seed: 1, effort: Some(6), term_id: "0123456789abcdef".to_owned(), made: DateTime::UNIX_EPOCH }
+    Options {
+        seed: 1,
+        effort: Some(6),
+        until_stopped: false,
+        term_id: "0123456789abcdef".to_owned(),
+        made: DateTime::UNIX_EPOCH,
+    }
 }
 
 pub(crate) fn planned(term: &Term) -> Option<Plan> {

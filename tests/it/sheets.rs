@@ -250,6 +250,7 @@ proptest! {
         let options = Options {
             seed,
             effort: Some(20),
+            until_stopped: false,
             term_id: "0123456789abcdef".to_owned(),
             made: "2026-09-01T08:30:00Z".parse().unwrap(),
         };

@@ -56,6 +56,7 @@ fn plan(term: &Term) -> Plan {
     let options = Options {
         seed: 1,
         effort: Some(300),
+        until_stopped: false,
         term_id: "0123456789abcdef".to_owned(),
         made: "2026-09-01T08:30:00Z".parse().unwrap(),
     };

@@ -49,6 +49,7 @@ fn one_room() -> (Term, Plan) {
     let options = Options {
         seed: 1,
         effort: Some(20),
+        until_stopped: false,
         term_id: "0123456789abcdef".to_owned(),
         made: "2027-01-04T08:00:00Z".parse().unwrap(),
     };

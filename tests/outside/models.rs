@@ -135,6 +135,7 @@ fn planned(term: &Term) -> f64 {
     let options = Options {
         seed: 1,
         effort: None,
+        until_stopped: false,
         term_id: "0123456789abcdef".to_owned(),
         made: "2026-09-01T08:00:00Z".parse().unwrap(),
     };

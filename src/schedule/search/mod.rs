@@ -24,6 +24,8 @@ mod spread;
 mod start;
 mod state;
 mod swap;
+#[cfg(test)]
+mod tests;
 mod worth;
 
 use super::instance::{Candidate, Hints, Instance, Path};
@@ -63,12 +65,12 @@ fn usual_walks(instance: &Instance) -> u64 {
     (MANY / instance.candidates.len().max(1) as u64).clamp(1, MOST_WALKS)
 }
 
-/// Walks for so many thousand steps and gives every plant its hole.
+/// Walks for so many thousand steps, or again and again until it is stopped, and gives every plant its hole.
 pub(super) fn search(
     instance: &Instance,
     hints: &Hints,
     seed: u64,
-    effort: u64,
+    (effort, until_stopped): (u64, bool),
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
     let litres = ledger::litres(instance);
@@ -78,10 +80,8 @@ pub(super) fn search(
     let walks = usual_walks(instance);
     let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64 / walks.max(1);
     let mut best = standing.clone();
-    for walk in 0..walks {
-        if (watch.stop)() {
-            break;
-        }
+    let mut walk = 0;
+    while (walk < walks || until_stopped && walks > 0) && !(watch.stop)() {
         let begun = begin(&standing, hints, &servings, (seed, walk));
         if begun.judged() < best.judged() {
             best = begun.clone();
@@ -90,9 +90,10 @@ pub(super) fn search(
         let seeds = (0..WALKERS as u64).map(|number| seed.wrapping_add(walk * 1000 + number));
         let walkers = seeds.map(|seed| Walker::new(begun.clone(), seed)).collect();
         anneal(walkers, &mut best, &servings, &annealing, walk, watch);
+        walk += u64::from(!(watch.stop)());
     }
-    let stopped = (watch.stop)();
-    if stopped {
+    let stopped = walk < walks;
+    if stopped && walk == 0 {
         hurry(&mut best, &servings, seed);
     }
     let mut walker = Walker::new(best, seed.wrapping_add(WALKERS as u64));

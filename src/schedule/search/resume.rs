@@ -51,7 +51,7 @@ pub(in crate::schedule) fn resume(
     instance: &Instance,
     hints: &Hints,
     going: &Going,
-    (seed, effort): (u64, u64),
+    (seed, effort, until_stopped): (u64, u64, bool),
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
     let litres = ledger::litres(instance);
@@ -62,13 +62,19 @@ pub(in crate::schedule) fn resume(
     begun.keep_to(&habit);
     let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64;
     let schedule = Annealing { hot: HOT, steps, walks: 1 };
-    let walkers = (0..WALKERS as u64).map(|number| Walker::new(begun.clone(), seed.wrapping_add(number)));
     let mut best = begun.clone();
-    anneal(walkers.collect(), &mut best, &servings, &schedule, 0, watch);
-    if (watch.stop)() {
+    let mut walk = 0;
+    while (walk == 0 || until_stopped) && !(watch.stop)() {
+        let seeds = (0..WALKERS as u64).map(|number| seed.wrapping_add(walk * 1000 + number));
+        let walkers = seeds.map(|seed| Walker::new(begun.clone(), seed)).collect();
+        anneal(walkers, &mut best, &servings, &schedule, walk, watch);
+        walk += u64::from(!(watch.stop)());
+    }
+    if walk == 0 {
         hurry(&mut best, &servings, seed);
     }
-    finish(best, going, &servings, (seed, steps / 4), watch)
+    let found = finish(best, going, &servings, (seed, steps / 4), watch)?;
+    Ok(Found { stopped: walk == 0, ..found })
 }
 
 /// The plan under way as far as it can go on.
@@ -88,7 +94,7 @@ fn finish(
     let mut walker = Walker::new(state, seed.wrapping_add(WALKERS as u64));
     let batches = settle::settle(&mut walker, servings, steps, Some(going.rest), watch)?;
     let (taken, points) = (walker.state.taken(), walker.state.points());
-    Ok(Found { batches, taken, points, stopped: (watch.stop)() })
+    Ok(Found { batches, taken, points, stopped: false })
 }
 
 fn habit(instance: &Instance, going: &Going) -> Habit {

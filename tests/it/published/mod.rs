@@ -17,6 +17,7 @@ fn planned(term: &Term, effort: u64) -> Plan {
     let options = Options {
         seed: 1,
         effort: Some(effort),
+        until_stopped: false,
         term_id: "0123456789abcdef".to_owned(),
         made: DateTime::UNIX_EPOCH,
     };

@@ -1,0 +1,59 @@
+//! Running totals against totals from scratch.
+
+use super::anneal::Walker;
+use super::change::Change;
+use super::ledger;
+use super::moves::Servings;
+use super::state::State;
+use crate::files::store::Disk;
+use crate::files::term_file;
+use crate::schedule::instance::{Instance, Network};
+use std::path::Path;
+
+/// The same plan, booked part by part.
+fn anew<'g>(state: &State<'g>, mut empty: State<'g>) -> State<'g> {
+    for (number, lots) in state.all_lots().iter().enumerate() {
+        for lot in lots {
+            empty.book(&Change { candidate: number as u32, path: lot.path, plants: lot.plants });
+        }
+    }
+    empty.settle();
+    empty
+}
+
+fn books_of(example: &str, seed: u64) {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(example);
+    let term = term_file::read(&Disk::at(folder)).unwrap_or_else(|problems| panic!("{problems}")).term;
+    let net = Network::new(&term);
+    let instance = Instance::new(&net);
+    let litres = ledger::litres(&instance);
+    let empty = State::new(&instance, &litres);
+    let servings = Servings::new(&instance, &[]);
+    let mut walker = Walker::new(empty.clone(), seed);
+    for heat in [100.0, 30.0, 8.0, 1.0, 0.01] {
+        walker.walk(&servings, heat, 2_000, &|| false);
+        let anew = anew(&walker.state, empty.clone());
+        let (running, scratch) = (walker.state.points(), anew.points());
+        assert!(
+            (running - scratch).abs() < 1e-6 * scratch.max(1.0),
+            "{example}: {running}, {scratch} from scratch"
+        );
+        for (running, scratch) in walker.state.short().iter().zip(anew.short()) {
+            assert!((running - scratch).abs() < 1e-3, "{example}: {running} g short, {scratch} from scratch");
+        }
+        assert!(anew.ledger.sound(), "{example}: something is used too much");
+        assert!(
+            walker.state.all_lots().iter().any(|lots| !lots.is_empty()),
+            "{example}: nothing was planned"
+        );
+    }
+}
+
+#[test]
+fn totals_after_any_walk_are_those_from_scratch() {
+    for example in ["one-room", "school", "too-much"] {
+        for seed in 1..4 {
+            books_of(example, seed);
+        }
+    }
+}
