@@ -1,5 +1,6 @@
 //! The totals of the plan: grams short and left over, and what the plan costs.
 
+use super::mixing;
 use super::servings::grams_by_crop;
 use super::subject::{Known, Subject};
 use super::violation::{Findings, Rule, Violation, count};
@@ -103,6 +104,7 @@ fn cost(subject: &Subject<'_>, surplus: f64) -> f64 {
         + weights.visit * visits(subject) as f64
         + plugs
         + chores(subject)
+        + subject.term.rules.mixed_price() * mixing::further(subject) as f64
         + weights.hole_day * hole_days(subject)
         + storing(subject)
 }

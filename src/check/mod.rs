@@ -18,6 +18,7 @@ mod hands;
 mod harvests;
 mod holes;
 mod lost;
+mod mixing;
 mod names;
 mod numbers;
 mod nursery;
@@ -57,6 +58,7 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     nursery::check(&subject, &mut found);
     holes::check(&subject, &mut found);
     only_in::check(&subject, &mut found);
+    mixing::check(&subject, &mut found);
     lost::check(&subject, &mut found);
     cleaning::check(&subject, &mut found);
     water::check(&subject, &mut found);

@@ -92,6 +92,8 @@ pub enum Rule {
     TankShare,
     /// The totals of the plan are right.
     Totals,
+    /// A tank holds one crop at a time where that is wanted.
+    OneCrop,
     /// No bound is above what the plan reaches.
     Bounds,
     /// Only days that are short have a reason to be.
@@ -115,6 +117,7 @@ impl Rule {
                 | Self::NurseryCells
                 | Self::LeftAlone
                 | Self::OnlyIn
+                | Self::OneCrop
                 | Self::Cleaning
                 | Self::Water
                 | Self::Minutes

@@ -129,6 +129,8 @@ pub struct Rules {
     /// Plants that are worth a step to a tank: where fewer of a batch are moved or harvested there on a day, that costs
     /// points. 1 to 100.
     pub handful: u32,
+    /// Whether a tank may hold several crops at a time.
+    pub one_crop_tanks: OneCropTanks,
     /// Days a hole rests between two plants.
     pub turnover_days: u32,
     /// Weeks after which a tank with plants must have been empty on a class day, so that it can be cleaned, 4 to 52; `None`
@@ -138,6 +140,18 @@ pub struct Rules {
     pub minutes: Minutes,
     /// What a plan is judged by.
     pub weights: Weights,
+}
+
+/// Whether a tank may hold several crops at a time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum OneCropTanks {
+    /// It may, at a price: [`Weights::mixed`].
+    #[default]
+    Prefer,
+    /// Nothing is put into a tank that holds another crop. What stands together already may stay.
+    Always,
+    /// It may.
+    No,
 }
 
 /// Minutes of work, for sites whose minutes are limited.
@@ -177,6 +191,8 @@ pub struct Weights {
     pub further_tank: f64,
     /// For each plant that is missing to [`Rules::handful`] in one tank.
     pub scant: f64,
+    /// For each crop beyond the first that a tank holds after a class day, unless [`OneCropTanks::No`].
+    pub mixed: f64,
     /// For a plug sown.
     pub plug: f64,
     /// For a seedling bought.
@@ -197,6 +213,13 @@ impl Weights {
     }
 }
 
+impl Rules {
+    /// Points for each crop beyond the first that a tank holds after a class day.
+    pub fn mixed_price(&self) -> f64 {
+        if self.one_crop_tanks == OneCropTanks::No { 0.0 } else { self.weights.mixed }
+    }
+}
+
 impl Default for Weights {
     fn default() -> Self {
         Self {
@@ -209,6 +232,7 @@ impl Default for Weights {
             task: 1.0,
             further_tank: 1.0,
             scant: 0.5,
+            mixed: 0.1,
             plug: 0.02,
             bought: 0.2,
             hole_day: 0.005,

@@ -142,8 +142,9 @@ fn terms() -> Vec<(String, Term)> {
     let mut runner = TestRunner::new_with_rng(Config::default(), rng);
     for number in 1..=RANDOM {
         let mut term = any_term().new_tree(&mut runner).unwrap().current();
-        // The program does not know of cleaning.
+        // The program does not know of cleaning, nor of crops that share a tank.
         term.rules.clean_every = None;
+        term.rules.one_crop_tanks = sowtide::domain::term::OneCropTanks::No;
         all.push((format!("random {number}"), term));
     }
     all

@@ -1,17 +1,18 @@
 //! Rules that hold everywhere.
 
-use crate::domain::term::{Minutes, Rules, Weights};
+use crate::domain::term::{Minutes, OneCropTanks, Rules, Weights};
 use crate::files::reading::{Entries, Noted, Reading};
 use crate::files::tree::{Content, Node};
 use std::ops::RangeInclusive;
 
-const KEYS: [&str; 10] = [
+const KEYS: [&str; 11] = [
     "kinds",
     "kind-from",
     "one-tank-at-most",
     "smallest-batch",
     "fresh-days",
     "handful",
+    "one-crop-tanks",
     "turnover-days",
     "clean-every",
     "minutes",
@@ -58,6 +59,11 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
     let smallest_batch = whole(reading, &entries, "smallest-batch", 1..=1_000, SMALLEST_BATCH);
     let fresh_days = whole(reading, &entries, "fresh-days", 0..=90, FRESH_DAYS);
     let handful = whole(reading, &entries, "handful", 1..=100, HANDFUL);
+    let mixing =
+        [("prefer", OneCropTanks::Prefer), ("always", OneCropTanks::Always), ("no", OneCropTanks::No)];
+    let one_crop_tanks = entries
+        .get("one-crop-tanks")
+        .map_or(Some(OneCropTanks::default()), |node| reading.choice(node, &mixing));
     let turnover_days = whole(reading, &entries, "turnover-days", 0..=30, 0);
     let clean_every = entries.get("clean-every").map_or(Ok(Some(CLEAN_EVERY)), |node| clean(reading, node));
     let minutes = entries.get("minutes").map_or(Some(MINUTES), |node| minutes(reading, node));
@@ -69,6 +75,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
         smallest_batch: smallest_batch?,
         fresh_days: fresh_days?,
         handful: handful?,
+        one_crop_tanks: one_crop_tanks?,
         turnover_days: turnover_days?,
         clean_every: clean_every.ok()?,
         minutes: minutes?,
@@ -84,6 +91,7 @@ fn usual() -> Rules {
         smallest_batch: SMALLEST_BATCH,
         fresh_days: FRESH_DAYS,
         handful: HANDFUL,
+        one_crop_tanks: OneCropTanks::default(),
         turnover_days: 0,
         clean_every: Some(CLEAN_EVERY),
         minutes: MINUTES,
@@ -136,6 +144,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         "task",
         "further-tank",
         "scant",
+        "mixed",
         "plug",
         "bought",
         "hole-day",
@@ -156,6 +165,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
     let task = price("task", usual.task);
     let further_tank = price("further-tank", usual.further_tank);
     let scant = price("scant", usual.scant);
+    let mixed = price("mixed", usual.mixed);
     let plug = price("plug", usual.plug);
     let bought = price("bought", usual.bought);
     let hole_day = price("hole-day", usual.hole_day);
@@ -183,6 +193,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         task: task?,
         further_tank: further_tank?,
         scant: scant?,
+        mixed: mixed?,
         plug: plug?,
         bought: bought?,
         hole_day: hole_day?,

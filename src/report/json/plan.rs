@@ -54,6 +54,7 @@ struct WeightsJson {
     task: f64,
     further_tank: f64,
     scant: f64,
+    mixed: f64,
     plug: f64,
     bought: f64,
     hole_day: f64,
@@ -136,7 +137,7 @@ struct ServedJson {
 /// - `facts`: `target_g`, `planned_g`, `short_g`, `short_bound_g` (no plan is shorter), `surplus_g`,
 ///   `cost` and `cost_bound` (points), `solver`, `effort` (thousand steps), `seed`, `seconds`, `stopped`
 /// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `surplus`,
-///   `sowing`, `visit`, `task`, `further_tank`, `scant`, `plug`, `bought`, `hole_day`, `stored`, `stale`
+///   `sowing`, `visit`, `task`, `further_tank`, `scant`, `mixed`, `plug`, `bought`, `hole_day`, `stored`, `stale`
 /// - `weeks`: `week`, `monday`, `breaks`, `surplus_g`, `servings`: `date`, `target_g`, `planned_g`,
 ///   `whole_heads_g`, `cuts_g`, `short_g`, `kinds` (of which there is a portion), `kinds_missing`, `below_share`
 ///   (grams missing by crop), `reason` (a fixed word), `reason_text`
@@ -199,6 +200,7 @@ fn weights(weights: &Weights) -> WeightsJson {
         task,
         further_tank,
         scant,
+        mixed,
         plug,
         bought,
         hole_day,
@@ -215,6 +217,7 @@ fn weights(weights: &Weights) -> WeightsJson {
         task,
         further_tank,
         scant,
+        mixed,
         plug,
         bought,
         hole_day,

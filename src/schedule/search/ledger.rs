@@ -4,6 +4,7 @@
 //! booked, whatever the order.
 
 use super::super::instance::{Instance, SiteNet, Stretches};
+use super::mixing::Mixing;
 use std::ops::Range;
 
 /// What is left of one thing over the class days of a site; below nought where too much is used.
@@ -141,6 +142,7 @@ struct TankAccounts {
     water: Amounts,
     absences: Vec<(u16, u16)>,
     cleaning: Cleaning,
+    mixing: Option<Mixing>,
 }
 
 impl Ledger {
@@ -172,6 +174,7 @@ impl Ledger {
                             water: Account::new(absences.len(), tank.tank.usable_litres),
                             absences: absences.clone(),
                             cleaning: Cleaning::new(days, cleaning),
+                            mixing: Mixing::new(&instance.net.term.rules, site.fields.len(), days),
                         }
                     })
                     .collect();
@@ -248,6 +251,22 @@ impl Ledger {
     pub(super) fn stays(&mut self, site: usize, tank: u16, days: Range<u16>, plants: i32) {
         let tank = &mut self.sites[site].tanks[usize::from(tank)];
         self.over += tank.cleaning.book(usize::from(days.start)..usize::from(days.end), plants);
+    }
+
+    /// Books plants of a crop that stand in a tank after these class days; returns by how many the further crops in the tank
+    /// grew, added up over the days.
+    pub(super) fn crops(
+        &mut self,
+        (site, tank): (usize, u16),
+        crop: usize,
+        days: Range<u16>,
+        plants: i32,
+        is_new: bool,
+    ) -> i32 {
+        let Some(mixing) = &mut self.sites[site].tanks[usize::from(tank)].mixing else { return 0 };
+        let (further, over) = mixing.book(crop, days, plants, is_new);
+        self.over += over;
+        further
     }
 
     /// Books nursery cells from one class day until before another.

@@ -15,6 +15,7 @@ mod habit;
 mod home;
 mod keep;
 mod ledger;
+mod mixing;
 mod moves;
 mod paths;
 mod rebuild;

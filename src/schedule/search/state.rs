@@ -306,6 +306,10 @@ impl<'g> State<'g> {
         let before = if candidate.in_tank() { 0 } else { path.moved + 1 };
         let left = site.class_days.partition_point(|day| *day < leaves) as Index;
         self.ledger.stays(candidate.site, path.tank, before..left, plants);
+        let is_new = !candidate.in_tank() && usize::from(path.moved) >= site.past_days;
+        let further =
+            self.ledger.crops((candidate.site, path.tank), candidate.crop, path.moved..left, plants, is_new);
+        self.effort_points += rules.mixed_price() * f64::from(further);
         let litres = &self.litres[candidate.site][candidate.crop];
         self.ledger.water(candidate.site, path.tank, path.moved, last, litres, plants);
         let holes = f64::from(room) * f64::from(plants);

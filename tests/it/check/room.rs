@@ -8,7 +8,7 @@ use sowtide::check::Rule;
 use sowtide::domain::calendar::{DateSpan, DaysOff, DaysOffKind};
 use sowtide::domain::crop::Limits;
 use sowtide::domain::ids::{SiteId, TankId};
-use sowtide::domain::term::{Location, Term};
+use sowtide::domain::term::{Location, OneCropTanks, Term};
 use sowtide::domain::units::Length;
 
 #[test]
@@ -216,4 +216,15 @@ fn work_before_the_term_takes_no_time_in_it() {
     let days: Vec<_> = found.iter().map(|violation| violation.date).collect();
     assert_eq!(days, [Some(day("2026-09-14")), Some(day("2026-10-12"))]);
     assert_eq!(after(|term, _| term.sites[1].sowings_a_day = Some(0)), []);
+}
+
+#[test]
+fn crops_that_share_a_tank() {
+    also(Rule::OneCrop, "tank a is to hold one crop at a time, but has", |term, _| {
+        term.rules.one_crop_tanks = OneCropTanks::Always;
+    });
+    also(Rule::Totals, "points the plan costs", |term, _| {
+        term.rules.one_crop_tanks = OneCropTanks::Prefer;
+        term.rules.weights.mixed = 1.0;
+    });
 }

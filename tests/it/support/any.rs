@@ -16,7 +16,9 @@ use sowtide::domain::growth::{DayWindow, Growing};
 use sowtide::domain::ids::BatchId;
 use sowtide::domain::lid::Lid;
 use sowtide::domain::site::{Site, Tank};
-use sowtide::domain::term::{Arrival, Location, Rules, SowWish, Stage, Standing, Term, WantedCrop, WayWish};
+use sowtide::domain::term::{
+    Arrival, Location, OneCropTanks, Rules, SowWish, Stage, Standing, Term, WantedCrop, WayWish,
+};
 use sowtide::domain::units::Length;
 use std::collections::BTreeSet;
 
@@ -163,9 +165,11 @@ fn any_rules() -> impl Strategy<Value = Rules> {
     let shares = (0..=3_u32, select(vec![0.05, 0.1, 0.3]), select(vec![0.4, 0.7, 1.0, 1.0]));
     let clean_every = proptest::option::of(4..=8_u32);
     let chores = (1..=6_u32, select(vec![0.0, 1.0]), select(vec![0.0, 0.5]));
-    let days = (0..=3_u32, clean_every, chores);
+    let mixing =
+        select(vec![OneCropTanks::No, OneCropTanks::Prefer, OneCropTanks::Prefer, OneCropTanks::Always]);
+    let days = (0..=3_u32, clean_every, chores, mixing);
     (shares, 1..=8_u32, days).prop_map(
-        |((kinds, kind_from, one_tank), smallest, (turnover, clean_every, chores))| {
+        |((kinds, kind_from, one_tank), smallest, (turnover, clean_every, chores, mixing))| {
             let mut term = TermBuilder::default().build();
             term.rules.kinds = kinds;
             term.rules.kind_from = kind_from;
@@ -174,6 +178,7 @@ fn any_rules() -> impl Strategy<Value = Rules> {
             term.rules.turnover_days = turnover;
             term.rules.clean_every = clean_every;
             term.rules.handful = chores.0;
+            term.rules.one_crop_tanks = mixing;
             term.rules.weights.task = chores.1;
             (term.rules.weights.further_tank, term.rules.weights.scant) = (chores.2, chores.2);
             term.rules

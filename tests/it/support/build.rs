@@ -9,7 +9,7 @@ use sowtide::domain::lid::Lid;
 use sowtide::domain::site::{Nursery, Site, Tank};
 use sowtide::domain::supplies::Supplies;
 use sowtide::domain::term::{
-    Minutes, Rules, ServingTarget, SowWish, Standing, Term, WantedCrop, WayWish, Weights,
+    Minutes, OneCropTanks, Rules, ServingTarget, SowWish, Standing, Term, WantedCrop, WayWish, Weights,
 };
 use std::collections::BTreeMap;
 
@@ -135,6 +135,7 @@ impl Default for TermBuilder {
                 smallest_batch: 2,
                 fresh_days: 2,
                 handful: 1,
+                one_crop_tanks: OneCropTanks::No,
                 turnover_days: 1,
                 clean_every: None,
                 minutes: Minutes { sow: 1.0, transplant: 2.0, harvest: 3.0 },
