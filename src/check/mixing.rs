@@ -8,7 +8,7 @@ use crate::domain::term::OneCropTanks;
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
 
-/// Crops beyond the first that tanks hold after class days, added up over the days.
+/// Crops beyond the first that tanks hold after class days to come, added up over the days.
 pub(super) fn further(subject: &Subject<'_>) -> usize {
     days(subject).map(|(_, _, here)| crops(&here).len().saturating_sub(1)).sum()
 }
@@ -45,14 +45,14 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
 /// A batch and a part of it.
 type Planted<'s, 'a> = (&'s Known<'a>, &'s KnownPart<'a>);
 
-/// What stands in each tank after each class day of the term.
+/// What stands in each tank after each class day of the term that is not past.
 fn days<'s, 'a>(
     subject: &'s Subject<'a>,
 ) -> impl Iterator<Item = (&'s Tank, NaiveDate, Vec<Planted<'s, 'a>>)> {
     subject.term.sites.iter().flat_map(move |site| {
         site.tanks.iter().flat_map(move |tank| {
             let planted: Vec<Planted<'s, 'a>> = planted(subject, site, tank).collect();
-            let days = site.class_days.iter().filter(|day| subject.in_term(**day));
+            let days = site.class_days.iter().filter(|day| subject.in_term(**day) && !subject.is_past(**day));
             days.map(move |day| {
                 let stands = |(_, part): &&Planted<'s, 'a>| {
                     part.part.transplant <= *day && part.part.leaves().is_some_and(|leaves| leaves > *day)

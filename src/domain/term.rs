@@ -191,7 +191,7 @@ pub struct Weights {
     pub further_tank: f64,
     /// For each plant that is missing to [`Rules::handful`] in one tank.
     pub scant: f64,
-    /// For each crop beyond the first that a tank holds after a class day, unless [`OneCropTanks::No`].
+    /// For each crop beyond the first that a tank holds after a class day to come, unless [`OneCropTanks::No`].
     pub mixed: f64,
     /// For a plug sown.
     pub plug: f64,

@@ -174,7 +174,11 @@ impl Ledger {
                             water: Account::new(absences.len(), tank.tank.usable_litres),
                             absences: absences.clone(),
                             cleaning: Cleaning::new(days, cleaning),
-                            mixing: Mixing::new(&instance.net.term.rules, site.fields.len(), days),
+                            mixing: Mixing::new(
+                                &instance.net.term.rules,
+                                site.fields.len(),
+                                (site.past_days, days),
+                            ),
                         }
                     })
                     .collect();

@@ -13,18 +13,21 @@ pub(super) struct Mixing {
     crops: Vec<i32>,
     /// Plants by day that are put there by this plan.
     new: Vec<i32>,
+    /// Class days that are past, which cost nothing any more.
+    past: usize,
     always: bool,
 }
 
 impl Mixing {
     /// `None` where crops may share a tank for nothing.
-    pub(super) fn new(rules: &Rules, crops: usize, days: usize) -> Option<Self> {
+    pub(super) fn new(rules: &Rules, crops: usize, (past, days): (usize, usize)) -> Option<Self> {
         let always = rules.one_crop_tanks == OneCropTanks::Always;
         let counts = always || rules.mixed_price() > 0.0;
         (counts && crops > 1).then(|| Self {
             plants: vec![vec![0; days]; crops],
             crops: vec![0; days],
             new: vec![0; days],
+            past,
             always,
         })
     }
@@ -33,7 +36,7 @@ impl Mixing {
     /// there are any against the rules.
     pub(super) fn book(&mut self, crop: usize, days: Range<Index>, plants: i32, is_new: bool) -> (i32, i32) {
         let (mut further, mut over) = (0, 0);
-        for day in usize::from(days.start)..usize::from(days.end).min(self.crops.len()) {
+        for day in usize::from(days.start).max(self.past)..usize::from(days.end).min(self.crops.len()) {
             let before = (self.further(day), self.is_over(day));
             let own = &mut self.plants[crop][day];
             let had = *own > 0;
