@@ -95,7 +95,7 @@ pub fn export_model(term: &Term) -> String {
     let (model, detail) = model::model_within(&net, Relaxed::Nothing, MOST_EXPORTED);
     let text = model.program.to_mps();
     let ages = if detail == Detail::Days {
-        ", and ages of plants are rounded up to whole days, in their favour"
+        ", and ages of cut plants are rounded up by days, in their favour"
     } else {
         ""
     };

@@ -1,11 +1,11 @@
 //! Numbered holes for every plant, for its whole stay.
 //!
 //! Stays are intervals, so that giving holes out in order of arrival never fails where all plants need the
-//! same room. Where plants of different room share a lid, a hole is chosen that spoils as few
-//! free pairs and blocks as it can; several orders are tried.
+//! same room; they then get whole rows where they can, which a class finds without counting. Where plants of different room
+//! share a lid, a hole is chosen that spoils as few free pairs and blocks as it can; several orders are tried.
 
 use crate::domain::lid::{Lid, Place, Room};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 /// Plants of one part that need holes in one tank.
@@ -74,9 +74,17 @@ fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], grant
     for &number in order {
         let stay = &stays[number];
         while placed.places[number].len() < stay.plants as usize {
-            let Some(place) = board.best(stay) else { break };
-            board.take(&place, &stay.days);
-            placed.places[number].push(place);
+            let left = stay.plants as usize - placed.places[number].len();
+            let more = if board.spoiled_by(stay.room) {
+                board.best(stay).into_iter().collect()
+            } else {
+                board.row(lid, stay, left)
+            };
+            if more.is_empty() {
+                break;
+            }
+            more.iter().for_each(|place| board.take(place, &stay.days));
+            placed.places[number].extend(more);
         }
         placed.missing[number] = stay.plants - placed.places[number].len() as u32;
         placed.places[number].sort_by_key(|place| place.hole);
@@ -146,6 +154,26 @@ impl Board {
         }
     }
 
+    /// Whether plants of a room may spoil places of larger ones.
+    fn spoiled_by(&self, room: Room) -> bool {
+        self.wide.iter().any(|wide| *wide > room)
+    }
+
+    /// Free places for so many plants in one row: the one with the least room beyond them, or else with the most room.
+    fn row(&self, lid: &Lid, stay: &Stay, plants: usize) -> Vec<Place> {
+        let mut rows: BTreeMap<u32, Vec<Place>> = BTreeMap::new();
+        for place in self.places(stay.room).iter().filter(|place| self.all_free(place, &stay.days)) {
+            rows.entry(lid.position(place.hole).0).or_default().push(place.clone());
+        }
+        let waste = |row: &Vec<Place>| match row.len().checked_sub(plants) {
+            Some(beyond) => (false, beyond),
+            None => (true, plants - row.len()),
+        };
+        let mut row = rows.into_values().min_by_key(waste).unwrap_or_default();
+        row.truncate(plants);
+        row
+    }
+
     /// The free place that spoils the fewest free pairs and blocks; among equals the first.
     fn best(&self, stay: &Stay) -> Option<Place> {
         let free = self.places(stay.room).iter().filter(|place| self.all_free(place, &stay.days));
@@ -198,6 +226,21 @@ mod tests {
     }
 
     #[test]
+    fn plants_get_whole_rows_where_they_can() {
+        let holes = |stays: &[Stay]| -> Vec<Vec<u32>> {
+            let placed = place(&Lid { rows: 4, columns: 6, spacing_cm: 15.0 }, 8, stays);
+            placed.places.iter().map(|places| places.iter().map(|place| place.hole).collect()).collect()
+        };
+        let found = holes(&[stay(2, Room::Single, 0..4), stay(12, Room::Single, 1..6)]);
+        assert_eq!(found, [vec![1, 2], (7..=18).collect()]);
+        // What is left of a row takes those who fit it, before another row is begun.
+        let found = holes(&[stay(8, Room::Single, 0..4), stay(4, Room::Single, 1..6)]);
+        assert_eq!(found, [vec![1, 2, 3, 4, 5, 6, 7, 8], vec![9, 10, 11, 12]]);
+        let found = holes(&[stay(1, Room::Pair, 0..4), stay(6, Room::Pair, 0..4)]);
+        assert_eq!(found, [vec![1], vec![8, 10, 12, 13, 15, 17]]);
+    }
+
+    #[test]
     fn single_plants_leave_pairs_and_blocks_whole() {
         let stays = [stay(1, Room::Block, 0..4), stay(3, Room::Single, 0..4), stay(1, Room::Pair, 2..4)];
         // One block of four is left for three single plants, so the pair finds no place; without the
@@ -231,6 +274,6 @@ mod tests {
     fn wishes_of_plants_that_go_on_as_planned_come_first() {
         let wishing = |days, as_planned| Stay { wished: vec![5], as_planned, ..stay(1, Room::Single, days) };
         let placed = place(&LID, 4, &[wishing(0..4, false), wishing(2..4, true)]);
-        assert_eq!((placed.places[0][0].hole, placed.places[1][0].hole), (1, 5));
+        assert_eq!((placed.places[0][0].hole, placed.places[1][0].hole), (6, 5));
     }
 }

@@ -37,14 +37,19 @@ impl Mixing {
     pub(super) fn book(&mut self, crop: usize, days: Range<Index>, plants: i32, is_new: bool) -> (i32, i32) {
         let (mut further, mut over) = (0, 0);
         for day in usize::from(days.start).max(self.past)..usize::from(days.end).min(self.crops.len()) {
-            let before = (self.further(day), self.is_over(day));
+            let was_over = self.is_over(day);
             let own = &mut self.plants[crop][day];
-            let had = *own > 0;
+            let comes = i32::from(*own + plants > 0) - i32::from(*own > 0);
             *own += plants;
-            self.crops[day] += i32::from(*own > 0) - i32::from(had);
-            self.new[day] += if is_new { plants } else { 0 };
-            further += self.further(day) - before.0;
-            over += i32::from(self.is_over(day)) - i32::from(before.1);
+            if comes != 0 {
+                let before = self.further(day);
+                self.crops[day] += comes;
+                further += self.further(day) - before;
+            }
+            if self.always {
+                self.new[day] += if is_new { plants } else { 0 };
+                over += i32::from(self.is_over(day)) - i32::from(was_over);
+            }
         }
         (further, over)
     }
