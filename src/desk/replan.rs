@@ -107,7 +107,7 @@ impl BegunAgain {
     pub fn seek(&self, search: &Search, steady: Steady, watch: &Watch) -> Result<Again, Trouble> {
         let options = search.options(&self.known.term_id, self.made);
         let (term, journal) = (&self.opened.read.term, &self.opened.journal.journal);
-        let asked = (self.day, steady.price());
+        let asked = (self.day, steady.price(&term.rules.weights));
         match replan(term, &self.known, journal, asked, &options, watch)
             .map_err(|error| unplannable(&error))?
         {

@@ -37,7 +37,7 @@ impl Room {
 
 /// A place for one plant: the hole it stands in and those left empty beside it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Place {
+pub struct Spot {
     /// The planted hole's number.
     pub hole: u32,
     /// Numbers of the holes left empty for spacing.
@@ -70,21 +70,21 @@ impl Lid {
 
     /// Every place for plants of this room, in reading order. Places of one room never overlap, and a
     /// smaller room's places never straddle two places of a larger one.
-    pub fn places(&self, room: Room) -> Vec<Place> {
+    pub fn places(&self, room: Room) -> Vec<Spot> {
         match room {
-            Room::Single => (1..=self.holes()).map(|hole| Place { hole, kept_empty: Vec::new() }).collect(),
+            Room::Single => (1..=self.holes()).map(|hole| Spot { hole, kept_empty: Vec::new() }).collect(),
             Room::Pair => self.pairs(),
             Room::Block => self.blocks(),
         }
     }
 
-    fn pairs(&self) -> Vec<Place> {
+    fn pairs(&self) -> Vec<Spot> {
         let mut pairs = Vec::new();
         for row in 0..self.rows {
             for column in (0..self.columns.saturating_sub(1)).step_by(2) {
                 let (left, right) = (self.number(row, column), self.number(row, column + 1));
                 let (hole, empty) = if row % 2 == 0 { (left, right) } else { (right, left) };
-                pairs.push(Place { hole, kept_empty: vec![empty] });
+                pairs.push(Spot { hole, kept_empty: vec![empty] });
             }
         }
         // With an odd number of columns the last one is paired downwards.
@@ -92,18 +92,18 @@ impl Lid {
             for row in (0..self.rows.saturating_sub(1)).step_by(2) {
                 let (upper, lower) =
                     (self.number(row, self.columns - 1), self.number(row + 1, self.columns - 1));
-                pairs.push(Place { hole: upper, kept_empty: vec![lower] });
+                pairs.push(Spot { hole: upper, kept_empty: vec![lower] });
             }
         }
         pairs.sort_by_key(|place| place.hole);
         pairs
     }
 
-    fn blocks(&self) -> Vec<Place> {
+    fn blocks(&self) -> Vec<Spot> {
         let mut blocks = Vec::new();
         for row in (0..self.rows.saturating_sub(1)).step_by(2) {
             for column in (0..self.columns.saturating_sub(1)).step_by(2) {
-                blocks.push(Place {
+                blocks.push(Spot {
                     hole: self.number(row, column),
                     kept_empty: vec![
                         self.number(row, column + 1),

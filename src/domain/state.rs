@@ -3,8 +3,8 @@
 use super::growth::Way;
 use super::ids::{BatchId, CropId, SiteId, TankId};
 use super::journal::EntryId;
+use super::task_numbers::TaskKind;
 use chrono::NaiveDate;
-use std::fmt;
 
 /// How a term stands on a day.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -94,27 +94,6 @@ pub struct TankOut {
     pub entry: EntryId,
 }
 
-/// Kind of work a plan asks for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Work {
-    /// Sowing plugs.
-    Sow,
-    /// Moving plants from nursery to tank.
-    Transplant,
-    /// Cutting or pulling plants.
-    Harvest,
-}
-
-impl fmt::Display for Work {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Sow => "sow",
-            Self::Transplant => "transplant",
-            Self::Harvest => "harvest",
-        })
-    }
-}
-
 /// One piece of planned work, and how far it is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
@@ -123,7 +102,7 @@ pub struct Step {
     /// Where.
     pub site: SiteId,
     /// Its kind.
-    pub work: Work,
+    pub work: TaskKind,
     /// The batch.
     pub batch: BatchId,
     /// The tank; `None` for sowing.

@@ -13,7 +13,7 @@ use crate::check;
 use crate::domain::calendar::plus_days;
 use crate::domain::journal::{Entry, Journal, Kind};
 use crate::domain::plan::{Plan, Shortfall};
-use crate::domain::term::Term;
+use crate::domain::term::{Term, Weights};
 use crate::schedule::{self, Options, Resumed, ScheduleError, UnderWay, Watch};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
@@ -26,7 +26,7 @@ use replay::{Event, Happened};
 pub enum Steady {
     /// Changes hardly count.
     Low,
-    /// A changed task must be worth about a dozen grams of greens.
+    /// A changed task must be worth a dozen grams of greens.
     #[default]
     Usual,
     /// Only what helps much is changed.
@@ -34,13 +34,14 @@ pub enum Steady {
 }
 
 impl Steady {
-    /// Points for a changed task; a gram short is 0.3 points by default.
-    pub fn price(self) -> f64 {
-        match self {
-            Self::Low => 0.2,
-            Self::Usual => 3.5,
-            Self::High => 8.0,
-        }
+    /// Points for a changed task: what so many grams of greens cost that are missing.
+    pub fn price(self, weights: &Weights) -> f64 {
+        let grams = match self {
+            Self::Low => 0.7,
+            Self::Usual => 12.0,
+            Self::High => 27.0,
+        };
+        grams * weights.short
     }
 }
 

@@ -3,7 +3,6 @@
 use super::words::{and, counted, holes, short_day};
 use crate::domain::ids::TankId;
 use crate::domain::plan::{Batch, Origin};
-use crate::domain::state::Work;
 use crate::domain::tasks::TaskKind;
 use std::collections::BTreeMap;
 
@@ -17,14 +16,6 @@ pub(super) fn kind(kind: TaskKind, origin: Origin) -> String {
     match (kind, origin) {
         (TaskKind::Sow, Origin::Bought { .. }) => "take in".to_owned(),
         _ => kind.to_string(),
-    }
-}
-
-/// The same of planned work.
-pub(super) fn work(work: Work, origin: Origin) -> String {
-    match (work, origin) {
-        (Work::Sow, Origin::Bought { .. }) => "take in".to_owned(),
-        _ => work.to_string(),
     }
 }
 

@@ -8,7 +8,8 @@ use super::work_list;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::journal::{Amount, Entry, Journal, Kind, What};
 use crate::domain::plan::Plan;
-use crate::domain::state::{BatchState, State, Step, TankOut, Work};
+use crate::domain::state::{BatchState, State, Step, TankOut};
+use crate::domain::task_numbers::TaskKind;
 use crate::domain::term::Term;
 
 /// The entry as recorded, and what it means as things stand now. `holes` are those of the plants it is taken to be about.
@@ -67,7 +68,8 @@ fn meaning((term, plan): (&Term, &Plan), entry: &Entry, state: &State, look: &Lo
         if let Some(step) = next_step(state, &batch.batch) {
             let words = work_list::in_words(plan, state, step);
             lines.push(format!("Next on {}: {words}.", long_day(step.day)));
-            if step.work == Work::Harvest && entry.what.kind() == Kind::Harvested && step.day <= entry.day {
+            if step.work == TaskKind::Harvest && entry.what.kind() == Kind::Harvested && step.day <= entry.day
+            {
                 lines.push("If there are no such plants any more, record them as lost, too.".to_owned());
             }
         }
@@ -132,7 +134,7 @@ fn tank_out(site: &SiteId, tank: &TankId, entry: &Entry, state: &State) -> Vec<S
     };
     let here = |step: &&Step| {
         step.is_open()
-            && step.work == Work::Transplant
+            && step.work == TaskKind::Transplant
             && step.site == *site
             && step.tank.as_ref() == Some(tank)
             && step.day >= entry.day

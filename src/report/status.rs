@@ -85,7 +85,7 @@ fn row((term, plan): (&Term, &Plan), state: &State, batch: &BatchState, look: &L
 
 fn next(plan: &Plan, step: &Step, look: &Look) -> String {
     let batch = plan.batches.iter().find(|batch| batch.id == step.batch);
-    let work = batch.map_or_else(|| step.work.to_string(), |batch| begin::work(step.work, batch.origin));
+    let work = batch.map_or_else(|| step.work.to_string(), |batch| begin::kind(step.work, batch.origin));
     let text = format!("{work} {}", short_day(step.day));
     match step.progress {
         Progress::Overdue => look.paint(Mood::Warn, &format!("{text}, overdue")),

@@ -7,7 +7,8 @@ use super::look::{Look, Mood};
 use super::words::{self, counted, crop_name, numbers, short_day};
 use crate::domain::growth::Way;
 use crate::domain::plan::{Batch, Part, Plan};
-use crate::domain::state::{Progress, Stand, State, Step, Work};
+use crate::domain::state::{Progress, Stand, State, Step};
+use crate::domain::task_numbers::TaskKind;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
@@ -17,11 +18,11 @@ pub(super) fn table(term: &Term, plan: &Plan, state: &State, steps: &[&Step], lo
     let mut grid = Grid::new(look, &["When", "Task", "Batch", "Crop", "What to do", "Expect"]).right(&[5]);
     for step in steps {
         let crop = batch(plan, step).map_or("", |batch| crop_name(term, &batch.crop));
-        let expect = if step.work == Work::Harvest { look.grams(step.grams) } else { String::new() };
+        let expect = if step.work == TaskKind::Harvest { look.grams(step.grams) } else { String::new() };
         grid.row([
             when(step, look),
             batch(plan, step)
-                .map_or_else(|| step.work.to_string(), |batch| begin::work(step.work, batch.origin)),
+                .map_or_else(|| step.work.to_string(), |batch| begin::kind(step.work, batch.origin)),
             step.batch.to_string(),
             crop.to_owned(),
             what_to_do(plan, state, step),
@@ -44,8 +45,10 @@ fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
     let plants = counted(step.number, "plant");
     let tank = step.tank.as_ref().map(ToString::to_string).unwrap_or_default();
     match step.work {
-        Work::Sow => batch(plan, step).map_or_else(String::new, |batch| begin::work_line(batch, step.number)),
-        Work::Transplant => {
+        TaskKind::Sow => {
+            batch(plan, step).map_or_else(String::new, |batch| begin::work_line(batch, step.number))
+        }
+        TaskKind::Transplant => {
             let parts = || batch(plan, step).into_iter().flat_map(|batch| &batch.parts);
             let here = |part: &&Part| part.transplant == step.day && Some(&part.tank) == step.tank.as_ref();
             let mut holes: Vec<u32> =
@@ -59,7 +62,7 @@ fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
                 if empty.is_empty() { String::new() } else { format!("; keep {} empty", numbers(&empty)) };
             format!("{plants} to tank {tank}, {}{empty}", words::holes(&holes))
         }
-        Work::Harvest => {
+        TaskKind::Harvest => {
             let way = if step.way == Some(Way::Cut) { "cut" } else { "pull" };
             let holes = standing_holes(plan, state, step);
             let holes = if holes.is_empty() { String::new() } else { format!(", {}", words::holes(&holes)) };
@@ -72,10 +75,10 @@ fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
 /// The work in a few words: `sow 10 plugs x 2 seeds`, `move 9 plants to tank blue ...`.
 pub(super) fn in_words(plan: &Plan, state: &State, step: &Step) -> String {
     let lead = match step.work {
-        Work::Sow if batch(plan, step).is_some_and(|batch| batch.origin.is_bought()) => "take in ",
-        Work::Sow => "sow ",
-        Work::Transplant => "move ",
-        Work::Harvest => "",
+        TaskKind::Sow if batch(plan, step).is_some_and(|batch| batch.origin.is_bought()) => "take in ",
+        TaskKind::Sow => "sow ",
+        TaskKind::Transplant => "move ",
+        TaskKind::Harvest => "",
     };
     format!("{lead}{}", what_to_do(plan, state, step))
 }
@@ -120,15 +123,15 @@ fn batch<'a>(plan: &'a Plan, step: &Step) -> Option<&'a Batch> {
 pub(super) fn notes(plan: &Plan, steps: &[&Step], look: &Look) -> String {
     let mut text = String::new();
     for (work, caution) in [
-        (Work::Sow, cautions::SOWING),
-        (Work::Transplant, cautions::TANK),
-        (Work::Harvest, cautions::HARVEST),
+        (TaskKind::Sow, cautions::SOWING),
+        (TaskKind::Transplant, cautions::TANK),
+        (TaskKind::Harvest, cautions::HARVEST),
     ] {
         let bought = |step: &Step| batch(plan, step).is_some_and(|batch| batch.origin.is_bought());
-        if steps.iter().any(|step| step.work == work && !(work == Work::Sow && bought(step))) {
+        if steps.iter().any(|step| step.work == work && !(work == TaskKind::Sow && bought(step))) {
             text.push_str(&look.wrap(caution));
         }
-        if steps.iter().any(|step| work == Work::Sow && step.work == work && bought(step)) {
+        if steps.iter().any(|step| work == TaskKind::Sow && step.work == work && bought(step)) {
             text.push_str(&look.wrap(begin::BOUGHT));
         }
     }

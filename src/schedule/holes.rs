@@ -4,7 +4,7 @@
 //! same room; they then get whole rows where they can, which a class finds without counting. Where plants of different room
 //! share a lid, a hole is chosen that spoils as few free pairs and blocks as it can; several orders are tried.
 
-use crate::domain::lid::{Lid, Place, Room};
+use crate::domain::lid::{Lid, Room, Spot};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
@@ -30,7 +30,7 @@ pub(super) struct Stay {
 /// Places given to each stay, and how many of its plants found none.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Placed {
-    pub(super) places: Vec<Vec<Place>>,
+    pub(super) places: Vec<Vec<Spot>>,
     pub(super) missing: Vec<u32>,
 }
 
@@ -96,7 +96,7 @@ fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], grant
 struct Board {
     /// By hole (from 0), then slot of time.
     taken: Vec<Vec<bool>>,
-    places: [(Room, Vec<Place>); 3],
+    places: [(Room, Vec<Spot>); 3],
     /// Rooms larger than a single hole that occur in this tank.
     wide: Vec<Room>,
 }
@@ -113,7 +113,7 @@ impl Board {
         }
     }
 
-    fn places(&self, room: Room) -> &[Place] {
+    fn places(&self, room: Room) -> &[Spot] {
         self.places.iter().find(|(other, _)| *other == room).map_or(&[], |(_, places)| places)
     }
 
@@ -122,11 +122,11 @@ impl Board {
         !row[days.start..days.end.min(row.len())].contains(&true)
     }
 
-    fn all_free(&self, place: &Place, days: &Range<usize>) -> bool {
+    fn all_free(&self, place: &Spot, days: &Range<usize>) -> bool {
         holes(place).all(|hole| self.free(hole, days))
     }
 
-    fn take(&mut self, place: &Place, days: &Range<usize>) {
+    fn take(&mut self, place: &Spot, days: &Range<usize>) {
         for hole in holes(place) {
             let row = &mut self.taken[hole as usize - 1];
             let end = days.end.min(row.len());
@@ -135,14 +135,14 @@ impl Board {
     }
 
     /// The place that holds a hole plants already stand in, planted in that very hole.
-    fn around(&self, room: Room, hole: u32) -> Option<Place> {
+    fn around(&self, room: Room, hole: u32) -> Option<Spot> {
         let place = self.places(room).iter().find(|place| holes(place).any(|other| other == hole))?;
         let kept_empty = holes(place).filter(|other| *other != hole).collect();
-        Some(Place { hole, kept_empty })
+        Some(Spot { hole, kept_empty })
     }
 
     /// Gives plants the holes they should get, as far as these are free.
-    fn grant(&mut self, stay: &Stay, places: &mut Vec<Place>) {
+    fn grant(&mut self, stay: &Stay, places: &mut Vec<Spot>) {
         for hole in &stay.wished {
             let wished = self.places(stay.room).iter().find(|place| place.hole == *hole).cloned();
             let free = wished
@@ -160,12 +160,12 @@ impl Board {
     }
 
     /// Free places for so many plants in one row: the one with the least room beyond them, or else with the most room.
-    fn row(&self, lid: &Lid, stay: &Stay, plants: usize) -> Vec<Place> {
-        let mut rows: BTreeMap<u32, Vec<Place>> = BTreeMap::new();
+    fn row(&self, lid: &Lid, stay: &Stay, plants: usize) -> Vec<Spot> {
+        let mut rows: BTreeMap<u32, Vec<Spot>> = BTreeMap::new();
         for place in self.places(stay.room).iter().filter(|place| self.all_free(place, &stay.days)) {
             rows.entry(lid.position(place.hole).0).or_default().push(place.clone());
         }
-        let waste = |row: &Vec<Place>| match row.len().checked_sub(plants) {
+        let waste = |row: &Vec<Spot>| match row.len().checked_sub(plants) {
             Some(beyond) => (false, beyond),
             None => (true, plants - row.len()),
         };
@@ -175,12 +175,12 @@ impl Board {
     }
 
     /// The free place that spoils the fewest free pairs and blocks; among equals the first.
-    fn best(&self, stay: &Stay) -> Option<Place> {
+    fn best(&self, stay: &Stay) -> Option<Spot> {
         let free = self.places(stay.room).iter().filter(|place| self.all_free(place, &stay.days));
         free.min_by_key(|place| self.spoils(place, stay)).cloned()
     }
 
-    fn spoils(&self, place: &Place, stay: &Stay) -> usize {
+    fn spoils(&self, place: &Spot, stay: &Stay) -> usize {
         let larger = self.wide.iter().filter(|room| **room > stay.room);
         larger
             .filter_map(|room| {
@@ -191,7 +191,7 @@ impl Board {
     }
 }
 
-fn holes(place: &Place) -> impl Iterator<Item = u32> + '_ {
+fn holes(place: &Spot) -> impl Iterator<Item = u32> + '_ {
     std::iter::once(place.hole).chain(place.kept_empty.iter().copied())
 }
 

@@ -11,7 +11,7 @@ use sowtide::domain::calendar::{Week, days_between, plus_days};
 use sowtide::domain::growth::{DayWindow, Growing, Way};
 use sowtide::domain::ids::BatchId;
 use sowtide::domain::known::KnownEntries;
-use sowtide::domain::lid::Place;
+use sowtide::domain::lid::Spot;
 use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part, Plan, Serving};
 use sowtide::domain::site::{Site, Tank};
 use sowtide::domain::term::{Term, WantedCrop, WayWish};
@@ -183,9 +183,9 @@ impl<'t> Room<'t> {
     }
 
     /// Free places for up to so many plants, by tank, the emptiest tank first.
-    fn places(&self, wanted: &WantedCrop, days: &Days, wish: u32) -> Vec<(usize, Vec<Place>)> {
+    fn places(&self, wanted: &WantedCrop, days: &Days, wish: u32) -> Vec<(usize, Vec<Spot>)> {
         let free = |index: usize| self.free_places(index, wanted, days);
-        let mut found: Vec<(usize, Vec<Place>)> =
+        let mut found: Vec<(usize, Vec<Spot>)> =
             (0..self.site.tanks.len()).map(|index| (index, free(index))).collect();
         found.sort_by_key(|(_, places)| std::cmp::Reverse(places.len()));
         let mut left = wish as usize;
@@ -197,7 +197,7 @@ impl<'t> Room<'t> {
         found
     }
 
-    fn free_places(&self, index: usize, wanted: &WantedCrop, days: &Days) -> Vec<Place> {
+    fn free_places(&self, index: usize, wanted: &WantedCrop, days: &Days) -> Vec<Spot> {
         let tank = &self.site.tanks[index];
         let crop = &wanted.crop;
         let room = tank.lid.room_for(crop.spacing.value.cm());
@@ -251,7 +251,7 @@ impl<'t> Room<'t> {
         wanted: &WantedCrop,
         growing: &Growing,
         days: &Days,
-        places: Vec<(usize, Vec<Place>)>,
+        places: Vec<(usize, Vec<Spot>)>,
         plants: u32,
     ) -> Batch {
         let crop = &wanted.crop;
@@ -285,7 +285,7 @@ impl<'t> Room<'t> {
         }
     }
 
-    fn plant(&mut self, tank: usize, places: &[Place], days: &Days, water: f64) {
+    fn plant(&mut self, tank: usize, places: &[Spot], days: &Days, water: f64) {
         let stay = self.stay(days);
         for place in places {
             for hole in std::iter::once(&place.hole).chain(&place.kept_empty) {
@@ -300,7 +300,7 @@ impl<'t> Room<'t> {
     }
 }
 
-fn part(tank: &Tank, places: &[Place], growing: &Growing, days: &Days) -> Part {
+fn part(tank: &Tank, places: &[Spot], growing: &Growing, days: &Days) -> Part {
     let plants = places.len() as u32;
     let age = days_between(days.sown, days.pulled) as u32;
     let standing_grams = growing.grams(growing.never_held(age));

@@ -13,7 +13,7 @@ use sowtide::check::check;
 use sowtide::domain::ids::{BatchId, SiteId};
 use sowtide::domain::journal::{Amount, Entry, EntryId, Journal, Place, What};
 use sowtide::domain::plan::{Plan, Serving};
-use sowtide::domain::term::Term;
+use sowtide::domain::term::{Term, Weights};
 use sowtide::files::store::Disk;
 use sowtide::files::{plan_file, term_file};
 use sowtide::replan::difference::{Plans, difference};
@@ -52,7 +52,8 @@ const WATCH: Watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
 
 /// Points for a changed task: the three choices people have, and some around them for the curve.
 fn prices() -> [f64; 5] {
-    [Steady::Low.price(), 1.0, 2.0, Steady::Usual.price(), Steady::High.price()]
+    let price = |steady: Steady| steady.price(&Weights::default());
+    [price(Steady::Low), 1.0, 2.0, price(Steady::Usual), price(Steady::High)]
 }
 
 /// Where the usual price stands among them.

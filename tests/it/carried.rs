@@ -11,7 +11,7 @@ use sowtide::domain::ids::{BatchId, SiteId, TankId};
 use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, What};
 use sowtide::domain::plan::{Part, Plan};
 use sowtide::domain::published::Tally;
-use sowtide::domain::state::{Progress, Work};
+use sowtide::domain::state::Progress;
 use sowtide::domain::task_numbers::TaskKind;
 use sowtide::replan::accept::{Known, accept};
 use sowtide::replan::difference::{Plans, difference};
@@ -244,7 +244,7 @@ fn a_harvest_that_is_withdrawn_after_planning_again_was_not_taken() {
     let harvest = |journal: &Journal| {
         let steps = state(&term, &anew, journal, date("2026-09-20")).steps;
         let harvest =
-            steps.into_iter().find(|step| step.work == Work::Harvest && step.batch.as_str() == "b-0001");
+            steps.into_iter().find(|step| step.work == TaskKind::Harvest && step.batch.as_str() == "b-0001");
         harvest.unwrap().progress
     };
     assert_eq!(harvest(&journal), Progress::Done { on: date("2026-09-17") });

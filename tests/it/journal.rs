@@ -315,9 +315,10 @@ fn nothing_is_wanted_after_the_last_serving_day() {
 /// Late and early work is matched with the plan, and work is overdue only where records are kept.
 #[test]
 fn late_early_and_missing_work() {
-    use sowtide::domain::state::{Progress, Work};
+    use sowtide::domain::state::Progress;
+    use sowtide::domain::task_numbers::TaskKind;
     let (term, plan) = (sample_term(), sample_plan());
-    let progress = |journal: &Journal, today: &str, batch: &str, work: Work| -> Vec<Progress> {
+    let progress = |journal: &Journal, today: &str, batch: &str, work: TaskKind| -> Vec<Progress> {
         let steps = state(&term, &plan, journal, date(today)).steps;
         let of = |step: &&sowtide::domain::state::Step| step.batch.as_str() == batch && step.work == work;
         steps.iter().filter(of).map(|step| step.progress).collect()
@@ -325,9 +326,9 @@ fn late_early_and_missing_work() {
     let b2 = || BatchId::new("b-0002");
     let blue = || TankId::new("blue");
     let nothing = Journal::default();
-    assert_eq!(progress(&nothing, "2026-09-07", "b-0002", Work::Sow), [Progress::Due]);
-    assert_eq!(progress(&nothing, "2026-09-08", "b-0002", Work::Sow), [Progress::TakenAsDone]);
-    assert_eq!(progress(&nothing, "2026-09-06", "b-0002", Work::Sow), [Progress::Coming]);
+    assert_eq!(progress(&nothing, "2026-09-07", "b-0002", TaskKind::Sow), [Progress::Due]);
+    assert_eq!(progress(&nothing, "2026-09-08", "b-0002", TaskKind::Sow), [Progress::TakenAsDone]);
+    assert_eq!(progress(&nothing, "2026-09-06", "b-0002", TaskKind::Sow), [Progress::Coming]);
     let pull = |day: &str, plants| {
         let harvested = Harvested {
             batch: b2(),
@@ -344,7 +345,7 @@ fn late_early_and_missing_work() {
     let early = Journal::new(vec![pull("2026-10-05", 3)]);
     let on = date("2026-10-05");
     assert_eq!(
-        progress(&early, "2026-10-06", "b-0002", Work::Harvest),
+        progress(&early, "2026-10-06", "b-0002", TaskKind::Harvest),
         [Progress::Coming, Progress::DoneEarly { on }, Progress::Coming]
     );
     let moved = |id, day: &str, plants| {
@@ -352,7 +353,7 @@ fn late_early_and_missing_work() {
     };
     let late = Journal::new(vec![moved(1, "2026-09-24", 4), moved(2, "2026-09-28", 5)]);
     let on = date("2026-09-24");
-    assert_eq!(progress(&late, "2026-09-30", "b-0002", Work::Transplant), [Progress::Done { on }]);
+    assert_eq!(progress(&late, "2026-09-30", "b-0002", TaskKind::Transplant), [Progress::Done { on }]);
     assert_eq!(state(&term, &plan, &late, date("2026-09-30")).batch(&b2()).unwrap().in_tanks(), 9);
     let counted = Journal::new(vec![entry(
         EntryId(1),
@@ -360,12 +361,12 @@ fn late_early_and_missing_work() {
         "hall",
         What::CameUp { batch: b2(), plugs: 8 },
     )]);
-    assert_eq!(progress(&counted, "2026-09-24", "b-0002", Work::Transplant), [Progress::Overdue]);
+    assert_eq!(progress(&counted, "2026-09-24", "b-0002", TaskKind::Transplant), [Progress::Overdue]);
     let (place, holes) = (Place::Nursery, Vec::new());
     let lost = What::Lost { batch: b2(), place, plants: Amount::All, holes, cause: "frost".to_owned() };
     let lost = Journal::new(vec![entry(EntryId(1), date("2026-09-14"), "hall", lost)]);
-    assert_eq!(progress(&lost, "2026-09-15", "b-0002", Work::Transplant), [Progress::Dropped]);
-    assert_eq!(progress(&lost, "2026-09-15", "b-0002", Work::Harvest), [Progress::Dropped; 3]);
+    assert_eq!(progress(&lost, "2026-09-15", "b-0002", TaskKind::Transplant), [Progress::Dropped]);
+    assert_eq!(progress(&lost, "2026-09-15", "b-0002", TaskKind::Harvest), [Progress::Dropped; 3]);
     let closed = Journal::new(vec![entry(EntryId(1), date("2026-09-07"), "hall", What::ClassLost)]);
-    assert_eq!(progress(&closed, "2026-09-08", "b-0002", Work::Sow), [Progress::Overdue]);
+    assert_eq!(progress(&closed, "2026-09-08", "b-0002", TaskKind::Sow), [Progress::Overdue]);
 }

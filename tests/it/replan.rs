@@ -142,8 +142,15 @@ fn site_of(plan: &Plan, seed: &Seed, what: &What) -> Option<SiteId> {
 
 pub(crate) fn again(term: &Term, plan: &Plan, journal: &Journal, day: NaiveDate) -> Option<Resumed> {
     let open = replan::first_open_day(journal, day);
-    let outcome =
-        replan::replan(term, plan, journal, (open, Steady::Usual.price()), &options(), &WATCH).unwrap();
+    let outcome = replan::replan(
+        term,
+        plan,
+        journal,
+        (open, Steady::Usual.price(&term.rules.weights)),
+        &options(),
+        &WATCH,
+    )
+    .unwrap();
     match outcome {
         Outcome::NothingNew => None,
         Outcome::New(resumed) => Some(*resumed),

@@ -9,7 +9,7 @@ use crate::domain::journal::{Amount, Entry, Harvested, Kind, Place, What};
 use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Batch, Harvest, Part, Plan};
 use crate::domain::site::Site;
-use crate::domain::state::Work;
+use crate::domain::task_numbers::TaskKind;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
@@ -21,7 +21,7 @@ pub(super) struct Believed<'a> {
     known: &'a KnownEntries,
     told_before: Option<NaiveDate>,
     /// First and last day for which work of a kind was recorded at a site.
-    kept: BTreeMap<(&'a SiteId, Work), (NaiveDate, NaiveDate)>,
+    kept: BTreeMap<(&'a SiteId, TaskKind), (NaiveDate, NaiveDate)>,
     /// Entries about days on which there was no class.
     lost: Vec<&'a Entry>,
 }
@@ -61,7 +61,7 @@ impl<'a> Believed<'a> {
     }
 
     /// Whether work of this kind on `day` is taken as done as far as plan and the site's records go.
-    fn by_default(&self, site: &SiteId, work: Work, day: NaiveDate) -> bool {
+    fn by_default(&self, site: &SiteId, work: TaskKind, day: NaiveDate) -> bool {
         let told = self.is_past_of_plan(day);
         let kept = self.kept.get(&(site, work)).is_some_and(|(first, last)| (*first..=*last).contains(&day));
         let lost = self.lost.iter().any(|entry| !self.is_told(entry, day) && is_of(entry, site, day));
@@ -79,7 +79,7 @@ impl<'a> Believed<'a> {
         let over = |entry: &Entry| batch.sown < self.today || seedlings(entry);
         let about = |entry: &&&Entry| entry.what.kind() != Kind::Note && entry.day >= batch.sown;
         entries.iter().filter(about).any(|entry| over(entry))
-            || self.by_default(&batch.site, Work::Sow, batch.sown)
+            || self.by_default(&batch.site, TaskKind::Sow, batch.sown)
     }
 
     /// Whether a part counts as moved as planned, if no recorded move settles it.
@@ -107,7 +107,7 @@ impl<'a> Believed<'a> {
                 matches!(entry.what, What::CameUp { .. } | What::Lost { place: Place::Nursery, .. });
             of_seedlings && entry.day > last && !self.is_told(entry, part.transplant)
         });
-        !still_in_nursery && self.by_default(&batch.site, Work::Transplant, part.transplant)
+        !still_in_nursery && self.by_default(&batch.site, TaskKind::Transplant, part.transplant)
     }
 
     /// Whether a harvest of a part counts as taken as planned from plants that were not harvested otherwise.
@@ -128,7 +128,7 @@ impl<'a> Believed<'a> {
         // Plants that were pulled cannot be lost later; those that were cut can.
         let lost_later = harvest.way == Way::WholeHead
             && records.news.iter().any(|entry| entry.day >= day && lost_from(batch, part, entry));
-        !lost_later && self.by_default(&batch.site, Work::Harvest, day)
+        !lost_later && self.by_default(&batch.site, TaskKind::Harvest, day)
     }
 }
 
@@ -182,11 +182,11 @@ fn is_of(entry: &Entry, site: &SiteId, day: NaiveDate) -> bool {
 }
 
 /// The kind of planned work an entry reports.
-fn work_of(kind: Kind) -> Option<Work> {
+fn work_of(kind: Kind) -> Option<TaskKind> {
     match kind {
-        Kind::Sown => Some(Work::Sow),
-        Kind::Transplanted => Some(Work::Transplant),
-        Kind::Harvested => Some(Work::Harvest),
+        Kind::Sown => Some(TaskKind::Sow),
+        Kind::Transplanted => Some(TaskKind::Transplant),
+        Kind::Harvested => Some(TaskKind::Harvest),
         _ => None,
     }
 }

@@ -177,7 +177,7 @@ impl Room<'_> {
         self.on_lid(tank).map_or(1, |(_, room)| room.holes())
     }
 
-    fn places(&self, tank: &TankId) -> Vec<lid::Place> {
+    fn places(&self, tank: &TankId) -> Vec<lid::Spot> {
         self.on_lid(tank).map_or_else(Vec::new, |(lid, room)| lid.places(room))
     }
 

@@ -3,7 +3,8 @@
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
 use crate::domain::plan::Origin;
-use crate::domain::state::{Progress, Step, Work};
+use crate::domain::state::{Progress, Step};
+use crate::domain::task_numbers::TaskKind;
 use crate::replan::replay::{BatchReplay, Done, Lot};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
@@ -14,7 +15,7 @@ pub(super) fn of(replay: &BatchReplay<'_>, today: NaiveDate) -> Vec<Step> {
     let mut steps = Steps { replay, today, found: Vec::new() };
     if !batch.is_standing() {
         let progress = replay.sown.map_or_else(|| steps.open(batch.sown), |done| settled(batch.sown, done));
-        steps.add(batch.sown, Work::Sow, None, None, (batch.plugs, 0.0), progress);
+        steps.add(batch.sown, TaskKind::Sow, None, None, (batch.plugs, 0.0), progress);
     }
     let expected = steps.moves();
     for (index, plants) in expected.into_iter().enumerate() {
@@ -57,7 +58,7 @@ impl Steps<'_, '_> {
                 left -= expected[index];
                 self.move_ahead(part.transplant, expected[index], part.plants)
             };
-            self.add(part.transplant, Work::Transplant, Some(&part.tank), None, (number, 0.0), progress);
+            self.add(part.transplant, TaskKind::Transplant, Some(&part.tank), None, (number, 0.0), progress);
         }
         expected
     }
@@ -95,10 +96,17 @@ impl Steps<'_, '_> {
             if open.is_empty() {
                 let done = self.done(index, number);
                 let progress = done.map_or(Progress::Dropped, |done| settled(harvest.date, done));
-                self.add(harvest.date, Work::Harvest, Some(&part.tank), way, of(part.plants), progress);
+                self.add(harvest.date, TaskKind::Harvest, Some(&part.tank), way, of(part.plants), progress);
             }
             for (tank, plants) in open {
-                self.add(harvest.date, Work::Harvest, Some(tank), way, of(plants), self.open(harvest.date));
+                self.add(
+                    harvest.date,
+                    TaskKind::Harvest,
+                    Some(tank),
+                    way,
+                    of(plants),
+                    self.open(harvest.date),
+                );
             }
         }
     }
@@ -121,7 +129,7 @@ impl Steps<'_, '_> {
     fn add(
         &mut self,
         day: NaiveDate,
-        work: Work,
+        work: TaskKind,
         tank: Option<&TankId>,
         way: Option<Way>,
         (number, grams): (u32, f64),

@@ -130,14 +130,14 @@ impl Layout {
 /// One label.
 struct Label {
     batch: String,
-    place: Place,
+    place: Where,
     crop: String,
     lines: Vec<String>,
 }
 
 /// Where its plants are; either name may be empty.
 #[derive(Default)]
-struct Place {
+struct Where {
     tank: String,
     /// Cell or hole.
     spot: String,
@@ -146,7 +146,7 @@ struct Place {
 impl Label {
     /// Batch and place, in at most so many letters if only the tank's name is in the way.
     fn head(&self, most: usize) -> String {
-        let Place { tank, spot } = &self.place;
+        let Where { tank, spot } = &self.place;
         let tank = parts::shortened(tank, most.saturating_sub(self.batch.len() + spot.len() + 2).max(6));
         let words = [self.batch.as_str(), &tank, spot];
         words.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
@@ -169,10 +169,10 @@ pub(super) fn sheets(setting: &Setting<'_>, wish: LabelWish) -> Vec<Sheet> {
 }
 
 fn labels(setting: &Setting<'_>, task: &Task<'_>, one_for: LabelFor) -> Vec<Label> {
-    let cell = |cell: &u32| Place { spot: format!("cell {cell}"), ..Place::default() };
-    let places: Vec<Place> = match (task.kind, one_for) {
+    let cell = |cell: &u32| Where { spot: format!("cell {cell}"), ..Where::default() };
+    let places: Vec<Where> = match (task.kind, one_for) {
         (TaskKind::Harvest, _) => Vec::new(),
-        (TaskKind::Sow, LabelFor::EachBatch) => vec![Place::default()],
+        (TaskKind::Sow, LabelFor::EachBatch) => vec![Where::default()],
         (TaskKind::Sow, LabelFor::EachPlant) if task.batch.origin == Origin::InCups => holes(task),
         (TaskKind::Sow, LabelFor::EachPlant) => cell_stays(setting.term, setting.plan, setting.site)
             .get(&task.batch.id)
@@ -182,7 +182,7 @@ fn labels(setting: &Setting<'_>, task: &Task<'_>, one_for: LabelFor) -> Vec<Labe
             let mut tanks: Vec<String> = task.parts.iter().map(|task| task.part.tank.to_string()).collect();
             tanks.sort();
             tanks.dedup();
-            tanks.into_iter().map(|tank| Place { tank, ..Place::default() }).collect()
+            tanks.into_iter().map(|tank| Where { tank, ..Where::default() }).collect()
         }
         (TaskKind::Transplant, LabelFor::EachPlant) => holes(task),
     };
@@ -190,15 +190,15 @@ fn labels(setting: &Setting<'_>, task: &Task<'_>, one_for: LabelFor) -> Vec<Labe
 }
 
 /// One place for each plant.
-fn holes(task: &Task<'_>) -> Vec<Place> {
-    let places = |part: &Part| -> Vec<Place> {
-        let place = |hole| Place { tank: part.tank.to_string(), spot: format!("hole {hole}") };
+fn holes(task: &Task<'_>) -> Vec<Where> {
+    let places = |part: &Part| -> Vec<Where> {
+        let place = |hole| Where { tank: part.tank.to_string(), spot: format!("hole {hole}") };
         part.holes.iter().map(place).collect()
     };
     task.parts.iter().flat_map(|task| places(task.part)).collect()
 }
 
-fn label(setting: &Setting<'_>, task: &Task<'_>, place: Place) -> Label {
+fn label(setting: &Setting<'_>, task: &Task<'_>, place: Where) -> Label {
     let parts: Vec<&Part> = task.parts.iter().map(|task| task.part).collect();
     let moved = parts.iter().map(|part| part.transplant).min();
     let harvest = parts.iter().filter_map(|part| part.harvests.first()).map(|harvest| harvest.date).min();

@@ -2,7 +2,7 @@
 
 use super::super::instance::Path;
 use super::super::supply::Taken;
-use crate::domain::lid::Place;
+use crate::domain::lid::Spot;
 
 /// The best plan found, in terms of the instance it was found on.
 pub(in crate::schedule) struct Found {
@@ -25,5 +25,5 @@ pub(in crate::schedule) struct FoundBatch {
 pub(in crate::schedule) struct FoundPart {
     pub(in crate::schedule) path: Path,
     pub(in crate::schedule) plants: u32,
-    pub(in crate::schedule) places: Vec<Place>,
+    pub(in crate::schedule) places: Vec<Spot>,
 }

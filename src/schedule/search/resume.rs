@@ -15,9 +15,9 @@ use super::settle;
 use super::state::State;
 use crate::domain::task_numbers::TaskKind;
 
-/// Points by which a step may make the plan worse at the beginning: enough to find ways round what failed, measured by
-/// the stability bench.
-const HOT: f64 = 9.0;
+/// Missing grams that a step may cost at the beginning: enough to find ways round what failed, measured by the stability
+/// bench.
+const HOT_GRAMS: f64 = 30.0;
 
 /// A plan under way.
 pub(in crate::schedule) struct Going<'a> {
@@ -61,7 +61,7 @@ pub(in crate::schedule) fn resume(
     habit.begin_at(begun.all_lots().to_vec());
     begun.keep_to(&habit);
     let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64;
-    let schedule = Annealing { hot: HOT, steps, walks: 1 };
+    let schedule = Annealing { hot: HOT_GRAMS * instance.net.term.rules.weights.short, steps, walks: 1 };
     let mut best = begun.clone();
     let mut walk = 0;
     while (walk == 0 || until_stopped) && !(watch.stop)() {

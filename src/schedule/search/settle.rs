@@ -52,7 +52,7 @@ pub(super) fn settle(
 }
 
 /// Places of each part, and how many of its plants have none.
-type Places = BTreeMap<PartKey, (Vec<crate::domain::lid::Place>, u32)>;
+type Places = BTreeMap<PartKey, (Vec<crate::domain::lid::Spot>, u32)>;
 
 fn place_all(state: &State, rest: Option<&Rest>) -> Places {
     let net = state.instance.net;

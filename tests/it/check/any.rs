@@ -9,7 +9,7 @@ use proptest::prelude::*;
 use sowtide::check::{Rule, check};
 use sowtide::domain::calendar::{days_between, plus_days};
 use sowtide::domain::growth::{Growing, Way};
-use sowtide::domain::lid::Place;
+use sowtide::domain::lid::Spot;
 use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part, Plan, Serving};
 use sowtide::domain::term::{Stage, Standing, Term};
 use std::collections::{BTreeMap, BTreeSet};
@@ -89,7 +89,7 @@ fn pulled_part(term: &Term, standing: &Standing) -> Part {
     }
     let standing_grams = growing.grams(growing.later(stand, days_in(cut.unwrap_or(transplant), date)));
     let room = tank.lid.room_for(crop.spacing.value.cm()).unwrap();
-    let places: Vec<Place> = tank.lid.places(room).into_iter().take(standing.plants as usize).collect();
+    let places: Vec<Spot> = tank.lid.places(room).into_iter().take(standing.plants as usize).collect();
     Part {
         plants: standing.plants,
         tank: tank.id.clone(),

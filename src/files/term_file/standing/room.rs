@@ -2,7 +2,7 @@
 
 use super::Draft;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::lid::{Place, Room};
+use crate::domain::lid::{Room, Spot};
 use crate::domain::site::Tank;
 use crate::domain::term::Stage;
 use crate::files::problem::suggest;
@@ -81,7 +81,7 @@ impl<'a> Occupied<'a> {
     }
 
     /// Whether the place was free.
-    fn take(&mut self, reading: &mut Reading, draft: &'a Draft<'a>, tank: &'a Tank, place: &Place) -> bool {
+    fn take(&mut self, reading: &mut Reading, draft: &'a Draft<'a>, tank: &'a Tank, place: &Spot) -> bool {
         for hole in std::iter::once(place.hole).chain(place.kept_empty.iter().copied()) {
             let batch = &draft.standing.batch;
             let Some(other) = self.by_hole.insert((&draft.site.id, &tank.id, hole), batch) else {
@@ -130,9 +130,9 @@ fn named_places<'p>(
     reading: &mut Reading,
     draft: &Draft<'_>,
     tank: &Tank,
-    places: &'p [Place],
+    places: &'p [Spot],
     named: &[u32],
-) -> Vec<&'p Place> {
+) -> Vec<&'p Spot> {
     let place = &draft.places.holes;
     if !named.is_empty() && named.len() != draft.standing.plants as usize {
         let title = format!("{} holes are named for {} plants", named.len(), draft.standing.plants);
