@@ -62,8 +62,8 @@ pub struct Growing<'a> {
     pub pace: f64,
     /// Harvested mass here against the library's.
     pub yield_factor: f64,
-    /// Width of a nursery cell here, cm.
-    pub cell_cm: f64,
+    /// Library days after which a plug has filled its cell.
+    plug_ceiling: f64,
 }
 
 /// How far a plant is.
@@ -95,7 +95,14 @@ impl<'a> Growing<'a> {
     /// `crop` as it grows at `site`.
     pub fn new(crop: &'a Crop, site: &Site) -> Self {
         let here = site.crop_here(&crop.id);
-        Self { crop, pace: here.pace, yield_factor: here.yield_factor, cell_cm: site.nursery.cell_cm }
+        Self::at(crop, here.pace, here.yield_factor, site.nursery.cell_cm)
+    }
+
+    /// A crop that takes `pace` times the library's days, yields `yield_factor` times its mass and is raised in cells
+    /// `cell_cm` wide.
+    pub fn at(crop: &'a Crop, pace: f64, yield_factor: f64, cell_cm: f64) -> Self {
+        let plug_ceiling = crop.growth.value.age_at(PLUG_GRAMS_PER_CM3 * cell_cm.powi(3)).max(0.0);
+        Self { crop, pace, yield_factor, plug_ceiling }
     }
 
     /// Ages at which a seedling may be transplanted.
@@ -154,7 +161,7 @@ impl<'a> Growing<'a> {
 
     /// Library days after which a plug has filled its cell.
     pub fn plug_ceiling(&self) -> f64 {
-        self.crop.growth.value.age_at(PLUG_GRAMS_PER_CM3 * self.cell_cm.powi(3)).max(0.0)
+        self.plug_ceiling
     }
 
     /// Whole days lost by a plug that is planted so many days after sowing: those for which its cell was full.

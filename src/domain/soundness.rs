@@ -260,6 +260,7 @@ impl Faults {
             weights.task,
             weights.further_tank,
             weights.scant,
+            weights.mixed,
             weights.plug,
             weights.bought,
             weights.hole_day,

@@ -20,8 +20,11 @@ pub(super) fn relax(net: &Network, instance: &Instance, watch: &Watch) -> Option
     let short: f64 =
         optimum.values.iter().zip(&program.columns).map(|(value, column)| value * column.short).sum();
     // The cheapest way is seldom longer on shortfall than it must be; only then a second program is needed.
-    let least =
-        if short < 1.0 { 0.0 } else { solve::solve_unless(&program, Goal::Shortfall, watch).ok()?.bound };
+    let least = if short < 1.0 {
+        0.0
+    } else {
+        solve::solve_unless(&program, Goal::Shortfall, watch).map_or(0.0, |least| least.bound)
+    };
     Some((
         Bound { points: optimum.bound.max(0.0), short_grams: least.max(0.0) },
         Hints { harvests, scarce: least >= 1.0 },

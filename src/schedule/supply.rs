@@ -52,6 +52,8 @@ pub(super) struct Supply {
     tried: (usize, usize),
     /// Servings touched since the last agreement.
     touched: Option<(usize, usize)>,
+    /// Pots filled since then, as they were: by first serving, with their key.
+    before: Vec<(usize, PotKey, Option<Pot>)>,
     rules: Rules,
     crop_limits: Vec<(f64, f64)>,
     /// Numbers of limited tanks by site and tank.
@@ -63,9 +65,12 @@ pub(super) struct Supply {
     stored: f64,
 }
 
+/// Last serving, day of harvest, crop and number of the tank.
+type PotKey = (u16, Day, u16, u16);
+
 impl Pot {
     /// What spoils first comes first, then what is oldest.
-    fn key(&self) -> (u16, Day, u16, u16) {
+    fn key(&self) -> PotKey {
         (self.last, self.day, self.crop, self.tank)
     }
 }
@@ -114,6 +119,7 @@ impl Supply {
             trial_short: vec![0.0; count],
             tried: (0, 0),
             touched: count.checked_sub(1).map(|last| (0, last)),
+            before: Vec::new(),
             rules,
             crop_limits,
             limited,
@@ -140,12 +146,16 @@ impl Supply {
         let pots = &mut self.fresh[first];
         match pots.binary_search_by_key(&key, Pot::key) {
             Ok(found) => {
+                self.before.push((first, key, Some(pots[found])));
                 pots[found].grams += grams;
                 if pots[found].grams < NOTHING {
                     pots.remove(found);
                 }
             }
-            Err(place) => pots.insert(place, Pot { last: key.0, day, crop: key.2, tank, grams }),
+            Err(place) => {
+                self.before.push((first, key, None));
+                pots.insert(place, Pot { last: key.0, day, crop: key.2, tank, grams });
+            }
         }
         let touched = self.touched.unwrap_or((first, first));
         self.touched = Some((touched.0.min(first), touched.1.max(first)));
@@ -174,6 +184,7 @@ impl Supply {
 
     /// Takes the last trial as the new state.
     pub(super) fn agree(&mut self) {
+        self.before.clear();
         if self.touched.take().is_none() {
             return;
         }
@@ -185,9 +196,20 @@ impl Supply {
         }
     }
 
-    /// Forgets the last trial; the caller has taken its changes back.
+    /// Takes back everything since the last agreement, to the last bit.
     pub(super) fn forget(&mut self) {
         self.touched = None;
+        while let Some((first, key, before)) = self.before.pop() {
+            let pots = &mut self.fresh[first];
+            match (pots.binary_search_by_key(&key, Pot::key), before) {
+                (Ok(found), Some(pot)) => pots[found] = pot,
+                (Ok(found), None) => {
+                    pots.remove(found);
+                }
+                (Err(place), Some(pot)) => pots.insert(place, pot),
+                (Err(_), None) => {}
+            }
+        }
     }
 
     /// Points of all servings.
@@ -261,6 +283,9 @@ impl Supply {
         let mut served = 0.0;
         self.wishes(pots, target, tank_limit, &mut served);
         for pot in pots.iter_mut() {
+            if served >= target {
+                break;
+            }
             let most = self.crop_limits[usize::from(pot.crop)].1 * target;
             self.take(pot, most, target, tank_limit, &mut served);
         }

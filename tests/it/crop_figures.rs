@@ -16,7 +16,7 @@ fn crop(id: &str) -> Crop {
 
 /// A crop where the library's figures hold as they are, in cubes of 2.5 cm.
 fn growing(crop: &Crop) -> Growing<'_> {
-    Growing { crop, pace: 1.0, yield_factor: 1.0, cell_cm: 2.5 }
+    Growing::at(crop, 1.0, 1.0, 2.5)
 }
 
 /// The usual day of a harvest, if the crop is harvested so.

@@ -290,7 +290,7 @@ impl Yields {
                 let keeps = field.keeps(heads);
                 site.class_days.iter().map(|day| net.reach(*day, keeps)).collect()
             }),
-            harvests: field.harvests.min(MOST_HARVESTS as u32),
+            harvests: field.harvests,
             plugs: (0..=holes).map(|plants| field.wanted.crop.plugs_for(plants)).collect(),
             wish: field.wanted.way,
         }

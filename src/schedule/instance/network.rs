@@ -4,12 +4,13 @@
 //! choices. Days are counted from the term's first day; plants that already stand were sown on days
 //! below nought.
 
+use super::Index;
 use crate::domain::calendar::days_between;
 use crate::domain::growth::{DayWindow, Growing, Stand, Way};
 use crate::domain::lid::Room;
 use crate::domain::plan::Part;
 use crate::domain::site::{Site, Tank};
-use crate::domain::term::{Stage, Standing, Term, WantedCrop, WayWish};
+use crate::domain::term::{Rules, Stage, Standing, Term, WantedCrop, WayWish};
 use chrono::{Days, NaiveDate};
 
 /// A day, counted from the term's first day.
@@ -30,6 +31,8 @@ pub(crate) struct SiteNet<'t> {
     pub(crate) site: &'t Site,
     /// Class days inside the term, sorted.
     pub(crate) class_days: Vec<Day>,
+    /// By class day, the first one on which a hole emptied then may be used again.
+    pub(crate) rested: Vec<Index>,
     /// How many of the class days are past.
     pub(crate) past_days: usize,
     pub(crate) absences: Vec<AbsenceNet>,
@@ -234,7 +237,14 @@ impl<'t> SiteNet<'t> {
             .collect();
         let tanks: Vec<TankNet<'t>> = site.tanks.iter().map(|tank| TankNet::new(term, tank)).collect();
         let fields = term.crops.iter().map(|wanted| Field::new(wanted, site)).collect();
-        Self { site, class_days, past_days, absences, tanks, fields }
+        let mut net = Self { site, class_days, rested: Vec::new(), past_days, absences, tanks, fields };
+        net.rested = net.class_days.iter().map(|day| net.rested(&term.rules, *day)).collect();
+        net
+    }
+
+    /// First class day on which a hole emptied on `day` may be used again.
+    pub(crate) fn rested(&self, rules: &Rules, day: Day) -> Index {
+        self.class_days.partition_point(|other| *other < day + rules.turnover_days as Day) as Index
     }
 
     /// Class days in a stretch, both ends included.

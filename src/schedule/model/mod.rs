@@ -47,7 +47,7 @@ pub(crate) enum Relaxed {
     Nothing,
     /// As many holes as one likes.
     Holes,
-    /// As many nursery cells as one likes, tended in every absence.
+    /// As many nursery cells as one likes.
     Nursery,
     /// Unlimited minutes and sowings.
     Hands,
@@ -223,7 +223,11 @@ pub(super) fn model(net: &Network, relaxed: Relaxed, detail: Detail, most: usize
     if relaxed != Relaxed::Hands {
         hands::add(&mut program, net, &flows);
     }
-    visits::add(&mut program, net, &flows);
-    let short = servings::add(&mut program, net, &groups, &flows, relaxed);
+    if relaxed != Relaxed::Holes {
+        visits::add(&mut program, net, &flows);
+    }
+    // Where ages are rounded up, plants that stand already weigh more than they will, which must not cost anything.
+    let surplus = if detail == Detail::Days { 0.0 } else { net.term.rules.weights.surplus };
+    let short = servings::add(&mut program, net, &groups, &flows, relaxed, surplus);
     Model { program, short, first_harvests: flows.first_harvests }
 }

@@ -9,16 +9,17 @@ use std::collections::BTreeMap;
 /// `(crop, day, first serving, last serving, site and group where a tank's share is limited)`.
 type Pot = (usize, Day, usize, usize, Option<(usize, usize)>);
 
-/// Adds supply, shortfall and shares; returns the columns whose sum is each day's shortfall.
+/// Adds supply, shortfall and shares, with a price for a gram that cannot be served; returns the columns whose sum is each day's shortfall.
 pub(super) fn add(
     program: &mut Program,
     net: &Network,
     groups: &Groups,
     flows: &Flows,
     relaxed: Relaxed,
+    surplus: f64,
 ) -> Vec<Vec<Col>> {
     let limit_tanks = net.term.rules.one_tank_at_most < 1.0 && relaxed != Relaxed::OneTank;
-    let served = supply(program, net, flows, limit_tanks);
+    let served = supply(program, net, flows, limit_tanks, surplus);
     let short = targets(program, net, &served);
     if relaxed != Relaxed::Crops {
         crops(program, net, &served);
@@ -39,9 +40,14 @@ struct Served {
 }
 
 /// Every harvest fills a pot; a pot is emptied to the serving days it keeps for, the rest is surplus.
-fn supply(program: &mut Program, net: &Network, flows: &Flows, limit_tanks: bool) -> Vec<Served> {
+fn supply(
+    program: &mut Program,
+    net: &Network,
+    flows: &Flows,
+    limit_tanks: bool,
+    surplus: f64,
+) -> Vec<Served> {
     let rules = &net.term.rules;
-    let surplus = rules.weights.surplus;
     let mut pots: BTreeMap<Pot, Vec<(Col, f64)>> = BTreeMap::new();
     for flow in &flows.harvests {
         let field = &net.sites[flow.site].fields[flow.crop];

@@ -32,7 +32,7 @@ mod worth;
 use super::instance::{Candidate, Hints, Instance, Path};
 use super::options::ScheduleError;
 use super::watch::Watch;
-use anneal::{Annealing, ROUNDS, WALKERS, Walker, anneal, hurry};
+use anneal::{Annealing, COLD, ROUNDS, WALKERS, Walker, anneal, hurry};
 pub(super) use found::{Found, FoundBatch, FoundPart};
 use moves::Servings;
 use rand::SeedableRng;
@@ -124,7 +124,8 @@ fn begin<'g>(
 fn heat(instance: &Instance, hints: &Hints, walk: u64) -> f64 {
     let weights = &instance.net.term.rules.weights;
     let work = BATCHES * (weights.sowing + 2.0 * weights.task + 2.0 * weights.visit);
-    if hints.scarce || walk % 2 == 1 { work.max(plant(instance)) } else { work }
+    let hot = if hints.scarce || walk % 2 == 1 { work.max(plant(instance)) } else { work };
+    hot.max(COLD)
 }
 
 /// Points for a plant that is missing: half of those that can be sown bring more.

@@ -1,6 +1,6 @@
 //! Paths a batch's plants can take: drawn at random, or altered a little.
 
-use super::super::instance::{Candidate, Index, Instance, Path};
+use super::super::instance::{Candidate, Index, Instance, MOST_HARVESTS, Path};
 use rand::Rng;
 use std::ops::Range;
 
@@ -60,7 +60,10 @@ fn harvests(
     let mut days = vec![begin(&candidate.cuts, rng)?];
     // Plants cut before may be pulled at once; others are cut now and pulled later.
     let mut go_on = candidate.cuts_before == 0 || rng.random_bool(0.5);
-    while go_on && candidate.cuts_before as usize + days.len() < yields.harvests as usize {
+    while go_on
+        && days.len() < MOST_HARVESTS
+        && candidate.cuts_before as usize + days.len() < yields.harvests as usize
+    {
         match any(&instance.regrowths(candidate, days[days.len() - 1]), rng) {
             Some(day) => days.push(day),
             None => break,

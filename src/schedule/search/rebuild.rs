@@ -35,16 +35,12 @@ pub(super) fn rebuild(state: &mut State, servings: &Servings, most: f64, rng: &m
         }
         let best = needy(state, rng).and_then(|serving| best_handful(state, servings, serving, rng));
         match best {
-            Some(change) => {
-                state.attempt(&[change], |_| true);
-                done.push(change);
-            }
-            None => idle += 1,
+            Some(change) if state.attempt(&[change], |_| true) => done.push(change),
+            _ => idle += 1,
         }
     }
     if state.judged() - before > most {
-        let back: Vec<Change> =
-            done.iter().rev().map(|change| Change { plants: -change.plants, ..*change }).collect();
+        let back: Vec<Change> = done.iter().rev().map(Change::reverse).collect();
         state.attempt(&back, |_| true);
     }
 }

@@ -5,7 +5,7 @@ use super::super::instance::{Candidate, Day, Hints, Index, Instance, Path};
 use super::super::options::ScheduleError;
 use super::super::under_way::{OldPart, Rest};
 use super::super::watch::Watch;
-use super::anneal::{Annealing, ROUNDS, WALKERS, Walker, anneal, hurry};
+use super::anneal::{Annealing, COLD, ROUNDS, WALKERS, Walker, anneal, hurry};
 use super::change::Change;
 use super::found::Found;
 use super::habit::{Habit, Start};
@@ -61,7 +61,8 @@ pub(in crate::schedule) fn resume(
     habit.begin_at(begun.all_lots().to_vec());
     begun.keep_to(&habit);
     let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64;
-    let schedule = Annealing { hot: HOT_GRAMS * instance.net.term.rules.weights.short, steps, walks: 1 };
+    let schedule =
+        Annealing { hot: (HOT_GRAMS * instance.net.term.rules.weights.short).max(COLD), steps, walks: 1 };
     let mut best = begun.clone();
     let mut walk = 0;
     while (walk == 0 || until_stopped) && !(watch.stop)() {
@@ -121,18 +122,18 @@ fn begin(state: &mut State, rest: &Rest) {
         }
     }
     state.settle();
-    // Plants in tanks cannot wait; those that go on as planned come before those that must look for a way.
-    living.sort_by_key(|(_, part)| !part.stands);
-    let mut astray = Vec::new();
-    for (candidate, part) in living {
-        if !go_on(state, candidate, part) {
-            astray.push((candidate, part));
+    // Plants in tanks cannot wait, and even what is given up there holds its room for a while; those that go on as planned
+    // come before those that must look for a way.
+    let (standing, waiting): (Vec<_>, Vec<_>) = living.into_iter().partition(|(_, part)| part.stands);
+    for living in [standing, waiting] {
+        let mut astray = living;
+        astray.retain(|(candidate, part)| !go_on(state, *candidate, part));
+        for (candidate, part) in astray {
+            let left = redirect(state, candidate, part);
+            give_up(state, candidate, part, left);
         }
     }
-    for (candidate, part) in astray {
-        let left = redirect(state, candidate, part);
-        give_up(state, candidate, part, left);
-    }
+    debug_assert!(state.ledger.sound(), "what grows has room");
     for (number, parts) in rest.parts.iter().enumerate() {
         if !instance.candidates[number].given {
             sow(state, number as u32, parts);

@@ -163,9 +163,6 @@ impl<'g> State<'g> {
                 self.supply.agree();
                 return true;
             }
-            for change in changes.iter().rev() {
-                self.bring(&change.reverse());
-            }
             self.supply.forget();
             self.unprice();
         }
@@ -208,6 +205,9 @@ impl<'g> State<'g> {
         self.former.clear();
         for change in changes {
             let number = change.candidate as usize;
+            if self.former.iter().any(|(priced, ..)| *priced == number) {
+                continue;
+            }
             let candidate = &self.instance.candidates[number];
             let moved = !candidate.in_tank() && candidate.start.waits();
             let handfuls = &self.instance.yields(candidate).handfuls;

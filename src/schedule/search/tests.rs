@@ -1,13 +1,14 @@
 //! Running totals against totals from scratch.
 
-use super::anneal::Walker;
+use super::anneal::{COLD, Walker};
 use super::change::Change;
-use super::ledger;
 use super::moves::Servings;
 use super::state::State;
+use super::{heat, ledger};
+use crate::domain::term::Term;
 use crate::files::store::Disk;
 use crate::files::term_file;
-use crate::schedule::instance::{Instance, Network};
+use crate::schedule::instance::{Hints, Instance, Network};
 use std::path::Path;
 
 /// The same plan, booked part by part.
@@ -21,9 +22,13 @@ fn anew<'g>(state: &State<'g>, mut empty: State<'g>) -> State<'g> {
     empty
 }
 
+fn example(name: &str) -> Term {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
+    term_file::read(&Disk::at(folder)).unwrap_or_else(|problems| panic!("{problems}")).term
+}
+
 fn books_of(example: &str, seed: u64) {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(example);
-    let term = term_file::read(&Disk::at(folder)).unwrap_or_else(|problems| panic!("{problems}")).term;
+    let term = self::example(example);
     let net = Network::new(&term);
     let instance = Instance::new(&net);
     let litres = ledger::litres(&instance);
@@ -56,4 +61,13 @@ fn totals_after_any_walk_are_those_from_scratch() {
             books_of(example, seed);
         }
     }
+}
+
+#[test]
+fn work_that_costs_nothing_still_leaves_some_heat() {
+    let mut term = example("one-room");
+    let weights = &mut term.rules.weights;
+    (weights.sowing, weights.task, weights.visit) = (0.0, 0.0, 0.0);
+    let net = Network::new(&term);
+    assert!(heat(&Instance::new(&net), &Hints::default(), 0) >= COLD);
 }

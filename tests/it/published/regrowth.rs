@@ -10,7 +10,7 @@ fn crop(id: &str) -> Crop {
 }
 
 fn at_pace(crop: &Crop, pace: f64) -> Growing<'_> {
-    Growing { crop, pace, yield_factor: 1.0, cell_cm: 5.0 }
+    Growing::at(crop, pace, 1.0, 5.0)
 }
 
 /// Grams that stand before each cut of a plant first cut at `age` and again after each of the `intervals`.
@@ -138,8 +138,8 @@ fn kale_that_grows_again_ties_with_kale_sown_again() {
 #[test]
 fn lettuce_from_small_cells_is_about_a_week_behind() {
     let batavia = crop("batavia");
-    let [small, large] = [2.15, 3.68].map(|cell_cm| {
-        let growing = Growing { cell_cm, ..at_pace(&batavia, 1.0) };
+    let [small, large] = [2.15_f64, 3.68].map(|cell_cm| {
+        let growing = Growing::at(&batavia, 1.0, 1.0, cell_cm);
         assert!((cell_cm.powi(3) - 10.0).abs() < 0.1 || (cell_cm.powi(3) - 50.0).abs() < 0.2);
         growing.plug_ceiling()
     });

@@ -33,7 +33,7 @@ impl Builder<'_, '_> {
         let days = stand.age() * self.site.fields[self.crop].growing.pace;
         match self.ages {
             Ages::Rounded => (days / ROUGHLY - 1e-9).ceil() as i64 * ROUGHLY as i64 * 100,
-            Ages::Exact(_) => (days * 100.0).round() as i64,
+            Ages::Exact(_) => (days * 100.0 - 1e-9).ceil() as i64,
         }
     }
 }

@@ -74,10 +74,15 @@ impl State<'_> {
         let from = if candidate.in_tank() { 0 } else { site.class_days[usize::from(path.moved)] };
         let leaves = self.instance.leaves(candidate, path);
         let free_again = leaves + rules.turnover_days as i32;
-        let last = site.class_days.partition_point(|day| *day <= leaves).saturating_sub(1) as Index;
         self.ledger.holes(candidate.site, path.tank, self.hole_days(candidate, path), room, plants);
         let before = if candidate.in_tank() { 0 } else { path.moved + 1 };
-        let left = site.class_days.partition_point(|day| *day < leaves) as Index;
+        // Plants may be lost on any day, but are pulled on a class day.
+        let (last, left) = if path.lost.is_some() {
+            let until = |day: i32| site.class_days.partition_point(|other| *other < day) as Index;
+            (until(leaves + 1).saturating_sub(1), until(leaves))
+        } else {
+            (path.last(), path.last())
+        };
         self.ledger.stays(candidate.site, path.tank, before..left, plants);
         let is_new = !candidate.in_tank() && usize::from(path.moved) >= site.past_days;
         let further =
@@ -99,9 +104,11 @@ impl State<'_> {
 
     /// Class days on which plants on a path take their holes.
     pub(in super::super) fn hole_days(&self, candidate: &Candidate, path: &Path) -> std::ops::Range<Index> {
-        let net = self.instance.net;
-        let free_again = self.instance.leaves(candidate, path) + net.term.rules.turnover_days as i32;
-        let days = &net.sites[candidate.site].class_days;
-        path.moved..days.partition_point(|day| *day < free_again) as Index
+        let site = &self.instance.net.sites[candidate.site];
+        let rested = match path.lost {
+            Some(loss) => site.rested(&self.instance.net.term.rules, loss.day),
+            None => site.rested[usize::from(path.last())],
+        };
+        path.moved..rested
     }
 }
