@@ -8,6 +8,7 @@ use super::{GRAMS, exceeds};
 use crate::domain::calendar::{days_between, plus_days};
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::term::ServingTarget;
+use crate::domain::variety::{self, Lacking};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -25,11 +26,8 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     let short: f64 = subject.term.servings.iter().map(|day| short_on(subject, day)).sum();
     let surplus = surplus(subject);
     let cost = cost(subject, surplus);
-    let lacking =
-        subject.term.servings.iter().map(|day| lacking(subject, day)).filter(|grams| *grams > GRAMS);
-    let (days_lacking, of_lacking) = lacking.fold((0_u32, 0.0), |(days, points), grams| {
-        (days + 1, points + subject.term.rules.weights.short * grams)
-    });
+    let lacking: f64 = subject.term.servings.iter().map(|day| lacking(subject, day)).sum();
+    let of_lacking = subject.term.rules.weights.short * lacking;
     let spare: u64 = subject.batches.iter().map(Known::spare_plugs).sum();
     // Each serving day and harvest may have been rounded.
     let lines = subject.term.servings.len() + harvests(subject);
@@ -41,9 +39,12 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     ];
     for (what, listed, right, slack) in totals {
         if exceeds((listed - right).abs(), 0.0, slack) {
-            let uncounted = what == COST && !exceeds((listed + of_lacking - right).abs(), 0.0, slack);
+            let uncounted =
+                what == COST && lacking > GRAMS && !exceeds((listed + of_lacking - right).abs(), 0.0, slack);
             let of_them = || {
-                let days = count(days_lacking, "day");
+                let lacks = |day: &&Lacking| day.kinds_missing > 0 || !day.below_share.is_empty();
+                let days = variety::lacking(subject.term, subject.plan);
+                let days = count(days.values().filter(lacks).count() as u32, "day");
                 format!("; {of_lacking:.2} of them are for kinds and least shares that are missing on {days}")
             };
             let of_them = uncounted.then(of_them).unwrap_or_default();

@@ -51,6 +51,35 @@ fn missing_kinds_and_shares_are_told() {
     insta::assert_snapshot!(text);
 }
 
+/// A kind counts from its full portion on, whatever the portion: less may only lack what would show as nil.
+#[test]
+fn a_kind_counts_from_its_full_portion_on() {
+    let (term, plan) = (term(), plan());
+    let kinds = |portion: f64, served: f64| {
+        let (mut term, mut plan) = (term.clone(), plan.clone());
+        let serving = &mut plan.servings[1];
+        (serving.target, serving.planned) = (400.0, 400.0);
+        (term.rules.kinds, term.rules.kind_from) = (1, portion / serving.target);
+        let day = serving.date;
+        for batch in &mut plan.batches {
+            let harvests = batch.parts.iter_mut().flat_map(|part| &mut part.harvests);
+            for serves in harvests.flat_map(|harvest| &mut harvest.serves) {
+                let counts = serves.date == day && batch.id.as_str() == "b-0002" && serves.grams > 200.0;
+                serves.grams = if counts { served } else { 0.0 };
+            }
+        }
+        let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan)).unwrap();
+        let told = summary::lacks(&term, &plan, &PLAIN).concat();
+        (json["weeks"][4]["servings"][0]["kinds"].as_u64(), told)
+    };
+    for (portion, least) in [(200.0, 198.5), (40.0, 38.5), (4.0, 3.6)] {
+        assert_eq!(kinds(portion, least + 0.01).0, Some(1), "{portion} g");
+        let (counted, told) = kinds(portion, least - 0.01);
+        assert_eq!(counted, Some(0), "{portion} g");
+        assert!(told.starts_with("4 serving days without the 1 kind of greens"), "{told}");
+    }
+}
+
 #[test]
 fn term_at_a_glance_in_us_units_on_a_wide_screen() {
     let look = Look { width: 120, ..US };
