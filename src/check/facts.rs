@@ -3,6 +3,7 @@
 use super::mixing;
 use super::servings::grams_by_crop;
 use super::subject::{Known, Subject};
+use super::turns;
 use super::violation::{Findings, Rule, Violation, count};
 use super::{GRAMS, exceeds};
 use crate::domain::calendar::{days_between, plus_days};
@@ -99,12 +100,17 @@ fn cost(subject: &Subject<'_>, surplus: f64) -> f64 {
     let new = || subject.batches.iter().filter(|known| !known.batch.is_standing());
     let price = |known: &Known<'_>| if known.batch.origin.is_sown() { weights.plug } else { weights.bought };
     let plugs: f64 = new().map(|known| price(known) * f64::from(known.batch.plugs)).sum();
+    let work = work(subject);
+    let price = subject.term.rules.idle_price();
+    // Nobody asks unless it costs something.
+    let idle = if price > 0.0 { price * turns::idle(subject, &work) as f64 } else { 0.0 };
     shortfall
         + weights.surplus * surplus
         + weights.sowing * new().count() as f64
-        + weights.visit * visits(subject) as f64
+        + weights.visit * work.len() as f64
         + plugs
         + chores(subject)
+        + idle
         + subject.term.rules.mixed_price() * mixing::further(subject) as f64
         + weights.hole_day * hole_days(subject)
         + storing(subject)
@@ -187,7 +193,7 @@ fn lacking(subject: &Subject<'_>, serving: &ServingTarget) -> f64 {
 }
 
 /// Class days, counted for each site, with anything to sow, transplant or harvest.
-fn visits(subject: &Subject<'_>) -> usize {
+fn work<'s>(subject: &'s Subject<'_>) -> BTreeSet<(&'s SiteId, NaiveDate)> {
     let mut days: BTreeSet<(&SiteId, NaiveDate)> = BTreeSet::new();
     for known in &subject.batches {
         let sown = (!known.batch.is_standing()).then_some(known.batch.sown);
@@ -203,7 +209,7 @@ fn visits(subject: &Subject<'_>) -> usize {
                 .map(|day| (&known.site.id, day)),
         );
     }
-    days.len()
+    days
 }
 
 /// Holes taken, times days from transplanting (or the start) until the hole can be used again.

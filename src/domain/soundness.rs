@@ -260,6 +260,8 @@ impl Faults {
             weights.task,
             weights.further_tank,
             weights.scant,
+            weights.mixed,
+            weights.idle,
             weights.plug,
             weights.bought,
             weights.hole_day,

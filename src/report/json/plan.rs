@@ -55,6 +55,7 @@ struct WeightsJson {
     further_tank: f64,
     scant: f64,
     mixed: f64,
+    idle: f64,
     plug: f64,
     bought: f64,
     hole_day: f64,
@@ -137,7 +138,7 @@ struct ServedJson {
 /// - `facts`: `target_g`, `planned_g`, `short_g`, `short_bound_g` (no plan is shorter), `surplus_g`,
 ///   `cost` and `cost_bound` (points), `solver`, `effort` (thousand steps), `seed`, `seconds`, `stopped`
 /// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `surplus`,
-///   `sowing`, `visit`, `task`, `further_tank`, `scant`, `mixed`, `plug`, `bought`, `hole_day`, `stored`, `stale`
+///   `sowing`, `visit`, `task`, `further_tank`, `scant`, `mixed`, `idle`, `plug`, `bought`, `hole_day`, `stored`, `stale`
 /// - `weeks`: `week`, `monday`, `breaks`, `surplus_g`, `servings`: `date`, `target_g`, `planned_g`,
 ///   `whole_heads_g`, `cuts_g`, `short_g`, `kinds` (of which there is a portion), `kinds_missing`, `below_share`
 ///   (grams missing by crop), `reason` (a fixed word), `reason_text`
@@ -201,6 +202,7 @@ fn weights(weights: &Weights) -> WeightsJson {
         further_tank,
         scant,
         mixed,
+        idle,
         plug,
         bought,
         hole_day,
@@ -218,6 +220,7 @@ fn weights(weights: &Weights) -> WeightsJson {
         further_tank,
         scant,
         mixed,
+        idle,
         plug,
         bought,
         hole_day,

@@ -13,6 +13,7 @@ mod nursery;
 mod program;
 mod servings;
 mod tally;
+mod turns;
 mod visits;
 mod water;
 
@@ -224,6 +225,7 @@ pub(super) fn model(net: &Network, relaxed: Relaxed, detail: Detail, most: usize
         hands::add(&mut program, net, &flows);
     }
     visits::add(&mut program, net, &flows);
+    turns::add(&mut program, net, &flows);
     let short = servings::add(&mut program, net, &groups, &flows, relaxed);
     Model { program, short, first_harvests: flows.first_harvests }
 }

@@ -23,7 +23,8 @@ fn anew<'g>(state: &State<'g>, mut empty: State<'g>) -> State<'g> {
 
 fn books_of(example: &str, seed: u64) {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(example);
-    let term = term_file::read(&Disk::at(folder)).unwrap_or_else(|problems| panic!("{problems}")).term;
+    let mut term = term_file::read(&Disk::at(folder)).unwrap_or_else(|problems| panic!("{problems}")).term;
+    term.rules.every_site = true;
     let net = Network::new(&term);
     let instance = Instance::new(&net);
     let litres = ledger::litres(&instance);
