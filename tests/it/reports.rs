@@ -46,7 +46,8 @@ fn missing_kinds_and_shares_are_told() {
     (term.rules.kinds, term.rules.kind_from) = (2, 0.2);
     let mustard = term.crops.iter_mut().find(|wanted| wanted.crop.id.as_str() == "leaf-mustard").unwrap();
     mustard.at_least = 0.1;
-    let text = format!("{}\n{}", glance::table(&term, &plan, &PLAIN), summary::lines(&term, &plan, &PLAIN));
+    let text =
+        format!("{}\n{}", glance::table(&term, &plan, &PLAIN), summary::lines(&term, &plan, &[], &PLAIN));
     fits(&text, PLAIN);
     insta::assert_snapshot!(text);
 }
@@ -68,7 +69,7 @@ fn a_kind_counts_from_its_full_portion_on() {
                 serves.grams = if counts { served } else { 0.0 };
             }
         }
-        let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan)).unwrap();
+        let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan, &[])).unwrap();
         let told = summary::lacks(&term, &plan, &PLAIN).concat();
         (json["weeks"][4]["servings"][0]["kinds"].as_u64(), told)
     };
@@ -171,7 +172,7 @@ fn week_lists() {
 
 #[test]
 fn summary_of_a_plan() {
-    let text = summary::lines(&term(), &plan(), &PLAIN);
+    let text = summary::lines(&term(), &plan(), &[], &PLAIN);
     fits(&text, PLAIN);
     insta::assert_snapshot!(text);
 }
@@ -214,7 +215,7 @@ fn without_colour(text: &str) -> String {
 
 #[test]
 fn json_of_a_plan() {
-    insta::assert_snapshot!(json::plan(&term(), &plan()));
+    insta::assert_snapshot!(json::plan(&term(), &plan(), &[]));
 }
 
 #[test]
