@@ -26,7 +26,10 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     let facts = &subject.plan.facts;
     let short: f64 = subject.term.servings.iter().map(|day| short_on(subject, day)).sum();
     let surplus = surplus(subject);
-    let cost = cost(subject, surplus);
+    let work = work(subject);
+    let idle = turns::idle(subject, &work);
+    let of_idle = subject.term.rules.idle_price() * f64::from(idle);
+    let cost = cost(subject, surplus, work.len()) + of_idle;
     let lacking: f64 = subject.term.servings.iter().map(|day| lacking(subject, day)).sum();
     let of_lacking = subject.term.rules.weights.short * lacking;
     let spare: u64 = subject.batches.iter().map(Known::spare_plugs).sum();
@@ -41,19 +44,27 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for (what, listed, right, slack) in totals {
         if exceeds((listed - right).abs(), 0.0, slack) {
             let uncounted =
-                what == COST && lacking > GRAMS && !exceeds((listed + of_lacking - right).abs(), 0.0, slack);
-            let of_them = || {
-                let lacks = |day: &&Lacking| day.kinds_missing > 0 || !day.below_share.is_empty();
-                let days = variety::lacking(subject.term, subject.plan);
-                let days = count(days.values().filter(lacks).count() as u32, "day");
+                |points: f64| what == COST && !exceeds((listed + points - right).abs(), 0.0, slack);
+            let of_them = if lacking > GRAMS && uncounted(of_lacking) {
+                let days = count(days_lacking(subject), "day");
                 format!("; {of_lacking:.2} of them are for kinds and least shares that are missing on {days}")
+            } else if idle > 0 && uncounted(of_idle) {
+                format!(
+                    "; {of_idle:.2} of them are for stretches of class in which a site has nothing to do, {idle} in all"
+                )
+            } else {
+                String::new()
             };
-            let of_them = uncounted.then(of_them).unwrap_or_default();
             let message = format!("the {what} should be {right:.2}, not {listed:.2}{of_them}");
             found.push(Violation::new(Rule::Totals, message));
         }
     }
     bounds(subject, [(short, totals[0].3), (cost, totals[2].3)], found);
+}
+
+fn days_lacking(subject: &Subject<'_>) -> u32 {
+    let lacks = |day: &&Lacking| day.kinds_missing > 0 || !day.below_share.is_empty();
+    variety::lacking(subject.term, subject.plan).values().filter(lacks).count() as u32
 }
 
 /// A bound is what no plan can undercut, so that this one cannot either. Grams short and points, each with its slack.
@@ -93,24 +104,20 @@ fn surplus(subject: &Subject<'_>) -> f64 {
         .sum()
 }
 
-fn cost(subject: &Subject<'_>, surplus: f64) -> f64 {
+/// What the plan costs, but for stretches of class in which a site has nothing to do.
+fn cost(subject: &Subject<'_>, surplus: f64, visits: usize) -> f64 {
     let weights = subject.term.rules.weights;
     let shortfall: f64 =
         subject.term.servings.iter().map(|serving| cost_of_shortfall(subject, serving)).sum();
     let new = || subject.batches.iter().filter(|known| !known.batch.is_standing());
     let price = |known: &Known<'_>| if known.batch.origin.is_sown() { weights.plug } else { weights.bought };
     let plugs: f64 = new().map(|known| price(known) * f64::from(known.batch.plugs)).sum();
-    let work = work(subject);
-    let price = subject.term.rules.idle_price();
-    // Nobody asks unless it costs something.
-    let idle = if price > 0.0 { price * turns::idle(subject, &work) as f64 } else { 0.0 };
     shortfall
         + weights.surplus * surplus
         + weights.sowing * new().count() as f64
-        + weights.visit * work.len() as f64
+        + weights.visit * visits as f64
         + plugs
         + chores(subject)
-        + idle
         + subject.term.rules.mixed_price() * mixing::further(subject) as f64
         + weights.hole_day * hole_days(subject)
         + storing(subject)

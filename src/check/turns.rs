@@ -12,11 +12,14 @@ use std::collections::BTreeSet;
 
 /// How many there are, given the days with work at each site. They begin when the plan was last made anew, and do not count
 /// where no batch could be begun, moved or harvested for the first time.
-pub(super) fn idle(subject: &Subject<'_>, work: &BTreeSet<(&SiteId, NaiveDate)>) -> usize {
+pub(super) fn idle(subject: &Subject<'_>, work: &BTreeSet<(&SiteId, NaiveDate)>) -> u32 {
+    if subject.term.rules.idle_price() == 0.0 {
+        return 0;
+    }
     let of_site = |site: &Site| {
         let stretches = site.stretches(subject.plan.replanned.unwrap_or(subject.term.start));
         let idle = stretches.iter().filter(|span| !span.days().any(|day| work.contains(&(&site.id, day))));
-        idle.filter(|span| could_work(subject, site, **span)).count()
+        idle.filter(|span| could_work(subject, site, **span)).count() as u32
     };
     subject.term.sites.iter().map(of_site).sum()
 }

@@ -55,7 +55,10 @@ fn idle_stretches_cost_points() {
     let (without, with) = (term(false), term(true));
     let left = plan(&without, 1, 60).unwrap();
     let found = check(&with, &left);
-    assert!(found.iter().all(|violation| violation.rule == Rule::Totals) && found.len() == 1, "{found:?}");
+    assert!(found.len() == 1 && found[0].rule == Rule::Totals, "{found:?}");
+    let told = found[0].to_string();
+    let words = "40.00 of them are for stretches of class in which a site has nothing to do, 2 in all";
+    assert!(told.contains(words), "{told}");
     let mut counted = left.clone();
     counted.facts.cost += 2.0 * with.rules.weights.idle;
     assert_eq!(check(&with, &counted), []);
