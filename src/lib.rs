@@ -8,7 +8,7 @@
 //! 3. [`schedule`] makes a [`domain::plan::Plan`] of it: a linear program says what is possible at best, a
 //!    search finds whole plants in batches worth sowing, and every plant gets its hole.
 //! 4. [`check`] replays the plan day by day. It shares no code with the scheduler and has the last word.
-//! 5. [`insight`] finds out why serving days fall short.
+//! 5. [`insight`] finds out why serving days fall short and sites have nothing to do.
 //! 6. [`replan`] lays the journal of what really happened over the plan: what stands now, what is due.
 //! 7. [`report`] tells all of it: tables, calendars, sheets, a page with charts, JSON.
 //!

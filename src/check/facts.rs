@@ -3,11 +3,13 @@
 use super::mixing;
 use super::servings::grams_by_crop;
 use super::subject::{Known, Subject};
+use super::turns;
 use super::violation::{Findings, Rule, Violation, count};
 use super::{GRAMS, exceeds};
 use crate::domain::calendar::{days_between, plus_days};
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::term::ServingTarget;
+use crate::domain::variety::{self, Lacking};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -24,12 +26,12 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     let facts = &subject.plan.facts;
     let short: f64 = subject.term.servings.iter().map(|day| short_on(subject, day)).sum();
     let surplus = surplus(subject);
-    let cost = cost(subject, surplus);
-    let lacking =
-        subject.term.servings.iter().map(|day| lacking(subject, day)).filter(|grams| *grams > GRAMS);
-    let (days_lacking, of_lacking) = lacking.fold((0_u32, 0.0), |(days, points), grams| {
-        (days + 1, points + subject.term.rules.weights.short * grams)
-    });
+    let work = work(subject);
+    let idle = turns::idle(subject, &work);
+    let of_idle = subject.term.rules.idle_price() * f64::from(idle);
+    let cost = cost(subject, surplus, work.len()) + of_idle;
+    let lacking: f64 = subject.term.servings.iter().map(|day| lacking(subject, day)).sum();
+    let of_lacking = subject.term.rules.weights.short * lacking;
     let spare: u64 = subject.batches.iter().map(Known::spare_plugs).sum();
     // Each serving day and harvest may have been rounded.
     let lines = subject.term.servings.len() + harvests(subject);
@@ -41,17 +43,28 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     ];
     for (what, listed, right, slack) in totals {
         if exceeds((listed - right).abs(), 0.0, slack) {
-            let uncounted = what == COST && !exceeds((listed + of_lacking - right).abs(), 0.0, slack);
-            let of_them = || {
-                let days = count(days_lacking, "day");
+            let uncounted =
+                |points: f64| what == COST && !exceeds((listed + points - right).abs(), 0.0, slack);
+            let of_them = if lacking > GRAMS && uncounted(of_lacking) {
+                let days = count(days_lacking(subject), "day");
                 format!("; {of_lacking:.2} of them are for kinds and least shares that are missing on {days}")
+            } else if idle > 0 && uncounted(of_idle) {
+                format!(
+                    "; {of_idle:.2} of them are for stretches of class in which a site has nothing to do, {idle} in all"
+                )
+            } else {
+                String::new()
             };
-            let of_them = uncounted.then(of_them).unwrap_or_default();
             let message = format!("the {what} should be {right:.2}, not {listed:.2}{of_them}");
             found.push(Violation::new(Rule::Totals, message));
         }
     }
     bounds(subject, [(short, totals[0].3), (cost, totals[2].3)], found);
+}
+
+fn days_lacking(subject: &Subject<'_>) -> u32 {
+    let lacks = |day: &&Lacking| day.kinds_missing > 0 || !day.below_share.is_empty();
+    variety::lacking(subject.term, subject.plan).values().filter(lacks).count() as u32
 }
 
 /// A bound is what no plan can undercut, so that this one cannot either. Grams short and points, each with its slack.
@@ -91,7 +104,8 @@ fn surplus(subject: &Subject<'_>) -> f64 {
         .sum()
 }
 
-fn cost(subject: &Subject<'_>, surplus: f64) -> f64 {
+/// What the plan costs, but for stretches of class in which a site has nothing to do.
+fn cost(subject: &Subject<'_>, surplus: f64, visits: usize) -> f64 {
     let weights = subject.term.rules.weights;
     let shortfall: f64 =
         subject.term.servings.iter().map(|serving| cost_of_shortfall(subject, serving)).sum();
@@ -101,7 +115,7 @@ fn cost(subject: &Subject<'_>, surplus: f64) -> f64 {
     shortfall
         + weights.surplus * surplus
         + weights.sowing * new().count() as f64
-        + weights.visit * visits(subject) as f64
+        + weights.visit * visits as f64
         + plugs
         + chores(subject)
         + subject.term.rules.mixed_price() * mixing::further(subject) as f64
@@ -186,7 +200,7 @@ fn lacking(subject: &Subject<'_>, serving: &ServingTarget) -> f64 {
 }
 
 /// Class days, counted for each site, with anything to sow, transplant or harvest.
-fn visits(subject: &Subject<'_>) -> usize {
+fn work<'s>(subject: &'s Subject<'_>) -> BTreeSet<(&'s SiteId, NaiveDate)> {
     let mut days: BTreeSet<(&SiteId, NaiveDate)> = BTreeSet::new();
     for known in &subject.batches {
         let sown = (!known.batch.is_standing()).then_some(known.batch.sown);
@@ -202,7 +216,7 @@ fn visits(subject: &Subject<'_>) -> usize {
                 .map(|day| (&known.site.id, day)),
         );
     }
-    days.len()
+    days
 }
 
 /// Holes taken, times days from transplanting (or the start) until the hole can be used again.

@@ -28,6 +28,7 @@ mod servings;
 mod size;
 mod standing;
 mod subject;
+mod turns;
 mod violation;
 mod water;
 

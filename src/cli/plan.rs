@@ -13,6 +13,7 @@ use crate::domain::plan;
 use crate::domain::term::Term;
 use crate::domain::text;
 use crate::files::history::{NEWEST, Saved};
+use crate::insight::idle::idle;
 use crate::report::history::{Past, table};
 use crate::report::{Look, glance, json, summary, weights};
 use crate::schedule::{self, Watch};
@@ -104,14 +105,15 @@ impl Plan {
 
     fn tell(&self, term: &Term, plan: &plan::Plan, screen: &Screen) -> Result<(), Failure> {
         if screen.json {
-            screen.result(&json::plan(term, plan))
+            screen.result(&json::plan(term, plan, &idle(term, plan)))
         } else {
             screen.result(&self.text(term, plan, &screen.look))
         }
     }
 
     fn text(&self, term: &Term, plan: &plan::Plan, look: &Look) -> String {
-        let mut text = format!("{}\n{}", glance::table(term, plan, look), summary::lines(term, plan, look));
+        let summary = summary::lines(term, plan, &idle(term, plan), look);
+        let mut text = format!("{}\n{summary}", glance::table(term, plan, look));
         if self.show_weights {
             text = format!("{text}\n{}", weights::table(&term.rules, look));
         }

@@ -4,6 +4,7 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::output;
 use super::screen::Screen;
+use crate::insight::idle::idle;
 use crate::report::{json, page};
 use clap::Args;
 use std::path::PathBuf;
@@ -27,7 +28,8 @@ pub(super) struct Report {
 impl Report {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (opened, plan) = self.folder.planned(screen)?;
-        let text = page::html(&opened.read.term, &plan, &screen.look);
+        let term = &opened.read.term;
+        let text = page::html(term, &plan, &idle(term, &plan), &screen.look);
         let path = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out/report.html"));
         output::write(&path, output::Kind::Page, &text)?;
         let path = path.display().to_string();

@@ -11,6 +11,7 @@ use crate::domain::plan::{Batch, Plan};
 use crate::domain::term::Term;
 use crate::files::history;
 use crate::files::problem::suggest;
+use crate::insight::idle::idle;
 use crate::replan::difference::{Plans, difference};
 use crate::report::{batches, glance, json, steps, summary};
 use chrono::NaiveDate;
@@ -62,13 +63,13 @@ impl Show {
             };
         }
         if screen.json {
-            return screen.result(&json::plan(term, &plan));
+            return screen.result(&json::plan(term, &plan, &idle(term, &plan)));
         }
         screen.result(&format!(
             "{}\n{}\n{}",
             glance::table(term, &plan, look),
             batches::table(term, &plan, look),
-            summary::lines(term, &plan, look)
+            summary::lines(term, &plan, &idle(term, &plan), look)
         ))
     }
 

@@ -9,6 +9,7 @@ pub mod calendar;
 pub mod crop;
 pub mod difference;
 pub mod growth;
+pub mod idle;
 pub mod ids;
 pub mod journal;
 pub mod known;

@@ -1,12 +1,17 @@
 //! Sites with their class days, nurseries and tanks.
 
-use super::calendar::{Absence, DateSpan, DaysOff, absences};
+use super::calendar::{Absence, DateSpan, DaysOff, DaysOffKind, Week, absences};
 use super::crop::Limits;
 use super::ids::{CropId, SiteId, TankId};
 use super::lid::Lid;
 use super::units::Temperature;
 use chrono::{Datelike, NaiveDate, Weekday};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Days of a break from Monday to Friday that part two stretches of class.
+const PARTING_DAYS: usize = 3;
+/// Weeks with class in a stretch that is worth a part of its own.
+const STRETCH_WEEKS: usize = 3;
 
 /// A place with its own class days.
 #[derive(Debug, Clone, PartialEq)]
@@ -119,6 +124,23 @@ impl Site {
         let endured = self.nursery.unattended_days;
         let too_long = self.absences().iter().filter(|absence| absence.alone > endured).count();
         too_long > 0 && too_long + 1 >= self.class_days.len()
+    }
+
+    /// Stretches of class from one break of three days or more, Monday to Friday, to the next, so far as they lie on or after
+    /// a day, with class in at least three weeks then: from the first class day to the last.
+    pub fn stretches(&self, from: NaiveDate) -> Vec<DateSpan> {
+        let breaks: Vec<DaysOff> =
+            self.days_off.iter().filter(|off| off.kind == DaysOffKind::Break).cloned().collect();
+        let parting = |gap: &Absence| gap.weekdays_off(&breaks) >= PARTING_DAYS;
+        let backs: BTreeSet<NaiveDate> =
+            self.absences().into_iter().filter(parting).map(|gap| gap.back).collect();
+        let weeks = |days: &[NaiveDate]| days.iter().map(|day| Week::of(*day)).collect::<BTreeSet<_>>().len();
+        let open = self.class_days.partition_point(|day| *day < from);
+        self.class_days[open..]
+            .chunk_by(|_, next| !backs.contains(next))
+            .filter(|days| weeks(days) >= STRETCH_WEEKS)
+            .filter_map(|days| Some(DateSpan { first: *days.first()?, last: *days.last()? }))
+            .collect()
     }
 
     /// Whether somebody looks after the plants on a day.

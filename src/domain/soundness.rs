@@ -261,6 +261,7 @@ impl Faults {
             weights.further_tank,
             weights.scant,
             weights.mixed,
+            weights.idle,
             weights.plug,
             weights.bought,
             weights.hole_day,

@@ -131,6 +131,8 @@ pub struct Rules {
     pub handful: u32,
     /// Whether a tank may hold several crops at a time.
     pub one_crop_tanks: OneCropTanks,
+    /// Whether every site should have something to do in each of its [`super::site::Site::stretches`].
+    pub every_site: bool,
     /// Days a hole rests between two plants.
     pub turnover_days: u32,
     /// Weeks after which a tank with plants must have been empty on a class day, so that it can be cleaned, 4 to 52; `None`
@@ -193,6 +195,9 @@ pub struct Weights {
     pub scant: f64,
     /// For each crop beyond the first that a tank holds after a class day to come, unless [`OneCropTanks::No`].
     pub mixed: f64,
+    /// For each stretch of class in which a site has nothing to do, if [`Rules::every_site`]: more than a small batch with
+    /// its tasks, visits and surplus.
+    pub idle: f64,
     /// For a plug sown.
     pub plug: f64,
     /// For a seedling bought.
@@ -218,6 +223,11 @@ impl Rules {
     pub fn mixed_price(&self) -> f64 {
         if self.one_crop_tanks == OneCropTanks::No { 0.0 } else { self.weights.mixed }
     }
+
+    /// Points for each stretch of class in which a site has nothing to do.
+    pub fn idle_price(&self) -> f64 {
+        if self.every_site { self.weights.idle } else { 0.0 }
+    }
 }
 
 impl Default for Weights {
@@ -233,6 +243,7 @@ impl Default for Weights {
             further_tank: 1.0,
             scant: 0.5,
             mixed: 0.1,
+            idle: 20.0,
             plug: 0.02,
             bought: 0.2,
             hole_day: 0.005,

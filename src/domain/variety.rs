@@ -8,11 +8,14 @@ use std::collections::BTreeMap;
 
 /// Grams below which what is missing or too much is not worth a word: it would show as nil in ounces.
 pub const NOTICEABLE: f64 = 1.5;
+/// What a portion may lack and still count, as a share of it: of a few grams, [`NOTICEABLE`] would be a large part.
+const NOTICEABLE_SHARE: f64 = 0.1;
 
 /// What a serving day lacks, apart from grams in all.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Lacking {
-    /// Kinds of which there is a portion. A kind counts from its full portion on.
+    /// Kinds of which there is a portion. A kind counts from its full portion on, though what it costs a plan that one is
+    /// missing falls with every gram.
     pub kinds: u32,
     /// Kinds that are missing to what the rules ask for.
     pub kinds_missing: u32,
@@ -30,7 +33,8 @@ pub fn lacking(term: &Term, plan: &Plan) -> BTreeMap<NaiveDate, Lacking> {
     }
     let of_day = |serving: &Serving| {
         let grams = |crop: &CropId| served.get(&(serving.date, crop)).copied().unwrap_or(0.0);
-        let portion = (term.rules.kind_from * serving.target - NOTICEABLE).max(f64::MIN_POSITIVE);
+        let whole = term.rules.kind_from * serving.target;
+        let portion = whole - NOTICEABLE.min(NOTICEABLE_SHARE * whole);
         let present = term.crops.iter().filter(|wanted| grams(&wanted.crop.id) >= portion).count() as u32;
         let below = term.crops.iter().map(|wanted| {
             (wanted.crop.id.clone(), wanted.at_least * serving.target - grams(&wanted.crop.id))

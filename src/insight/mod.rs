@@ -1,3 +1,4 @@
 //! What a plan means: why it is as it is.
 
+pub mod idle;
 pub mod reasons;

@@ -7,6 +7,7 @@
 
 mod changes;
 mod crops;
+mod idle;
 mod journal;
 mod order;
 mod plan;

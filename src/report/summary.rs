@@ -3,21 +3,25 @@
 use super::begin;
 use super::glance::NOTICEABLE;
 use super::look::Look;
-use super::words::{counted, crop_name, percent};
+use super::words::{counted, crop_name, day, idle_in_full, percent, site_name};
+use crate::domain::idle::Idle;
 use crate::domain::ids::CropId;
 use crate::domain::plan::{Facts, Plan, Serving};
 use crate::domain::term::Term;
 use crate::domain::variety::lacking;
 use std::collections::BTreeMap;
 
-/// The sentences, one paragraph each.
-pub fn lines(term: &Term, plan: &Plan, look: &Look) -> String {
+/// The sentences, one paragraph each. Sites without anything to do are among them.
+pub fn lines(term: &Term, plan: &Plan, idle: &[Idle], look: &Look) -> String {
     let target: f64 = plan.servings.iter().map(|serving| serving.target).sum();
     let mut text = look.wrap(&amounts(plan, target, look));
     for sentence in lacks(term, plan, look) {
         text.push_str(&look.wrap(&sentence));
     }
     text.push_str(&look.wrap(&begin::in_all(&plan.batches, "")));
+    for sentence in idle_sites(term, plan, idle) {
+        text.push_str(&look.wrap(&sentence));
+    }
     for sentence in quality(&plan.facts, target, look) {
         text.push_str(&look.wrap(&sentence));
     }
@@ -65,6 +69,19 @@ pub fn lacks(term: &Term, plan: &Plan, look: &Look) -> Vec<String> {
         )
     });
     kinds.into_iter().chain(below).collect()
+}
+
+/// Sites without anything to do, and why.
+pub fn idle_sites(term: &Term, plan: &Plan, idle: &[Idle]) -> Vec<String> {
+    let of_one = |idle: &Idle| {
+        let site = site_name(term, &idle.site);
+        let when = idle.stretch.map_or_else(
+            || "in the whole term".to_owned(),
+            |days| format!("from {} to {}", day(days.first), day(days.last)),
+        );
+        format!("Nothing to do at {site} {when}: {}", idle_in_full(idle.why, &plan.facts))
+    };
+    idle.iter().map(of_one).collect()
 }
 
 /// What is known about the best possible plan, in sentences.

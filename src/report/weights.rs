@@ -20,6 +20,7 @@ pub fn table(rules: &Rules, look: &Look) -> String {
         (weights.further_tank, "each further tank of such a task".to_owned()),
         (weights.scant, format!("each plant that is missing to {} in a tank", rules.handful)),
         (rules.mixed_price(), "each further crop in a tank after a class day".to_owned()),
+        (rules.idle_price(), "each stretch between breaks in which a site has nothing to do".to_owned()),
         (weights.plug, "each plug sown".to_owned()),
         (weights.bought, "each seedling bought".to_owned()),
         (weights.hole_day, "each hole in use for a day".to_owned()),

@@ -1,5 +1,6 @@
 //! Dates, counts and reasons the way people say them.
 
+use crate::domain::idle::WhyIdle;
 use crate::domain::ids::{CropId, SiteId};
 use crate::domain::plan::{Facts, Shortfall};
 use crate::domain::term::Term;
@@ -181,6 +182,37 @@ pub fn reason_in_full(shortfall: Shortfall, facts: &Facts) -> &'static str {
         Shortfall::Search => {
             "whole plants and smallest batches do not fit more closely, or tanks that must be emptied to be cleaned \
              stand in the way. A smaller smallest-batch or a longer clean-every may help."
+        }
+    }
+}
+
+/// Why a site has nothing to do, in a sentence, with what would help.
+pub fn idle_in_full(why: WhyIdle, facts: &Facts) -> &'static str {
+    match why {
+        WhyIdle::Unattended => {
+            "nobody looks after seedlings there often enough to raise any. Somebody who looks in on more days would help."
+        }
+        WhyIdle::OnlyIn => {
+            "the crops that could grow there are bound to other sites or tanks. This site under their only-in would help."
+        }
+        WhyIdle::Room => {
+            "no crop fits its lids and nutrient set-points. Crops that stand closer, or other set-points, would help."
+        }
+        WhyIdle::Time => {
+            "no crop can be sown, moved and harvested on its class days in time to be eaten. Quicker crops, or more class \
+             days, would help."
+        }
+        WhyIdle::NotNeeded => {
+            "its greens are not needed: every serving day they could be eaten on gets what is wanted without them. A \
+             larger target, or every-site: yes under the rules, would give it work."
+        }
+        WhyIdle::Search if facts.stopped => {
+            "nothing was found there that is worth its work, but the search was ended early. Planning again with more \
+             time, as with --time-limit 300, may help."
+        }
+        WhyIdle::Search => {
+            "nothing was found there that is worth its work. A smaller smallest-batch, or more time of its classes, may \
+             help."
         }
     }
 }

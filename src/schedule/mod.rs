@@ -22,12 +22,13 @@ mod supply;
 mod under_way;
 mod watch;
 
+use crate::domain::calendar::DateSpan;
 use crate::domain::plan::{Facts, Plan};
 use crate::domain::term::Term;
 pub(crate) use bound::relaxed_shortfalls;
 pub use bound::{Bound, ModelSize, bound, export_model, model_size};
 use chrono::NaiveDate;
-use instance::{Hints, Instance, Network};
+use instance::{Hints, Instance, Network, SiteNet, Stretches};
 pub(crate) use model::Relaxed;
 pub use options::{Options, ScheduleError};
 use search::{Found, Going};
@@ -142,6 +143,20 @@ fn write(
     plan.number_tasks(Some(under_way.known), Some(under_way.today));
     plan.known = under_way.plan.known.clone();
     plan
+}
+
+/// By site, where every one is to have something to do: the stretches of class in which it could and that are not over on a
+/// day.
+pub(crate) fn turns(term: &Term, today: Option<NaiveDate>) -> Vec<Vec<DateSpan>> {
+    let net = Network::since(term, today);
+    let dates = |(site, stretches): (&SiteNet, Stretches)| {
+        let date = |index: usize| net.date(site.class_days[index]);
+        stretches
+            .iter()
+            .map(|days| DateSpan { first: date(*days.start()), last: date(*days.end()) })
+            .collect()
+    };
+    net.sites.iter().zip(instance::turns(&net)).map(dates).collect()
 }
 
 /// Every day on which anything can be harvested at all, and the last day it keeps for.

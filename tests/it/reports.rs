@@ -46,9 +46,39 @@ fn missing_kinds_and_shares_are_told() {
     (term.rules.kinds, term.rules.kind_from) = (2, 0.2);
     let mustard = term.crops.iter_mut().find(|wanted| wanted.crop.id.as_str() == "leaf-mustard").unwrap();
     mustard.at_least = 0.1;
-    let text = format!("{}\n{}", glance::table(&term, &plan, &PLAIN), summary::lines(&term, &plan, &PLAIN));
+    let text =
+        format!("{}\n{}", glance::table(&term, &plan, &PLAIN), summary::lines(&term, &plan, &[], &PLAIN));
     fits(&text, PLAIN);
     insta::assert_snapshot!(text);
+}
+
+/// A kind counts from its full portion on, whatever the portion: less may only lack what would show as nil.
+#[test]
+fn a_kind_counts_from_its_full_portion_on() {
+    let (term, plan) = (term(), plan());
+    let kinds = |portion: f64, served: f64| {
+        let (mut term, mut plan) = (term.clone(), plan.clone());
+        let serving = &mut plan.servings[1];
+        (serving.target, serving.planned) = (400.0, 400.0);
+        (term.rules.kinds, term.rules.kind_from) = (1, portion / serving.target);
+        let day = serving.date;
+        for batch in &mut plan.batches {
+            let harvests = batch.parts.iter_mut().flat_map(|part| &mut part.harvests);
+            for serves in harvests.flat_map(|harvest| &mut harvest.serves) {
+                let counts = serves.date == day && batch.id.as_str() == "b-0002" && serves.grams > 200.0;
+                serves.grams = if counts { served } else { 0.0 };
+            }
+        }
+        let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan, &[])).unwrap();
+        let told = summary::lacks(&term, &plan, &PLAIN).concat();
+        (json["weeks"][4]["servings"][0]["kinds"].as_u64(), told)
+    };
+    for (portion, least) in [(200.0, 198.5), (40.0, 38.5), (4.0, 3.6)] {
+        assert_eq!(kinds(portion, least + 0.01).0, Some(1), "{portion} g");
+        let (counted, told) = kinds(portion, least - 0.01);
+        assert_eq!(counted, Some(0), "{portion} g");
+        assert!(told.starts_with("4 serving days without the 1 kind of greens"), "{told}");
+    }
 }
 
 #[test]
@@ -142,7 +172,7 @@ fn week_lists() {
 
 #[test]
 fn summary_of_a_plan() {
-    let text = summary::lines(&term(), &plan(), &PLAIN);
+    let text = summary::lines(&term(), &plan(), &[], &PLAIN);
     fits(&text, PLAIN);
     insta::assert_snapshot!(text);
 }
@@ -185,7 +215,7 @@ fn without_colour(text: &str) -> String {
 
 #[test]
 fn json_of_a_plan() {
-    insta::assert_snapshot!(json::plan(&term(), &plan()));
+    insta::assert_snapshot!(json::plan(&term(), &plan(), &[]));
 }
 
 #[test]

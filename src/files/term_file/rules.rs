@@ -5,7 +5,7 @@ use crate::files::reading::{Entries, Noted, Reading};
 use crate::files::tree::{Content, Node};
 use std::ops::RangeInclusive;
 
-const KEYS: [&str; 11] = [
+const KEYS: [&str; 12] = [
     "kinds",
     "kind-from",
     "one-tank-at-most",
@@ -13,6 +13,7 @@ const KEYS: [&str; 11] = [
     "fresh-days",
     "handful",
     "one-crop-tanks",
+    "every-site",
     "turnover-days",
     "clean-every",
     "minutes",
@@ -64,6 +65,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
     let one_crop_tanks = entries
         .get("one-crop-tanks")
         .map_or(Some(OneCropTanks::default()), |node| reading.choice(node, &mixing));
+    let every_site = entries.get("every-site").map_or(Some(false), |node| reading.yes_no(node));
     let turnover_days = whole(reading, &entries, "turnover-days", 0..=30, 0);
     let clean_every = entries.get("clean-every").map_or(Ok(Some(CLEAN_EVERY)), |node| clean(reading, node));
     let minutes = entries.get("minutes").map_or(Some(MINUTES), |node| minutes(reading, node));
@@ -76,6 +78,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
         fresh_days: fresh_days?,
         handful: handful?,
         one_crop_tanks: one_crop_tanks?,
+        every_site: every_site?,
         turnover_days: turnover_days?,
         clean_every: clean_every.ok()?,
         minutes: minutes?,
@@ -92,6 +95,7 @@ fn usual() -> Rules {
         fresh_days: FRESH_DAYS,
         handful: HANDFUL,
         one_crop_tanks: OneCropTanks::default(),
+        every_site: false,
         turnover_days: 0,
         clean_every: Some(CLEAN_EVERY),
         minutes: MINUTES,
@@ -145,6 +149,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         "further-tank",
         "scant",
         "mixed",
+        "idle",
         "plug",
         "bought",
         "hole-day",
@@ -166,6 +171,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
     let further_tank = price("further-tank", usual.further_tank);
     let scant = price("scant", usual.scant);
     let mixed = price("mixed", usual.mixed);
+    let idle = price("idle", usual.idle);
     let plug = price("plug", usual.plug);
     let bought = price("bought", usual.bought);
     let hole_day = price("hole-day", usual.hole_day);
@@ -194,6 +200,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         further_tank: further_tank?,
         scant: scant?,
         mixed: mixed?,
+        idle: idle?,
         plug: plug?,
         bought: bought?,
         hole_day: hole_day?,

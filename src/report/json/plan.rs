@@ -1,8 +1,10 @@
 //! A plan: its facts, its weeks and its batches.
 
+use super::idle::{self, IdleJson};
 use super::{FORMAT, tenths, write};
 use crate::domain::calendar::Week;
 use crate::domain::growth::Way;
+use crate::domain::idle::Idle;
 use crate::domain::plan::{Batch, Facts, Harvest, Origin, Part, Plan, Shortfall};
 use crate::domain::term::{Term, Weights};
 use crate::domain::variety::lacking;
@@ -23,6 +25,7 @@ struct PlanJson<'a> {
     reason: &'a str,
     facts: FactsJson<'a>,
     weights: WeightsJson,
+    idle_sites: Vec<IdleJson<'a>>,
     weeks: Vec<WeekJson>,
     batches: Vec<BatchJson<'a>>,
 }
@@ -55,6 +58,7 @@ struct WeightsJson {
     further_tank: f64,
     scant: f64,
     mixed: f64,
+    idle: f64,
     plug: f64,
     bought: f64,
     hole_day: f64,
@@ -137,7 +141,9 @@ struct ServedJson {
 /// - `facts`: `target_g`, `planned_g`, `short_g`, `short_bound_g` (no plan is shorter), `surplus_g`,
 ///   `cost` and `cost_bound` (points), `solver`, `effort` (thousand steps), `seed`, `seconds`, `stopped`
 /// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `surplus`,
-///   `sowing`, `visit`, `task`, `further_tank`, `scant`, `mixed`, `plug`, `bought`, `hole_day`, `stored`, `stale`
+///   `sowing`, `visit`, `task`, `further_tank`, `scant`, `mixed`, `idle`, `plug`, `bought`, `hole_day`, `stored`, `stale`
+/// - `idle_sites`: those without anything to do: `site`, `first` and `last` class day of the stretch (none: the whole term),
+///   `reason` (a fixed word), `reason_text`
 /// - `weeks`: `week`, `monday`, `breaks`, `surplus_g`, `servings`: `date`, `target_g`, `planned_g`,
 ///   `whole_heads_g`, `cuts_g`, `short_g`, `kinds` (of which there is a portion), `kinds_missing`, `below_share`
 ///   (grams missing by crop), `reason` (a fixed word), `reason_text`
@@ -145,7 +151,7 @@ struct ServedJson {
 ///   `plants`, `expected_g`, `parts`: `plants`, `tank`, `transplant`, `holes`, `kept_empty`,
 ///   `cuts_before`, `harvests`: `date`, `way` (`cut` or `whole-head`), `number`, `expected_g`,
 ///   `surplus_g`, `serves`: `date`, `grams_g`
-pub fn plan(term: &Term, plan: &Plan) -> String {
+pub fn plan(term: &Term, plan: &Plan, idle: &[Idle]) -> String {
     write(&PlanJson {
         format: FORMAT,
         term: &plan.term_name,
@@ -156,6 +162,7 @@ pub fn plan(term: &Term, plan: &Plan) -> String {
         reason: &plan.reason,
         facts: facts(&plan.facts, plan),
         weights: weights(&term.rules.weights),
+        idle_sites: idle::sites(idle, &plan.facts),
         weeks: weeks(term, plan),
         batches: plan.batches.iter().map(|one| batch_json(term, one)).collect(),
     })
@@ -201,6 +208,7 @@ fn weights(weights: &Weights) -> WeightsJson {
         further_tank,
         scant,
         mixed,
+        idle,
         plug,
         bought,
         hole_day,
@@ -218,6 +226,7 @@ fn weights(weights: &Weights) -> WeightsJson {
         further_tank,
         scant,
         mixed,
+        idle,
         plug,
         bought,
         hole_day,

@@ -16,6 +16,7 @@ use super::cautions::LOCAL_RULES;
 use super::look::Look;
 use super::words::{and, short_day};
 use crate::domain::calendar::{DaysOff, DaysOffKind};
+use crate::domain::idle::Idle;
 use crate::domain::ids::CropId;
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
@@ -28,14 +29,16 @@ const STYLE: &str = include_str!("style.css");
 struct Page<'a> {
     term: &'a Term,
     plan: &'a Plan,
+    /// Sites without anything to do.
+    idle: &'a [Idle],
     look: &'a Look,
     /// Crops in the order of every legend.
     crops: Vec<&'a CropId>,
 }
 
-/// The page.
-pub fn html(term: &Term, plan: &Plan, look: &Look) -> String {
-    let page = Page { term, plan, look, crops: super::supply::crops(term, plan) };
+/// The page; sites without anything to do are told on it.
+pub fn html(term: &Term, plan: &Plan, idle: &[Idle], look: &Look) -> String {
+    let page = Page { term, plan, idle, look, crops: super::supply::crops(term, plan) };
     let title = format!("{}: greens of the term", term.name);
     let parts = [
         ("summary", "Summary", summary::part(&page)),

@@ -34,6 +34,7 @@ pub(super) fn part(page: &Page) -> Markup {
         }
         @for sentence in summary::lacks(page.term, page.plan, page.look) { p { (sentence) } }
         p { (sowing(page)) }
+        @for sentence in summary::idle_sites(page.term, page.plan, page.idle) { p { (sentence) } }
         p { (work(page)) }
     }
 }

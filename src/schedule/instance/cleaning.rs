@@ -10,7 +10,7 @@ use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::ops::RangeInclusive;
 
-/// Stretches of class days, by index. In each a tank must be empty once.
+/// Stretches of class days, by index, such as those in each of which a tank must be empty once.
 pub(crate) type Stretches = Vec<RangeInclusive<usize>>;
 
 /// The stretches of all tanks, by site.

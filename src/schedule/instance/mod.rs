@@ -9,6 +9,7 @@ mod hint;
 mod network;
 mod path;
 mod starts;
+mod turns;
 
 use crate::domain::growth::Way;
 use crate::domain::lid::Room;
@@ -22,6 +23,7 @@ pub(crate) use network::{Day, Network, SiteNet, StandingPlace, TankNet};
 pub(crate) use path::{Index, Loss, Lot, MOST_HARVESTS, Path};
 pub(crate) use starts::{Grown, Start};
 use std::ops::Range;
+pub(crate) use turns::turns;
 
 /// A crop at a site, as tables.
 pub(crate) struct Yields {
@@ -53,6 +55,8 @@ pub(crate) struct Instance<'n> {
     sown_on: Vec<Vec<Vec<Option<u32>>>>,
     /// By site and tank.
     pub(crate) cleaning: Vec<Vec<Stretches>>,
+    /// By site, where every one is to have something to do.
+    pub(crate) turns: Vec<Stretches>,
 }
 
 impl<'n> Instance<'n> {
@@ -111,7 +115,8 @@ impl<'n> Instance<'n> {
                 }
             }
         }
-        Self { net, candidates, yields, ripe, sown_on, cleaning: cleaning::stretches(net, under_way) }
+        let cleaning = cleaning::stretches(net, under_way);
+        Self { net, candidates, yields, ripe, sown_on, cleaning, turns: turns(net) }
     }
 
     pub(crate) fn yields(&self, candidate: &Candidate) -> &Yields {

@@ -76,6 +76,7 @@ pub(crate) struct StandingNet<'t> {
 }
 
 /// Where standing plants are.
+#[derive(PartialEq, Eq)]
 pub(crate) enum StandingPlace {
     Nursery,
     Tank { tank: usize, transplanted: Day, cuts: Vec<Day> },

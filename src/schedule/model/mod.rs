@@ -13,6 +13,7 @@ mod nursery;
 mod program;
 mod servings;
 mod tally;
+mod turns;
 mod visits;
 mod water;
 
@@ -226,6 +227,7 @@ pub(super) fn model(net: &Network, relaxed: Relaxed, detail: Detail, most: usize
     if relaxed != Relaxed::Holes {
         visits::add(&mut program, net, &flows);
     }
+    turns::add(&mut program, net, &flows);
     // Where ages are rounded up, plants that stand already weigh more than they will, which must not cost anything.
     let surplus = if detail == Detail::Days { 0.0 } else { net.term.rules.weights.surplus };
     let short = servings::add(&mut program, net, &groups, &flows, relaxed, surplus);

@@ -5,6 +5,7 @@
 
 use super::super::instance::{Instance, SiteNet, Stretches};
 use super::mixing::Mixing;
+use super::turns::Turns;
 use std::ops::Range;
 
 /// What is left of one thing over the class days of a site; below nought where too much is used.
@@ -128,6 +129,7 @@ struct SiteAccounts {
     sowings: Counts,
     /// Batches or parts with something to do, by class day.
     work: Vec<u32>,
+    turns: Turns,
     days: usize,
     tanks: Vec<TankAccounts>,
 }
@@ -152,7 +154,8 @@ impl Ledger {
             .sites
             .iter()
             .zip(&instance.cleaning)
-            .map(|(site, cleaning)| {
+            .zip(&instance.turns)
+            .map(|((site, cleaning), turns)| {
                 let days = site.class_days.len();
                 let counts = |limit: u32| Counts::after(site.past_days, days, limit as i32, NO_COUNT);
                 let index = |day: i32| site.class_days.partition_point(|other| *other < day) as u16;
@@ -188,6 +191,7 @@ impl Ledger {
                     minutes: Amounts::after(site.past_days, days, minutes, f64::INFINITY),
                     sowings: site.site.sowings_a_day.map_or_else(|| Account::new(days, NO_COUNT), counts),
                     work: vec![0; days],
+                    turns: Turns::new(days, turns),
                     days,
                     tanks,
                 }
@@ -290,17 +294,24 @@ impl Ledger {
         self.over += self.sites[site].sowings.book(day..day + 1, sowings);
     }
 
-    /// Notes that something is to do on a class day (or no longer is); returns by how many the days with
-    /// work grew.
-    pub(super) fn work(&mut self, site: usize, day: u16, begins: bool) -> i32 {
-        let count = &mut self.sites[site].work[usize::from(day)];
-        if begins {
+    /// Notes that something is to do on a class day (or no longer is); returns by how many the days with work, and the
+    /// stretches without any, grew.
+    pub(super) fn work(&mut self, site: usize, day: u16, begins: bool) -> (i32, i32) {
+        let site = &mut self.sites[site];
+        let count = &mut site.work[usize::from(day)];
+        let visits = if begins {
             *count += 1;
             i32::from(*count == 1)
         } else {
             *count -= 1;
             -i32::from(*count == 0)
-        }
+        };
+        (visits, if visits == 0 { 0 } else { site.turns.book(usize::from(day), visits) })
+    }
+
+    /// Stretches of class in which a site has nothing to do, of those in which it should.
+    pub(super) fn idle(&self) -> i32 {
+        self.sites.iter().map(|site| site.turns.idle()).sum()
     }
 
     /// Takes holes of a tank out of use from one class day until before another.

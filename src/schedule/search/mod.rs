@@ -27,6 +27,7 @@ mod state;
 mod swap;
 #[cfg(test)]
 mod tests;
+mod turns;
 mod worth;
 
 use super::instance::{Candidate, Hints, Instance, Path};

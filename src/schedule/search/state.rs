@@ -40,15 +40,17 @@ impl<'g> State<'g> {
     /// A plan without any plants.
     pub(super) fn new(instance: &'g Instance<'g>, litres: &'g [Vec<Vec<f64>>]) -> Self {
         let count = instance.candidates.len();
+        let ledger = Ledger::new(instance);
+        let idle = instance.net.term.rules.idle_price() * f64::from(ledger.idle());
         Self {
             instance,
             lots: vec![Vec::new(); count],
             totals: vec![0; count],
             active: Vec::new(),
             seat: vec![u32::MAX; count],
-            ledger: Ledger::new(instance),
+            ledger,
             supply: Supply::new(instance.net),
-            effort_points: 0.0,
+            effort_points: idle,
             habit: None,
             change_points: 0.0,
             change_prices: vec![0.0; count],
@@ -253,14 +255,14 @@ impl<'g> State<'g> {
         };
         self.totals[number] += change.plants;
         let Some(begins) = appears else { return };
-        let mut days = 0;
+        let mut points = 0.0;
         if !candidate.in_tank() && !change.path.lost_in_nursery() {
-            days += self.ledger.work(candidate.site, change.path.moved, begins);
+            points += self.work(candidate.site, change.path.moved, begins);
         }
         for day in change.path.harvests() {
-            days += self.ledger.work(candidate.site, *day, begins);
+            points += self.work(candidate.site, *day, begins);
         }
-        self.effort_points += self.instance.net.term.rules.weights.visit * f64::from(days);
+        self.effort_points += points;
         self.enlist(change.candidate);
     }
 

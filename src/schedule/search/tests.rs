@@ -28,7 +28,8 @@ fn example(name: &str) -> Term {
 }
 
 fn books_of(example: &str, seed: u64) {
-    let term = self::example(example);
+    let mut term = self::example(example);
+    term.rules.every_site = true;
     let net = Network::new(&term);
     let instance = Instance::new(&net);
     let litres = ledger::litres(&instance);

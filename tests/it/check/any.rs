@@ -129,7 +129,9 @@ proptest! {
     #![proptest_config(few(256))]
 
     #[test]
-    fn doing_nothing_breaks_no_rule_but_forgets_what_stands(term in any_term()) {
+    fn doing_nothing_breaks_no_rule_but_forgets_what_stands(mut term in any_term()) {
+        // What a site without work costs, another test tells.
+        term.rules.every_site = false;
         let found = check(&term, &empty(&term));
         let forgotten = found.iter().filter(|violation| violation.rule == Rule::Standing).count();
         prop_assert_eq!(forgotten, term.standing.len());
@@ -140,9 +142,9 @@ proptest! {
     fn what_stands_can_always_be_pulled(mut term in any_term()) {
         // Seedlings that are moved at once may stay longer than a tank may go without cleaning.
         term.rules.clean_every = None;
-        // What tasks cost, another test tells.
+        // What tasks, and sites without work, cost, other tests tell.
         let weights = &mut term.rules.weights;
-        (weights.task, weights.further_tank, weights.scant) = (0.0, 0.0, 0.0);
+        (weights.task, weights.further_tank, weights.scant, weights.idle) = (0.0, 0.0, 0.0, 0.0);
         prop_assert_eq!(check(&term, &pulled(&term)), []);
     }
 

@@ -34,9 +34,10 @@ pub(crate) fn any_term() -> impl Strategy<Value = Term> {
     // At most one batch stands at a site, so that what stands never gets into its own way.
     let standing = vec(option::weighted(0.5, any_standing()), 3);
     let offered = vec((any::<Index>(), any::<Index>(), any::<Index>(), 1..=20_u32), 0..3);
+    let turns = prop::bool::weighted(1.0 / 3.0);
     let bound = vec(vec((any::<Index>(), option::of(any::<Index>())), 0..3), 3);
-    (parts, calendar, standing, (offered, bound)).prop_map(
-        |((sites, crops, rules, served), (weeks, holiday, closures), standing, (offered, bound))| {
+    (parts, calendar, standing, (offered, bound, turns)).prop_map(
+        |((sites, crops, rules, served), (weeks, holiday, closures), standing, (offered, bound, turns))| {
             let start = TermBuilder::start();
             let mut builder = TermBuilder::default()
                 .weeks(weeks)
@@ -52,6 +53,7 @@ pub(crate) fn any_term() -> impl Strategy<Value = Term> {
             builder = sites.into_iter().fold(builder, TermBuilder::site);
             builder = crops.into_iter().fold(builder, TermBuilder::crop);
             let mut term = builder.build();
+            term.rules.every_site = turns;
             for (wanted, places) in term.crops.iter_mut().zip(&bound) {
                 wanted.only_in = only_in(&term.sites, places);
             }

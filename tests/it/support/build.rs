@@ -136,6 +136,7 @@ impl Default for TermBuilder {
                 fresh_days: 2,
                 handful: 1,
                 one_crop_tanks: OneCropTanks::No,
+                every_site: false,
                 turnover_days: 1,
                 clean_every: None,
                 minutes: Minutes { sow: 1.0, transplant: 2.0, harvest: 3.0 },

@@ -67,6 +67,7 @@ fn mistakes_of_crops_and_rules() {
         ("kinds: 2", "one-tank-at-most: 40 %"),
         ("kinds: 2", "smallest-batch: 0\n  clean-every: often\n  turnover-days: -1\n  minutes: { sow: a while }\n  weights: { short: 5, very-short: 1 }"),
         ("kinds: 2", "one-crop-tanks: sometimes"),
+        ("kinds: 2", "every-site: perhaps"),
     ]), @r#"
         == - oaklaef
         21:5 unknown crop "oaklaef" | did you mean "oakleaf"?
@@ -100,6 +101,8 @@ fn mistakes_of_crops_and_rules() {
         29:24 very-short is smaller than short | make very-short at least as large as short, so that shortfall is spread over the weeks
         == one-crop-tanks: sometimes
         25:19 "sometimes" is not known here | known here: prefer, always, no
+        == every-site: perhaps
+        25:15 "perhaps" is not known here | known here: yes, no, true, false
         "#);
 }
 

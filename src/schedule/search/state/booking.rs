@@ -36,11 +36,16 @@ impl State<'_> {
             self.ledger.sowings(site, day, sign);
             self.ledger.minutes(site, day, f64::from(sign) * plugs * rules.minutes.sow);
         }
-        let visits = f64::from(self.ledger.work(site, day, sign > 0));
-        let weights = &rules.weights;
-        self.effort_points += f64::from(sign)
-            * (weights.sowing + self.instance.plug_price(candidate) * plugs)
-            + weights.visit * visits;
+        let work = self.work(site, day, sign > 0);
+        let sowing = rules.weights.sowing + self.instance.plug_price(candidate) * plugs;
+        self.effort_points += f64::from(sign) * sowing + work;
+    }
+
+    /// Books (or unbooks) that there is something to do at a site on a class day; returns what that adds in points.
+    pub(in super::super) fn work(&mut self, site: usize, day: Index, begins: bool) -> f64 {
+        let rules = &self.instance.net.term.rules;
+        let (visits, idle) = self.ledger.work(site, day, begins);
+        rules.weights.visit * f64::from(visits) + rules.idle_price() * f64::from(idle)
     }
 
     /// Books (or unbooks) the nursery cells of a batch: after each transplanting, those still waiting.
