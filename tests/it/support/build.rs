@@ -9,7 +9,7 @@ use sowtide::domain::lid::Lid;
 use sowtide::domain::site::{Nursery, Site, Tank};
 use sowtide::domain::supplies::Supplies;
 use sowtide::domain::term::{
-    Minutes, OneCropTanks, Rules, ServingTarget, SowWish, Standing, Term, WantedCrop, WayWish, Weights,
+    Minutes, OneCropTanks, Rhythm, Rules, ServingTarget, SowWish, Standing, Term, WantedCrop, WayWish, Weights,
 };
 use std::collections::BTreeMap;
 
@@ -136,6 +136,7 @@ impl Default for TermBuilder {
                 fresh_days: 2,
                 handful: 1,
                 one_crop_tanks: OneCropTanks::No,
+                rhythm: Rhythm::Free,
                 turnover_days: 1,
                 clean_every: None,
                 minutes: Minutes { sow: 1.0, transplant: 2.0, harvest: 3.0 },
