@@ -36,7 +36,10 @@ impl Sowing<'_> {
         let crop = &self.wanted.crop;
         self.wanted.may_stand_in(&self.site.id, &tank.id)
             && crop.tolerates(tank.ph, tank.ec)
-            && tank.lid.room_for(crop.spacing.value.cm()).is_some_and(|room| !tank.lid.places(room).is_empty())
+            && tank
+                .lid
+                .room_for(crop.spacing.value.cm())
+                .is_some_and(|room| !tank.lid.places(room).is_empty())
     }
 
     /// Days on which seedlings may come into a tank.

@@ -5,7 +5,9 @@ use super::calendar::{DateSpan, days_between};
 use super::crop::{CUT_LEAVES_KEEP, Crop, DaySpan, Limits};
 use super::ids::is_plain;
 use super::site::{Site, Tank};
-use super::term::{Arrival, LONGEST_TERM, Rhythm, Rules, ServingTarget, SowWish, Stage, Standing, Term, WantedCrop};
+use super::term::{
+    Arrival, LONGEST_TERM, Rhythm, Rules, ServingTarget, SowWish, Stage, Standing, Term, WantedCrop,
+};
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
 use std::fmt::Display;

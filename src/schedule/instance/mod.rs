@@ -8,6 +8,7 @@ mod cleaning;
 mod hint;
 mod network;
 mod path;
+mod rhythm;
 mod starts;
 
 use crate::domain::growth::Way;
@@ -20,6 +21,7 @@ pub(crate) use cleaning::Stretches;
 pub(crate) use hint::{Hint, Hints};
 pub(crate) use network::{Day, Network, SiteNet, StandingPlace, TankNet};
 pub(crate) use path::{Index, Loss, Lot, MOST_HARVESTS, Path};
+pub(crate) use rhythm::{Beats, Place};
 pub(crate) use starts::{Grown, Start};
 use std::ops::Range;
 
@@ -53,6 +55,8 @@ pub(crate) struct Instance<'n> {
     sown_on: Vec<Vec<Vec<Option<u32>>>>,
     /// By site and tank.
     pub(crate) cleaning: Vec<Vec<Stretches>>,
+    /// The rhythm of sowings, if there is to be one.
+    pub(crate) rhythm: Option<Beats>,
 }
 
 impl<'n> Instance<'n> {
@@ -111,7 +115,10 @@ impl<'n> Instance<'n> {
                 }
             }
         }
-        Self { net, candidates, yields, ripe, sown_on, cleaning: cleaning::stretches(net, under_way) }
+        let cleaning = cleaning::stretches(net, under_way);
+        let mut instance = Self { net, candidates, yields, ripe, sown_on, cleaning, rhythm: None };
+        instance.rhythm = Beats::new(&instance);
+        instance
     }
 
     pub(crate) fn yields(&self, candidate: &Candidate) -> &Yields {

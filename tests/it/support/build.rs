@@ -9,7 +9,8 @@ use sowtide::domain::lid::Lid;
 use sowtide::domain::site::{Nursery, Site, Tank};
 use sowtide::domain::supplies::Supplies;
 use sowtide::domain::term::{
-    Minutes, OneCropTanks, Rhythm, Rules, ServingTarget, SowWish, Standing, Term, WantedCrop, WayWish, Weights,
+    Minutes, OneCropTanks, Rhythm, Rules, ServingTarget, SowWish, Standing, Term, WantedCrop, WayWish,
+    Weights,
 };
 use std::collections::BTreeMap;
 
