@@ -5,6 +5,7 @@ use super::change::Change;
 use super::ledger;
 use super::moves::Servings;
 use super::state::State;
+use crate::domain::term::Rhythm;
 use crate::files::store::Disk;
 use crate::files::term_file;
 use crate::schedule::instance::{Instance, Network};
@@ -21,9 +22,10 @@ fn anew<'g>(state: &State<'g>, mut empty: State<'g>) -> State<'g> {
     empty
 }
 
-fn books_of(example: &str, seed: u64) {
+fn books_of(example: &str, rhythm: Rhythm, seed: u64) {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(example);
-    let term = term_file::read(&Disk::at(folder)).unwrap_or_else(|problems| panic!("{problems}")).term;
+    let mut term = term_file::read(&Disk::at(folder)).unwrap_or_else(|problems| panic!("{problems}")).term;
+    term.rules.rhythm = rhythm;
     let net = Network::new(&term);
     let instance = Instance::new(&net);
     let litres = ledger::litres(&instance);
@@ -53,7 +55,8 @@ fn books_of(example: &str, seed: u64) {
 fn totals_after_any_walk_are_those_from_scratch() {
     for example in ["one-room", "school", "too-much"] {
         for seed in 1..4 {
-            books_of(example, seed);
+            books_of(example, Rhythm::Free, seed);
         }
+        books_of(example, Rhythm::Steady { every: 2 }, 1);
     }
 }
