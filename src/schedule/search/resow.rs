@@ -1,6 +1,6 @@
 //! The long step where sowings are to keep a rhythm: a series is sown anew, batch by batch, each on the best of some paths.
 
-use super::super::instance::{Hint, Lot};
+use super::super::instance::{Hint, Lot, Place};
 use super::change::Change;
 use super::moves::{Servings, few, needed, needy};
 use super::paths::{Wish, any, random};
@@ -11,9 +11,12 @@ use rand::Rng;
 use std::ops::Range;
 
 /// Paths looked at for a batch.
-const LOOKS: usize = 6;
+const LOOKS: usize = 4;
+const FURTHER_LOOKS: usize = 2;
 /// Paths a batch is spread over at most, beside what fits on each.
 const SPREAD: usize = 3;
+/// How often a series keeps what is sown of it and gets more.
+const GROWING: f64 = 0.5;
 /// Steps for each series when a walk begins.
 const BEGINNINGS: usize = 12;
 
@@ -30,6 +33,9 @@ pub(super) fn resow(state: &mut State, servings: &Servings, most: f64, rng: &mut
     let serving = needy(state, rng)?;
     let (candidate, path) = needed(state, servings, serving, None, rng)?;
     let place = state.rhythm.as_ref()?.beats.place(candidate)?;
+    if rng.random_bool(GROWING) {
+        return grow(state, servings, place, most, rng);
+    }
     let mut cleared = vec![place.series];
     if rng.random_bool(0.3) {
         cleared.extend(some_series(state, rng).map(|(_, sown)| sown[0].place.series));
@@ -50,7 +56,21 @@ pub(super) fn resow(state: &mut State, servings: &Servings, most: f64, rng: &mut
         _ => rng.random_range(1..16),
     };
     let row = Row { series: place.series, beat: place.beat, positions, plants };
-    sow(state, servings, &row, &cleared, most, rng).then_some(())
+    sow(state, servings, &row, (&cleared, true), most, rng).then_some(())
+}
+
+/// A series that is sown gets more plants, or is sown sooner or later, too; what it has stays.
+fn grow(state: &mut State, servings: &Servings, place: Place, most: f64, rng: &mut impl Rng) -> Option<()> {
+    let rhythm = state.rhythm.as_ref()?;
+    let sown = rhythm.sown(place.series);
+    let (first, last) = (sown.first()?.place, sown.last()?.place);
+    if first.beat != place.beat {
+        return None;
+    }
+    let more = if rng.random_bool(0.7) { few(rng) } else { 0 };
+    let positions = first.position.min(place.position)..last.position.max(place.position) + 1;
+    let row = Row { series: place.series, beat: place.beat, positions, plants: sown[0].plants + more };
+    sow(state, servings, &row, (&[place.series], false), most, rng).then_some(())
 }
 
 /// Sows what the linear program would, evened out: each series on the best of its weekdays, those with most plants first.
@@ -61,7 +81,7 @@ pub(super) fn rounded(state: &mut State, servings: &Servings, hints: &[Hint], rn
             let Some(rhythm) = &state.rhythm else { return };
             let positions = within(state.instance, rhythm, beat, days.clone());
             let each = (plants / positions.len().max(1) as f64).round() as i32;
-            sow(state, servings, &Row { series, beat, positions, plants: each }, &[series], 0.0, rng);
+            sow(state, servings, &Row { series, beat, positions, plants: each }, (&[series], true), 0.0, rng);
         }
     }
 }
@@ -91,19 +111,22 @@ pub(super) fn greedy(state: &mut State, servings: &Servings, rng: &mut impl Rng)
     }
 }
 
-/// Takes the cleared series out and sows the row, as far as it finds room; leaves everything as it was if that costs more
-/// than `most` points.
+/// Sows the row as far as it finds room, instead of all that is sown of some series, or (unless `anew`) in addition to that;
+/// leaves everything as it was if that costs more than `most` points.
 fn sow(
     state: &mut State,
     servings: &Servings,
     row: &Row,
-    cleared: &[usize],
+    (series, anew): (&[usize], bool),
     most: f64,
     rng: &mut impl Rng,
 ) -> bool {
     let before = state.judged();
     state.pause_rhythm(true);
-    let old = take_out(state, cleared);
+    let old = sown_of(state, series);
+    if anew {
+        take_out(state, series);
+    }
     fill(state, servings, row, rng);
     state.pause_rhythm(false);
     if state.sound() {
@@ -113,7 +136,7 @@ fn sow(
         }
     }
     state.pause_rhythm(true);
-    take_out(state, cleared);
+    take_out(state, series);
     for (candidate, lots) in old {
         let back = |lot: &Lot| Change { candidate, path: lot.path, plants: lot.plants };
         state.attempt(&lots.iter().map(back).collect::<Vec<_>>(), |_| true);
@@ -122,16 +145,19 @@ fn sow(
     false
 }
 
-/// Takes out all that is sown of some series, and tells what that was.
-fn take_out(state: &mut State, cleared: &[usize]) -> Vec<(u32, Vec<Lot>)> {
+/// All that is sown of some series.
+fn sown_of(state: &State, series: &[usize]) -> Vec<(u32, Vec<Lot>)> {
     let Some(rhythm) = &state.rhythm else { return Vec::new() };
-    let sown = cleared.iter().flat_map(|series| rhythm.sown(*series));
-    let batches: Vec<u32> = sown.map(|sown| rhythm.candidate(*sown)).collect();
-    let old = batches.iter().map(|batch| (*batch, state.lots(*batch).to_vec())).collect();
+    let batches = series.iter().flat_map(|series| rhythm.sown(*series)).map(|sown| rhythm.candidate(*sown));
+    batches.map(|batch| (batch, state.lots(batch).to_vec())).collect()
+}
+
+fn take_out(state: &mut State, series: &[usize]) {
     let mut changes = Vec::new();
-    batches.iter().for_each(|batch| state.clear(*batch, &mut changes));
+    for (batch, _) in sown_of(state, series) {
+        state.clear(batch, &mut changes);
+    }
     state.attempt(&changes, |_| true);
-    old
 }
 
 /// Sows the batches of a row one after the other until one finds no room, and evens them out.
@@ -181,7 +207,7 @@ fn place(
         if let Some(before) = before.filter(|_| round == 0) {
             tries.extend(as_before(state, before, batch, rng));
         }
-        for _ in 0..LOOKS {
+        for _ in 0..if round == 0 { LOOKS } else { FURTHER_LOOKS } {
             let wish = Wish { day: ripe_day(state, servings, batch, rng), pulled: None };
             let candidate = &state.instance.candidates[batch as usize];
             let path = random(state.instance, candidate, wish, rng);
