@@ -19,7 +19,9 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for sowings in series.values_mut() {
         sowings.sort_by_key(|known| known.batch.sown);
         if let [first, others @ ..] = &sowings[..] {
-            others.iter().for_each(|known| alike(first, known, every, found));
+            for known in others {
+                alike(first, known, every, found);
+            }
             missing(subject, first, sowings, every, found);
         }
     }

@@ -65,7 +65,9 @@ fn sowings_are_steady_over_a_break() {
         let found = plan(&term, 1, 100).unwrap();
         assert_eq!(check(&term, &found), []);
         let all = ["round", "rocket"].map(|crop| sowings(&found, crop, term.start));
-        all.iter().for_each(|sown| assert_steady(sown, every, around_the_break()));
+        for sown in &all {
+            assert_steady(sown, every, around_the_break());
+        }
         let over_the_break =
             |sown: &&Vec<(NaiveDate, u32)>| sown.len() > 3 && sown[0].0 < around_the_break().first;
         let goes_on = |sown: &Vec<(NaiveDate, u32)>| sown.last().unwrap().0 > around_the_break().last;

@@ -21,7 +21,7 @@ pub(crate) use cleaning::Stretches;
 pub(crate) use hint::{Hint, Hints};
 pub(crate) use network::{Day, Network, SiteNet, StandingPlace, TankNet};
 pub(crate) use path::{Index, Loss, Lot, MOST_HARVESTS, Path};
-pub(crate) use rhythm::{Beats, Place};
+pub(crate) use rhythm::{Place, Rhythms};
 pub(crate) use starts::{Grown, Start};
 use std::ops::Range;
 
@@ -56,7 +56,7 @@ pub(crate) struct Instance<'n> {
     /// By site and tank.
     pub(crate) cleaning: Vec<Vec<Stretches>>,
     /// The rhythm of sowings, if there is to be one.
-    pub(crate) rhythm: Option<Beats>,
+    pub(crate) rhythm: Option<Rhythms>,
 }
 
 impl<'n> Instance<'n> {
@@ -117,7 +117,7 @@ impl<'n> Instance<'n> {
         }
         let cleaning = cleaning::stretches(net, under_way);
         let mut instance = Self { net, candidates, yields, ripe, sown_on, cleaning, rhythm: None };
-        instance.rhythm = Beats::new(&instance);
+        instance.rhythm = Rhythms::new(&instance);
         instance
     }
 

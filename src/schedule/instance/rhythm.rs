@@ -6,10 +6,10 @@ use std::collections::BTreeMap;
 
 /// Every rhythm there can be. A beat has all candidates that lie whole multiples of so many weeks apart and are sown in the
 /// same way; a series has all beats of a crop at a site, of which a plan uses one.
-pub(crate) struct Beats {
+pub(crate) struct Rhythms {
     /// Candidates of each beat, by day.
     beats: Vec<Vec<u32>>,
-    /// Beats of each series.
+    /// Rhythms of each series.
     series: Vec<Vec<usize>>,
     /// By candidate; `None` for what stands, is bought or could not be served.
     places: Vec<Option<Place>>,
@@ -24,7 +24,7 @@ pub(crate) struct Place {
     pub(crate) position: usize,
 }
 
-impl Beats {
+impl Rhythms {
     /// `None` if sowings need no rhythm.
     pub(super) fn new(instance: &Instance) -> Option<Self> {
         let Rhythm::Steady { every } = instance.net.term.rules.rhythm else { return None };

@@ -62,13 +62,7 @@ pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, ch
         return;
     }
     if state.rhythm.is_some() && rng.random_range(0..100) < IN_RHYTHM {
-        let _ = match rng.random_range(0..100) {
-            0..45 => alter(state, rng, changes),
-            45..60 => transfer(state, rng, changes),
-            60..64 => swap_tanks(state, rng, changes),
-            64..82 => series::resize(state, rng, changes),
-            _ => series::redraw(state, rng, changes),
-        };
+        series::propose(state, rng, changes);
         return;
     }
     let _ = match rng.random_range(0..100) {
@@ -154,7 +148,7 @@ fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Optio
 }
 
 /// Some or all plants of a part take another path; or new plants join the batch on one.
-fn alter(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+pub(super) fn alter(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (batch, lot) = some_lot(state, rng)?;
     let candidate = &state.instance.candidates[batch as usize];
     let path = near(state.instance, candidate, &lot.path, rng)?;
@@ -172,7 +166,7 @@ fn alter(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option
 }
 
 /// Plants leave one part, and others join another part, at the same site or at another one.
-fn transfer(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+pub(super) fn transfer(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (from, lot) = some_lot(state, rng)?;
     let (to, other) = if rng.random_bool(0.7) {
         some_lot_at(state, state.instance.candidates[from as usize].site, rng)?

@@ -8,6 +8,7 @@ use super::rhythm::Rhythm;
 use super::series::{alike, around, some_series, within};
 use super::state::State;
 use rand::Rng;
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// Paths looked at for a batch.
@@ -89,15 +90,16 @@ pub(super) fn rounded(state: &mut State, servings: &Servings, hints: &[Hint], rn
 /// Days and plants that the linear program sows of each series, most plants first.
 fn wanted(state: &State, hints: &[Hint]) -> Vec<(usize, Range<i32>, f64)> {
     let Some(rhythm) = &state.rhythm else { return Vec::new() };
-    let mut all: Vec<(usize, Range<i32>, f64)> =
-        (0..rhythm.beats.count()).map(|series| (series, i32::MAX..i32::MIN, 0.0)).collect();
+    let mut by_series: BTreeMap<usize, (Range<i32>, f64)> = BTreeMap::new();
     for hint in hints {
         let Some(place) = rhythm.beats.place(hint.candidate) else { continue };
         let day = state.instance.candidates[hint.candidate as usize].start.begins;
-        let (_, days, plants) = &mut all[place.series];
+        let (days, plants) = by_series.entry(place.series).or_insert((day..day + 1, 0.0));
         *days = days.start.min(day)..days.end.max(day + 1);
         *plants += hint.plants;
     }
+    let mut all: Vec<_> =
+        by_series.into_iter().map(|(series, (days, plants))| (series, days, plants)).collect();
     all.retain(|(_, _, plants)| *plants >= 0.5);
     all.sort_by(|one, other| other.2.total_cmp(&one.2));
     all

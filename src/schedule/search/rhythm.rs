@@ -1,6 +1,6 @@
 //! The rhythm of sowings: what is sown of each series, and whether that keeps the rhythm.
 
-use super::super::instance::{Beats, Place};
+use super::super::instance::{Place, Rhythms};
 
 /// A batch that is sown, and how many plants it has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -12,7 +12,7 @@ pub(super) struct Sown {
 /// What is sown of each series.
 #[derive(Clone)]
 pub(super) struct Rhythm<'g> {
-    pub(super) beats: &'g Beats,
+    pub(super) beats: &'g Rhythms,
     /// Sorted by place.
     sown: Vec<Vec<Sown>>,
     broken: Vec<bool>,
@@ -23,7 +23,7 @@ pub(super) struct Rhythm<'g> {
 }
 
 impl<'g> Rhythm<'g> {
-    pub(super) fn new(beats: &'g Beats) -> Self {
+    pub(super) fn new(beats: &'g Rhythms) -> Self {
         let count = beats.count();
         Self { beats, sown: vec![Vec::new(); count], broken: vec![false; count], faults: 0, paused: false }
     }

@@ -2,10 +2,11 @@
 
 use super::super::instance::{Candidate, Instance, Lot, Path};
 use super::change::Change;
-use super::moves::{few, some_batch};
+use super::moves::{alter, few, some_batch, transfer};
 use super::paths::{Wish, near, random};
 use super::rhythm::{Rhythm, Sown, best_row};
 use super::state::State;
+use super::swap::swap_tanks;
 use rand::Rng;
 use std::ops::Range;
 
@@ -13,6 +14,17 @@ use std::ops::Range;
 const DRAWS: usize = 4;
 /// Days by which a sowing on another weekday may lie outside the row before.
 const AROUND: i32 = 3;
+
+/// Proposes a step that keeps the rhythm.
+pub(super) fn propose(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) {
+    let _ = match rng.random_range(0..100) {
+        0..45 => alter(state, rng, changes),
+        45..60 => transfer(state, rng, changes),
+        60..64 => swap_tanks(state, rng, changes),
+        64..82 => resize(state, rng, changes),
+        _ => redraw(state, rng, changes),
+    };
+}
 
 /// The series of a random batch, with what is sown of it.
 pub(super) fn some_series<'s, 'g>(
@@ -25,7 +37,7 @@ pub(super) fn some_series<'s, 'g>(
 }
 
 /// Each batch of a series gets a few plants more or fewer; now and then those of another one get fewer or more.
-pub(super) fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (rhythm, sown) = some_series(state, rng)?;
     let plants = if rng.random_bool(0.5) { few(rng) } else { -few(rng) };
     add(state, rhythm, sown, plants, rng, changes);
@@ -78,7 +90,7 @@ fn take(lots: &[Lot], batch: u32, plants: i32, first: usize, changes: &mut Vec<C
 }
 
 /// A series begins or ends sooner or later, is sown on other days, or not at all.
-pub(super) fn redraw(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+fn redraw(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (rhythm, sown) = some_series(state, rng)?;
     let (beat, first) = (sown[0].place.beat, sown[0].place.position);
     let end = first + sown.len();

@@ -65,7 +65,8 @@ fn days_on_which_nothing_can_be_sown_are_left_out() {
     assert_eq!(told(6, "2026-11-30", |_, _| {}), [""; 0]);
     // Heads of 23 November would be ripe after the term, and those of 16 November after the last day that is served.
     let late = |every| told(every, "2026-12-14", |_, _| {});
-    assert_eq!((late(7), late(1).last().unwrap().as_str()), (vec!["2026-10-26".to_owned(); 0], "2026-11-16"));
+    assert_eq!(late(7), [""; 0]);
+    assert_eq!(late(1).last().unwrap(), "2026-11-16");
     let soon = |term: &mut Term, _: &mut Plan| {
         term.servings.pop();
     };
