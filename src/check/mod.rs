@@ -24,6 +24,8 @@ mod numbers;
 mod nursery;
 mod only_in;
 mod origins;
+mod possible;
+mod rhythm;
 mod servings;
 mod size;
 mod standing;
@@ -60,6 +62,7 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     holes::check(&subject, &mut found);
     only_in::check(&subject, &mut found);
     mixing::check(&subject, &mut found);
+    rhythm::check(&subject, &mut found);
     lost::check(&subject, &mut found);
     cleaning::check(&subject, &mut found);
     water::check(&subject, &mut found);

@@ -32,15 +32,9 @@ fn may_stand(subject: &Subject<'_>, known: &Known<'_>, part: &KnownPart<'_>) -> 
     }
     // Seedlings that are at a wrong site already can only be moved there.
     if here.is_empty() {
-        return grew_before(subject, known);
+        return subject.grew_before(known);
     }
     here.iter().any(|place| place.tank.as_ref().is_none_or(|tank| *tank == part.part.tank))
-}
-
-/// Whether its plants grew before the plan was last made.
-fn grew_before(subject: &Subject<'_>, known: &Known<'_>) -> bool {
-    let begun = subject.is_past(known.batch.sown) || known.batch.lost() > 0;
-    known.batch.is_standing() || subject.plan.replanned.is_some() && begun
 }
 
 fn words(place: &Location) -> String {

@@ -54,6 +54,12 @@ impl<'a> Subject<'a> {
         self.plan.replanned.is_some_and(|from| day < from)
     }
 
+    /// Whether the plants of a batch grew before the plan was last made.
+    pub(super) fn grew_before(&self, known: &Known<'_>) -> bool {
+        let begun = self.is_past(known.batch.sown) || known.batch.lost() > 0;
+        known.batch.is_standing() || self.plan.replanned.is_some() && begun
+    }
+
     pub(super) fn in_term(&self, day: NaiveDate) -> bool {
         (self.term.start..=self.term.end).contains(&day)
     }

@@ -94,6 +94,8 @@ pub enum Rule {
     Totals,
     /// A tank holds one crop at a time where that is wanted.
     OneCrop,
+    /// Sowings of a crop at a site keep a rhythm where that is wanted.
+    Rhythm,
     /// No bound is above what the plan reaches.
     Bounds,
     /// Only days that are short have a reason to be.
@@ -118,6 +120,7 @@ impl Rule {
                 | Self::LeftAlone
                 | Self::OnlyIn
                 | Self::OneCrop
+                | Self::Rhythm
                 | Self::Cleaning
                 | Self::Water
                 | Self::Minutes

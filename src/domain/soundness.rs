@@ -5,7 +5,9 @@ use super::calendar::{DateSpan, days_between};
 use super::crop::{CUT_LEAVES_KEEP, Crop, DaySpan, Limits};
 use super::ids::is_plain;
 use super::site::{Site, Tank};
-use super::term::{Arrival, LONGEST_TERM, Rules, ServingTarget, SowWish, Stage, Standing, Term, WantedCrop};
+use super::term::{
+    Arrival, LONGEST_TERM, Rhythm, Rules, ServingTarget, SowWish, Stage, Standing, Term, WantedCrop,
+};
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
 use std::fmt::Display;
@@ -245,6 +247,9 @@ impl Faults {
         self.within("the rules", "turnover days", f64::from(rules.turnover_days), 0.0..=30.0);
         if let Some(weeks) = rules.clean_every {
             self.within("the rules", "weeks between cleanings", f64::from(weeks), 4.0..=52.0);
+        }
+        if let Rhythm::Steady { every } = rules.rhythm {
+            self.within("the rules", "weeks between sowings", f64::from(every), 1.0..=8.0);
         }
         let minutes = &rules.minutes;
         for minutes in [minutes.sow, minutes.transplant, minutes.harvest] {

@@ -133,6 +133,8 @@ pub struct Rules {
     pub one_crop_tanks: OneCropTanks,
     /// Whether every site should have something to do in each of its [`super::site::Site::stretches`].
     pub every_site: bool,
+    /// Whether the sowings of a crop at a site keep a rhythm.
+    pub rhythm: Rhythm,
     /// Days a hole rests between two plants.
     pub turnover_days: u32,
     /// Weeks after which a tank with plants must have been empty on a class day, so that it can be cleaned, 4 to 52; `None`
@@ -154,6 +156,22 @@ pub enum OneCropTanks {
     Always,
     /// It may.
     No,
+}
+
+/// Whether the sowings of a crop at a site keep a rhythm.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Rhythm {
+    /// The plan decides on days and numbers.
+    #[default]
+    Free,
+    /// They lie on one weekday, whole multiples of `every` weeks apart, all in the nursery or all straight into cups, each
+    /// with the same number of plugs or cups. Between the first and the last one only those are left out whose day has no
+    /// class, or of which a single plant could not be raised and served, however much room there is. What grew before the
+    /// plan was made, and bought seedlings, have no part in it.
+    Steady {
+        /// Weeks from one sowing to the next, 1 to 8.
+        every: u32,
+    },
 }
 
 /// Minutes of work, for sites whose minutes are limited.

@@ -181,7 +181,8 @@ pub fn reason_in_full(shortfall: Shortfall, facts: &Facts) -> &'static str {
         }
         Shortfall::Search => {
             "whole plants and smallest batches do not fit more closely, or tanks that must be emptied to be cleaned \
-             stand in the way. A smaller smallest-batch or a longer clean-every may help."
+             or sowings in a steady rhythm stand in the way. A smaller smallest-batch, a longer clean-every or a free \
+             rhythm may help."
         }
     }
 }

@@ -21,7 +21,7 @@ use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use rival::Rival;
 use sowtide::check::check;
 use sowtide::domain::plan::Plan;
-use sowtide::domain::term::Term;
+use sowtide::domain::term::{OneCropTanks, Rhythm, Term};
 use sowtide::schedule::{self, Options, Watch};
 use std::error::Error;
 use std::thread::available_parallelism;
@@ -144,7 +144,8 @@ fn terms() -> Vec<(String, Term)> {
         let mut term = any_term().new_tree(&mut runner).unwrap().current();
         // The program does not know of cleaning, nor of crops that share a tank.
         term.rules.clean_every = None;
-        term.rules.one_crop_tanks = sowtide::domain::term::OneCropTanks::No;
+        term.rules.one_crop_tanks = OneCropTanks::No;
+        term.rules.rhythm = Rhythm::Free;
         all.push((format!("random {number}"), term));
     }
     all

@@ -26,6 +26,7 @@ mod published;
 mod replan;
 mod replay;
 mod reports;
+mod rhythm;
 mod sample;
 mod sheets;
 mod standards;

@@ -1,11 +1,11 @@
 //! Rules that hold everywhere.
 
-use crate::domain::term::{Minutes, OneCropTanks, Rules, Weights};
+use crate::domain::term::{Minutes, OneCropTanks, Rhythm, Rules, Weights};
 use crate::files::reading::{Entries, Noted, Reading};
 use crate::files::tree::{Content, Node};
 use std::ops::RangeInclusive;
 
-const KEYS: [&str; 12] = [
+const KEYS: [&str; 14] = [
     "kinds",
     "kind-from",
     "one-tank-at-most",
@@ -14,6 +14,8 @@ const KEYS: [&str; 12] = [
     "handful",
     "one-crop-tanks",
     "every-site",
+    "rhythm",
+    "every",
     "turnover-days",
     "clean-every",
     "minutes",
@@ -66,6 +68,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
         .get("one-crop-tanks")
         .map_or(Some(OneCropTanks::default()), |node| reading.choice(node, &mixing));
     let every_site = entries.get("every-site").map_or(Some(false), |node| reading.yes_no(node));
+    let rhythm = rhythm(reading, &entries);
     let turnover_days = whole(reading, &entries, "turnover-days", 0..=30, 0);
     let clean_every = entries.get("clean-every").map_or(Ok(Some(CLEAN_EVERY)), |node| clean(reading, node));
     let minutes = entries.get("minutes").map_or(Some(MINUTES), |node| minutes(reading, node));
@@ -79,6 +82,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
         handful: handful?,
         one_crop_tanks: one_crop_tanks?,
         every_site: every_site?,
+        rhythm: rhythm?,
         turnover_days: turnover_days?,
         clean_every: clean_every.ok()?,
         minutes: minutes?,
@@ -96,6 +100,7 @@ fn usual() -> Rules {
         handful: HANDFUL,
         one_crop_tanks: OneCropTanks::default(),
         every_site: false,
+        rhythm: Rhythm::default(),
         turnover_days: 0,
         clean_every: Some(CLEAN_EVERY),
         minutes: MINUTES,
@@ -111,6 +116,19 @@ fn whole(
     usual: u32,
 ) -> Option<u32> {
     entries.get(key).map_or(Some(usual), |node| reading.whole(node, limits))
+}
+
+/// The rhythm of sowings, and the weeks between two of them.
+fn rhythm(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rhythm> {
+    let rhythms = [("free", Rhythm::Free), ("steady", Rhythm::Steady { every: 1 })];
+    let rhythm = entries.get("rhythm").map_or(Some(Rhythm::Free), |node| reading.choice(node, &rhythms))?;
+    let Some(node) = entries.get("every") else { return Some(rhythm) };
+    if rhythm == Rhythm::Free {
+        let help = "add a line rhythm: steady, or remove this one";
+        reading.note(&entries.key_span("every"), "only a steady rhythm has weeks between its sowings", help);
+        return None;
+    }
+    reading.whole(node, 1..=8).map(|every| Rhythm::Steady { every })
 }
 
 /// Weeks between two cleanings, or `never`.

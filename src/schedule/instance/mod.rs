@@ -8,6 +8,7 @@ mod cleaning;
 mod hint;
 mod network;
 mod path;
+mod rhythm;
 mod starts;
 mod turns;
 
@@ -21,6 +22,7 @@ pub(crate) use cleaning::Stretches;
 pub(crate) use hint::{Hint, Hints};
 pub(crate) use network::{Day, Network, SiteNet, StandingPlace, TankNet};
 pub(crate) use path::{Index, Loss, Lot, MOST_HARVESTS, Path};
+pub(crate) use rhythm::{Place, Rhythms};
 pub(crate) use starts::{Grown, Start};
 use std::ops::Range;
 pub(crate) use turns::turns;
@@ -57,6 +59,8 @@ pub(crate) struct Instance<'n> {
     pub(crate) cleaning: Vec<Vec<Stretches>>,
     /// By site, where every one is to have something to do.
     pub(crate) turns: Vec<Stretches>,
+    /// The rhythm of sowings, if there is to be one.
+    pub(crate) rhythm: Option<Rhythms>,
 }
 
 impl<'n> Instance<'n> {
@@ -116,7 +120,10 @@ impl<'n> Instance<'n> {
             }
         }
         let cleaning = cleaning::stretches(net, under_way);
-        Self { net, candidates, yields, ripe, sown_on, cleaning, turns: turns(net) }
+        let turns = turns(net);
+        let mut instance = Self { net, candidates, yields, ripe, sown_on, cleaning, turns, rhythm: None };
+        instance.rhythm = Rhythms::new(&instance);
+        instance
     }
 
     pub(crate) fn yields(&self, candidate: &Candidate) -> &Yields {

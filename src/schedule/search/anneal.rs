@@ -10,6 +10,7 @@
 use super::super::watch::{Phase, Progress, Watch};
 use super::moves::{self, Servings};
 use super::rebuild;
+use super::resow;
 use super::state::State;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -117,7 +118,11 @@ impl<'g> Walker<'g> {
             }
             let most = -heat * self.rng.random_range(f64::MIN_POSITIVE..1.0_f64).ln();
             if self.rng.random_range(0..rebuild_every) == 0 {
-                rebuild::rebuild(&mut self.state, servings, most, &mut self.rng);
+                if self.state.rhythm.is_none() || self.rng.random_range(0..4) == 0 {
+                    rebuild::rebuild(&mut self.state, servings, most, &mut self.rng);
+                } else {
+                    resow::resow(&mut self.state, servings, most, &mut self.rng);
+                }
                 continue;
             }
             moves::propose(&self.state, servings, &mut self.rng, &mut changes);

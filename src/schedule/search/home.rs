@@ -22,11 +22,18 @@ pub(super) fn restore(state: &State, rng: &mut impl Rng, changes: &mut Vec<Chang
     Some(())
 }
 
-/// A batch goes back to what was planned for it.
+/// A batch goes back to what was planned for it, and with it all that share its rhythm.
 pub(super) fn go_home(state: &State, habit: &Habit, batch: u32, changes: &mut Vec<Change>) {
-    state.clear(batch, changes);
-    let home = habit.home(batch).iter();
-    changes.extend(home.map(|lot| Change { candidate: batch, path: lot.path, plants: lot.plants }));
+    let mut back = |batch: u32| {
+        state.clear(batch, changes);
+        let home = habit.home(batch).iter();
+        changes.extend(home.map(|lot| Change { candidate: batch, path: lot.path, plants: lot.plants }));
+    };
+    let series =
+        state.rhythm.as_ref().and_then(|rhythm| Some((rhythm.beats, rhythm.beats.place(batch)?.series)));
+    let Some((beats, series)) = series else { return back(batch) };
+    let all = beats.of(series).iter().flat_map(|beat| beats.beat(*beat));
+    all.filter(|other| state.lots(**other) != habit.home(**other)).for_each(|other| back(*other));
 }
 
 /// Just as many plants of a batch go back to a path planned for it as are missing there, from one with too many.

@@ -19,7 +19,10 @@ mod mixing;
 mod moves;
 mod paths;
 mod rebuild;
+mod resow;
 mod resume;
+mod rhythm;
+mod series;
 mod settle;
 mod spread;
 mod start;
@@ -113,6 +116,8 @@ fn begin<'g>(
     let mut begun = standing.clone();
     let mut rng = ChaCha8Rng::seed_from_u64(seed.wrapping_add(walk * 1000 + 500));
     match walk % 3 {
+        0 if begun.rhythm.is_some() => resow::rounded(&mut begun, servings, &hints.harvests, &mut rng),
+        1 if begun.rhythm.is_some() => resow::greedy(&mut begun, servings, &mut rng),
         0 => begin::rounded(&mut begun, &hints.harvests, &mut rng),
         1 => begin::greedy(&mut begun, servings, &mut rng),
         _ => {}

@@ -5,6 +5,7 @@ use super::change::Change;
 use super::guide::Guide;
 use super::home;
 use super::paths::{Wish, near, random};
+use super::series;
 use super::state::State;
 use super::swap::swap_tanks;
 use rand::Rng;
@@ -46,6 +47,8 @@ impl Servings {
 const GUIDED: f64 = 0.7;
 /// When a plan is made anew, one step in so many takes a batch back to what was planned.
 const RESTORE_EVERY: u32 = 12;
+/// Where sowings keep a rhythm, steps of a hundred that keep it; others are for what has no part in it.
+const IN_RHYTHM: u32 = 90;
 /// Most batches drawn for one that is not over.
 const BATCH_DRAWS: u32 = 8;
 /// Most paths drawn for one to be tried.
@@ -56,6 +59,10 @@ pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, ch
     changes.clear();
     if state.habit().is_some() && rng.random_range(0..RESTORE_EVERY) == 0 {
         home::restore(state, rng, changes);
+        return;
+    }
+    if state.rhythm.is_some() && rng.random_range(0..100) < IN_RHYTHM {
+        series::propose(state, rng, changes);
         return;
     }
     let _ = match rng.random_range(0..100) {
@@ -117,7 +124,7 @@ fn take(state: &State, (batch, lot): (u32, Lot), plants: i32, changes: &mut Vec<
 }
 
 /// A few plants: one most often.
-fn few(rng: &mut impl Rng) -> i32 {
+pub(super) fn few(rng: &mut impl Rng) -> i32 {
     match rng.random_range(0..10) {
         0..5 => 1,
         5..7 => 2,
@@ -141,7 +148,7 @@ fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Optio
 }
 
 /// Some or all plants of a part take another path; or new plants join the batch on one.
-fn alter(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+pub(super) fn alter(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (batch, lot) = some_lot(state, rng)?;
     let candidate = &state.instance.candidates[batch as usize];
     let path = near(state.instance, candidate, &lot.path, rng)?;
@@ -159,7 +166,7 @@ fn alter(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option
 }
 
 /// Plants leave one part, and others join another part, at the same site or at another one.
-fn transfer(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+pub(super) fn transfer(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (from, lot) = some_lot(state, rng)?;
     let (to, other) = if rng.random_bool(0.7) {
         some_lot_at(state, state.instance.candidates[from as usize].site, rng)?

@@ -11,6 +11,7 @@ use super::found::Found;
 use super::habit::{Habit, Start};
 use super::ledger;
 use super::moves::Servings;
+use super::series;
 use super::settle;
 use super::state::State;
 use crate::domain::task_numbers::TaskKind;
@@ -134,11 +135,15 @@ fn begin(state: &mut State, rest: &Rest) {
         }
     }
     debug_assert!(state.ledger.sound(), "what grows has room");
+    // Sown one after the other, batches are out of rhythm for a while.
+    state.pause_rhythm(true);
     for (number, parts) in rest.parts.iter().enumerate() {
         if !instance.candidates[number].given {
             sow(state, number as u32, parts);
         }
     }
+    state.pause_rhythm(false);
+    series::even_out(state);
 }
 
 /// Books a part as it was planned, if that can still be.

@@ -12,6 +12,7 @@ use super::change::Change;
 use super::found::{FoundBatch, FoundPart};
 use super::keep::{self, Kept};
 use super::moves::Servings;
+use super::series;
 use super::state::State;
 use crate::domain::ids::BatchId;
 use crate::domain::lid::Room;
@@ -159,6 +160,7 @@ fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result
         }
     }
     state.settle();
+    series::even_out(state);
     Ok(())
 }
 

@@ -8,6 +8,7 @@ use super::change::Change;
 use super::chores;
 use super::habit::Habit;
 use super::ledger::Ledger;
+use super::rhythm::Rhythm;
 
 /// A plan in the making.
 #[derive(Clone)]
@@ -20,6 +21,8 @@ pub(super) struct State<'g> {
     active: Vec<u32>,
     seat: Vec<u32>,
     pub(super) ledger: Ledger,
+    /// If there is to be one.
+    pub(super) rhythm: Option<Rhythm<'g>>,
     supply: Supply,
     /// Points of all that is not supply.
     effort_points: f64,
@@ -49,6 +52,7 @@ impl<'g> State<'g> {
             active: Vec::new(),
             seat: vec![u32::MAX; count],
             ledger,
+            rhythm: instance.rhythm.as_ref().map(Rhythm::new),
             supply: Supply::new(instance.net),
             effort_points: idle,
             habit: None,
@@ -130,6 +134,18 @@ impl<'g> State<'g> {
         own.given && self.lots(candidate).iter().all(over)
     }
 
+    /// Whether all limits and the rhythm are kept.
+    pub(super) fn sound(&self) -> bool {
+        self.ledger.sound() && self.rhythm.as_ref().is_none_or(Rhythm::sound)
+    }
+
+    /// While batches are sown one after the other, what is out of rhythm does not count.
+    pub(super) fn pause_rhythm(&mut self, paused: bool) {
+        if let Some(rhythm) = &mut self.rhythm {
+            rhythm.paused = paused;
+        }
+    }
+
     /// Makes the changes if the result keeps all limits and `accept` likes the change in points; else
     /// leaves everything as it was.
     pub(super) fn attempt(&mut self, changes: &[Change], accept: impl FnOnce(f64) -> bool) -> bool {
@@ -154,7 +170,7 @@ impl<'g> State<'g> {
         accept: impl FnOnce(f64) -> bool,
     ) -> bool {
         // Where something does not fit, its greens need not be looked at.
-        if self.ledger.sound() {
+        if self.sound() {
             self.price(changes);
             for change in changes {
                 self.bring(change);

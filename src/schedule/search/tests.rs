@@ -5,7 +5,7 @@ use super::change::Change;
 use super::moves::Servings;
 use super::state::State;
 use super::{heat, ledger};
-use crate::domain::term::Term;
+use crate::domain::term::{Rhythm, Term};
 use crate::files::store::Disk;
 use crate::files::term_file;
 use crate::schedule::instance::{Hints, Instance, Network};
@@ -27,9 +27,10 @@ fn example(name: &str) -> Term {
     term_file::read(&Disk::at(folder)).unwrap_or_else(|problems| panic!("{problems}")).term
 }
 
-fn books_of(example: &str, seed: u64) {
+fn books_of(example: &str, rhythm: Rhythm, seed: u64) {
     let mut term = self::example(example);
     term.rules.every_site = true;
+    term.rules.rhythm = rhythm;
     let net = Network::new(&term);
     let instance = Instance::new(&net);
     let litres = ledger::litres(&instance);
@@ -47,7 +48,7 @@ fn books_of(example: &str, seed: u64) {
         for (running, scratch) in walker.state.short().iter().zip(anew.short()) {
             assert!((running - scratch).abs() < 1e-3, "{example}: {running} g short, {scratch} from scratch");
         }
-        assert!(anew.ledger.sound(), "{example}: something is used too much");
+        assert!(anew.sound(), "{example}: something is used too much, or out of rhythm");
         assert!(
             walker.state.all_lots().iter().any(|lots| !lots.is_empty()),
             "{example}: nothing was planned"
@@ -59,8 +60,9 @@ fn books_of(example: &str, seed: u64) {
 fn totals_after_any_walk_are_those_from_scratch() {
     for example in ["one-room", "school", "too-much"] {
         for seed in 1..4 {
-            books_of(example, seed);
+            books_of(example, Rhythm::Free, seed);
         }
+        books_of(example, Rhythm::Steady { every: 2 }, 1);
     }
 }
 

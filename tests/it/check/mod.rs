@@ -4,6 +4,7 @@
 mod any;
 mod growing;
 mod plan;
+mod rhythm;
 mod room;
 mod servings;
 mod standing;

@@ -17,7 +17,7 @@ use sowtide::domain::ids::BatchId;
 use sowtide::domain::lid::Lid;
 use sowtide::domain::site::{Site, Tank};
 use sowtide::domain::term::{
-    Arrival, Location, OneCropTanks, Rules, SowWish, Stage, Standing, Term, WantedCrop, WayWish,
+    Arrival, Location, OneCropTanks, Rhythm, Rules, SowWish, Stage, Standing, Term, WantedCrop, WayWish,
 };
 use sowtide::domain::units::Length;
 use std::collections::BTreeSet;
@@ -169,9 +169,10 @@ fn any_rules() -> impl Strategy<Value = Rules> {
     let chores = (1..=6_u32, select(vec![0.0, 1.0]), select(vec![0.0, 0.5]));
     let mixing =
         select(vec![OneCropTanks::No, OneCropTanks::Prefer, OneCropTanks::Prefer, OneCropTanks::Always]);
-    let days = (0..=3_u32, clean_every, chores, mixing);
+    let rhythm = option::weighted(0.2, select(vec![1_u32, 1, 2, 3]));
+    let days = (0..=3_u32, clean_every, chores, (mixing, rhythm));
     (shares, 1..=8_u32, days).prop_map(
-        |((kinds, kind_from, one_tank), smallest, (turnover, clean_every, chores, mixing))| {
+        |((kinds, kind_from, one_tank), smallest, (turnover, clean_every, chores, (mixing, rhythm)))| {
             let mut term = TermBuilder::default().build();
             term.rules.kinds = kinds;
             term.rules.kind_from = kind_from;
@@ -181,6 +182,7 @@ fn any_rules() -> impl Strategy<Value = Rules> {
             term.rules.clean_every = clean_every;
             term.rules.handful = chores.0;
             term.rules.one_crop_tanks = mixing;
+            term.rules.rhythm = rhythm.map_or(Rhythm::Free, |every| Rhythm::Steady { every });
             term.rules.weights.task = chores.1;
             (term.rules.weights.further_tank, term.rules.weights.scant) = (chores.2, chores.2);
             term.rules

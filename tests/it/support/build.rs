@@ -9,7 +9,8 @@ use sowtide::domain::lid::Lid;
 use sowtide::domain::site::{Nursery, Site, Tank};
 use sowtide::domain::supplies::Supplies;
 use sowtide::domain::term::{
-    Minutes, OneCropTanks, Rules, ServingTarget, SowWish, Standing, Term, WantedCrop, WayWish, Weights,
+    Minutes, OneCropTanks, Rhythm, Rules, ServingTarget, SowWish, Standing, Term, WantedCrop, WayWish,
+    Weights,
 };
 use std::collections::BTreeMap;
 
@@ -137,6 +138,7 @@ impl Default for TermBuilder {
                 handful: 1,
                 one_crop_tanks: OneCropTanks::No,
                 every_site: false,
+                rhythm: Rhythm::Free,
                 turnover_days: 1,
                 clean_every: None,
                 minutes: Minutes { sow: 1.0, transplant: 2.0, harvest: 3.0 },

@@ -68,6 +68,11 @@ fn mistakes_of_crops_and_rules() {
         ("kinds: 2", "smallest-batch: 0\n  clean-every: often\n  turnover-days: -1\n  minutes: { sow: a while }\n  weights: { short: 5, very-short: 1 }"),
         ("kinds: 2", "one-crop-tanks: sometimes"),
         ("kinds: 2", "every-site: perhaps"),
+        ("kinds: 2", "rhythm: slow\n  every: 2"),
+        ("kinds: 2", "kinds: 1\n  every: 2"),
+        ("kinds: 2", "rhythm: free\n  every: 2"),
+        ("kinds: 2", "rhythm: steady\n  every: 9"),
+        ("kinds: 2", "rhythm: steady\n  every: Tuesday"),
     ]), @r#"
         == - oaklaef
         21:5 unknown crop "oaklaef" | did you mean "oakleaf"?
@@ -103,6 +108,16 @@ fn mistakes_of_crops_and_rules() {
         25:19 "sometimes" is not known here | known here: prefer, always, no
         == every-site: perhaps
         25:15 "perhaps" is not known here | known here: yes, no, true, false
+        == rhythm: slow   every: 2
+        25:11 "slow" is not known here | known here: free, steady
+        == kinds: 1   every: 2
+        26:3 only a steady rhythm has weeks between its sowings | add a line rhythm: steady, or remove this one
+        == rhythm: free   every: 2
+        26:3 only a steady rhythm has weeks between its sowings | add a line rhythm: steady, or remove this one
+        == rhythm: steady   every: 9
+        26:10 this is too large | write a whole number from 1 to 8
+        == rhythm: steady   every: Tuesday
+        26:10 "Tuesday" is not a whole number | write a whole number from 1 to 8
         "#);
 }
 

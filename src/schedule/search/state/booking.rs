@@ -10,11 +10,15 @@ impl State<'_> {
         let instance = self.instance;
         let number = change.candidate as usize;
         let candidate = &instance.candidates[number];
+        let before = self.totals[number];
         self.batch(change.candidate, candidate, -1);
         self.seedlings(change.candidate, candidate, -1);
         self.shift(change, candidate);
         self.seedlings(change.candidate, candidate, 1);
         self.batch(change.candidate, candidate, 1);
+        if let Some(rhythm) = self.rhythm.as_mut().filter(|_| candidate.keeps_rhythm()) {
+            rhythm.book(change.candidate, before, self.totals[number]);
+        }
     }
 
     /// Books (or unbooks) what depends on the size of the whole batch: sowing, plugs, smallest size.

@@ -1,0 +1,102 @@
+//! The rhythms in which the sowings of a crop at a site can follow each other.
+
+use super::{Candidate, Day, Instance, Path};
+use crate::domain::term::Rhythm;
+use std::collections::BTreeMap;
+
+/// Every rhythm there can be. A beat has all candidates that lie whole multiples of so many weeks apart and are sown in the
+/// same way; a series has all beats of a crop at a site, of which a plan uses one.
+pub(crate) struct Rhythms {
+    /// Candidates of each beat, by day.
+    beats: Vec<Vec<u32>>,
+    /// Rhythms of each series.
+    series: Vec<Vec<usize>>,
+    /// By candidate; `None` for what stands, is bought or could not be served.
+    places: Vec<Option<Place>>,
+}
+
+/// Where a candidate is found in a rhythm.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Place {
+    pub(crate) series: usize,
+    pub(crate) beat: usize,
+    /// Among the candidates of the beat.
+    pub(crate) position: usize,
+}
+
+impl Rhythms {
+    /// `None` if sowings need no rhythm.
+    pub(super) fn new(instance: &Instance) -> Option<Self> {
+        let Rhythm::Steady { every } = instance.net.term.rules.rhythm else { return None };
+        let length = 7 * every as Day;
+        let mut sown: BTreeMap<_, BTreeMap<_, Vec<u32>>> = BTreeMap::new();
+        for (number, candidate) in instance.candidates.iter().enumerate() {
+            if candidate.keeps_rhythm() && instance.can_be_served(candidate) {
+                let start = &candidate.start;
+                let beat = (start.origin, start.begins.rem_euclid(length));
+                let series = sown.entry((candidate.site, candidate.crop)).or_default();
+                series.entry(beat).or_default().push(number as u32);
+            }
+        }
+        let mut found =
+            Self { beats: Vec::new(), series: Vec::new(), places: vec![None; instance.candidates.len()] };
+        for beats in sown.into_values() {
+            let series = found.series.len();
+            found.series.push((found.beats.len()..found.beats.len() + beats.len()).collect());
+            for mut beat in beats.into_values() {
+                beat.sort_by_key(|number| instance.candidates[*number as usize].start.begins);
+                for (position, number) in beat.iter().enumerate() {
+                    let place = Place { series, beat: found.beats.len(), position };
+                    found.places[*number as usize] = Some(place);
+                }
+                found.beats.push(beat);
+            }
+        }
+        Some(found)
+    }
+
+    /// How many series there are.
+    pub(crate) fn count(&self) -> usize {
+        self.series.len()
+    }
+
+    /// The beats of a series.
+    pub(crate) fn of(&self, series: usize) -> &[usize] {
+        &self.series[series]
+    }
+
+    /// The candidates of a beat, by day.
+    pub(crate) fn beat(&self, beat: usize) -> &[u32] {
+        &self.beats[beat]
+    }
+
+    pub(crate) fn place(&self, candidate: u32) -> Option<Place> {
+        self.places[candidate as usize]
+    }
+}
+
+impl Candidate {
+    /// Whether it is sown by this plan, so that it has to keep a rhythm if there is to be one.
+    pub(crate) fn keeps_rhythm(&self) -> bool {
+        self.start.laid() && !self.given
+    }
+}
+
+impl Instance<'_> {
+    /// Whether a single plant can be harvested so that some of it is eaten, at its first or second harvest.
+    fn can_be_served(&self, candidate: &Candidate) -> bool {
+        let yields = self.yields(candidate);
+        let pulls = candidate.pulls.clone().map(|day| vec![day]);
+        let cuts = candidate.cuts.clone();
+        let cuts = cuts.flat_map(|cut| self.regrowths(candidate, cut).map(move |again| vec![cut, again]));
+        let mut harvests = pulls.chain(cuts);
+        harvests.any(|days| {
+            let eaten = days.iter().any(|day| yields.reach(*day, days.len() == 1).is_some());
+            let mut starts = yields.tanks.iter().flat_map(|tank| {
+                let moves = candidate.transplants.clone();
+                moves.map(move |moved| (*tank, moved))
+            });
+            eaten && starts.any(|(tank, moved)| self.allows(candidate, &Path::new(tank, moved, &days)))
+        })
+    }
+}

@@ -1,0 +1,122 @@
+//! The rhythm of sowings: what is sown of each series, and whether that keeps the rhythm.
+
+use super::super::instance::{Place, Rhythms};
+
+/// A batch that is sown, and how many plants it has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Sown {
+    pub(super) place: Place,
+    pub(super) plants: i32,
+}
+
+/// What is sown of each series.
+#[derive(Clone)]
+pub(super) struct Rhythm<'g> {
+    pub(super) beats: &'g Rhythms,
+    /// Sorted by place.
+    sown: Vec<Vec<Sown>>,
+    broken: Vec<bool>,
+    /// Series that are broken, and sowings that lie in none.
+    faults: i32,
+    /// While a series is being sown anew, batch by batch, its faults do not count.
+    pub(super) paused: bool,
+}
+
+impl<'g> Rhythm<'g> {
+    pub(super) fn new(beats: &'g Rhythms) -> Self {
+        let count = beats.count();
+        Self { beats, sown: vec![Vec::new(); count], broken: vec![false; count], faults: 0, paused: false }
+    }
+
+    /// Whether nothing is out of rhythm.
+    pub(super) fn sound(&self) -> bool {
+        self.paused || self.faults == 0
+    }
+
+    /// What is sown of a series, by beat and day.
+    pub(super) fn sown(&self, series: usize) -> &[Sown] {
+        &self.sown[series]
+    }
+
+    pub(super) fn candidate(&self, sown: Sown) -> u32 {
+        self.beats.beat(sown.place.beat)[sown.place.position]
+    }
+
+    /// Notes that a batch has other plants than before.
+    pub(super) fn book(&mut self, candidate: u32, before: i32, plants: i32) {
+        let Some(place) = self.beats.place(candidate) else {
+            self.faults += i32::from(plants > 0) - i32::from(before > 0);
+            return;
+        };
+        let series = &mut self.sown[place.series];
+        match series.binary_search_by_key(&place, |sown| sown.place) {
+            Ok(at) if plants > 0 => series[at].plants = plants,
+            Ok(at) => _ = series.remove(at),
+            Err(at) if plants > 0 => series.insert(at, Sown { place, plants }),
+            Err(_) => {}
+        }
+        let broken = is_broken(series);
+        self.faults += i32::from(broken) - i32::from(self.broken[place.series]);
+        self.broken[place.series] = broken;
+    }
+}
+
+/// Whether sowings lie in more than one beat, leave one out, or differ in their plants.
+fn is_broken(sown: &[Sown]) -> bool {
+    let (Some(first), Some(last)) = (sown.first(), sown.last()) else { return false };
+    first.place.beat != last.place.beat
+        || last.place.position - first.place.position + 1 != sown.len()
+        || sown.iter().any(|other| other.plants != first.plants)
+}
+
+/// The batches to keep, and with how many plants, of a series that is broken: those in a row which have the most plants if
+/// all have as many as the smallest of them, at least `smallest`.
+pub(super) fn best_row(sown: &[Sown], smallest: i32) -> (&[Sown], i32) {
+    let mut best: (&[Sown], i32) = (&[], 0);
+    for from in 0..sown.len() {
+        let first = sown[from].place;
+        let mut plants = i32::MAX;
+        for to in from..sown.len() {
+            let place = sown[to].place;
+            if place.beat != first.beat || place.position - first.position != to - from {
+                break;
+            }
+            plants = plants.min(sown[to].plants);
+            let row = &sown[from..=to];
+            if plants >= smallest && row.len() as i32 * plants > best.0.len() as i32 * best.1 {
+                best = (row, plants);
+            }
+        }
+    }
+    best
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sown(batches: &[(usize, usize, i32)]) -> Vec<Sown> {
+        let one = |&(beat, position, plants): &(usize, usize, i32)| Sown {
+            place: Place { series: 0, beat, position },
+            plants,
+        };
+        batches.iter().map(one).collect()
+    }
+
+    #[test]
+    fn a_rhythm_is_one_beat_without_gaps_and_one_number() {
+        assert!(!is_broken(&[]));
+        assert!(!is_broken(&sown(&[(3, 4, 7), (3, 5, 7), (3, 6, 7)])));
+        assert!(is_broken(&sown(&[(3, 4, 7), (3, 6, 7)])), "one is missing");
+        assert!(is_broken(&sown(&[(3, 4, 7), (4, 5, 7)])), "another weekday");
+        assert!(is_broken(&sown(&[(3, 4, 7), (3, 5, 8)])), "another number");
+    }
+
+    #[test]
+    fn a_broken_rhythm_keeps_the_row_with_the_most_plants() {
+        let batches = sown(&[(1, 0, 9), (2, 0, 8), (2, 1, 6), (2, 2, 2), (2, 4, 11)]);
+        assert_eq!(best_row(&batches, 1), (&batches[1..3], 6));
+        assert_eq!(best_row(&batches, 7), (&batches[4..5], 11));
+        assert_eq!(best_row(&batches, 12), (&[][..], 0));
+    }
+}

@@ -1,0 +1,143 @@
+//! Sowings in a steady rhythm, planned from the beginning and planned again.
+
+use crate::properties::plan;
+use crate::replan::{again, entry, past, planned};
+use crate::support::any::any_term;
+use crate::support::build::{TermBuilder, site, tank, wanted};
+use crate::support::crops::{head, young};
+use crate::support::{day, few};
+use chrono::Weekday::{Fri, Tue};
+use chrono::{Days, NaiveDate};
+use proptest::prelude::*;
+use sowtide::check::{Rule, check};
+use sowtide::domain::calendar::{DateSpan, days_between};
+use sowtide::domain::journal::{Amount, Journal, Place, What};
+use sowtide::domain::plan::Plan;
+use sowtide::domain::term::{Rhythm, Term};
+use sowtide::schedule::{self, Resumed};
+
+/// A room that meets twice a week, with a break of a week in which seedlings would be left alone.
+fn term(every: u32) -> Term {
+    let hall = site("hall").meets(&[Tue, Fri]).tank(tank("a", 6, 6)).tank(tank("b", 6, 6)).nursery(60, 4);
+    TermBuilder::default()
+        .weeks(18)
+        .site(hall)
+        .holiday(day("2026-10-19"), day("2026-10-25"))
+        .serves(Fri, 500.0)
+        .crop(wanted(head("round")))
+        .crop(wanted(young("rocket")))
+        .rules(|rules| rules.rhythm = Rhythm::Steady { every })
+        .build()
+}
+
+/// Day and plugs of the sowings of a crop from a day on.
+fn sowings(plan: &Plan, crop: &str, from: NaiveDate) -> Vec<(NaiveDate, u32)> {
+    let batches = plan.batches.iter().filter(|batch| batch.crop.as_str() == crop && batch.sown >= from);
+    let mut all: Vec<(NaiveDate, u32)> = batches.map(|batch| (batch.sown, batch.plugs)).collect();
+    all.sort_unstable();
+    all
+}
+
+/// Asserts that sowings are steady, and that none is missing except in some days.
+#[track_caller]
+fn assert_steady(sown: &[(NaiveDate, u32)], every: u32, except: DateSpan) {
+    let Some((first, plugs)) = sown.first() else { return };
+    let step = 7 * i64::from(every);
+    assert!(sown.iter().all(|(_, other)| other == plugs), "{sown:?}");
+    assert!(sown.iter().all(|(day, _)| days_between(*first, *day) % step == 0), "{sown:?}");
+    for pair in sown.windows(2) {
+        let between = pair[0].0.iter_days().step_by(step as usize).skip(1).take_while(|day| *day < pair[1].0);
+        assert!(between.into_iter().all(|day| except.contains(day)), "{pair:?} in {sown:?}");
+    }
+}
+
+/// No class is in the break, and what is sown in the ten days before would be left alone.
+const AROUND_THE_BREAK: (&str, &str) = ("2026-10-07", "2026-10-25");
+
+fn around_the_break() -> DateSpan {
+    DateSpan { first: day(AROUND_THE_BREAK.0), last: day(AROUND_THE_BREAK.1) }
+}
+
+#[test]
+fn sowings_are_steady_over_a_break() {
+    for every in [1, 2] {
+        let term = term(every);
+        let found = plan(&term, 1, 100).unwrap();
+        assert_eq!(check(&term, &found), []);
+        let all = ["round", "rocket"].map(|crop| sowings(&found, crop, term.start));
+        for sown in &all {
+            assert_steady(sown, every, around_the_break());
+        }
+        let over_the_break =
+            |sown: &&Vec<(NaiveDate, u32)>| sown.len() > 3 && sown[0].0 < around_the_break().first;
+        let goes_on = |sown: &Vec<(NaiveDate, u32)>| sown.last().unwrap().0 > around_the_break().last;
+        assert!(all.iter().filter(over_the_break).any(goes_on), "{all:?}");
+        assert!(found.facts.short_grams < 0.5 * term.target_grams(), "{:?}", found.facts);
+        assert!(found.facts.cost >= schedule::bound(&term).unwrap().points - 1e-6);
+    }
+}
+
+#[test]
+fn what_is_still_to_be_sown_stays_steady_after_a_loss() {
+    let term = term(1);
+    let known = plan(&term, 1, 60).unwrap();
+    let today = day("2026-10-02");
+    let batch = known.batches.iter().rfind(|batch| batch.sown < today && batch.parts[0].transplant > today);
+    let (id, place) = (batch.unwrap().id.clone(), Place::Nursery);
+    let (plants, cause) = (Amount::All, "frost".to_owned());
+    let lost = What::Lost { batch: id, place, plants, holes: Vec::new(), cause };
+    let journal = Journal::new(vec![entry(0, today, None, lost)]);
+    let Resumed { left, plan: new } = again(&term, &known, &journal, today).unwrap();
+    assert_eq!((check(&term, &left), check(&term, &new)), (vec![], vec![]));
+    for crop in ["round", "rocket"] {
+        assert_steady(&sowings(&new, crop, today), 1, around_the_break());
+    }
+}
+
+/// The wish comes while plants grow: what is sown is exempt, and the rest falls into rhythm.
+#[test]
+fn a_rhythm_wished_for_later_holds_from_then_on() {
+    let mut term = term(2);
+    term.rules.rhythm = Rhythm::Free;
+    let known = plan(&term, 1, 60).unwrap();
+    term.rules.rhythm = Rhythm::Steady { every: 2 };
+    assert!(check(&term, &known).iter().any(|violation| violation.rule == Rule::Rhythm));
+    let today = day("2026-09-29");
+    let Resumed { left, plan: new } = again(&term, &known, &Journal::default(), today).unwrap();
+    assert_eq!((check(&term, &left), check(&term, &new)), (vec![], vec![]));
+    assert_eq!(past(&new, today), past(&known, today));
+    for crop in ["round", "rocket"] {
+        assert_steady(&sowings(&new, crop, today), 2, around_the_break());
+    }
+    assert!(again(&term, &new, &Journal::default(), today).is_none(), "twice is once");
+}
+
+proptest! {
+    #![proptest_config(few(32))]
+
+    /// Whatever was planned before: the new plan is sound, and what is past stays as it was.
+    #[test]
+    fn rhythms_that_come_later_leave_the_past_as_it_was(
+        mut term in any_term(), days in 1..90_u64, every in 1..4_u32,
+    ) {
+        term.rules.rhythm = Rhythm::Free;
+        let Some(known) = planned(&term) else { return Ok(()) };
+        term.rules.rhythm = Rhythm::Steady { every };
+        let today = (term.start + Days::new(days)).min(term.end);
+        let Some(Resumed { left, plan: new }) = again(&term, &known, &Journal::default(), today) else {
+            prop_assert_eq!(check(&term, &known), vec![]);
+            return Ok(());
+        };
+        prop_assert_eq!(check(&term, &left), vec![]);
+        prop_assert_eq!(check(&term, &new), vec![]);
+        prop_assert_eq!(past(&new, today), past(&known, today));
+    }
+
+    /// With a rhythm, more often than random terms have one.
+    #[test]
+    fn every_steady_plan_is_sound(mut term in any_term(), every in 1..4_u32, seed in any::<u64>()) {
+        term.rules.rhythm = Rhythm::Steady { every };
+        let Ok(found) = plan(&term, seed, 30) else { return Ok(()) };
+        prop_assert_eq!(check(&term, &found), []);
+    }
+}
