@@ -83,8 +83,10 @@ fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], grant
             if more.is_empty() {
                 break;
             }
-            more.iter().for_each(|place| board.take(place, &stay.days));
-            placed.places[number].extend(more);
+            for place in more {
+                board.take(&place, &stay.days);
+                placed.places[number].push(place);
+            }
         }
         placed.missing[number] = stay.plants - placed.places[number].len() as u32;
         placed.places[number].sort_by_key(|place| place.hole);
