@@ -65,7 +65,7 @@ pub(crate) enum Relaxed {
 /// How finely plants of different age are told apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Ages {
-    /// By a few days, rounded in the plants' favour, and as if no plug had been held too long. The program is small, and
+    /// By whole days, rounded in the plants' favour, and as if no plug had been held too long. The program is small, and
     /// promises a little more than there is.
     Rounded,
     /// To a hundredth of a day, with so many columns at most for plants.
@@ -186,7 +186,7 @@ pub(super) enum Detail {
     All,
     /// Plants by their exact age; equal tanks together, and as few tasks as a batch can have.
     Ages,
-    /// The same with ages rounded to a few days.
+    /// The same with ages rounded to days.
     Days,
 }
 

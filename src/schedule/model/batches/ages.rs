@@ -6,10 +6,6 @@ use super::Builder;
 use crate::domain::growth::Stand;
 use std::collections::BTreeSet;
 
-/// Days to which the age of cut plants is rounded up where ages are not exact. With single days, programs grow by a fifth and
-/// their bounds by less than a thousandth.
-const ROUGHLY: f64 = 3.0;
-
 impl Builder<'_, '_> {
     /// Whether the program has become larger than it was to be, so that it is of no use.
     pub(super) fn too_many(&self) -> bool {
@@ -32,7 +28,7 @@ impl Builder<'_, '_> {
     pub(super) fn age_here(&self, stand: Stand) -> i64 {
         let days = stand.age() * self.site.fields[self.crop].growing.pace;
         match self.ages {
-            Ages::Rounded => (days / ROUGHLY - 1e-9).ceil() as i64 * ROUGHLY as i64 * 100,
+            Ages::Rounded => (days - 1e-9).ceil() as i64 * 100,
             Ages::Exact(_) => (days * 100.0 - 1e-9).ceil() as i64,
         }
     }
