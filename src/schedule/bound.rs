@@ -4,7 +4,7 @@ use super::instance::{Day, Hint, Hints, Index, Instance, Network};
 use super::model::{self, Col, Detail, FirstHarvest, Relaxed};
 use super::solve::{self, Goal};
 use super::watch::Watch;
-use crate::domain::term::Term;
+use crate::domain::term::{OneCropTanks, Rhythm, Term, WantedCrop};
 
 /// Solves the model with plants that need not be whole: the bound, and hints for the search. `None` if
 /// the solver fails or planning was stopped.
@@ -91,21 +91,40 @@ pub(crate) fn relaxed_shortfalls(term: &Term, relaxed: Relaxed, watch: &Watch) -
 const MOST_EXPORTED: usize = 60_000;
 const MOST_SOLVED: usize = 6_000;
 
-/// The planning model as free MPS text, whole numbers marked, for any solver that reads it. A comment on top says if it
-/// leaves out details, and so is a relaxation.
+/// The planning model as free MPS text, whole numbers marked, for any solver that reads it. A comment on top says what it
+/// leaves out, so that it is a relaxation.
 pub fn export_model(term: &Term) -> String {
     let net = Network::new(term);
     let (model, detail) = model::model_within(&net, Relaxed::Nothing, MOST_EXPORTED);
-    let text = model.program.to_mps();
-    let ages = if detail == Detail::Days {
-        ", and ages of cut plants are rounded up by days, in their favour"
-    } else {
-        ""
-    };
-    match detail {
-        Detail::All => text,
-        _ => format!(
-            "* A relaxation: equal tanks are taken together, each batch has as few tasks as can be{ages}.\n{text}"
-        ),
+    let mut missing = left_out(term);
+    if detail != Detail::All {
+        missing.extend(["which of several equal tanks", "tasks of a batch beyond the fewest it can have"]);
     }
+    if detail == Detail::Days {
+        missing.push("ages of cut plants within a few days");
+    }
+    let comment = if missing.is_empty() {
+        String::new()
+    } else {
+        format!("* A relaxation. Left out: {}.\n", missing.join("; "))
+    };
+    comment + &model.program.to_mps()
+}
+
+/// What a term asks for and no program knows of.
+fn left_out(term: &Term) -> Vec<&'static str> {
+    let rules = &term.rules;
+    let ends =
+        |wanted: &WantedCrop| wanted.crop.regrowth.as_ref().is_some_and(|regrowth| regrowth.until.is_some());
+    let out = term.sites.iter().flat_map(|site| &site.tanks).any(|tank| !tank.out.is_empty());
+    [
+        (rules.clean_every.is_some(), "cleaning of tanks"),
+        (rules.one_crop_tanks != OneCropTanks::No, "crops that share a tank"),
+        (rules.rhythm != Rhythm::Free, "a steady rhythm"),
+        (out, "tanks out of use"),
+        (term.crops.iter().any(ends), "ages up to which cut plants are harvested again"),
+    ]
+    .into_iter()
+    .filter_map(|(asked, what)| asked.then_some(what))
+    .collect()
 }

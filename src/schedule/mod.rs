@@ -28,7 +28,7 @@ use crate::domain::term::Term;
 pub(crate) use bound::relaxed_shortfalls;
 pub use bound::{Bound, ModelSize, bound, export_model, model_size};
 use chrono::NaiveDate;
-use instance::{Hints, Instance, Network, SiteNet, Stretches};
+use instance::{Instance, Network, SiteNet, Stretches};
 pub(crate) use model::Relaxed;
 pub use options::{Options, ScheduleError};
 use search::{Found, Going};
@@ -116,15 +116,15 @@ pub fn resume(
             price: under_way.price,
         };
         let effort = options.effort.unwrap_or_else(|| search::usual_effort_again(&instance));
-        let (seed, hints) = (options.seed, Hints::default());
+        let seed = options.seed;
         let write = |found: &Found| write(&instance, under_way, (options, effort), found);
-        let left = write(&search::left(&instance, &hints, &going, seed, watch)?);
+        let left = write(&search::left(&instance, &going, seed, watch)?);
         // Tanks whose plants find no way to a harvest are empty sooner, and to be cleaned sooner.
         if left.lost_in_tanks() > plan.lost_in_tanks() {
             plan = left;
             continue;
         }
-        let found = search::resume(&instance, &hints, &going, (seed, effort, options.until_stopped), watch)?;
+        let found = search::resume(&instance, &going, (seed, effort, options.until_stopped), watch)?;
         return Ok(Resumed { left, plan: write(&found) });
     }
 }

@@ -6,19 +6,18 @@
 
 use super::instance::{Day, Network};
 use crate::domain::term::Rules;
+use std::cmp::Ordering;
 
 /// Mass harvested on one day that keeps until the same serving and counts against the same limits.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Pot {
-    /// Last serving it keeps for.
-    last: u16,
-    /// Day of its harvest.
-    day: Day,
-    crop: u16,
-    /// Number among tanks whose share is limited, from 1; 0 for all others.
-    tank: u16,
+    label: Label,
     grams: f64,
 }
+
+/// What tells a pot from others, in one number that is quick to compare: first what spoils first, then what is oldest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Label(u64);
 
 /// Greens a serving takes: of a crop harvested on a day, from a tank (a limited one, by site and tank) or from any of the
 /// others, out of all that keeps until serving `last` and no longer.
@@ -52,8 +51,8 @@ pub(super) struct Supply {
     tried: (usize, usize),
     /// Servings touched since the last agreement.
     touched: Option<(usize, usize)>,
-    /// Pots filled since then, as they were: by first serving, with their key.
-    before: Vec<(usize, PotKey, Option<Pot>)>,
+    /// Pots filled since then, as they were, by first serving.
+    before: Vec<(usize, Label, Option<Pot>)>,
     rules: Rules,
     crop_limits: Vec<(f64, f64)>,
     /// Numbers of limited tanks by site and tank.
@@ -65,13 +64,32 @@ pub(super) struct Supply {
     stored: f64,
 }
 
-/// Last serving, day of harvest, crop and number of the tank.
-type PotKey = (u16, Day, u16, u16);
+impl Label {
+    /// `day` is one of the term; `tank` is a number among tanks whose share is limited, from 1, or 0 for all others.
+    fn new(last: usize, day: Day, crop: usize, tank: u16) -> Self {
+        Self((last as u64) << 48 | (day.max(0) as u64) << 32 | (crop as u64) << 16 | u64::from(tank))
+    }
 
-impl Pot {
-    /// What spoils first comes first, then what is oldest.
-    fn key(&self) -> PotKey {
-        (self.last, self.day, self.crop, self.tank)
+    fn part(self, shift: u32) -> usize {
+        usize::from((self.0 >> shift) as u16)
+    }
+
+    /// Last serving it keeps for.
+    fn last(self) -> usize {
+        self.part(48)
+    }
+
+    /// Day of its harvest.
+    fn day(self) -> Day {
+        self.part(32) as Day
+    }
+
+    fn crop(self) -> usize {
+        self.part(16)
+    }
+
+    fn tank(self) -> usize {
+        self.part(0)
     }
 }
 
@@ -142,19 +160,19 @@ impl Supply {
         grams: f64,
     ) {
         let tank = self.limited[site][tank];
-        let key = (last as u16, day, crop as u16, tank);
+        let label = Label::new(last, day, crop, tank);
         let pots = &mut self.fresh[first];
-        match pots.binary_search_by_key(&key, Pot::key) {
+        match pots.binary_search_by_key(&label, |pot| pot.label) {
             Ok(found) => {
-                self.before.push((first, key, Some(pots[found])));
+                self.before.push((first, label, Some(pots[found])));
                 pots[found].grams += grams;
                 if pots[found].grams < NOTHING {
                     pots.remove(found);
                 }
             }
             Err(place) => {
-                self.before.push((first, key, None));
-                pots.insert(place, Pot { last: key.0, day, crop: key.2, tank, grams });
+                self.before.push((first, label, None));
+                pots.insert(place, Pot { label, grams });
             }
         }
         let touched = self.touched.unwrap_or((first, first));
@@ -169,9 +187,8 @@ impl Supply {
         };
         let mut change = 0.0;
         let mut index = first;
-        self.trial[first].clone_from(&self.carried[first]);
         while index < self.days.len() {
-            self.serve(index);
+            self.serve(index, index == first);
             change += self.trial_points[index] - self.points[index];
             index += 1;
             if index > last && self.trial[index] == self.carried[index] {
@@ -199,9 +216,9 @@ impl Supply {
     /// Takes back everything since the last agreement, to the last bit.
     pub(super) fn forget(&mut self) {
         self.touched = None;
-        while let Some((first, key, before)) = self.before.pop() {
+        while let Some((first, label, before)) = self.before.pop() {
             let pots = &mut self.fresh[first];
-            match (pots.binary_search_by_key(&key, Pot::key), before) {
+            match (pots.binary_search_by_key(&label, |pot| pot.label), before) {
                 (Ok(found), Some(pot)) => pots[found] = pot,
                 (Ok(found), None) => {
                     pots.remove(found);
@@ -226,16 +243,16 @@ impl Supply {
     pub(super) fn taken(&mut self) -> Vec<Taken> {
         let mut all = Vec::new();
         for serving in 0..self.days.len() {
-            self.trial[serving].clone_from(&self.carried[serving]);
             let mut before = Vec::new();
-            merge(&self.trial[serving], &self.fresh[serving], &mut before);
+            merge(&self.carried[serving], &self.fresh[serving], &mut before);
             let mut after = before.clone();
             self.give_out(serving, &mut after);
             for (full, left) in before.iter().zip(&after) {
                 let grams = full.grams - left.grams;
                 if grams > 0.0 {
-                    let (last, crop) = (usize::from(full.last), usize::from(full.crop));
-                    let (day, tank) = (full.day, self.tank_of(full.tank));
+                    let Pot { label, .. } = full;
+                    let tank = self.tank_of(label.tank());
+                    let (crop, day, last) = (label.crop(), label.day(), label.last());
                     all.push(Taken { serving, crop, day, last, tank, grams });
                 }
             }
@@ -244,25 +261,27 @@ impl Supply {
     }
 
     /// Site and tank of a limited tank's number.
-    fn tank_of(&self, number: u16) -> Option<(usize, usize)> {
+    fn tank_of(&self, number: usize) -> Option<(usize, usize)> {
         if number == 0 {
             return None;
         }
-        let in_site = |tanks: &Vec<u16>| tanks.iter().position(|tank| *tank == number);
+        let in_site = |tanks: &Vec<u16>| tanks.iter().position(|tank| usize::from(*tank) == number);
         self.limited.iter().enumerate().find_map(|(site, tanks)| in_site(tanks).map(|tank| (site, tank)))
     }
 
-    /// Gives out what there is at one serving and notes points, shortfall and what is left.
-    fn serve(&mut self, index: usize) {
+    /// Gives out what there is at one serving and notes points, shortfall and what is left; what was left over before is as
+    /// agreed for the first serving of a trial.
+    fn serve(&mut self, index: usize, first: bool) {
         let mut pots = std::mem::take(&mut self.trial[index + 1]);
         pots.clear();
-        merge(&self.trial[index], &self.fresh[index], &mut pots);
+        let carried = if first { &self.carried[index] } else { &self.trial[index] };
+        merge(carried, &self.fresh[index], &mut pots);
         let served = self.give_out(index, &mut pots);
         let Serving { target, .. } = self.days[index];
         let stored = self.stored;
         let mut surplus = 0.0;
         pots.retain(|pot| {
-            let spoils = usize::from(pot.last) == index;
+            let spoils = pot.label.last() == index;
             if spoils {
                 surplus += pot.grams;
             }
@@ -286,7 +305,7 @@ impl Supply {
             if served >= target {
                 break;
             }
-            let most = self.crop_limits[usize::from(pot.crop)].1 * target;
+            let most = self.crop_limits[pot.label.crop()].1 * target;
             self.take(pot, most, target, tank_limit, &mut served);
         }
         served
@@ -295,7 +314,7 @@ impl Supply {
     /// First portions for crops that must be there and for the kinds wanted.
     fn wishes(&mut self, pots: &mut [Pot], target: f64, tank_limit: f64, served: &mut f64) {
         for pot in pots.iter_mut() {
-            let (least, most) = self.crop_limits[usize::from(pot.crop)];
+            let (least, most) = self.crop_limits[pot.label.crop()];
             if least > 0.0 {
                 self.take(pot, least.min(most) * target, target, tank_limit, served);
             }
@@ -309,23 +328,24 @@ impl Supply {
             if counted >= f64::from(self.rules.kinds) - 1e-9 {
                 break;
             }
-            let most = self.crop_limits[usize::from(pot.crop)].1 * target;
+            let most = self.crop_limits[pot.label.crop()].1 * target;
             self.take(pot, portion.min(most), target, tank_limit, served);
         }
     }
 
     /// Serves from a pot until the crop has `most`, the tank its limit or everybody enough.
     fn take(&mut self, pot: &mut Pot, most: f64, target: f64, tank_limit: f64, served: &mut f64) {
-        let crop = &mut self.crop_served[usize::from(pot.crop)];
+        let tank = pot.label.tank();
+        let crop = &mut self.crop_served[pot.label.crop()];
         let mut grams = pot.grams.min(target - *served).min(most - *crop);
-        if pot.tank > 0 {
-            grams = grams.min(tank_limit - self.tank_served[usize::from(pot.tank)]);
+        if tank > 0 {
+            grams = grams.min(tank_limit - self.tank_served[tank]);
         }
         if grams > 0.0 {
             pot.grams -= grams;
             *crop += grams;
-            self.tank_served[usize::from(pot.tank)] += grams;
-            let waited = (self.day - pot.day).max(0) as u32;
+            self.tank_served[tank] += grams;
+            let waited = (self.day - pot.label.day()).max(0) as u32;
             self.stored += grams * self.rules.weights.storing(waited, self.rules.fresh_days);
             *served += grams;
         }
@@ -350,29 +370,17 @@ impl Supply {
 
 /// Merges pots by what spoils first; equal ones are added up.
 fn merge(left: &[Pot], right: &[Pot], into: &mut Vec<Pot>) {
-    let key = Pot::key;
     let (mut i, mut j) = (0, 0);
-    while i < left.len() || j < right.len() {
-        let next = match (left.get(i), right.get(j)) {
-            (Some(one), Some(other)) if key(one) == key(other) => {
-                i += 1;
-                j += 1;
-                Pot { grams: one.grams + other.grams, ..*one }
-            }
-            (Some(one), Some(other)) if key(one) < key(other) => {
-                i += 1;
-                *one
-            }
-            (Some(one), None) => {
-                i += 1;
-                *one
-            }
-            (_, Some(other)) => {
-                j += 1;
-                *other
-            }
-            (None, None) => break,
-        };
-        into.push(next);
+    while let (Some(one), Some(other)) = (left.get(i), right.get(j)) {
+        let order = one.label.cmp(&other.label);
+        i += usize::from(order.is_le());
+        j += usize::from(order.is_ge());
+        into.push(match order {
+            Ordering::Less => *one,
+            Ordering::Equal => Pot { grams: one.grams + other.grams, ..*one },
+            Ordering::Greater => *other,
+        });
     }
+    into.extend_from_slice(&left[i..]);
+    into.extend_from_slice(&right[j..]);
 }

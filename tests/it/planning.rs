@@ -147,6 +147,16 @@ fn batches_are_spread_over_buckets() {
     assert!(together > 1000.0 && spread > 0.9 * together, "{spread} g in buckets, {together} g in one tank");
 }
 
+#[test]
+fn an_exported_model_says_what_it_leaves_out() {
+    let plain = term(head("oakleaf")).build();
+    assert!(schedule::export_model(&plain).starts_with("NAME"));
+    let mut cleaned = plain;
+    cleaned.rules.clean_every = Some(6);
+    let model = schedule::export_model(&cleaned);
+    assert_eq!(model.lines().next(), Some("* A relaxation. Left out: cleaning of tanks."));
+}
+
 /// Rounds of the search until it ends by itself or is stopped after 400 of them, and whether the plan says it ended early.
 fn rounds(until_stopped: bool) -> (usize, bool) {
     let rounds = AtomicUsize::new(0);

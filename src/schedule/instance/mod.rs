@@ -37,6 +37,8 @@ pub(crate) struct Yields {
     pub(crate) tanks: Vec<u16>,
     /// Plants of a handful by tank, where a tank has no room for more of them.
     pub(crate) handfuls: Vec<i32>,
+    /// Litres a plant draws over each absence.
+    pub(crate) litres: Vec<f64>,
     /// First and last serving of cut leaves, and of whole heads, by class day.
     reach: [Vec<Option<(usize, usize)>>; 2],
     pub(crate) harvests: u32,
@@ -298,6 +300,7 @@ impl Yields {
             tanks: (0..room.len() as u16).filter(|tank| field.open[usize::from(*tank)]).collect(),
             room,
             handfuls,
+            litres: site.absences.iter().map(|gap| field.water * f64::from(gap.alone)).collect(),
             reach: [false, true].map(|heads| {
                 let keeps = field.keeps(heads);
                 site.class_days.iter().map(|day| net.reach(*day, keeps)).collect()

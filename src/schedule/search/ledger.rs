@@ -3,7 +3,7 @@
 //! Every entry that lies above its limit is counted, so that a change can be judged after all of it is
 //! booked, whatever the order.
 
-use super::super::instance::{Instance, SiteNet, Stretches};
+use super::super::instance::{Instance, Stretches};
 use super::mixing::Mixing;
 use super::turns::Turns;
 use std::ops::Range;
@@ -104,15 +104,6 @@ impl Cleaning {
         }
         over
     }
-}
-
-/// Litres a plant draws over each absence, by site and crop.
-pub(super) fn litres(instance: &Instance) -> Vec<Vec<Vec<f64>>> {
-    let of_site = |site: &SiteNet| {
-        let gaps = |water: f64| site.absences.iter().map(|gap| water * f64::from(gap.alone)).collect();
-        site.fields.iter().map(|field| gaps(field.water)).collect()
-    };
-    instance.net.sites.iter().map(of_site).collect()
 }
 
 /// All accounts.

@@ -78,9 +78,8 @@ pub(super) fn search(
     (effort, until_stopped): (u64, bool),
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
-    let litres = ledger::litres(instance);
     let servings = Servings::new(instance, &hints.harvests);
-    let mut standing = State::new(instance, &litres);
+    let mut standing = State::new(instance);
     start::standing(&mut standing)?;
     let walks = usual_walks(instance);
     let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64 / walks.max(1);

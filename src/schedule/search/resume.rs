@@ -1,7 +1,7 @@
 //! Going on with a plan under way: its batches are booked as they are, what cannot be any more is mended, and then
 //! the search goes on from there.
 
-use super::super::instance::{Candidate, Day, Hints, Index, Instance, Path};
+use super::super::instance::{Candidate, Day, Index, Instance, Path};
 use super::super::options::ScheduleError;
 use super::super::under_way::{OldPart, Rest};
 use super::super::watch::Watch;
@@ -9,7 +9,6 @@ use super::anneal::{Annealing, COLD, ROUNDS, WALKERS, Walker, anneal, hurry};
 use super::change::Change;
 use super::found::Found;
 use super::habit::{Habit, Start};
-use super::ledger;
 use super::moves::Servings;
 use super::series;
 use super::settle;
@@ -35,30 +34,26 @@ pub(in crate::schedule) struct Going<'a> {
 /// What becomes of the plan if nothing is done but what must be.
 pub(in crate::schedule) fn left(
     instance: &Instance,
-    hints: &Hints,
     going: &Going,
     seed: u64,
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
-    let litres = ledger::litres(instance);
     let habit = habit(instance, going);
-    let mut begun = begun(instance, going, &litres);
+    let mut begun = begun(instance, going);
     begun.keep_to(&habit);
-    finish(begun, going, &Servings::new(instance, &hints.harvests), (seed, 0), watch)
+    finish(begun, going, &Servings::new(instance, &[]), (seed, 0), watch)
 }
 
 /// What the search makes of it.
 pub(in crate::schedule) fn resume(
     instance: &Instance,
-    hints: &Hints,
     going: &Going,
     (seed, effort, until_stopped): (u64, u64, bool),
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
-    let litres = ledger::litres(instance);
-    let servings = Servings::new(instance, &hints.harvests);
+    let servings = Servings::new(instance, &[]);
     let mut habit = habit(instance, going);
-    let mut begun = begun(instance, going, &litres);
+    let mut begun = begun(instance, going);
     habit.begin_at(begun.all_lots().to_vec());
     begun.keep_to(&habit);
     let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64;
@@ -80,8 +75,8 @@ pub(in crate::schedule) fn resume(
 }
 
 /// The plan under way as far as it can go on.
-fn begun<'g>(instance: &'g Instance<'g>, going: &Going, litres: &'g [Vec<Vec<f64>>]) -> State<'g> {
-    let mut begun = State::new(instance, litres);
+fn begun<'g>(instance: &'g Instance<'g>, going: &Going) -> State<'g> {
+    let mut begun = State::new(instance);
     begin(&mut begun, going.rest);
     begun
 }

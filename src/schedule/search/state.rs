@@ -35,13 +35,11 @@ pub(super) struct State<'g> {
     chores: Vec<f64>,
     /// Candidates priced last, with what their tasks and their changes cost before.
     former: Vec<(usize, f64, f64)>,
-    /// Litres a plant draws over each absence, by site and crop.
-    litres: &'g [Vec<Vec<f64>>],
 }
 
 impl<'g> State<'g> {
     /// A plan without any plants.
-    pub(super) fn new(instance: &'g Instance<'g>, litres: &'g [Vec<Vec<f64>>]) -> Self {
+    pub(super) fn new(instance: &'g Instance<'g>) -> Self {
         let count = instance.candidates.len();
         let ledger = Ledger::new(instance);
         let idle = instance.net.term.rules.idle_price() * f64::from(ledger.idle());
@@ -60,7 +58,6 @@ impl<'g> State<'g> {
             change_prices: vec![0.0; count],
             chores: vec![0.0; count],
             former: Vec::new(),
-            litres,
         }
     }
 

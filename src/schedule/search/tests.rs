@@ -2,9 +2,9 @@
 
 use super::anneal::{COLD, Walker};
 use super::change::Change;
+use super::heat;
 use super::moves::Servings;
 use super::state::State;
-use super::{heat, ledger};
 use crate::domain::term::{Rhythm, Term};
 use crate::files::store::Disk;
 use crate::files::term_file;
@@ -33,8 +33,7 @@ fn books_of(example: &str, rhythm: Rhythm, seed: u64) {
     term.rules.rhythm = rhythm;
     let net = Network::new(&term);
     let instance = Instance::new(&net);
-    let litres = ledger::litres(&instance);
-    let empty = State::new(&instance, &litres);
+    let empty = State::new(&instance);
     let servings = Servings::new(&instance, &[]);
     let mut walker = Walker::new(empty.clone(), seed);
     for heat in [100.0, 30.0, 8.0, 1.0, 0.01] {

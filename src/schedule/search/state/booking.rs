@@ -97,8 +97,7 @@ impl State<'_> {
         let further =
             self.ledger.crops((candidate.site, path.tank), candidate.crop, path.moved..left, plants, is_new);
         self.effort_points += rules.mixed_price() * f64::from(further);
-        let litres = &self.litres[candidate.site][candidate.crop];
-        self.ledger.water(candidate.site, path.tank, path.moved, last, litres, plants);
+        self.ledger.water(candidate.site, path.tank, path.moved, last, &yields.litres, plants);
         let holes = f64::from(room) * f64::from(plants);
         self.effort_points += rules.weights.hole_day * holes * f64::from(free_again - from);
         if !candidate.in_tank() && candidate.start.waits() {
