@@ -151,7 +151,7 @@ fn chores(subject: &Subject<'_>) -> f64 {
 /// Plants of a batch that make a handful in a tank, where not even so many have room.
 fn handful(subject: &Subject<'_>, known: &Known<'_>, tank: &TankId) -> u64 {
     let mut parts = known.parts.iter().filter(|part| part.part.tank == *tank);
-    let room = parts.find_map(|part| Some(part.tank?.lid.places(part.room(known)?).len()));
+    let room = parts.find_map(|part| Some(part.tank?.lid.spots(part.room(known)?).len()));
     room.map_or(0, |places| places as u64).min(u64::from(subject.term.rules.handful))
 }
 

@@ -67,7 +67,7 @@ fn spacing(known: &Known<'_>, part: &KnownPart<'_>, lid: &Lid, found: &mut Findi
         return;
     };
     let places: BTreeMap<u32, Vec<u32>> =
-        lid.places(room).into_iter().map(|place| (place.hole, place.kept_empty)).collect();
+        lid.spots(room).into_iter().map(|place| (place.hole, place.kept_empty)).collect();
     // Holes that do not exist are reported on their own.
     let odd: Vec<&u32> = part
         .holes

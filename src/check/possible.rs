@@ -1,100 +1,140 @@
-//! Whether a single plant of a crop, sown at a site on a day, could be raised and served, however much room there is.
+//! What a batch of a crop at a site could come to, however much room there is.
 
 use super::figures::Figures;
 use super::subject::Subject;
-use crate::domain::calendar::{days_between, plus_days};
+use crate::domain::calendar::{days_between, minus_days, plus_days};
 use crate::domain::growth::Way;
 use crate::domain::plan::Origin;
 use crate::domain::site::{Site, Tank};
-use crate::domain::term::{WantedCrop, WayWish};
+use crate::domain::term::{Arrival, WantedCrop, WayWish};
 use chrono::NaiveDate;
 
-/// A crop at a site, in one way of sowing.
-pub(super) struct Sowing<'a> {
-    pub(super) subject: &'a Subject<'a>,
-    pub(super) site: &'a Site,
-    pub(super) wanted: &'a WantedCrop,
-    pub(super) origin: Origin,
+/// A crop at a site.
+pub(super) struct Here<'s, 'a> {
+    pub(super) subject: &'s Subject<'a>,
+    pub(super) site: &'s Site,
+    pub(super) wanted: &'s WantedCrop,
+    pub(super) figures: Figures<'s>,
 }
 
-impl Sowing<'_> {
-    /// Whether a plant sown on a day can be harvested so that some of it is eaten, at its first or second harvest.
-    pub(super) fn can_be_served(&self, sown: NaiveDate) -> bool {
-        let tanks: Vec<&Tank> = self.site.tanks.iter().filter(|tank| self.may_stand(tank)).collect();
-        let mut stays = self.moves(sown).into_iter().flat_map(|moved| self.stays(sown, moved));
-        stays.any(|(moved, harvests)| {
-            let leaves = harvests.iter().map(|(day, _)| *day).max().unwrap_or(moved);
-            tanks.iter().any(|tank| tank.out_during(moved, leaves).is_none()) && self.is_eaten(&harvests)
-        })
+/// How a batch begins.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Start {
+    /// The day.
+    pub(super) begins: NaiveDate,
+    /// The day of its sowing.
+    pub(super) born: NaiveDate,
+    /// Whether it waits in the nursery.
+    pub(super) waits: bool,
+}
+
+impl Start {
+    pub(super) fn sown(day: NaiveDate, origin: Origin) -> Self {
+        Self { begins: day, born: day, waits: origin != Origin::InCups }
     }
 
-    fn figures(&self) -> Figures<'_> {
-        Figures::new(&self.wanted.crop, self.site)
+    pub(super) fn bought(arrival: &Arrival) -> Self {
+        Self { begins: arrival.date, born: minus_days(arrival.date, arrival.days), waits: true }
+    }
+}
+
+impl<'s, 'a> Here<'s, 'a> {
+    pub(super) fn new(subject: &'s Subject<'a>, site: &'s Site, wanted: &'s WantedCrop) -> Self {
+        Self { subject, site, wanted, figures: Figures::new(&wanted.crop, site) }
     }
 
-    fn may_stand(&self, tank: &Tank) -> bool {
+    /// Class days of the term.
+    pub(super) fn classes(&self) -> impl Iterator<Item = NaiveDate> + use<'s, 'a> {
+        let subject = self.subject;
+        self.site.class_days.iter().copied().filter(move |day| subject.in_term(*day))
+    }
+
+    /// Whether plants may be put into a tank.
+    pub(super) fn may_stand(&self, tank: &Tank) -> bool {
         let crop = &self.wanted.crop;
         self.wanted.may_stand_in(&self.site.id, &tank.id)
             && crop.tolerates(tank.ph, tank.ec)
-            && tank
-                .lid
-                .room_for(crop.spacing.value.cm())
-                .is_some_and(|room| !tank.lid.places(room).is_empty())
+            && tank.lid.room_for(crop.spacing.value.cm()).is_some()
     }
 
-    /// Days on which seedlings may come into a tank.
-    fn moves(&self, sown: NaiveDate) -> Vec<NaiveDate> {
-        let in_cups = self.origin == Origin::InCups;
-        let fit = |moved: NaiveDate| {
-            let right_age = self.figures().nursery().allow(days_between(sown, moved));
-            let tender_until = if in_cups { plus_days(sown, self.figures().seedling_days()) } else { moved };
-            (if in_cups { moved == sown } else { right_age }) && self.is_looked_after(sown, tender_until)
+    /// Class days on which the plants of a batch may come into a tank.
+    pub(super) fn moves(&self, Start { begins, born, waits }: Start) -> Vec<NaiveDate> {
+        let there = begins.max(self.subject.term.start);
+        let absences = self.site.absences();
+        let alone = || {
+            absences.iter().filter(|gap| {
+                gap.alone > self.site.nursery.unattended_days && gap.back > there && begins <= gap.leave
+            })
         };
-        self.classes().filter(|day| fit(*day)).collect()
-    }
-
-    /// Whether seedlings that are there from one day until another are never left alone for too long.
-    fn is_looked_after(&self, from: NaiveDate, until: NaiveDate) -> bool {
-        let too_long = |alone| alone > self.site.nursery.unattended_days;
-        !self.site.absences().iter().any(|gap| too_long(gap.alone) && from <= gap.leave && gap.leave < until)
-    }
-
-    /// Every stay in a tank with one harvest, or with a cut and one more.
-    fn stays(&self, sown: NaiveDate, moved: NaiveDate) -> Vec<(NaiveDate, Vec<(NaiveDate, bool)>)> {
-        let figures = self.figures();
-        let ripe = |way: Way, day: NaiveDate| {
-            let fits = figures.first_harvest(way).is_some_and(|fit| fit.allow(days_between(sown, day)));
-            fits && day > moved && days_between(moved, day) >= figures.tank_days()
+        if !waits {
+            let young_until = plus_days(begins, self.figures.seedling_days());
+            return if alone().any(|gap| gap.leave < young_until) { Vec::new() } else { vec![begins] };
+        }
+        let fit = |day: &NaiveDate| {
+            *day > begins
+                && self.figures.nursery().allow(days_between(born, *day))
+                && alone().all(|gap| *day < gap.back)
         };
+        self.classes().filter(fit).collect()
+    }
+
+    /// Class days on which plants of an age may be harvested for the first time, and how.
+    pub(super) fn firsts(&self, born: NaiveDate) -> Vec<(NaiveDate, Way)> {
+        let pulled = self.figures.first_harvest(Way::WholeHead).filter(|_| self.wanted.way != WayWish::Cut);
+        let may_cut = self.wanted.way != WayWish::WholeHead && self.figures.harvests() > 1;
+        let cut = self.figures.first_harvest(Way::Cut).filter(|_| may_cut);
+        let ways = [(pulled, Way::WholeHead), (cut, Way::Cut)];
+        let on = |day: NaiveDate| {
+            let age = days_between(born, day);
+            ways.map(|(fit, way)| fit.is_some_and(|fit| fit.allow(age)).then_some((day, way)))
+        };
+        self.classes().flat_map(on).flatten().collect()
+    }
+
+    /// Class days on which plants may be harvested again after a cut.
+    pub(super) fn again(&self, cut: NaiveDate) -> impl Iterator<Item = NaiveDate> {
+        let fit = self.figures.regrowth();
+        self.classes().filter(move |day| fit.is_some_and(|fit| fit.allow(days_between(cut, *day))))
+    }
+
+    /// Whether a single plant of a batch could be harvested so that some of it is eaten, at its first or second harvest.
+    pub(super) fn can_be_served(&self, start: Start) -> bool {
+        let has_spot = |tank: &Tank| {
+            let room = tank.lid.room_for(self.wanted.crop.spacing.value.cm());
+            room.is_some_and(|room| !tank.lid.spots(room).is_empty())
+        };
+        let tanks: Vec<&Tank> =
+            self.site.tanks.iter().filter(|tank| self.may_stand(tank) && has_spot(tank)).collect();
+        let harvests = self.harvests(start.born);
+        self.moves(start).into_iter().any(|moved| {
+            harvests.iter().any(|(first, last, is_eaten)| {
+                let stood = *first > moved && days_between(moved, *first) >= self.figures.tank_days();
+                *is_eaten && stood && tanks.iter().any(|tank| tank.out_during(moved, *last).is_none())
+            })
+        })
+    }
+
+    /// First and last day of every single harvest, and of every cut with one harvest more, and whether greens of it are eaten.
+    fn harvests(&self, born: NaiveDate) -> Vec<(NaiveDate, NaiveDate, bool)> {
         let mut all = Vec::new();
-        for first in self.classes() {
-            if self.wanted.way != WayWish::Cut && ripe(Way::WholeHead, first) {
-                all.push((moved, vec![(first, true)]));
-            }
-            if self.wanted.way == WayWish::WholeHead || figures.harvests() < 2 || !ripe(Way::Cut, first) {
+        for (first, way) in self.firsts(born) {
+            if way == Way::WholeHead {
+                all.push((first, first, self.is_eaten(first, self.wanted.crop.shelf_life.value)));
                 continue;
             }
-            let again = |day: &NaiveDate| {
-                let grown = figures.regrowth().is_some_and(|fit| fit.allow(days_between(first, *day)));
-                grown && figures.oldest().is_none_or(|oldest| days_between(sown, *day) <= oldest)
+            let young = |day: &NaiveDate| {
+                self.figures.oldest().is_none_or(|oldest| days_between(born, *day) <= oldest)
             };
-            all.extend(self.classes().filter(again).map(|day| (moved, vec![(first, false), (day, false)])));
+            let eaten = |day: NaiveDate| self.is_eaten(day, self.wanted.crop.cut_shelf_life.value);
+            let again = self.again(first).filter(young);
+            all.extend(again.map(|last| (first, last, eaten(first) || eaten(last))));
         }
         all
     }
 
-    /// Whether one of the harvests, of heads never cut or of leaves, keeps until greens are eaten.
-    fn is_eaten(&self, harvests: &[(NaiveDate, bool)]) -> bool {
-        let crop = &self.wanted.crop;
-        harvests.iter().any(|(day, heads)| {
-            let keeps = if *heads { crop.shelf_life.value } else { crop.cut_shelf_life.value };
-            let last = plus_days(*day, keeps);
-            self.subject.term.servings.iter().any(|serving| (*day..=last).contains(&serving.date))
-        })
-    }
-
-    /// Class days of the term.
-    fn classes(&self) -> impl Iterator<Item = NaiveDate> {
-        self.site.class_days.iter().copied().filter(|day| self.subject.in_term(*day))
+    /// Whether greens harvested on a day keep until some are eaten.
+    fn is_eaten(&self, day: NaiveDate, keeps: u32) -> bool {
+        let last = plus_days(day, keeps);
+        self.subject.term.servings.iter().any(|serving| (day..=last).contains(&serving.date))
     }
 }

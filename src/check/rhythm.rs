@@ -1,6 +1,6 @@
 //! Sowings of a crop at a site keep a rhythm where the user wants one.
 
-use super::possible::Sowing;
+use super::possible::{Here, Start};
 use super::subject::{Known, Subject};
 use super::violation::{Findings, Rule, Violation, count, say};
 use crate::domain::calendar::{days_between, plus_days};
@@ -76,7 +76,7 @@ fn missing(
 ) {
     let last = sowings.last().map_or(first.batch.sown, |known| known.batch.sown);
     let (site, wanted, origin) = (first.site, first.wanted, first.batch.origin);
-    let sowing = Sowing { subject, site, wanted, origin };
+    let here = Here::new(subject, site, wanted);
     // What is sown besides, as it grew before, fills its day, too.
     let is_sown = |day: NaiveDate| {
         let here = subject.batches.iter().filter(|known| known.site.id == site.id);
@@ -84,7 +84,7 @@ fn missing(
     };
     let steps = (1..).map(|step: u32| plus_days(first.batch.sown, step.saturating_mul(7 * every)));
     for day in steps.take_while(|day| *day < last) {
-        if site.meets_on(day) && !is_sown(day) && sowing.can_be_served(day) {
+        if site.meets_on(day) && !is_sown(day) && here.can_be_served(Start::sown(day, origin)) {
             let message = format!(
                 "{} is sown here {} from {} to {}, but not on this day; sow it then, too, or make rhythm under \"rules:\" \
                  free",

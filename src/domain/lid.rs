@@ -70,7 +70,7 @@ impl Lid {
 
     /// Every place for plants of this room, in reading order. Places of one room never overlap, and a
     /// smaller room's places never straddle two places of a larger one.
-    pub fn places(&self, room: Room) -> Vec<Spot> {
+    pub fn spots(&self, room: Room) -> Vec<Spot> {
         match room {
             Room::Single => (1..=self.holes()).map(|hole| Spot { hole, kept_empty: Vec::new() }).collect(),
             Room::Pair => self.pairs(),
@@ -145,7 +145,7 @@ mod tests {
         for (rows, columns) in [(1, 1), (1, 5), (4, 6), (3, 3), (5, 4), (2, 7)] {
             for (room, least) in [(Room::Pair, 2.0_f64.sqrt()), (Room::Block, 2.0)] {
                 let lid = lid(rows, columns);
-                let places = lid.places(room);
+                let places = lid.spots(room);
                 let mut used = HashSet::new();
                 for place in &places {
                     assert_eq!(place.kept_empty.len() as u32 + 1, room.holes());

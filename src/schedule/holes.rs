@@ -105,7 +105,7 @@ struct Board {
 
 impl Board {
     fn new(lid: &Lid, days: usize, stays: &[Stay]) -> Self {
-        let places = [Room::Single, Room::Pair, Room::Block].map(|room| (room, lid.places(room)));
+        let places = [Room::Single, Room::Pair, Room::Block].map(|room| (room, lid.spots(room)));
         let wide: BTreeSet<Room> =
             stays.iter().map(|stay| stay.room).filter(|room| *room > Room::Single).collect();
         Self {

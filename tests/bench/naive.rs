@@ -207,7 +207,7 @@ impl<'t> Room<'t> {
         };
         let stay = self.stay(days);
         let free = |hole: &u32| !self.taken[index][*hole as usize - 1][stay.clone()].contains(&true);
-        let mut places = tank.lid.places(room);
+        let mut places = tank.lid.spots(room);
         places.retain(|place| std::iter::once(&place.hole).chain(&place.kept_empty).all(free));
         let absences = self.site.absences();
         let watered = absences

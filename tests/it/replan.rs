@@ -157,6 +157,24 @@ pub(crate) fn again(term: &Term, plan: &Plan, journal: &Journal, day: NaiveDate)
     }
 }
 
+/// Whatever was planned before the term came to ask for something else: what is planned then is sound, and what is past
+/// stays as it was.
+pub(crate) fn leaves_the_past(
+    term: &Term,
+    known: &Plan,
+    today: NaiveDate,
+) -> Result<Option<Resumed>, TestCaseError> {
+    let resumed = again(term, known, &Journal::default(), today);
+    let Some(Resumed { left, plan: new }) = &resumed else {
+        prop_assert_eq!(check(term, known), vec![]);
+        return Ok(None);
+    };
+    prop_assert_eq!(check(term, left), vec![]);
+    prop_assert_eq!(check(term, new), vec![]);
+    prop_assert_eq!(past(new, today), past(known, today));
+    Ok(resumed)
+}
+
 /// Transplanting and harvests before a day, with their plants.
 pub(crate) fn past(plan: &Plan, today: NaiveDate) -> Vec<String> {
     let mut all = Vec::new();

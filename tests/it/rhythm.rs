@@ -1,7 +1,7 @@
 //! Sowings in a steady rhythm, planned from the beginning and planned again.
 
 use crate::properties::plan;
-use crate::replan::{again, entry, past, planned};
+use crate::replan::{again, entry, leaves_the_past, past, planned};
 use crate::support::any::any_term;
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{head, young};
@@ -124,13 +124,7 @@ proptest! {
         let Some(known) = planned(&term) else { return Ok(()) };
         term.rules.rhythm = Rhythm::Steady { every };
         let today = (term.start + Days::new(days)).min(term.end);
-        let Some(Resumed { left, plan: new }) = again(&term, &known, &Journal::default(), today) else {
-            prop_assert_eq!(check(&term, &known), vec![]);
-            return Ok(());
-        };
-        prop_assert_eq!(check(&term, &left), vec![]);
-        prop_assert_eq!(check(&term, &new), vec![]);
-        prop_assert_eq!(past(&new, today), past(&known, today));
+        leaves_the_past(&term, &known, today)?;
     }
 
     /// With a rhythm, more often than random terms have one.

@@ -44,7 +44,7 @@ fn some_tank_suits(reading: &mut Reading, draft: &DraftCrop, parts: &Parts<'_>) 
     let borne = |tank: &&Tank| crop.tolerates(tank.ph, tank.ec);
     let fits = |tank: &Tank| {
         let room: Option<Room> = tank.lid.room_for(crop.spacing.value.cm());
-        room.is_some_and(|room| !tank.lid.places(room).is_empty())
+        room.is_some_and(|room| !tank.lid.spots(room).is_empty())
     };
     if tanks().filter(borne).any(fits) {
         return;

@@ -80,7 +80,7 @@ impl<'a> Crowd<'a> {
                 let each = batch.room.holes_each(crowd.tank);
                 if each < room.holes() { 0 } else { lot.plants * each / room.holes() }
             });
-            taken.sum::<u32>() > lid.places(room).len() as u32
+            taken.sum::<u32>() > lid.spots(room).len() as u32
         });
         full.then_some(crowd)
     }

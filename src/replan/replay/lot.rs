@@ -178,7 +178,7 @@ impl Room<'_> {
     }
 
     fn places(&self, tank: &TankId) -> Vec<lid::Spot> {
-        self.on_lid(tank).map_or_else(Vec::new, |(lid, room)| lid.places(room))
+        self.on_lid(tank).map_or_else(Vec::new, |(lid, room)| lid.spots(room))
     }
 
     fn on_lid(&self, tank: &TankId) -> Option<(lid::Lid, lid::Room)> {

@@ -22,7 +22,7 @@ pub(crate) use cleaning::Stretches;
 pub(crate) use hint::{Hint, Hints};
 pub(crate) use network::{Day, Network, SiteNet, StandingPlace, TankNet};
 pub(crate) use path::{Index, Loss, Lot, MOST_HARVESTS, Path};
-pub(crate) use rhythm::{Place, Rhythms};
+pub(crate) use rhythm::{Rhythms, Slot};
 pub(crate) use starts::{Grown, Start};
 use std::ops::Range;
 pub(crate) use turns::turns;

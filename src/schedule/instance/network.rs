@@ -295,7 +295,7 @@ impl<'t> SiteNet<'t> {
 
 impl<'t> TankNet<'t> {
     fn new(term: &Term, tank: &'t Tank) -> Self {
-        let count = |room| tank.lid.places(room).len() as u32;
+        let count = |room| tank.lid.spots(room).len() as u32;
         let day = |date: NaiveDate| days_between(term.start, date) as Day;
         Self {
             tank,

@@ -12,12 +12,12 @@ pub(crate) struct Rhythms {
     /// Rhythms of each series.
     series: Vec<Vec<usize>>,
     /// By candidate; `None` for what stands, is bought or could not be served.
-    places: Vec<Option<Place>>,
+    places: Vec<Option<Slot>>,
 }
 
 /// Where a candidate is found in a rhythm.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) struct Place {
+pub(crate) struct Slot {
     pub(crate) series: usize,
     pub(crate) beat: usize,
     /// Among the candidates of the beat.
@@ -46,7 +46,7 @@ impl Rhythms {
             for mut beat in beats.into_values() {
                 beat.sort_by_key(|number| instance.candidates[*number as usize].start.begins);
                 for (position, number) in beat.iter().enumerate() {
-                    let place = Place { series, beat: found.beats.len(), position };
+                    let place = Slot { series, beat: found.beats.len(), position };
                     found.places[*number as usize] = Some(place);
                 }
                 found.beats.push(beat);
@@ -70,7 +70,7 @@ impl Rhythms {
         &self.beats[beat]
     }
 
-    pub(crate) fn place(&self, candidate: u32) -> Option<Place> {
+    pub(crate) fn place(&self, candidate: u32) -> Option<Slot> {
         self.places[candidate as usize]
     }
 }

@@ -8,10 +8,9 @@
 //! cores or the clock.
 
 use super::super::watch::{Phase, Progress, Watch};
-use super::moves::{self, Servings};
-use super::rebuild;
-use super::resow;
+use super::moves::Servings;
 use super::state::State;
+use super::steps;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -118,14 +117,10 @@ impl<'g> Walker<'g> {
             }
             let most = -heat * self.rng.random_range(f64::MIN_POSITIVE..1.0_f64).ln();
             if self.rng.random_range(0..rebuild_every) == 0 {
-                if self.state.rhythm.is_none() || self.rng.random_range(0..4) == 0 {
-                    rebuild::rebuild(&mut self.state, servings, most, &mut self.rng);
-                } else {
-                    resow::resow(&mut self.state, servings, most, &mut self.rng);
-                }
+                steps::take_long(&mut self.state, servings, most, &mut self.rng);
                 continue;
             }
-            moves::propose(&self.state, servings, &mut self.rng, &mut changes);
+            steps::propose(&self.state, servings, &mut self.rng, &mut changes);
             if changes.is_empty() {
                 continue;
             }

@@ -27,6 +27,7 @@ mod settle;
 mod spread;
 mod start;
 mod state;
+mod steps;
 mod swap;
 #[cfg(test)]
 mod tests;

@@ -3,9 +3,7 @@
 use super::super::instance::{Candidate, Hint, Index, Instance, Lot, Path};
 use super::change::Change;
 use super::guide::Guide;
-use super::home;
 use super::paths::{Wish, near, random};
-use super::series;
 use super::state::State;
 use super::swap::swap_tanks;
 use rand::Rng;
@@ -45,26 +43,13 @@ impl Servings {
 
 /// How often the linear program is asked where to look.
 const GUIDED: f64 = 0.7;
-/// When a plan is made anew, one step in so many takes a batch back to what was planned.
-const RESTORE_EVERY: u32 = 12;
-/// Where sowings keep a rhythm, steps of a hundred that keep it; others are for what has no part in it.
-const IN_RHYTHM: u32 = 90;
 /// Most batches drawn for one that is not over.
 const BATCH_DRAWS: u32 = 8;
 /// Most paths drawn for one to be tried.
 const DRAWS: usize = 3;
 
-/// Proposes a step; an empty list means that nothing came to mind.
+/// Proposes a step with single batches and parts.
 pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) {
-    changes.clear();
-    if state.habit().is_some() && rng.random_range(0..RESTORE_EVERY) == 0 {
-        home::restore(state, rng, changes);
-        return;
-    }
-    if state.rhythm.is_some() && rng.random_range(0..100) < IN_RHYTHM {
-        series::propose(state, rng, changes);
-        return;
-    }
     let _ = match rng.random_range(0..100) {
         0..20 => resize(state, rng, changes),
         20..45 => alter(state, rng, changes),

@@ -1,6 +1,6 @@
 //! The long step where sowings are to keep a rhythm: a series is sown anew, batch by batch, each on the best of some paths.
 
-use super::super::instance::{Hint, Lot, Place};
+use super::super::instance::{Hint, Lot, Slot};
 use super::change::Change;
 use super::moves::{Servings, few, needed, needy};
 use super::paths::{Wish, any, random};
@@ -61,7 +61,7 @@ pub(super) fn resow(state: &mut State, servings: &Servings, most: f64, rng: &mut
 }
 
 /// A series that is sown gets more plants, or is sown sooner or later, too; what it has stays.
-fn grow(state: &mut State, servings: &Servings, place: Place, most: f64, rng: &mut impl Rng) -> Option<()> {
+fn grow(state: &mut State, servings: &Servings, place: Slot, most: f64, rng: &mut impl Rng) -> Option<()> {
     let rhythm = state.rhythm.as_ref()?;
     let sown = rhythm.sown(place.series);
     let (first, last) = (sown.first()?.place, sown.last()?.place);

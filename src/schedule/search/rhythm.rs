@@ -1,11 +1,11 @@
 //! The rhythm of sowings: what is sown of each series, and whether that keeps the rhythm.
 
-use super::super::instance::{Place, Rhythms};
+use super::super::instance::{Rhythms, Slot};
 
 /// A batch that is sown, and how many plants it has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Sown {
-    pub(super) place: Place,
+    pub(super) place: Slot,
     pub(super) plants: i32,
 }
 
@@ -97,7 +97,7 @@ mod tests {
 
     fn sown(batches: &[(usize, usize, i32)]) -> Vec<Sown> {
         let one = |&(beat, position, plants): &(usize, usize, i32)| Sown {
-            place: Place { series: 0, beat, position },
+            place: Slot { series: 0, beat, position },
             plants,
         };
         batches.iter().map(one).collect()

@@ -15,7 +15,7 @@ use super::moves::Servings;
 use super::series;
 use super::state::State;
 use crate::domain::ids::BatchId;
-use crate::domain::lid::Room;
+use crate::domain::lid::{Room, Spot};
 use std::collections::BTreeMap;
 
 /// Times to go on searching with what room is left; after that, plants without a place are given up and not
@@ -52,10 +52,10 @@ pub(super) fn settle(
     }
 }
 
-/// Places of each part, and how many of its plants have none.
-type Places = BTreeMap<PartKey, (Vec<crate::domain::lid::Spot>, u32)>;
+/// Spots of each part, and how many of its plants have none.
+type Spots = BTreeMap<PartKey, (Vec<Spot>, u32)>;
 
-fn place_all(state: &State, rest: Option<&Rest>) -> Places {
+fn place_all(state: &State, rest: Option<&Rest>) -> Spots {
     let net = state.instance.net;
     let mut by_tank: BTreeMap<(usize, u16), Vec<(PartKey, Stay)>> = BTreeMap::new();
     let mut active = state.active().to_vec();
@@ -80,7 +80,7 @@ fn place_all(state: &State, rest: Option<&Rest>) -> Places {
             by_tank.entry((site, lot.path.tank)).or_default().push(((candidate, number), stay));
         }
     }
-    let mut all = Places::new();
+    let mut all = Spots::new();
     for ((site, tank), stays) in by_tank {
         let site = &net.sites[site];
         let (keys, stays): (Vec<PartKey>, Vec<Stay>) = stays.into_iter().unzip();
@@ -193,7 +193,7 @@ fn homeless(state: &State, ((candidate, _), missing): &(PartKey, u32)) -> Schedu
     ScheduleError::Standing { batch, plants: *missing }
 }
 
-fn batches(state: &State, placed: &Places) -> Vec<FoundBatch> {
+fn batches(state: &State, placed: &Spots) -> Vec<FoundBatch> {
     let mut active = state.active().to_vec();
     active.sort_unstable();
     active

@@ -89,7 +89,7 @@ fn pulled_part(term: &Term, standing: &Standing) -> Part {
     }
     let standing_grams = growing.grams(growing.later(stand, days_in(cut.unwrap_or(transplant), date)));
     let room = tank.lid.room_for(crop.spacing.value.cm()).unwrap();
-    let places: Vec<Spot> = tank.lid.places(room).into_iter().take(standing.plants as usize).collect();
+    let places: Vec<Spot> = tank.lid.spots(room).into_iter().take(standing.plants as usize).collect();
     Part {
         plants: standing.plants,
         tank: tank.id.clone(),

@@ -256,7 +256,7 @@ pub(crate) fn tank_for<'a>(
     let litres = f64::from(plants) * crop.water_a_day.value * f64::from(longest);
     site.tanks.iter().find(|tank| {
         let room = tank.lid.room_for(crop.spacing.value.cm());
-        let places = room.map_or(0, |room| tank.lid.places(room).len());
+        let places = room.map_or(0, |room| tank.lid.spots(room).len());
         places >= plants as usize
             && crop.tolerates(tank.ph, tank.ec)
             && litres <= tank.usable_litres
@@ -282,7 +282,7 @@ fn in_tank(
         .map(|window| plus_days(sown, *window.start()))
         .filter(|cut| seed.cut_once && *cut < term.start && *cut > transplanted);
     let room = tank.lid.room_for(wanted.crop.spacing.value.cm())?;
-    let places = tank.lid.places(room);
+    let places = tank.lid.spots(room);
     let holes = places.iter().map(|place| place.hole).take(seed.plants as usize);
     Some(Stage::Tank {
         tank: tank.id.clone(),

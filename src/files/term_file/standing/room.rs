@@ -37,7 +37,7 @@ pub(super) fn check<'a>(reading: &mut Reading, drafts: &'a [Draft<'a>]) {
                     continue;
                 };
                 occupied.count_holes(reading, draft, tank, room);
-                let places = tank.lid.places(room);
+                let places = tank.lid.spots(room);
                 for place in named_places(reading, draft, tank, &places, holes) {
                     if !occupied.take(reading, draft, tank, place) {
                         break;
@@ -65,7 +65,7 @@ impl<'a> Occupied<'a> {
         let plants = draft.standing.plants;
         let used = self.holes.entry((&draft.site.id, &tank.id)).or_default();
         *used += plants * room.holes();
-        if *used <= tank.lid.holes() && plants as usize <= tank.lid.places(room).len() {
+        if *used <= tank.lid.holes() && plants as usize <= tank.lid.spots(room).len() {
             return;
         }
         let title = format!("tank {} has too few holes for what stands in it", tank.id);
