@@ -14,10 +14,12 @@ use super::steps;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-/// Points by which a step may make the plan worse at the end of a walk.
+/// Points by which a step may make the plan worse at the very end of a walk, which are next to nothing.
 pub(super) const COLD: f64 = 0.01;
 pub(super) const WALKERS: usize = 2;
 pub(super) const ROUNDS: u32 = 60;
+/// Rounds at the very end of a walk.
+const LAST: u32 = 4;
 /// Heat and rounds of a hurried walk.
 const HURRIED: f64 = 1.0;
 const HURRIED_ROUNDS: u32 = 20;
@@ -30,10 +32,24 @@ const STRIDE: u64 = 4096;
 
 /// How long and how hot the walks are.
 pub(super) struct Annealing {
+    /// Points by which a step may make the plan worse in the first round, and before the last ones.
     pub(super) hot: f64,
+    pub(super) cool: f64,
     /// Steps of one walker in one round.
     pub(super) steps: u64,
     pub(super) walks: u64,
+}
+
+impl Annealing {
+    /// Points by which a step of a round may make the plan worse.
+    fn heat(&self, round: u32) -> f64 {
+        let cooling = ROUNDS - LAST;
+        if round < cooling {
+            self.hot * (self.cool / self.hot).powf(f64::from(round) / f64::from(cooling - 1))
+        } else {
+            COLD
+        }
+    }
 }
 
 /// One walk from hot to cold; keeps the best plan it meets.
@@ -49,7 +65,7 @@ pub(super) fn anneal<'g>(
         if (watch.stop)() {
             return;
         }
-        let heat = schedule.hot * (COLD / schedule.hot).powf(f64::from(round) / f64::from(ROUNDS - 1));
+        let heat = schedule.heat(round);
         let go = |walker: &mut Walker<'g>| walker.walk(servings, heat, schedule.steps, watch.stop);
         if watch.threads < 2 {
             walkers.iter_mut().for_each(go);

@@ -9,6 +9,7 @@ mod anneal;
 mod begin;
 mod change;
 mod chores;
+mod dates;
 mod found;
 mod guide;
 mod habit;
@@ -48,12 +49,12 @@ use state::State;
 /// Candidates of a term that is walked once; a smaller one is walked more often, at most once from each beginning.
 const MANY: u64 = 1200;
 const MOST_WALKS: u64 = 3;
-/// Batches whose work a step may cost at the beginning.
-const BATCHES: f64 = 2.5;
+/// What is left of a batch's work where a walk has cooled: single tasks are moved before, and plants from then on.
+const COOL: f64 = 0.05;
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(instance: &Instance) -> u64 {
-    2200 + 4 * instance.candidates.len() as u64
+    2000 + 2 * instance.candidates.len() as u64
 }
 
 /// The same when a plan is made anew. Weighing changes against grams takes many more steps than grams alone, but where
@@ -91,7 +92,8 @@ pub(super) fn search(
         if begun.judged() < best.judged() {
             best = begun.clone();
         }
-        let annealing = Annealing { hot: heat(instance, hints, walk), steps, walks };
+        let (hot, cool) = heat(instance, hints, walk);
+        let annealing = Annealing { hot, cool, steps, walks };
         let seeds = (0..WALKERS as u64).map(|number| seed.wrapping_add(walk * 1000 + number));
         let walkers = seeds.map(|seed| Walker::new(begun.clone(), seed)).collect();
         anneal(walkers, &mut best, &servings, &annealing, walk, watch);
@@ -125,13 +127,14 @@ fn begin<'g>(
     begun
 }
 
-/// Points by which a step of a walk may make the plan worse at the beginning, from what things cost in the term: where greens
-/// must be short, and in every other walk of a small term, as much as a missing plant; else as much as a batch's work.
-fn heat(instance: &Instance, hints: &Hints, walk: u64) -> f64 {
+/// Points by which a step of a walk may make the plan worse at the beginning, and where it has cooled, from what things cost
+/// in the term: as much as a batch's work, then a share of it; where greens must be short, and in every other walk of a small
+/// term, as much as a missing plant at the beginning.
+fn heat(instance: &Instance, hints: &Hints, walk: u64) -> (f64, f64) {
     let weights = &instance.net.term.rules.weights;
-    let work = BATCHES * (weights.sowing + 2.0 * weights.task + 2.0 * weights.visit);
+    let work = weights.sowing + 2.0 * weights.task + 2.0 * weights.visit;
     let hot = if hints.scarce || walk % 2 == 1 { work.max(plant(instance)) } else { work };
-    hot.max(COLD)
+    (hot.max(COLD), (work * COOL).max(COLD))
 }
 
 /// Points for a plant that is missing: half of those that can be sown bring more.

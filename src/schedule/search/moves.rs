@@ -2,6 +2,7 @@
 
 use super::super::instance::{Candidate, Hint, Index, Instance, Lot, Path};
 use super::change::Change;
+use super::dates::{join, redate};
 use super::guide::Guide;
 use super::paths::{Wish, near, random};
 use super::state::State;
@@ -51,14 +52,16 @@ const DRAWS: usize = 3;
 /// Proposes a step with single batches and parts.
 pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) {
     let _ = match rng.random_range(0..100) {
-        0..20 => resize(state, rng, changes),
-        20..45 => alter(state, rng, changes),
-        45..58 => transfer(state, rng, changes),
-        58..60 => swap_tanks(state, rng, changes),
-        60..75 => begin(state, servings, rng, changes),
-        75..79 => drop_batch(state, rng, changes),
-        79..87 => shift_batch(state, rng, changes),
-        87..91 => merge_batches(state, rng, changes),
+        0..15 => resize(state, rng, changes),
+        15..35 => alter(state, rng, changes),
+        35..50 => transfer(state, rng, changes),
+        50..52 => swap_tanks(state, rng, changes),
+        52..58 => begin(state, servings, rng, changes),
+        58..59 => drop_batch(state, rng, changes),
+        59..65 => shift_batch(state, rng, changes),
+        65..66 => merge_batches(state, rng, changes),
+        66..84 => redate(state, rng, changes),
+        84..91 => join(state, rng, changes),
         _ => replace(state, servings, rng, changes),
     };
 }

@@ -57,8 +57,8 @@ pub(in crate::schedule) fn resume(
     habit.begin_at(begun.all_lots().to_vec());
     begun.keep_to(&habit);
     let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64;
-    let schedule =
-        Annealing { hot: (HOT_GRAMS * instance.net.term.rules.weights.short).max(COLD), steps, walks: 1 };
+    let hot = (HOT_GRAMS * instance.net.term.rules.weights.short).max(COLD);
+    let schedule = Annealing { hot, cool: COLD, steps, walks: 1 };
     let mut best = begun.clone();
     let mut walk = 0;
     while (walk == 0 || until_stopped) && !(watch.stop)() {
