@@ -12,7 +12,7 @@ pub(crate) struct Rhythms {
     /// Rhythms of each series.
     series: Vec<Vec<usize>>,
     /// By candidate; `None` for what stands, is bought or could not be served.
-    places: Vec<Option<Slot>>,
+    slots: Vec<Option<Slot>>,
 }
 
 /// Where a candidate is found in a rhythm.
@@ -39,15 +39,15 @@ impl Rhythms {
             }
         }
         let mut found =
-            Self { beats: Vec::new(), series: Vec::new(), places: vec![None; instance.candidates.len()] };
+            Self { beats: Vec::new(), series: Vec::new(), slots: vec![None; instance.candidates.len()] };
         for beats in sown.into_values() {
             let series = found.series.len();
             found.series.push((found.beats.len()..found.beats.len() + beats.len()).collect());
             for mut beat in beats.into_values() {
                 beat.sort_by_key(|number| instance.candidates[*number as usize].start.begins);
                 for (position, number) in beat.iter().enumerate() {
-                    let place = Slot { series, beat: found.beats.len(), position };
-                    found.places[*number as usize] = Some(place);
+                    let slot = Slot { series, beat: found.beats.len(), position };
+                    found.slots[*number as usize] = Some(slot);
                 }
                 found.beats.push(beat);
             }
@@ -70,8 +70,8 @@ impl Rhythms {
         &self.beats[beat]
     }
 
-    pub(crate) fn place(&self, candidate: u32) -> Option<Slot> {
-        self.places[candidate as usize]
+    pub(crate) fn slot(&self, candidate: u32) -> Option<Slot> {
+        self.slots[candidate as usize]
     }
 }
 

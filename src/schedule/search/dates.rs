@@ -6,8 +6,10 @@
 use super::super::instance::{Index, Path};
 use super::change::Change;
 use super::moves::some_batch;
+use super::paths::shifted;
 use super::state::State;
 use rand::Rng;
+use rand::seq::IndexedRandom;
 
 /// The farthest a day is moved, in class days.
 const FAR: Index = 4;
@@ -15,18 +17,18 @@ const FAR: Index = 4;
 /// All plants of a batch that are moved into their tanks, or harvested, on one day, are so on another day.
 pub(super) fn redate(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let batch = some_batch(state, rng)?;
-    let lot = some(state.lots(batch), rng)?;
+    let lot = state.lots(batch).choose(rng)?;
     let far = rng.random_range(1..=FAR);
-    let shifted = |day: Index, later: bool| if later { Some(day + far) } else { day.checked_sub(far) };
     let later = rng.random_bool(0.5);
+    let shifted = |day: Index| shifted(day, far, later);
     if rng.random_bool(0.4) {
-        let to = shifted(lot.path.moved, later)?;
+        let to = shifted(lot.path.moved)?;
         return change_all(state, batch, changes, |path| {
             (path.moved == lot.path.moved).then(|| path.moved_on(to))
         });
     }
-    let day = *some(lot.path.harvests(), rng)?;
-    let to = shifted(day, later)?;
+    let day = *lot.path.harvests().choose(rng)?;
+    let to = shifted(day)?;
     // What follows may go along.
     let along = rng.random_bool(0.5);
     change_all(state, batch, changes, |path| {
@@ -34,7 +36,7 @@ pub(super) fn redate(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change
         let mut path = path.with_harvest(position, to);
         for follower in position + 1..path.harvests().len() {
             let own = path.harvests()[follower];
-            path = if along { path.with_harvest(follower, shifted(own, later)?) } else { path };
+            path = if along { path.with_harvest(follower, shifted(own)?) } else { path };
         }
         Some(path)
     })
@@ -44,7 +46,7 @@ pub(super) fn redate(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change
 pub(super) fn join(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let batch = some_batch(state, rng)?;
     let lots = state.lots(batch);
-    let (from, to) = (some(lots, rng)?, some(lots, rng)?);
+    let (from, to) = (lots.choose(rng)?, lots.choose(rng)?);
     let like = |path: &Path, other: &Path| path.in_tank(other.tank) == *other;
     if like(&from.path, &to.path) {
         return None;
@@ -61,11 +63,9 @@ fn change_all(
 ) -> Option<()> {
     let instance = state.instance;
     let candidate = &instance.candidates[batch as usize];
-    let days = instance.net.sites[candidate.site].class_days.len();
     for lot in state.lots(batch).iter().filter(|lot| lot.path.lost.is_none()) {
         let Some(path) = other(&lot.path) else { continue };
-        let kept = instance.keeps_past(candidate, &lot.path, &path);
-        if usize::from(path.last()) >= days || !kept || !instance.allows(candidate, &path) {
+        if !instance.keeps_past(candidate, &lot.path, &path) || !instance.allows(candidate, &path) {
             changes.clear();
             return None;
         }
@@ -73,9 +73,4 @@ fn change_all(
         changes.push(Change { candidate: batch, path, plants: lot.plants });
     }
     Some(())
-}
-
-/// A random one.
-fn some<'a, T>(all: &'a [T], rng: &mut impl Rng) -> Option<&'a T> {
-    all.get(rng.random_range(0..all.len().max(1)))
 }

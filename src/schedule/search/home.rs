@@ -5,12 +5,13 @@ use super::change::Change;
 use super::habit::Habit;
 use super::state::State;
 use rand::Rng;
+use rand::seq::IndexedRandom;
 
 /// A batch goes back to what was planned for it, or some of its plants do.
 pub(super) fn restore(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let habit = state.habit()?;
     let batches = if rng.random_bool(0.7) { state.active() } else { habit.homes() };
-    let batch = *batches.get(rng.random_range(0..batches.len().max(1)))?;
+    let batch = *batches.choose(rng)?;
     let home = habit.home(batch);
     if state.lots(batch) == home {
         return None;
@@ -30,7 +31,7 @@ pub(super) fn go_home(state: &State, habit: &Habit, batch: u32, changes: &mut Ve
         changes.extend(home.map(|lot| Change { candidate: batch, path: lot.path, plants: lot.plants }));
     };
     let series =
-        state.rhythm.as_ref().and_then(|rhythm| Some((rhythm.beats, rhythm.beats.place(batch)?.series)));
+        state.rhythm.as_ref().and_then(|rhythm| Some((rhythm.beats, rhythm.beats.slot(batch)?.series)));
     let Some((beats, series)) = series else { return back(batch) };
     let all = beats.of(series).iter().flat_map(|beat| beats.beat(*beat));
     all.filter(|other| state.lots(**other) != habit.home(**other)).for_each(|other| back(*other));
@@ -43,8 +44,8 @@ fn restore_some(state: &State, batch: u32, rng: &mut impl Rng, changes: &mut Vec
     let (home, now) = (habit.home(batch), state.lots(batch));
     let missing = beyond(home, now);
     let spare = beyond(now, home);
-    let to = missing.get(rng.random_range(0..missing.len().max(1)));
-    let from = spare.get(rng.random_range(0..spare.len().max(1)));
+    let to = missing.choose(rng);
+    let from = spare.choose(rng);
     let candidate = &state.instance.candidates[batch as usize];
     let plants = [to, from].into_iter().flatten().map(|lot| lot.plants).min()?;
     match (to, from) {

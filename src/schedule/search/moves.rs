@@ -4,10 +4,11 @@ use super::super::instance::{Candidate, Hint, Index, Instance, Lot, Path};
 use super::change::Change;
 use super::dates::{join, redate};
 use super::guide::Guide;
-use super::paths::{Wish, near, random};
+use super::paths::{Wish, near, random, shifted};
 use super::state::State;
 use super::swap::swap_tanks;
 use rand::Rng;
+use rand::seq::IndexedRandom;
 use std::ops::Range;
 
 /// Where to look for harvests for a serving.
@@ -70,7 +71,7 @@ pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, ch
 pub(super) fn some_batch(state: &State, rng: &mut impl Rng) -> Option<u32> {
     let active = state.active();
     for _ in 0..BATCH_DRAWS {
-        let batch = *active.get(rng.random_range(0..active.len().max(1)))?;
+        let batch = *active.choose(rng)?;
         if !state.is_over(batch) {
             return Some(batch);
         }
@@ -256,7 +257,7 @@ fn thriftiest<R: Rng>(
 fn ripe_path(instance: &Instance, site: usize, day: Index, rng: &mut impl Rng) -> Option<(u32, Path)> {
     let crop = rng.random_range(0..instance.net.term.crops.len());
     let ripe = instance.ripe_on(site, crop, day);
-    let number = *ripe.get(rng.random_range(0..ripe.len().max(1)))?;
+    let number = *ripe.choose(rng)?;
     let candidate = &instance.candidates[number as usize];
     let path = random(instance, candidate, Wish { day: Some(day), pulled: None }, rng)?;
     instance.allows(candidate, &path).then_some((number, path))
@@ -300,7 +301,7 @@ fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> 
     let day = from.sow_index.filter(|_| !from.given)?;
     let far = rng.random_range(1..4);
     let later = rng.random_bool(0.5);
-    let new_day = if later { day + far } else { day.checked_sub(far)? };
+    let new_day = shifted(day, far, later)?;
     // Now and then another crop takes the place.
     let crop =
         if rng.random_bool(0.3) { rng.random_range(0..instance.net.term.crops.len()) } else { from.crop };
@@ -309,18 +310,15 @@ fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> 
     let along = rng.random_bool(0.5);
     state.clear(batch, changes);
     for lot in state.lots(batch) {
-        let shifted = |day: Index| {
-            if later { Some(day + far) } else { day.checked_sub(far) }
-        };
         let path = if along {
+            let shifted = |day: Index| shifted(day, far, later);
             let harvests: Option<Vec<Index>> = lot.path.harvests().iter().map(|day| shifted(*day)).collect();
             Path::new(lot.path.tank, shifted(lot.path.moved)?, &harvests?)
         } else {
             let moved = lot.path.moved.max(to.transplants.start).min(to.transplants.end.checked_sub(1)?);
             lot.path.moved_on(moved)
         };
-        let in_days = usize::from(path.last()) < instance.net.sites[to.site].class_days.len();
-        if !in_days || !instance.allows(to, &path) {
+        if !instance.allows(to, &path) {
             return forget(changes);
         }
         changes.push(Change { candidate: to_number, path, plants: lot.plants });

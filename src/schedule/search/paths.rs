@@ -2,11 +2,17 @@
 
 use super::super::instance::{Candidate, Index, Instance, MOST_HARVESTS, Path};
 use rand::Rng;
+use rand::seq::IndexedRandom;
 use std::ops::Range;
 
 /// A random member of a range, if there is one.
 pub(super) fn any(range: &Range<Index>, rng: &mut impl Rng) -> Option<Index> {
     (!range.is_empty()).then(|| rng.random_range(range.clone()))
+}
+
+/// The class day so many others later, or before it; it may lie beyond the term's last one.
+pub(super) fn shifted(day: Index, far: Index, later: bool) -> Option<Index> {
+    if later { day.checked_add(far) } else { day.checked_sub(far) }
 }
 
 /// What is wanted of a path's first harvest.
@@ -28,7 +34,7 @@ pub(super) fn random(
     let yields = instance.yields(candidate);
     let tank = match candidate.fixed_tank {
         Some(tank) => tank,
-        None => *yields.tanks.get(rng.random_range(0..yields.tanks.len().max(1)))?,
+        None => *yields.tanks.choose(rng)?,
     };
     // Late transplanting saves room, so it is tried more often.
     let moved = if rng.random_bool(0.6) && !candidate.transplants.is_empty() {
@@ -82,7 +88,7 @@ pub(super) fn near(
 ) -> Option<Path> {
     let step = |day: Index, rng: &mut dyn rand::RngCore| {
         let far = 1 + Index::from(rng.next_u32().is_multiple_of(4));
-        if rng.next_u32().is_multiple_of(2) { day.checked_sub(far) } else { Some(day + far) }
+        shifted(day, far, !rng.next_u32().is_multiple_of(2))
     };
     let harvests = path.harvests();
     let changed = match rng.random_range(0..10) {
@@ -95,19 +101,15 @@ pub(super) fn near(
             let later = rng.random_bool(0.5);
             let mut changed = *path;
             for (position, day) in harvests.iter().enumerate().skip(from) {
-                changed = changed.with_harvest(position, if later { day + 1 } else { day.checked_sub(1)? });
+                changed = changed.with_harvest(position, shifted(*day, 1, later)?);
             }
             changed
         }
         4 | 5 => path.moved_on(any(&candidate.transplants, rng)?),
-        6 => {
-            let tanks = &instance.yields(candidate).tanks;
-            path.in_tank(*tanks.get(rng.random_range(0..tanks.len().max(1)))?)
-        }
+        6 => path.in_tank(*instance.yields(candidate).tanks.choose(rng)?),
         7 => path.longer(any(&instance.regrowths(candidate, path.last()), rng)?)?,
         8 => path.shorter()?,
         _ => random(instance, candidate, Wish::default(), rng)?,
     };
-    let in_days = usize::from(changed.last()) < instance.net.sites[candidate.site].class_days.len();
-    (changed != *path && in_days && instance.allows(candidate, &changed)).then_some(changed)
+    (changed != *path && instance.allows(candidate, &changed)).then_some(changed)
 }

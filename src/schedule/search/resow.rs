@@ -33,45 +33,45 @@ struct Row {
 pub(super) fn resow(state: &mut State, servings: &Servings, most: f64, rng: &mut impl Rng) -> Option<()> {
     let serving = needy(state, rng)?;
     let (candidate, path) = needed(state, servings, serving, None, rng)?;
-    let place = state.rhythm.as_ref()?.beats.place(candidate)?;
+    let slot = state.rhythm.as_ref()?.beats.slot(candidate)?;
     if rng.random_bool(GROWING) {
-        return grow(state, servings, place, most, rng);
+        return grow(state, servings, slot, most, rng);
     }
-    let mut cleared = vec![place.series];
+    let mut cleared = vec![slot.series];
     if rng.random_bool(0.3) {
-        cleared.extend(some_series(state, rng).map(|(_, sown)| sown[0].place.series));
+        cleared.extend(some_series(state, rng).map(|(_, sown)| sown[0].slot.series));
     }
     cleared.dedup();
     let rhythm = state.rhythm.as_ref()?;
-    let sown = rhythm.sown(place.series);
-    let length = rhythm.beats.beat(place.beat).len();
-    let before = around(state.instance, rhythm, sown, place.beat);
+    let sown = rhythm.sown(slot.series);
+    let length = rhythm.beats.beat(slot.beat).len();
+    let before = around(state.instance, rhythm, sown, slot.beat);
     let positions = match rng.random_range(0..10) {
-        0..5 if !sown.is_empty() => before.start.min(place.position)..before.end.max(place.position + 1),
-        0..7 => rng.random_range(0..=place.position)..length,
-        _ => rng.random_range(0..=place.position)..rng.random_range(place.position + 1..=length),
+        0..5 if !sown.is_empty() => before.start.min(slot.position)..before.end.max(slot.position + 1),
+        0..7 => rng.random_range(0..=slot.position)..length,
+        _ => rng.random_range(0..=slot.position)..rng.random_range(slot.position + 1..=length),
     };
     let plants = match sown.first() {
         Some(sown) if rng.random_bool(0.5) => sown.plants + few(rng) - few(rng),
         _ if rng.random_bool(0.5) => state.sized(candidate, &path, state.short()[serving]),
         _ => rng.random_range(1..16),
     };
-    let row = Row { series: place.series, beat: place.beat, positions, plants };
+    let row = Row { series: slot.series, beat: slot.beat, positions, plants };
     sow(state, servings, &row, (&cleared, true), most, rng).then_some(())
 }
 
 /// A series that is sown gets more plants, or is sown sooner or later, too; what it has stays.
-fn grow(state: &mut State, servings: &Servings, place: Slot, most: f64, rng: &mut impl Rng) -> Option<()> {
+fn grow(state: &mut State, servings: &Servings, slot: Slot, most: f64, rng: &mut impl Rng) -> Option<()> {
     let rhythm = state.rhythm.as_ref()?;
-    let sown = rhythm.sown(place.series);
-    let (first, last) = (sown.first()?.place, sown.last()?.place);
-    if first.beat != place.beat {
+    let sown = rhythm.sown(slot.series);
+    let (first, last) = (sown.first()?.slot, sown.last()?.slot);
+    if first.beat != slot.beat {
         return None;
     }
     let more = if rng.random_bool(0.7) { few(rng) } else { 0 };
-    let positions = first.position.min(place.position)..last.position.max(place.position) + 1;
-    let row = Row { series: place.series, beat: place.beat, positions, plants: sown[0].plants + more };
-    sow(state, servings, &row, (&[place.series], false), most, rng).then_some(())
+    let positions = first.position.min(slot.position)..last.position.max(slot.position) + 1;
+    let row = Row { series: slot.series, beat: slot.beat, positions, plants: sown[0].plants + more };
+    sow(state, servings, &row, (&[slot.series], false), most, rng).then_some(())
 }
 
 /// Sows what the linear program would, evened out: each series on the best of its weekdays, those with most plants first.
@@ -92,9 +92,9 @@ fn wanted(state: &State, hints: &[Hint]) -> Vec<(usize, Range<i32>, f64)> {
     let Some(rhythm) = &state.rhythm else { return Vec::new() };
     let mut by_series: BTreeMap<usize, (Range<i32>, f64)> = BTreeMap::new();
     for hint in hints {
-        let Some(place) = rhythm.beats.place(hint.candidate) else { continue };
+        let Some(slot) = rhythm.beats.slot(hint.candidate) else { continue };
         let day = state.instance.candidates[hint.candidate as usize].start.begins;
-        let (days, plants) = by_series.entry(place.series).or_insert((day..day + 1, 0.0));
+        let (days, plants) = by_series.entry(slot.series).or_insert((day..day + 1, 0.0));
         *days = days.start.min(day)..days.end.max(day + 1);
         *plants += hint.plants;
     }

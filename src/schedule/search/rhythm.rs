@@ -5,7 +5,7 @@ use super::super::instance::{Rhythms, Slot};
 /// A batch that is sown, and how many plants it has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Sown {
-    pub(super) place: Slot,
+    pub(super) slot: Slot,
     pub(super) plants: i32,
 }
 
@@ -13,7 +13,7 @@ pub(super) struct Sown {
 #[derive(Clone)]
 pub(super) struct Rhythm<'g> {
     pub(super) beats: &'g Rhythms,
-    /// Sorted by place.
+    /// Sorted by slot.
     sown: Vec<Vec<Sown>>,
     broken: Vec<bool>,
     /// Series that are broken, and sowings that lie in none.
@@ -39,33 +39,33 @@ impl<'g> Rhythm<'g> {
     }
 
     pub(super) fn candidate(&self, sown: Sown) -> u32 {
-        self.beats.beat(sown.place.beat)[sown.place.position]
+        self.beats.beat(sown.slot.beat)[sown.slot.position]
     }
 
     /// Notes that a batch has other plants than before.
     pub(super) fn book(&mut self, candidate: u32, before: i32, plants: i32) {
-        let Some(place) = self.beats.place(candidate) else {
+        let Some(slot) = self.beats.slot(candidate) else {
             self.faults += i32::from(plants > 0) - i32::from(before > 0);
             return;
         };
-        let series = &mut self.sown[place.series];
-        match series.binary_search_by_key(&place, |sown| sown.place) {
+        let series = &mut self.sown[slot.series];
+        match series.binary_search_by_key(&slot, |sown| sown.slot) {
             Ok(at) if plants > 0 => series[at].plants = plants,
             Ok(at) => _ = series.remove(at),
-            Err(at) if plants > 0 => series.insert(at, Sown { place, plants }),
+            Err(at) if plants > 0 => series.insert(at, Sown { slot, plants }),
             Err(_) => {}
         }
         let broken = is_broken(series);
-        self.faults += i32::from(broken) - i32::from(self.broken[place.series]);
-        self.broken[place.series] = broken;
+        self.faults += i32::from(broken) - i32::from(self.broken[slot.series]);
+        self.broken[slot.series] = broken;
     }
 }
 
 /// Whether sowings lie in more than one beat, leave one out, or differ in their plants.
 fn is_broken(sown: &[Sown]) -> bool {
     let (Some(first), Some(last)) = (sown.first(), sown.last()) else { return false };
-    first.place.beat != last.place.beat
-        || last.place.position - first.place.position + 1 != sown.len()
+    first.slot.beat != last.slot.beat
+        || last.slot.position - first.slot.position + 1 != sown.len()
         || sown.iter().any(|other| other.plants != first.plants)
 }
 
@@ -74,11 +74,11 @@ fn is_broken(sown: &[Sown]) -> bool {
 pub(super) fn best_row(sown: &[Sown], smallest: i32) -> (&[Sown], i32) {
     let mut best: (&[Sown], i32) = (&[], 0);
     for from in 0..sown.len() {
-        let first = sown[from].place;
+        let first = sown[from].slot;
         let mut plants = i32::MAX;
         for to in from..sown.len() {
-            let place = sown[to].place;
-            if place.beat != first.beat || place.position - first.position != to - from {
+            let slot = sown[to].slot;
+            if slot.beat != first.beat || slot.position - first.position != to - from {
                 break;
             }
             plants = plants.min(sown[to].plants);
@@ -97,7 +97,7 @@ mod tests {
 
     fn sown(batches: &[(usize, usize, i32)]) -> Vec<Sown> {
         let one = |&(beat, position, plants): &(usize, usize, i32)| Sown {
-            place: Slot { series: 0, beat, position },
+            slot: Slot { series: 0, beat, position },
             plants,
         };
         batches.iter().map(one).collect()

@@ -32,8 +32,8 @@ pub(super) fn some_series<'s, 'g>(
     rng: &mut impl Rng,
 ) -> Option<(&'s Rhythm<'g>, &'s [Sown])> {
     let rhythm = state.rhythm.as_ref()?;
-    let place = rhythm.beats.place(some_batch(state, rng)?)?;
-    Some((rhythm, rhythm.sown(place.series))).filter(|(_, sown)| !sown.is_empty())
+    let slot = rhythm.beats.slot(some_batch(state, rng)?)?;
+    Some((rhythm, rhythm.sown(slot.series))).filter(|(_, sown)| !sown.is_empty())
 }
 
 /// Each batch of a series gets a few plants more or fewer; now and then those of another one get fewer or more.
@@ -43,7 +43,7 @@ fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Optio
     add(state, rhythm, sown, plants, rng, changes);
     if rng.random_bool(0.3) {
         let (_, others) = some_series(state, rng)?;
-        if others[0].place.series != sown[0].place.series {
+        if others[0].slot.series != sown[0].slot.series {
             let others_plants = if plants > 0 { -few(rng) } else { few(rng) };
             add(state, rhythm, others, others_plants, rng, changes);
         }
@@ -92,7 +92,7 @@ fn take(lots: &[Lot], batch: u32, plants: i32, first: usize, changes: &mut Vec<C
 /// A series begins or ends sooner or later, is sown on other days, or not at all.
 fn redraw(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (rhythm, sown) = some_series(state, rng)?;
-    let (beat, first) = (sown[0].place.beat, sown[0].place.position);
+    let (beat, first) = (sown[0].slot.beat, sown[0].slot.position);
     let end = first + sown.len();
     let length = rhythm.beats.beat(beat).len();
     let (beat, row) = match rng.random_range(0..20) {
@@ -104,7 +104,7 @@ fn redraw(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Optio
         13 => (beat, first + 1..(end + 1).min(length)),
         14 => (beat, 0..0),
         _ => {
-            let others = rhythm.beats.of(sown[0].place.series);
+            let others = rhythm.beats.of(sown[0].slot.series);
             let other = others[rng.random_range(0..others.len())];
             (other, around(state.instance, rhythm, sown, other))
         }
