@@ -5,7 +5,7 @@
 
 use super::super::instance::{Index, Path};
 use super::change::Change;
-use super::moves::some_batch;
+use super::draw::some_batch;
 use super::paths::shifted;
 use super::state::State;
 use rand::Rng;

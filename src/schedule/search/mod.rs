@@ -10,6 +10,7 @@ mod begin;
 mod change;
 mod chores;
 mod dates;
+mod draw;
 mod found;
 mod guide;
 mod habit;

@@ -3,6 +3,7 @@
 use super::super::instance::{Candidate, Hint, Index, Instance, Lot, Path};
 use super::change::Change;
 use super::dates::{join, redate};
+use super::draw::{some_batch, some_lot, some_lot_at};
 use super::guide::Guide;
 use super::paths::{Wish, near, random, shifted};
 use super::state::State;
@@ -45,8 +46,6 @@ impl Servings {
 
 /// How often the linear program is asked where to look.
 const GUIDED: f64 = 0.7;
-/// Most batches drawn for one that is not over.
-const BATCH_DRAWS: u32 = 8;
 /// Most paths drawn for one to be tried.
 const DRAWS: usize = 3;
 
@@ -65,37 +64,6 @@ pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, ch
         84..91 => join(state, rng, changes),
         _ => replace(state, servings, rng, changes),
     };
-}
-
-/// A random batch with plants, of those that are not over if one is found quickly.
-pub(super) fn some_batch(state: &State, rng: &mut impl Rng) -> Option<u32> {
-    let active = state.active();
-    for _ in 0..BATCH_DRAWS {
-        let batch = *active.choose(rng)?;
-        if !state.is_over(batch) {
-            return Some(batch);
-        }
-    }
-    None
-}
-
-/// A random part, unless its plants are lost.
-fn some_lot(state: &State, rng: &mut impl Rng) -> Option<(u32, Lot)> {
-    let batch = some_batch(state, rng)?;
-    let lots = state.lots(batch);
-    Some((batch, lots[rng.random_range(0..lots.len())])).filter(|(_, lot)| lot.path.lost.is_none())
-}
-
-/// A part of another batch (or the same) at a site.
-fn some_lot_at(state: &State, site: usize, rng: &mut impl Rng) -> Option<(u32, Lot)> {
-    for _ in 0..24 {
-        let found =
-            some_lot(state, rng).filter(|(batch, _)| state.instance.candidates[*batch as usize].site == site);
-        if found.is_some() {
-            return found;
-        }
-    }
-    None
 }
 
 fn smallest(state: &State) -> i32 {

@@ -7,8 +7,9 @@
 
 use super::super::instance::Path;
 use super::change::Change;
+use super::draw::some_batch;
 use super::home::go_home;
-use super::moves::{Servings, needed, needy, some_batch};
+use super::moves::{Servings, needed, needy};
 use super::paths::{Wish, random};
 use super::state::State;
 use rand::Rng;

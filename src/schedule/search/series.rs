@@ -2,7 +2,8 @@
 
 use super::super::instance::{Candidate, Instance, Lot, Path};
 use super::change::Change;
-use super::moves::{alter, few, some_batch, transfer};
+use super::draw::some_batch;
+use super::moves::{alter, few, transfer};
 use super::paths::{Wish, near, random};
 use super::rhythm::{Rhythm, Sown, best_row};
 use super::state::State;
