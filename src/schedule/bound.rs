@@ -1,5 +1,8 @@
 //! The best there could be if plants need not be whole, and what that says to the search.
 
+#[cfg(test)]
+mod tests;
+
 use super::instance::{Day, Hint, Hints, Index, Instance, Network};
 use super::model::{self, Col, Detail, FirstHarvest, Relaxed};
 use super::solve::{self, Goal};

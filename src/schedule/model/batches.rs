@@ -56,7 +56,7 @@ pub(super) fn add(
 /// As few tasks as a batch can have: it is harvested at least once, and moved before unless it is sown where it stands.
 pub(super) fn price_tasks(program: &mut Program, net: &Network, flows: &Flows) {
     for sowing in &flows.sowings {
-        let tasks = if sowing.waits { 2.0 } else { 1.0 };
+        let tasks = if sowing.start.waits() { 2.0 } else { 1.0 };
         program.columns[sowing.col.0].cost += tasks * net.term.rules.weights.task;
     }
 }
@@ -150,15 +150,7 @@ impl Builder<'_, '_> {
         self.program.row(least, with(-smallest, batch, 1.0), 0.0, f64::INFINITY);
         self.program.row(seeded, with(-per_plug, plugs, 1.0), f64::NEG_INFINITY, 0.0);
         let (site, crop) = (self.site_index, self.crop);
-        self.flows.sowings.push(Sowing {
-            col: batch,
-            site,
-            crop,
-            day: start.begins,
-            plugs,
-            laid: start.laid(),
-            waits: start.waits(),
-        });
+        self.flows.sowings.push(Sowing { col: batch, site, crop, start: *start, plugs });
     }
 
     /// How often one hole can hold plants of a batch: those moved last may follow those that were moved and pulled first.

@@ -15,6 +15,9 @@ type Task = (usize, usize, Day, TaskKind, Option<Cohort>);
 /// The plants of a task, by group.
 type Stops = BTreeMap<usize, Vec<Col>>;
 
+/// The tasks of each batch of a crop at a site, by kind.
+type ByCohort = BTreeMap<(usize, usize, Option<Cohort>, TaskKind), Vec<Col>>;
+
 /// 1 if the task is done, and 1 for each group if it is done there.
 struct Done {
     task: Col,
@@ -27,14 +30,17 @@ pub(super) fn add(program: &mut Program, net: &Network, groups: &super::Groups, 
     // First harvests come after those of plants cut before in the order of tasks, but are counted first.
     let of_batches = tasks.iter().filter(|((.., cohort), _)| cohort.is_some());
     let mut done: BTreeMap<(usize, usize, Day), Vec<Done>> = BTreeMap::new();
+    let mut by_cohort = ByCohort::new();
     for (number, (task, stops)) in of_batches.enumerate() {
-        let &(site, crop, day, kind, _) = task;
+        let &(site, crop, day, kind, cohort) = task;
         let again = tasks.get(&(site, crop, day, kind, None));
         let own = builder.of_batch((site, crop), stops, again, number);
+        by_cohort.entry((site, crop, cohort, kind)).or_default().push(own.task);
         if kind == TaskKind::Harvest {
             done.entry((site, crop, day)).or_default().push(own);
         }
     }
+    builder.once(flows, &by_cohort);
     let again = tasks.iter().filter(|((.., cohort), _)| cohort.is_none());
     for (number, (&(site, crop, day, ..), stops)) in again.enumerate() {
         let firsts = done.get(&(site, crop, day)).map_or(&[][..], Vec::as_slice);
@@ -86,6 +92,19 @@ impl Builder<'_, '_, '_> {
         let all: Vec<(Col, f64)> = counted.values().map(|stop| (*stop, 1.0)).collect();
         let task = self.task(&all, &[], &format!("b{number}"));
         Done { task, stops: counted }
+    }
+
+    /// Every batch is moved once and harvested once at least. Whole batches are so anyway, but fractions of plants would come by
+    /// with fractions of tasks.
+    fn once(&mut self, flows: &Flows, tasks: &ByCohort) {
+        for sowing in &flows.sowings {
+            for (kind, name) in [(TaskKind::Transplant, "moved"), (TaskKind::Harvest, "harvested")] {
+                let cohort = Some((Some(sowing.start), None));
+                let Some(own) = tasks.get(&(sowing.site, sowing.crop, cohort, kind)) else { continue };
+                let terms = own.iter().map(|task| (*task, 1.0)).chain([(sowing.col, -1.0)]).collect();
+                self.program.row(format!("{name}_once_{}", sowing.col.0), terms, 0.0, f64::INFINITY);
+            }
+        }
     }
 
     /// Counts what is harvested of plants cut before, so far as it is not on the way of a first harvest.

@@ -11,10 +11,9 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
                 minutes(program, net, flows, (index, site), day, limit);
             }
             if let Some(limit) = site.site.sowings_a_day {
-                let own = flows
-                    .sowings
-                    .iter()
-                    .filter(|sowing| sowing.site == index && sowing.day == day && sowing.laid);
+                let own = flows.sowings.iter().filter(|sowing| {
+                    sowing.site == index && sowing.start.begins == day && sowing.start.laid()
+                });
                 let terms = own.map(|sowing| (sowing.col, 1.0)).collect();
                 program.row(
                     format!("sowings_{}_d{day}", site.site.id),
@@ -36,7 +35,10 @@ fn minutes(
     limit: f64,
 ) {
     let minutes = net.term.rules.minutes;
-    let sow = flows.sowings.iter().filter(|flow| flow.site == index && flow.day == day && flow.laid);
+    let sow = flows
+        .sowings
+        .iter()
+        .filter(|flow| flow.site == index && flow.start.begins == day && flow.start.laid());
     let moved =
         flows.transplants.iter().filter(|flow| flow.site == index && flow.day == day && flow.by_hand());
     let cut = flows.harvests.iter().filter(|flow| flow.site == index && flow.day == day);

@@ -111,13 +111,9 @@ struct Sowing {
     col: Col,
     site: usize,
     crop: usize,
-    day: Day,
+    start: Start,
     /// Plugs sown, or seedlings bought.
     plugs: Col,
-    /// Whether seed is laid.
-    laid: bool,
-    /// Whether its plants are moved into their tanks by hand.
-    waits: bool,
 }
 
 /// Everything that flows.

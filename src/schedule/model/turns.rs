@@ -12,11 +12,11 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
             let here = |site: usize, day: Day| site == index && first <= day && day <= last;
             let name = format!("without_work_{}_s{number}", site.site.id);
             let idle = program.column(name.clone(), 1.0, true, price);
-            let sown = flows.sowings.iter().filter(|flow| here(flow.site, flow.day)).map(|flow| flow.col);
+            let begun = flows.sowings.iter().filter(|flow| here(flow.site, flow.start.begins));
             let moved = flows.transplants.iter().filter(|flow| flow.by_hand() && here(flow.site, flow.day));
             let cut = flows.harvests.iter().filter(|flow| here(flow.site, flow.day)).map(|flow| flow.col);
             // Batches and plants are whole, so any work makes up for one.
-            let work = sown.chain(moved.map(|flow| flow.col)).chain(cut);
+            let work = begun.map(|flow| flow.col).chain(moved.map(|flow| flow.col)).chain(cut);
             let terms: Vec<(Col, f64)> = work.chain([idle]).map(|col| (col, 1.0)).collect();
             program.row(name, terms, 1.0, f64::INFINITY);
         }

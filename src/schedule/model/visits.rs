@@ -1,8 +1,8 @@
 //! Visits: a class day with anything to do costs a little, so that work is gathered on few days.
 
 use super::super::instance::Network;
-use super::Flows;
 use super::program::Program;
+use super::{Flows, Sowing};
 
 pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
     let price = net.term.rules.weights.visit;
@@ -14,7 +14,8 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
         let most: u32 = site.tanks.iter().map(|tank| 2 * tank.holes).sum();
         for &day in &site.class_days {
             let visit = program.column(format!("visit_{}_d{day}", site.site.id), 1.0, true, price);
-            for sowing in flows.sowings.iter().filter(|sowing| sowing.site == index && sowing.day == day) {
+            let sown = |sowing: &&Sowing| sowing.site == index && sowing.start.begins == day;
+            for sowing in flows.sowings.iter().filter(sown) {
                 // A crop may be begun in several ways on one day.
                 let name = format!("comes_{}_c{}_d{day}_{}", site.site.id, sowing.crop, sowing.col.0);
                 program.row(name, vec![(sowing.col, 1.0), (visit, -1.0)], f64::NEG_INFINITY, 0.0);
