@@ -2,11 +2,9 @@
 
 use super::calendar::Week;
 use super::ids::{BatchId, CropId, SiteId};
+use super::plan::NOTICEABLE;
 use super::task_numbers::TaskKind;
 use chrono::NaiveDate;
-
-/// Grams that nobody notices: less than half of what the kitchen's scale shows in ounces.
-pub const NOTICEABLE_GRAMS: f64 = 1.5;
 
 /// The difference of two plans from a day on. What lies before that day cannot be changed and is left out.
 #[derive(Debug, Clone, PartialEq)]
@@ -142,7 +140,7 @@ impl WeekChange {
     }
 
     fn enough(&self, grams: f64) -> bool {
-        grams + NOTICEABLE_GRAMS >= self.target.min(self.before)
+        grams + NOTICEABLE >= self.target.min(self.before)
     }
 }
 
@@ -171,7 +169,7 @@ impl TaskTally {
 impl Difference {
     /// Whether there is nothing to do otherwise and no week gets more or less.
     pub fn is_empty(&self) -> bool {
-        let same_grams = |week: &WeekChange| (week.before - week.after).abs() < NOTICEABLE_GRAMS;
+        let same_grams = |week: &WeekChange| (week.before - week.after).abs() < NOTICEABLE;
         self.tasks.altered() == 0
             && self.batches.iter().all(|batch| batch.change == Change::Kept)
             && self.weeks.iter().all(same_grams)

@@ -205,7 +205,16 @@ impl Serving {
     pub fn short(&self) -> f64 {
         (self.target - self.planned).max(0.0)
     }
+
+    /// Whether it is called short: by more than the share of its target that the term tolerates
+    /// ([`super::term::Rules::tolerance`]), and by more than anybody notices.
+    pub fn is_short(&self, tolerance: f64) -> bool {
+        self.short() >= NOTICEABLE && self.short() > tolerance * self.target
+    }
 }
+
+/// Grams below which what is missing or too much is not worth a word: it would show as nil in ounces.
+pub const NOTICEABLE: f64 = 1.5;
 
 /// The main reason for a short serving day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

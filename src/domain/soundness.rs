@@ -242,6 +242,7 @@ impl Faults {
             0.0..=1.0 + 1e-9,
         );
         self.within("the rules", "share of one tank", rules.one_tank_at_most, 0.01..=1.0);
+        self.within("the rules", "tolerance", rules.tolerance, 0.0..=0.2);
         self.within("the rules", "smallest batch", f64::from(rules.smallest_batch), 1.0..=1_000.0);
         self.within("the rules", "a handful", f64::from(rules.handful), 1.0..=100.0);
         self.within("the rules", "turnover days", f64::from(rules.turnover_days), 0.0..=30.0);

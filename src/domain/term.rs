@@ -121,6 +121,9 @@ pub struct Rules {
     pub kind_from: f64,
     /// Largest share of a serving day's target that may come from one tank, above 0 and at most 1.
     pub one_tank_at_most: f64,
+    /// Share of a serving day's target that may be missing where the target is still called met, 0 to 0.2. It changes what is
+    /// said of a plan, not the plan: there every gram counts.
+    pub tolerance: f64,
     /// Fewest plants worth sowing as a batch.
     pub smallest_batch: u32,
     /// Days after harvest during which greens count as fresh. They may be served later, as long as they keep, but that

@@ -1,13 +1,11 @@
 //! Which kinds of greens a serving day gets, against those the term asks for.
 
 use super::ids::CropId;
-use super::plan::{Plan, Serving};
+use super::plan::{NOTICEABLE, Plan, Serving};
 use super::term::Term;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
-/// Grams below which what is missing or too much is not worth a word: it would show as nil in ounces.
-pub const NOTICEABLE: f64 = 1.5;
 /// What a portion may lack and still count, as a share of it: of a few grams, [`NOTICEABLE`] would be a large part.
 const NOTICEABLE_SHARE: f64 = 0.1;
 

@@ -3,11 +3,11 @@
 
 use crate::domain::calendar::DateSpan;
 use crate::domain::idle::{Idle, WhyIdle};
-use crate::domain::plan::Plan;
+use crate::domain::plan::{Plan, Serving};
 use crate::domain::site::{Site, Tank};
 use crate::domain::tasks::tasks;
 use crate::domain::term::{LONGEST_TERM, Term, WantedCrop};
-use crate::domain::variety::{NOTICEABLE, lacking};
+use crate::domain::variety::lacking;
 use crate::schedule::{earliest_harvests, turns};
 use chrono::NaiveDate;
 
@@ -65,6 +65,7 @@ fn short(term: &Term, plan: &Plan) -> Vec<NaiveDate> {
     let lacks = |day: &NaiveDate| {
         lacking.get(day).is_some_and(|day| day.kinds_missing > 0 || !day.below_share.is_empty())
     };
-    let short = plan.servings.iter().filter(|serving| serving.short() >= NOTICEABLE || lacks(&serving.date));
+    let is_short = |serving: &Serving| serving.is_short(term.rules.tolerance) || lacks(&serving.date);
+    let short = plan.servings.iter().filter(|serving| is_short(serving));
     short.map(|serving| serving.date).collect()
 }

@@ -19,7 +19,7 @@ const SITES_LOOKED_AT: usize = 6;
 /// Fills in the main reason of every short serving day.
 pub fn explain(term: &Term, plan: &mut Plan, watch: &Watch) {
     for serving in &mut plan.servings {
-        serving.shortfall = (serving.short() >= 1.0).then_some(Shortfall::Search);
+        serving.shortfall = serving.is_short(term.rules.tolerance).then_some(Shortfall::Search);
     }
     let reach = Reach::new(term);
     let mut open = Vec::new();

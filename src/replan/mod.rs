@@ -95,7 +95,7 @@ pub fn replan(
     let under_way = UnderWay { plan: &standing, known: &known, today, price };
     let mut resumed = schedule::resume(&term, &under_way, options, watch)?;
     for new in [&mut resumed.left, &mut resumed.plan] {
-        blame(new, plan);
+        blame(&term, new, plan);
     }
     Ok(Outcome::New(Box::new(resumed)))
 }
@@ -145,8 +145,9 @@ fn sown_as(plan: &Plan, standing: &Plan) -> Plan {
 }
 
 /// Days that were short before are so for the reason known then, others because of what failed.
-fn blame(new: &mut Plan, old: &Plan) {
-    for serving in new.servings.iter_mut().filter(|serving| serving.short() >= 1.0) {
+fn blame(term: &Term, new: &mut Plan, old: &Plan) {
+    let tolerance = term.rules.tolerance;
+    for serving in new.servings.iter_mut().filter(|serving| serving.is_short(tolerance)) {
         let before = old.servings.iter().find(|before| before.date == serving.date);
         serving.shortfall = before.and_then(|before| before.shortfall).or(Some(Shortfall::Failure));
     }

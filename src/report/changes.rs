@@ -7,10 +7,9 @@ use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::words::{and, counted, crop_name, day, long_day, short_day, site_name};
 use crate::domain::calendar::Week;
-use crate::domain::difference::{
-    BatchChange, Change, Detail, Difference, NOTICEABLE_GRAMS, TaskTally, WeekChange,
-};
+use crate::domain::difference::{BatchChange, Change, Detail, Difference, TaskTally, WeekChange};
 use crate::domain::ids::SiteId;
+use crate::domain::plan::NOTICEABLE;
 use crate::domain::tasks::TaskKind;
 use crate::domain::term::Term;
 
@@ -35,7 +34,7 @@ pub fn table(term: &Term, difference: &Difference, look: &Look) -> String {
         }
         text.push_str(&grid.draw(look));
     }
-    text = format!("{text}\n{}", weeks(difference, look));
+    text = format!("{text}\n{}", weeks(term, difference, look));
     for sentence in outlook(difference) {
         text.push_str(&look.wrap(&sentence));
     }
@@ -138,7 +137,7 @@ fn detail(detail: &Detail, alike: bool) -> String {
     }
 }
 
-fn weeks(difference: &Difference, look: &Look) -> String {
+fn weeks(term: &Term, difference: &Difference, look: &Look) -> String {
     let left = difference.weeks.iter().any(|week| week.left.is_some());
     let mut headings = vec!["Wk", "Monday", "Target", "Before"];
     if left {
@@ -159,25 +158,25 @@ fn weeks(difference: &Difference, look: &Look) -> String {
         }
         row.push(look.grams(week.after));
         let mood = if week.holds() { Mood::Good } else { Mood::Warn };
-        row.push(look.paint(mood, &result(week, look)));
+        row.push(look.paint(mood, &result(term, week, look)));
         grid.row(row);
     }
     grid.draw(look)
 }
 
 /// What a week comes to, in words.
-fn result(week: &WeekChange, look: &Look) -> String {
+fn result(term: &Term, week: &WeekChange, look: &Look) -> String {
     if week.target == 0.0 {
         return "nothing wanted any more".to_owned();
     }
     let short = week.target - week.after;
-    let mut text = if short < NOTICEABLE_GRAMS {
+    let mut text = if short < NOTICEABLE.max(term.rules.tolerance * week.target) {
         "target met".to_owned()
     } else {
         format!("short {}", look.grams(short))
     };
     let more = week.after - week.before;
-    if more.abs() >= NOTICEABLE_GRAMS {
+    if more.abs() >= NOTICEABLE {
         let word = if more > 0.0 { "more" } else { "less" };
         text = format!("{text}, {} {word} than before", look.grams(more.abs()));
     }

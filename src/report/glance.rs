@@ -4,9 +4,9 @@ use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::words::{day, reason, reason_in_full, short_day};
 use crate::domain::calendar::{DaysOffKind, Week};
+pub(super) use crate::domain::plan::NOTICEABLE;
 use crate::domain::plan::{Harvest, Plan, Serving, Shortfall};
 use crate::domain::term::Term;
-pub(super) use crate::domain::variety::NOTICEABLE;
 use crate::domain::variety::{Lacking, lacking};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
@@ -104,16 +104,22 @@ pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
                 look.grams(serving.planned),
                 look.grams(ways.whole_heads),
                 look.grams(ways.cuts),
-                result(serving, lacking.get(&serving.date), over, &breaks_in(term, week), look),
+                result(
+                    serving,
+                    term.rules.tolerance,
+                    lacking.get(&serving.date),
+                    (over, &breaks_in(term, week)),
+                    look,
+                ),
             ]);
             grid.row(row);
         }
         week = week.next();
     }
     grid.line();
-    grid.row(totals(plan, &ways, look));
+    grid.row(totals(term, plan, &ways, look));
     let mut text = grid.draw(look);
-    text.push_str(&reasons(plan, look));
+    text.push_str(&reasons(term, plan, look));
     text
 }
 
@@ -133,14 +139,23 @@ fn row_without_serving(term: &Term, week: Week, over: f64, look: &Look) -> Vec<S
     row
 }
 
-fn result(serving: &Serving, lacking: Option<&Lacking>, over: f64, breaks: &[String], look: &Look) -> String {
+fn result(
+    serving: &Serving,
+    tolerance: f64,
+    lacking: Option<&Lacking>,
+    (over, breaks): (f64, &[String]),
+    look: &Look,
+) -> String {
     let mut notes = Vec::new();
-    if serving.short() >= NOTICEABLE {
-        let short = format!("short {}", look.grams(serving.short()));
+    let missing = look.grams(serving.short());
+    if serving.is_short(tolerance) {
+        let short = format!("short {missing}");
         notes.push(look.paint(Mood::Warn, &short));
         if let Some(why) = serving.shortfall {
             notes.push(reason(why).to_owned());
         }
+    } else if serving.short() >= NOTICEABLE {
+        notes.push(look.paint(Mood::Good, &format!("target met but for {missing}")));
     } else {
         notes.push(look.paint(Mood::Good, "target met"));
     }
@@ -160,11 +175,12 @@ fn lacks(lacking: Option<&Lacking>, look: &Look) -> Vec<String> {
     kinds.into_iter().chain(shares).map(|note| look.paint(Mood::Warn, &note)).collect()
 }
 
-fn totals(plan: &Plan, ways: &BTreeMap<NaiveDate, Ways>, look: &Look) -> Vec<String> {
+fn totals(term: &Term, plan: &Plan, ways: &BTreeMap<NaiveDate, Ways>, look: &Look) -> Vec<String> {
     let sum = |part: fn(&Serving) -> f64| plan.servings.iter().map(part).sum::<f64>();
-    let short = sum(Serving::short);
+    let short = plan.servings.iter().filter(|serving| serving.is_short(term.rules.tolerance));
+    let short: f64 = short.map(Serving::short).sum();
     let mut result =
-        if short >= NOTICEABLE { format!("short {}", look.grams(short)) } else { "target met".to_owned() };
+        if short > 0.0 { format!("short {}", look.grams(short)) } else { "target met".to_owned() };
     let over: f64 = surplus_by_week(plan).values().sum();
     if over >= NOTICEABLE {
         result = format!("{result}; over {}", look.grams(over));
@@ -181,11 +197,11 @@ fn totals(plan: &Plan, ways: &BTreeMap<NaiveDate, Ways>, look: &Look) -> Vec<Str
     ]
 }
 
-fn reasons(plan: &Plan, look: &Look) -> String {
+fn reasons(term: &Term, plan: &Plan, look: &Look) -> String {
     let found: BTreeSet<Shortfall> = plan
         .servings
         .iter()
-        .filter(|serving| serving.short() >= NOTICEABLE)
+        .filter(|serving| serving.is_short(term.rules.tolerance))
         .filter_map(|serving| serving.shortfall)
         .collect();
     if found.is_empty() {

@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 /// The sentences, one paragraph each. Sites without anything to do are among them.
 pub fn lines(term: &Term, plan: &Plan, idle: &[Idle], look: &Look) -> String {
     let target: f64 = plan.servings.iter().map(|serving| serving.target).sum();
-    let mut text = look.wrap(&amounts(plan, target, look));
+    let mut text = look.wrap(&amounts(term, plan, target, look));
     for sentence in lacks(term, plan, look) {
         text.push_str(&look.wrap(&sentence));
     }
@@ -28,14 +28,19 @@ pub fn lines(term: &Term, plan: &Plan, idle: &[Idle], look: &Look) -> String {
     text
 }
 
-fn amounts(plan: &Plan, target: f64, look: &Look) -> String {
+fn amounts(term: &Term, plan: &Plan, target: f64, look: &Look) -> String {
     let planned: f64 = plan.servings.iter().map(|serving| serving.planned).sum();
-    let short: f64 = plan.servings.iter().map(Serving::short).sum();
-    let short_days = plan.servings.iter().filter(|serving| serving.short() >= NOTICEABLE).count() as u32;
-    let shortfall = if short_days == 0 {
+    let short: Vec<f64> = plan
+        .servings
+        .iter()
+        .filter(|serving| serving.is_short(term.rules.tolerance))
+        .map(Serving::short)
+        .collect();
+    let shortfall = if short.is_empty() {
         "no day is short".to_owned()
     } else {
-        format!("{} short on {}", look.grams(short), counted(short_days, "serving day"))
+        let days = counted(short.len() as u32, "serving day");
+        format!("{} short on {days}", look.grams(short.iter().sum()))
     };
     format!(
         "Target {} on {}, planned {} ({}): {shortfall}; surplus {}.",

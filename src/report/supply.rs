@@ -19,6 +19,8 @@ pub struct WeekSupply<'a> {
     pub crops: BTreeMap<&'a CropId, Ways>,
     /// Grams harvested in this week that no serving day can use.
     pub surplus: f64,
+    /// Share of a target that may be missing where it is called met.
+    pub tolerance: f64,
 }
 
 impl WeekSupply<'_> {
@@ -32,20 +34,15 @@ impl WeekSupply<'_> {
         self.servings.iter().map(|serving| serving.planned).sum()
     }
 
-    /// Serving days that are short by more than a scale shows.
+    /// Serving days that are called short.
     pub fn short_days(&self) -> impl Iterator<Item = &Serving> {
-        self.servings.iter().copied().filter(|serving| is_short(serving))
+        self.servings.iter().copied().filter(|serving| serving.is_short(self.tolerance))
     }
 
     /// Whether the surplus is worth a word.
     pub fn has_surplus(&self) -> bool {
         self.surplus >= NOTICEABLE.max(self.target() * NOTICEABLE_SHARE)
     }
-}
-
-/// Whether a serving day is short by more than a scale shows.
-pub fn is_short(serving: &Serving) -> bool {
-    serving.short() >= NOTICEABLE
 }
 
 /// Every week of the term, from the first to the last.
@@ -60,7 +57,8 @@ pub fn weeks<'a>(term: &Term, plan: &'a Plan) -> Vec<WeekSupply<'a>> {
             for (crop, ways) in servings.iter().filter_map(|serving| served.get(&serving.date)).flatten() {
                 add(crops.entry(crop).or_default(), *ways);
             }
-            WeekSupply { week, servings, crops, surplus: surplus.get(&week).copied().unwrap_or(0.0) }
+            let surplus = surplus.get(&week).copied().unwrap_or(0.0);
+            WeekSupply { week, servings, crops, surplus, tolerance: term.rules.tolerance }
         })
         .collect()
 }

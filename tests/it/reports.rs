@@ -52,6 +52,28 @@ fn missing_kinds_and_shares_are_told() {
     insta::assert_snapshot!(text);
 }
 
+/// What the rules tolerate decides which days are called short; how much is missing is told all the same.
+#[test]
+fn a_day_within_the_tolerance_is_called_met() {
+    let (mut term, plan) = (term(), plan());
+    // 62 g of the 600 g wanted on 6 November are missing, and 182 g on 18 September.
+    let mut told = |tolerance: f64| {
+        term.rules.tolerance = tolerance;
+        let met = |week: &serde_json::Value| week["servings"][0]["met"].as_bool();
+        let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan, &[])).unwrap();
+        let met: Vec<bool> = json["weeks"].as_array().unwrap().iter().filter_map(met).collect();
+        let table = glance::table(&term, &plan, &Look { width: 120, ..PLAIN });
+        let amounts = summary::lines(&term, &plan, &[], &PLAIN).replace('\n', " ");
+        (met, table.contains("target met but for 62 g"), amounts)
+    };
+    let (met, but_for, amounts) = told(0.1);
+    assert_eq!((met, but_for), (vec![false, true, true, false], false));
+    assert!(amounts.contains("244 g short on 2 serving days"), "{amounts}");
+    let (met, but_for, amounts) = told(0.11);
+    assert_eq!((met, but_for), (vec![false, true, true, true], true));
+    assert!(amounts.contains("182 g short on 1 serving day"), "{amounts}");
+}
+
 /// A kind counts from its full portion on, whatever the portion: less may only lack what would show as nil.
 #[test]
 fn a_kind_counts_from_its_full_portion_on() {

@@ -5,10 +5,11 @@ use crate::files::reading::{Entries, Noted, Reading};
 use crate::files::tree::{Content, Node};
 use std::ops::RangeInclusive;
 
-const KEYS: [&str; 14] = [
+const KEYS: [&str; 15] = [
     "kinds",
     "kind-from",
     "one-tank-at-most",
+    "tolerance",
     "smallest-batch",
     "fresh-days",
     "handful",
@@ -24,6 +25,8 @@ const KEYS: [&str; 14] = [
 
 /// Share of the target from which a crop counts as a kind, unless written.
 const KIND_FROM: f64 = 0.1;
+/// Share of a target that may be missing where it is called met, unless written.
+const TOLERANCE: f64 = 0.02;
 /// Fewest plants worth sowing, unless written.
 const SMALLEST_BATCH: u32 = 4;
 /// Days after harvest during which greens count as fresh, unless written.
@@ -59,6 +62,8 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
     }
     let one_tank =
         entries.get("one-tank-at-most").map_or(Some(1.0), |node| reading.percent(node, 1.0..=100.0));
+    let tolerance =
+        entries.get("tolerance").map_or(Some(TOLERANCE), |node| reading.percent(node, 0.0..=20.0));
     let smallest_batch = whole(reading, &entries, "smallest-batch", 1..=1_000, SMALLEST_BATCH);
     let fresh_days = whole(reading, &entries, "fresh-days", 0..=90, FRESH_DAYS);
     let handful = whole(reading, &entries, "handful", 1..=100, HANDFUL);
@@ -77,6 +82,7 @@ pub(super) fn read(reading: &mut Reading, entries: &Entries<'_>) -> Option<Rules
         kinds: kinds?,
         kind_from: kind_from?,
         one_tank_at_most: one_tank?,
+        tolerance: tolerance?,
         smallest_batch: smallest_batch?,
         fresh_days: fresh_days?,
         handful: handful?,
@@ -95,6 +101,7 @@ fn usual() -> Rules {
         kinds: 1,
         kind_from: KIND_FROM,
         one_tank_at_most: 1.0,
+        tolerance: TOLERANCE,
         smallest_batch: SMALLEST_BATCH,
         fresh_days: FRESH_DAYS,
         handful: HANDFUL,

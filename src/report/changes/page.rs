@@ -40,12 +40,12 @@ fn body(term: &Term, difference: &Difference, look: &Look) -> Markup {
             }
         }
         h2 { "Greens a week" }
-        (weeks(difference, look))
+        (weeks(term, difference, look))
         @for sentence in outlook(difference) { p.lead { (sentence) } }
     }
 }
 
-fn weeks(difference: &Difference, look: &Look) -> Markup {
+fn weeks(term: &Term, difference: &Difference, look: &Look) -> Markup {
     let left = difference.weeks.iter().any(|week| week.left.is_some());
     html! {
         table {
@@ -63,7 +63,7 @@ fn weeks(difference: &Difference, look: &Look) -> Markup {
                         td.number { (look.grams(week.before)) }
                         @if left { td.number { (week.left.map(|grams| look.grams(grams)).unwrap_or_default()) } }
                         td.number { (look.grams(week.after)) }
-                        td { (result(week, look)) }
+                        td { (result(term, week, look)) }
                     }
                 }
             }

@@ -83,6 +83,7 @@ struct ServingJson {
     whole_heads_g: f64,
     cuts_g: f64,
     short_g: f64,
+    met: bool,
     kinds: u32,
     kinds_missing: u32,
     below_share: BTreeMap<String, f64>,
@@ -145,8 +146,8 @@ struct ServedJson {
 /// - `idle_sites`: those without anything to do: `site`, `first` and `last` class day of the stretch (none: the whole term),
 ///   `reason` (a fixed word), `reason_text`
 /// - `weeks`: `week`, `monday`, `breaks`, `surplus_g`, `servings`: `date`, `target_g`, `planned_g`,
-///   `whole_heads_g`, `cuts_g`, `short_g`, `kinds` (of which there is a portion), `kinds_missing`, `below_share`
-///   (grams missing by crop), `reason` (a fixed word), `reason_text`
+///   `whole_heads_g`, `cuts_g`, `short_g`, `met` (within the tolerance), `kinds` (of which there is a portion), `kinds_missing`,
+///   `below_share` (grams missing by crop), `reason` (a fixed word), `reason_text`
 /// - `batches`: `id`, `crop`, `crop_name`, `site`, `sown`, `standing`, `in_cups`, `bought_days` (age of bought seedlings when they come), `plugs`, `seeds_per_plug`,
 ///   `plants`, `expected_g`, `parts`: `plants`, `tank`, `transplant`, `holes`, `kept_empty`,
 ///   `cuts_before`, `harvests`: `date`, `way` (`cut` or `whole-head`), `number`, `expected_g`,
@@ -256,6 +257,7 @@ fn weeks(term: &Term, plan: &Plan) -> Vec<WeekJson> {
                     whole_heads_g: tenths(ways.whole_heads),
                     cuts_g: tenths(ways.cuts),
                     short_g: tenths(serving.short()),
+                    met: !serving.is_short(term.rules.tolerance),
                     kinds: lacks.kinds,
                     kinds_missing: lacks.kinds_missing,
                     below_share: lacks

@@ -4,14 +4,13 @@ use super::supply::{reasons, surplus_weeks};
 use super::{Page, sentence};
 use crate::domain::plan::Serving;
 use crate::report::glance::NOTICEABLE;
-use crate::report::supply::is_short;
 use crate::report::words::{self, counted, day, percent, short_day};
 use crate::report::work::TaskKind;
 use crate::report::{begin, summary, workload};
 use maud::{Markup, html};
 
 pub(super) fn part(page: &Page) -> Markup {
-    let short = page.plan.servings.iter().any(is_short);
+    let short = page.plan.servings.iter().any(|serving| serving.is_short(page.term.rules.tolerance));
     html! {
         p { (frame(page)) }
         p.verdict { (verdict(page)) }
@@ -61,7 +60,8 @@ fn target(page: &Page) -> f64 {
 fn verdict(page: &Page) -> String {
     let servings = &page.plan.servings;
     let (target, planned) = (target(page), servings.iter().map(|serving| serving.planned).sum::<f64>());
-    let short: Vec<&Serving> = servings.iter().filter(|serving| is_short(serving)).collect();
+    let short: Vec<&Serving> =
+        servings.iter().filter(|serving| serving.is_short(page.term.rules.tolerance)).collect();
     let met = servings.len() - short.len();
     let days = match (met, servings.len()) {
         (_, 0) => return "No serving day is planned.".to_owned(),

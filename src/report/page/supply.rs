@@ -5,7 +5,7 @@ use super::{Page, break_key, common_breaks, sentence};
 use crate::domain::ids::CropId;
 use crate::domain::plan::{Serving, Shortfall};
 use crate::report::glance::{Ways, breaks_in};
-use crate::report::supply::{WeekSupply, is_short, weeks};
+use crate::report::supply::{WeekSupply, weeks};
 use crate::report::words::{crop_name, day, reason, reason_in_full, short_day};
 use maud::{Markup, html};
 use std::collections::BTreeMap;
@@ -25,7 +25,8 @@ impl Reason<'_> {
 /// Why days are short, each reason once. A day whose reason nobody looked for counts as one that the search left.
 pub(super) fn reasons<'a>(page: &Page<'a>) -> Vec<Reason<'a>> {
     let mut found: BTreeMap<Shortfall, Vec<&Serving>> = BTreeMap::new();
-    for serving in page.plan.servings.iter().filter(|serving| is_short(serving)) {
+    let tolerance = page.term.rules.tolerance;
+    for serving in page.plan.servings.iter().filter(|serving| serving.is_short(tolerance)) {
         found.entry(why(serving)).or_default().push(serving);
     }
     found.into_iter().map(|(why, servings)| Reason { why, servings }).collect()

@@ -133,6 +133,7 @@ impl Default for TermBuilder {
                 kinds: 0,
                 kind_from: 0.1,
                 one_tank_at_most: 1.0,
+                tolerance: 0.0,
                 smallest_batch: 2,
                 fresh_days: 2,
                 handful: 1,
