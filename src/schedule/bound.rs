@@ -38,7 +38,7 @@ pub(super) fn relax(net: &Network, instance: &Instance, watch: &Watch) -> Option
 fn hint(instance: &Instance, flow: &FirstHarvest, plants: f64) -> Option<Hint> {
     let days = &instance.net.sites[flow.site].class_days;
     let index = |day: Day| days.partition_point(|other| *other < day) as Index;
-    let candidate = instance.sown_on(flow.site, flow.crop, index(flow.sown))?;
+    let candidate = instance.begun(flow.site, flow.crop, flow.start)?;
     (plants > 0.01).then(|| Hint { candidate, day: index(flow.day), pulled: flow.pulled, plants })
 }
 

@@ -24,6 +24,7 @@ pub(crate) use network::{Day, Network, SiteNet, StandingPlace, TankNet};
 pub(crate) use path::{Index, Loss, Lot, MOST_HARVESTS, Path};
 pub(crate) use rhythm::{Rhythms, Slot};
 pub(crate) use starts::{Grown, Start};
+use std::collections::BTreeMap;
 use std::ops::Range;
 pub(crate) use turns::turns;
 
@@ -55,8 +56,8 @@ pub(crate) struct Instance<'n> {
     pub(crate) yields: Vec<Vec<Yields>>,
     /// By site, crop and class day: candidates whose first harvest could fall on that day.
     ripe: Vec<Vec<Vec<Vec<u32>>>>,
-    /// By site, crop and class day: the candidate sown then.
-    sown_on: Vec<Vec<Vec<Option<u32>>>>,
+    /// Candidates that may still begin, by site, crop and start.
+    begun: BTreeMap<(usize, usize, Start), u32>,
     /// By site and tank.
     pub(crate) cleaning: Vec<Vec<Stretches>>,
     /// By site, where every one is to have something to do.
@@ -103,16 +104,13 @@ impl<'n> Instance<'n> {
         }
         let empty = |site: &SiteNet| vec![vec![Vec::new(); site.class_days.len()]; site.fields.len()];
         let mut ripe: Vec<Vec<Vec<Vec<u32>>>> = net.sites.iter().map(empty).collect();
-        let mut sown_on: Vec<Vec<Vec<Option<u32>>>> =
-            net.sites.iter().map(|site| vec![vec![None; site.class_days.len()]; site.fields.len()]).collect();
+        let mut begun = BTreeMap::new();
         for (number, candidate) in candidates.iter().enumerate() {
-            let Some(sow_index) = candidate.sow_index.filter(|_| !candidate.given) else {
+            if candidate.given {
                 continue;
-            };
-            let (site, crop) = (candidate.site, candidate.crop);
-            if candidate.start.origin == Origin::Sown {
-                sown_on[site][crop][usize::from(sow_index)] = Some(number as u32);
             }
+            let (site, crop) = (candidate.site, candidate.crop);
+            begun.insert((site, crop, candidate.start), number as u32);
             for day in
                 candidate.pulls.start.min(candidate.cuts.start)..candidate.pulls.end.max(candidate.cuts.end)
             {
@@ -123,7 +121,7 @@ impl<'n> Instance<'n> {
         }
         let cleaning = cleaning::stretches(net, under_way);
         let turns = turns(net);
-        let mut instance = Self { net, candidates, yields, ripe, sown_on, cleaning, turns, rhythm: None };
+        let mut instance = Self { net, candidates, yields, ripe, begun, cleaning, turns, rhythm: None };
         instance.rhythm = Rhythms::new(&instance);
         instance
     }
@@ -152,8 +150,9 @@ impl<'n> Instance<'n> {
         &self.ripe[site][crop][usize::from(day)]
     }
 
-    pub(crate) fn sown_on(&self, site: usize, crop: usize, day: Index) -> Option<u32> {
-        self.sown_on[site][crop].get(usize::from(day)).copied().flatten()
+    /// The candidate that begins so, if it may.
+    pub(crate) fn begun(&self, site: usize, crop: usize, start: Start) -> Option<u32> {
+        self.begun.get(&(site, crop, start)).copied()
     }
 
     /// Whether the path keeps every window of the candidate. What is past needs no window.

@@ -34,6 +34,11 @@ impl Start {
         Self { begins: day, born: day - days as Day, origin: Origin::Bought { days } }
     }
 
+    /// The same on another day.
+    pub(crate) fn shifted(&self, day: Day) -> Self {
+        Self { begins: day, born: self.born + day - self.begins, ..*self }
+    }
+
     /// Whether its plants wait in nursery cells before they come into a tank.
     pub(crate) fn waits(&self) -> bool {
         self.origin != Origin::InCups

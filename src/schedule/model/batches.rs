@@ -293,9 +293,9 @@ impl Builder<'_, '_> {
     }
 
     fn note_first(&mut self, source: Source, col: Col, start: &Start, day: Day, pulled: bool) {
-        if matches!(source, Source::Transplants) && start.origin == Origin::Sown {
-            let (site, crop, sown) = (self.site_index, self.crop, start.begins);
-            self.flows.first_harvests.push(FirstHarvest { col, site, crop, sown, day, pulled });
+        if matches!(source, Source::Transplants) {
+            let (site, crop, start) = (self.site_index, self.crop, *start);
+            self.flows.first_harvests.push(FirstHarvest { col, site, crop, start, day, pulled });
         }
     }
 

@@ -35,7 +35,7 @@ pub(super) struct FirstHarvest {
     pub(super) col: Col,
     pub(super) site: usize,
     pub(super) crop: usize,
-    pub(super) sown: Day,
+    pub(super) start: Start,
     pub(super) day: Day,
     pub(super) pulled: bool,
 }

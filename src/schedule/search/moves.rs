@@ -266,14 +266,15 @@ fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> 
     let instance = state.instance;
     let batch = some_batch(state, rng)?;
     let from = &instance.candidates[batch as usize];
-    let day = from.sow_index.filter(|_| !from.given)?;
+    let old_day = from.sow_index.filter(|_| !from.given)?;
     let far = rng.random_range(1..4);
     let later = rng.random_bool(0.5);
-    let new_day = shifted(day, far, later)?;
+    let new_day = shifted(old_day, far, later)?;
     // Now and then another crop takes the place.
     let crop =
         if rng.random_bool(0.3) { rng.random_range(0..instance.net.term.crops.len()) } else { from.crop };
-    let to_number = instance.sown_on(from.site, crop, new_day)?;
+    let day = *instance.net.sites[from.site].class_days.get(usize::from(new_day))?;
+    let to_number = instance.begun(from.site, crop, from.start.shifted(day))?;
     let to = &instance.candidates[to_number as usize];
     let along = rng.random_bool(0.5);
     state.clear(batch, changes);
