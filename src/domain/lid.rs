@@ -6,6 +6,8 @@
 //! chessboard, so that two such plants are at least 1.41 hole spacings apart), one that needs four
 //! stands in the first hole of a block (at least 2 spacings apart). The other holes stay empty.
 
+use std::f64::consts::SQRT_2;
+
 /// Rows and columns of holes, and the distance between neighbouring holes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lid {
@@ -44,6 +46,11 @@ pub struct Spot {
     pub kept_empty: Vec<u32>,
 }
 
+/// How far apart plants of each room stand, in distances from hole to hole.
+const DISTANCES: [(Room, f64); 3] = [(Room::Single, 1.0), (Room::Pair, SQRT_2), (Room::Block, 2.0)];
+/// Share of the distance from hole to hole by which a lid may miss a smaller room narrowly.
+const NARROWLY: f64 = 1.0 / 12.0;
+
 impl Lid {
     /// Holes in all.
     pub fn holes(&self) -> u32 {
@@ -53,10 +60,19 @@ impl Lid {
     /// Room a plant of this spacing needs here, or `None` if even every other hole in both
     /// directions is too close.
     pub fn room_for(&self, spacing_cm: f64) -> Option<Room> {
-        [(Room::Single, 1.0), (Room::Pair, std::f64::consts::SQRT_2), (Room::Block, 2.0)]
+        DISTANCES
             .into_iter()
             .find(|(_, factor)| spacing_cm <= self.spacing_cm * factor + 1e-9)
             .map(|(room, _)| room)
+    }
+
+    /// The smaller room that a plant of this spacing would need if holes lay a little further apart, by a twelfth at most,
+    /// and the distance in centimetres from hole to hole.
+    pub fn narrowly_missed(&self, spacing_cm: f64) -> Option<(Room, f64)> {
+        let now = self.room_for(spacing_cm);
+        DISTANCES.into_iter().map(|(room, factor)| (room, spacing_cm / factor)).find(|(room, distance)| {
+            now.is_none_or(|now| *room < now) && *distance <= self.spacing_cm * (1.0 + NARROWLY)
+        })
     }
 
     /// Row and column of a hole, from 0.
@@ -138,6 +154,17 @@ mod tests {
         ] {
             assert_eq!(lid(4, 6).room_for(spacing), room, "{spacing} cm");
         }
+    }
+
+    #[test]
+    fn a_room_is_missed_narrowly_by_a_twelfth_of_the_spacing_at_most() {
+        let missed =
+            |spacing: f64| lid(4, 6).narrowly_missed(spacing).map(|(room, wider)| (room, wider.round()));
+        assert_eq!(missed(16.2), Some((Room::Single, 16.0)));
+        assert_eq!(missed(16.3), None, "a pair is enough");
+        assert_eq!(missed(22.0), Some((Room::Pair, 16.0)));
+        assert_eq!((missed(15.0), missed(25.0)), (None, None));
+        assert_eq!(missed(32.0), Some((Room::Block, 16.0)), "there is none so far");
     }
 
     #[test]

@@ -68,6 +68,11 @@ fn what_a_site_is_like_is_held_against_what_plants_need() {
     assert!(warm.contains("Room 1: the room gets warmer than Spinach likes"), "{warm}");
     assert!(warm.contains("The lamps are on for 18 hours a day."), "{warm}");
     assert_eq!(told(&[("    tanks:", "    air: { low: 19 C, high: 20 C }\n    tanks:")]), "");
+    // Every other hole is 16.97 cm away there, but 18 cm are wanted.
+    let close = told(&[("spacing: 15 cm", "spacing: 12 cm")]);
+    let wider = "Room 1: where holes are 12 cm apart, Oakleaf lettuce (loose-leaf) takes 4 holes a plant; 12.8 cm apart, it would take 2";
+    assert!(close.contains(wider), "{close}");
+    assert_eq!(told(&[("spacing: 15 cm", "spacing: 12.8 cm")]), "");
 }
 
 /// The commonest slip, and what people write for days on which nobody comes besides classes.

@@ -3,13 +3,14 @@
 use super::crops::DraftCrop;
 use crate::domain::crop::{Crop, Limits};
 use crate::domain::ids::CropId;
+use crate::domain::lid::Room;
 use crate::domain::site::{CropHere, Nursery, Site};
 use crate::domain::units::{Temperature, Units};
 use crate::files::crop_file::temperature;
 use crate::files::reading::{Entries, Reading};
 use crate::files::tree::{Content, Key, Node};
 use chrono::Weekday;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Hours of lamp light a day that are worth a word where a crop may bolt (common practice, no source).
 const LONG_DAYS: f64 = 16.0;
@@ -111,6 +112,9 @@ pub(super) fn remark(reading: &mut Reading, sites: &[Site], crops: &[DraftCrop])
         for crop in grown.filter_map(|draft| wrong_air(site, &draft.wanted.crop)) {
             reading.remark(crop);
         }
+        for text in wasted_holes(site, crops) {
+            reading.remark(text);
+        }
         let wanted = |id: &CropId| crops.iter().any(|draft| draft.wanted.crop.id == *id);
         for id in site.crops.keys().filter(|id| !wanted(id)) {
             reading
@@ -129,6 +133,41 @@ fn nursery_is_of_no_use(site: &Site) -> Option<String> {
             site.name, site.nursery.unattended_days
         )
     })
+}
+
+/// Lids in which plants take more holes than they would if these lay a few millimetres further apart.
+fn wasted_holes(site: &Site, crops: &[DraftCrop]) -> Vec<String> {
+    // By spacing, holes now, and holes and spacing in a wider lid, in tenths of a millimetre where they are lengths.
+    let mut found: BTreeMap<(i64, u32, u32, i64), BTreeSet<&str>> = BTreeMap::new();
+    let lengths = |cm: f64| (cm * 100.0).round() as i64;
+    for tank in &site.tanks {
+        let here = |draft: &&DraftCrop| {
+            let crop = &draft.wanted.crop;
+            draft.wanted.may_stand_in(&site.id, &tank.id) && crop.tolerates(tank.ph, tank.ec)
+        };
+        for crop in crops.iter().filter(here).map(|draft| &draft.wanted.crop) {
+            let Some((room, wider)) = tank.lid.narrowly_missed(crop.spacing.value.cm()) else { continue };
+            let now = tank.lid.room_for(crop.spacing.value.cm()).map_or(0, Room::holes);
+            let key = (
+                lengths(tank.lid.spacing_cm),
+                now,
+                room.holes(),
+                lengths((wider * 10.0 - 1e-6).ceil() / 10.0),
+            );
+            found.entry(key).or_default().insert(&crop.name);
+        }
+    }
+    let told = |((spacing, now, then, wider), names): ((i64, u32, u32, i64), BTreeSet<&str>)| {
+        let names: Vec<&str> = names.into_iter().collect();
+        let [spacing, wider] = [spacing, wider].map(|length| length as f64 / 100.0);
+        let now = if now == 0 { "finds no room".to_owned() } else { format!("takes {now} holes a plant") };
+        format!(
+            "{}: where holes are {spacing} cm apart, {} {now}; {wider} cm apart, it would take {then}",
+            site.name,
+            names.join(" or ")
+        )
+    };
+    found.into_iter().map(told).collect()
 }
 
 /// What is wrong with a room's air and lamps for a crop.
