@@ -1,13 +1,15 @@
 //! The totals of the plan: grams short and left over, and what the plan costs.
 
 use super::mixing;
+use super::rhythm;
 use super::servings::grams_by_crop;
-use super::subject::{Known, Subject};
+use super::subject::{Known, KnownPart, Subject};
 use super::turns;
 use super::violation::{Findings, Rule, Violation, count};
 use super::{GRAMS, exceeds};
 use crate::domain::calendar::{days_between, plus_days};
 use crate::domain::ids::{SiteId, TankId};
+use crate::domain::plan::Part;
 use crate::domain::term::ServingTarget;
 use crate::domain::variety::{self, Lacking};
 use chrono::NaiveDate;
@@ -119,6 +121,9 @@ fn cost(subject: &Subject<'_>, surplus: f64, visits: usize) -> f64 {
         + plugs
         + chores(subject)
         + subject.term.rules.mixed_price() * mixing::further(subject) as f64
+        + weights.lapse * rhythm::lapses(subject) as f64
+        + weights.split * splits(subject) as f64
+        + weights.overmature * overmature(subject)
         + weights.hole_day * hole_days(subject)
         + storing(subject)
 }
@@ -153,6 +158,34 @@ fn handful(subject: &Subject<'_>, known: &Known<'_>, tank: &TankId) -> u64 {
     let mut parts = known.parts.iter().filter(|part| part.part.tank == *tank);
     let room = parts.find_map(|part| Some(part.tank?.lid.spots(part.room(known)?).len()));
     room.map_or(0, |places| places as u64).min(u64::from(subject.term.rules.handful))
+}
+
+/// Parts of a batch in a tank beyond the first there, which are moved or harvested otherwise than the rest.
+fn splits(subject: &Subject<'_>) -> usize {
+    let of_batch = |known: &Known<'_>| {
+        let mut ways: BTreeMap<&TankId, BTreeSet<(NaiveDate, Vec<NaiveDate>)>> = BTreeMap::new();
+        for Part { tank, transplant, harvests, .. } in
+            known.parts.iter().map(|part| part.part).filter(|part| part.lost.is_none())
+        {
+            let days = harvests.iter().map(|harvest| harvest.date).collect();
+            ways.entry(tank).or_default().insert((*transplant, days));
+        }
+        ways.values().map(|ways| ways.len() - 1).sum::<usize>()
+    };
+    subject.batches.iter().map(of_batch).sum()
+}
+
+/// Days that plants never cut stand beyond their prime.
+fn overmature(subject: &Subject<'_>) -> f64 {
+    let heads = subject.parts().filter(|(_, KnownPart { part, .. })| {
+        part.lost.is_none() && part.cuts_before == 0 && part.harvests.len() == 1
+    });
+    heads
+        .filter_map(|(known, KnownPart { part, .. })| {
+            let age = days_between(known.batch.born(), part.harvests.first()?.date);
+            Some(f64::from(part.plants) * (age - known.figures().prime()?).max(0) as f64)
+        })
+        .sum()
 }
 
 /// What greens cost that wait between harvest and serving: the first days little, those beyond freshness more.

@@ -86,6 +86,12 @@ impl<'a> Figures<'a> {
         Some(self.stretch(span.min, f64::from(span.max.min(spoilt))))
     }
 
+    /// Last age at which a plant that was never cut is at its best.
+    pub(super) fn prime(&self) -> Option<i64> {
+        let span = self.crop.whole_head.as_ref().or(self.crop.first_cut.as_ref())?.value;
+        Some(self.stretch(span.min, f64::from(span.usual + self.crop.hold.value.usual)).last)
+    }
+
     /// Days between two harvests, if the crop regrows.
     pub(super) fn regrowth(&self) -> Option<Days> {
         let span = self.crop.regrowth.as_ref()?.interval.value;

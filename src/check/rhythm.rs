@@ -10,21 +10,38 @@ use std::collections::BTreeMap;
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     let Rhythm::Steady { every } = subject.term.rules.rhythm else { return };
+    for sowings in series(subject) {
+        let first = sowings[0];
+        for known in &sowings[1..] {
+            alike(first, known, every, found);
+        }
+        missing(subject, &sowings, every, found);
+    }
+}
+
+/// Sowings that steady rhythms leave out after their last ones.
+pub(super) fn lapses(subject: &Subject<'_>) -> usize {
+    let Rhythm::Steady { every } = subject.term.rules.rhythm else { return 0 };
+    let after_last = |sowings: Vec<&Known<'_>>| {
+        let last = sowings[sowings.len() - 1].batch.sown;
+        unsown(subject, sowings[0], every).filter(|day| *day > last).count()
+    };
+    series(subject).into_iter().map(after_last).sum()
+}
+
+/// The sowings of each crop at each site that have to keep a rhythm, by day; none of the lists is empty.
+fn series<'s, 'a>(subject: &'s Subject<'a>) -> Vec<Vec<&'s Known<'a>>> {
     let mut series: BTreeMap<_, Vec<&Known<'_>>> = BTreeMap::new();
     let sown =
         subject.batches.iter().filter(|known| known.batch.origin.is_sown() && !subject.grew_before(known));
     for known in sown {
         series.entry((&known.site.id, &known.batch.crop)).or_default().push(known);
     }
-    for sowings in series.values_mut() {
+    let mut series: Vec<_> = series.into_values().collect();
+    for sowings in &mut series {
         sowings.sort_by_key(|known| known.batch.sown);
-        if let [first, others @ ..] = &sowings[..] {
-            for known in others {
-                alike(first, known, every, found);
-            }
-            missing(subject, first, sowings, every, found);
-        }
     }
+    series
 }
 
 fn complain(known: &Known<'_>, day: NaiveDate, message: String) -> Violation {
@@ -67,33 +84,38 @@ fn alike(first: &Known<'_>, known: &Known<'_>, every: u32, found: &mut Findings)
 }
 
 /// Days between the first and the last sowing on which there should be another one.
-fn missing(
-    subject: &Subject<'_>,
-    first: &Known<'_>,
-    sowings: &[&Known<'_>],
+fn missing(subject: &Subject<'_>, sowings: &[&Known<'_>], every: u32, found: &mut Findings) {
+    let (first, last) = (sowings[0], sowings[sowings.len() - 1].batch.sown);
+    for day in unsown(subject, first, every).take_while(|day| *day < last) {
+        let message = format!(
+            "{} is sown here {} from {} to {}, but not on this day; sow it then, too, or make rhythm under \"rules:\" \
+             free",
+            first.wanted.crop.name,
+            rhythm(every),
+            say(first.batch.sown),
+            say(last),
+        );
+        found.push(complain(first, day, message));
+    }
+}
+
+/// Days of a rhythm after its first sowing, up to the end of the term, on which it could be sown and is not.
+fn unsown<'s>(
+    subject: &'s Subject<'_>,
+    first: &'s Known<'_>,
     every: u32,
-    found: &mut Findings,
-) {
-    let last = sowings.last().map_or(first.batch.sown, |known| known.batch.sown);
-    let (site, wanted, origin) = (first.site, first.wanted, first.batch.origin);
-    let here = Here::new(subject, site, wanted);
+) -> impl Iterator<Item = NaiveDate> + 's {
+    let here = Here::new(subject, first.site, first.wanted);
     // What is sown besides, as it grew before, fills its day, too.
     let is_sown = |day: NaiveDate| {
-        let here = subject.batches.iter().filter(|known| known.site.id == site.id);
-        here.filter(|known| known.batch.crop == first.batch.crop).any(|known| known.batch.sown == day)
+        let batches =
+            subject.batches.iter().filter(|known| known.site.id == first.site.id).map(|known| known.batch);
+        let (crop, origin) = (&first.batch.crop, first.batch.origin);
+        batches.filter(|batch| batch.crop == *crop && batch.origin == origin).any(|batch| batch.sown == day)
     };
-    let steps = (1..).map(|step: u32| plus_days(first.batch.sown, step.saturating_mul(7 * every)));
-    for day in steps.take_while(|day| *day < last) {
-        if site.meets_on(day) && !is_sown(day) && here.can_be_served(Start::sown(day, origin)) {
-            let message = format!(
-                "{} is sown here {} from {} to {}, but not on this day; sow it then, too, or make rhythm under \"rules:\" \
-                 free",
-                wanted.crop.name,
-                rhythm(every),
-                say(first.batch.sown),
-                say(last),
-            );
-            found.push(complain(first, day, message));
-        }
-    }
+    let steps = (1..).map(move |step: u32| plus_days(first.batch.sown, step.saturating_mul(7 * every)));
+    steps.take_while(|day| *day <= subject.term.end).filter(move |day| {
+        let start = Start::sown(*day, first.batch.origin);
+        first.site.meets_on(*day) && !is_sown(*day) && here.can_be_served(start)
+    })
 }

@@ -129,6 +129,12 @@ impl<'a> Growing<'a> {
         Some(self.harvest_window(span.value))
     }
 
+    /// Age until which a plant that was never cut is at its best: its usual day and the days it usually holds after it.
+    pub fn prime(&self) -> Option<u32> {
+        let span = self.crop.whole_head.as_ref().or(self.crop.first_cut.as_ref())?.value;
+        Some(*self.paced(f64::from(span.min), f64::from(span.usual + self.crop.hold.value.usual)).end())
+    }
+
     /// Days after a cut on which the next harvest may be taken, if the crop regrows.
     pub fn regrowth_window(&self) -> Option<DayWindow> {
         let DaySpan { min, max, .. } = self.crop.regrowth.as_ref()?.interval.value;

@@ -170,7 +170,7 @@ pub enum Rhythm {
     /// They lie on one weekday, whole multiples of `every` weeks apart, all in the nursery or all straight into cups, each
     /// with the same number of plugs or cups. Between the first and the last one only those are left out whose day has no
     /// class, or of which a single plant could not be raised and served, however much room there is. What grew before the
-    /// plan was made, and bought seedlings, have no part in it.
+    /// plan was made, and bought seedlings, have no part in it. Those left out after the last one cost [`Weights::lapse`].
     Steady {
         /// Weeks from one sowing to the next, 1 to 8.
         every: u32,
@@ -191,7 +191,7 @@ pub struct Minutes {
 /// Price of everything a plan should avoid, in points.
 ///
 /// A gram short is so dear that a plant is grown for it wherever one fits: a plant's plug and four weeks in a hole
-/// cost about as much as half a gram short, a whole small batch with its visits as much as six grams. What does not
+/// cost about as much as a sixth of a gram short, a whole small batch with its visits as much as six grams. What does not
 /// touch the shortfall is weighed up: a batch more or 100 g of surplus, a visit or 10 g. Greens are eaten fresh: a
 /// portion of 100 g kept for a week costs about as much as two plants' plugs and holes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -214,11 +214,19 @@ pub struct Weights {
     pub further_tank: f64,
     /// For each plant that is missing to [`Rules::handful`] in one tank.
     pub scant: f64,
+    /// For each part of a batch in a tank beyond the first there: plants that are moved or harvested otherwise than their
+    /// neighbours have to be told apart from them.
+    pub split: f64,
+    /// For a plant that was never cut and each day it stands beyond its prime ([`super::growth::Growing::prime`]).
+    pub overmature: f64,
     /// For each crop beyond the first that a tank holds after a class day to come, unless [`OneCropTanks::No`].
     pub mixed: f64,
     /// For each stretch of class in which a site has nothing to do, if [`Rules::every_site`]: more than a small batch with
     /// its tasks, visits and surplus.
     pub idle: f64,
+    /// For each sowing that a steady rhythm ([`Rhythm::Steady`]) leaves out after its last one: as much as a sowing and its
+    /// tasks, so that it does not pay to stop.
+    pub lapse: f64,
     /// For a plug sown.
     pub plug: f64,
     /// For a seedling bought.
@@ -263,11 +271,14 @@ impl Default for Weights {
             task: 1.0,
             further_tank: 1.0,
             scant: 0.5,
+            split: 0.5,
+            overmature: 0.05,
             mixed: 0.1,
             idle: 20.0,
+            lapse: 3.0,
             plug: 0.02,
             bought: 0.2,
-            hole_day: 0.005,
+            hole_day: 0.001,
             stored: 0.000_5,
             stale: 0.003,
         }

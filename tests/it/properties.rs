@@ -178,6 +178,7 @@ fn divisible(mut term: Term) -> Term {
     let weights = &mut rules.weights;
     (weights.sowing, weights.visit) = (0.0, 0.0);
     (weights.task, weights.further_tank, weights.scant, weights.idle) = (0.0, 0.0, 0.0, 0.0);
+    (weights.split, weights.overmature) = (0.0, 0.0);
     (rules.smallest_batch, rules.one_tank_at_most) = (1, 1.0);
     term.standing.clear();
     term.arrivals.clear();

@@ -173,8 +173,11 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         "task",
         "further-tank",
         "scant",
+        "split",
+        "overmature",
         "mixed",
         "idle",
+        "lapse",
         "plug",
         "bought",
         "hole-day",
@@ -195,8 +198,11 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
     let task = price("task", usual.task);
     let further_tank = price("further-tank", usual.further_tank);
     let scant = price("scant", usual.scant);
+    let split = price("split", usual.split);
+    let overmature = price("overmature", usual.overmature);
     let mixed = price("mixed", usual.mixed);
     let idle = price("idle", usual.idle);
+    let lapse = price("lapse", usual.lapse);
     let plug = price("plug", usual.plug);
     let bought = price("bought", usual.bought);
     let hole_day = price("hole-day", usual.hole_day);
@@ -224,8 +230,11 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         task: task?,
         further_tank: further_tank?,
         scant: scant?,
+        split: split?,
+        overmature: overmature?,
         mixed: mixed?,
         idle: idle?,
+        lapse: lapse?,
         plug: plug?,
         bought: bought?,
         hole_day: hole_day?,

@@ -100,6 +100,7 @@ pub(crate) struct Field<'t> {
     pub(crate) water: f64,
     pub(crate) nursery: DayWindow,
     pull: Option<DayWindow>,
+    prime: Option<Day>,
     cut: Option<DayWindow>,
     regrowth: Option<DayWindow>,
     /// Most harvests of one plant.
@@ -264,6 +265,11 @@ impl<'t> SiteNet<'t> {
         }
     }
 
+    /// Days beyond its prime on which a plant that was never cut is pulled.
+    pub(crate) fn overmature(&self, crop: usize, sown: Day, pulled: Day) -> Day {
+        self.fields[crop].prime.map_or(0, |prime| (pulled - sown - prime).max(0))
+    }
+
     /// Class days on which a first cut may be taken, if the crop may be grown so.
     pub(crate) fn first_cuts(&self, crop: usize, sown: Day) -> &[Day] {
         let field = &self.fields[crop];
@@ -345,6 +351,7 @@ impl<'t> Field<'t> {
             water: crop.water_a_day.value,
             nursery: growing.nursery_window(),
             pull: growing.pull_window(),
+            prime: growing.prime().map(|age| age as Day),
             cut: growing.cut_window(),
             regrowth: growing.regrowth_window(),
             harvests: growing.harvests(),

@@ -222,6 +222,8 @@ impl Builder<'_, '_> {
             let grams = there * field.growing.expected(standing(day), Way::WholeHead);
             let name = self.name("pull", &format!("{mark}{own}_d{day}_g{group}"));
             let col = self.harvest(group, day, grams, [true, true], cohort, name);
+            let late = self.site.overmature(self.crop, sown, day);
+            self.program.columns[col.0].cost += self.net.term.rules.weights.overmature * f64::from(late);
             terms.push((col, -1.0));
             harvested.push((col, day));
             self.note_first(source, col, start, day, true);

@@ -1,5 +1,6 @@
 //! What a batch's tasks cost: a price a task, one for each further tank it leads to, and one for each plant that is missing
-//! to a handful (or to what fits the tank), because a class cannot be sent to a single plant.
+//! to a handful (or to what fits the tank), because a class cannot be sent to a single plant; and one for each part in a
+//! tank beyond the first, because its plants have to be told apart from their neighbours.
 
 use super::super::instance::{Index, Lot};
 use crate::domain::task_numbers::TaskKind;
@@ -13,7 +14,11 @@ type Stop = (TaskKind, Index, u16, i32);
 pub(super) fn price(rules: &Rules, handfuls: &[i32], moved: bool, lots: &[Lot]) -> f64 {
     let weights = &rules.weights;
     let mut stops: Vec<Stop> = Vec::with_capacity(lots.len() * 3);
+    let mut shared: Vec<Index> = Vec::with_capacity(lots.len());
     for Lot { path, plants } in lots {
+        if path.lost.is_none() {
+            shared.push(path.tank);
+        }
         if moved && !path.lost_in_nursery() {
             stops.push((TaskKind::Transplant, path.moved, path.tank, *plants));
         }
@@ -27,7 +32,10 @@ pub(super) fn price(rules: &Rules, handfuls: &[i32], moved: bool, lots: &[Lot]) 
     });
     let tasks = stops.chunk_by(|one, next| (one.0, one.1) == (next.0, next.1)).count();
     let scant: i32 = stops.iter().map(|stop| (handfuls[usize::from(stop.2)] - stop.3).max(0)).sum();
+    shared.sort_unstable();
+    let splits = shared.windows(2).filter(|pair| pair[0] == pair[1]).count();
     weights.task * tasks as f64
+        + weights.split * splits as f64
         + weights.further_tank * (stops.len() - tasks) as f64
         + weights.scant * f64::from(scant)
 }

@@ -42,13 +42,14 @@ impl<'g> Rhythm<'g> {
         self.beats.beat(sown.slot.beat)[sown.slot.position]
     }
 
-    /// Notes that a batch has other plants than before.
-    pub(super) fn book(&mut self, candidate: u32, before: i32, plants: i32) {
+    /// Notes that a batch has other plants than before; returns how many more sowings are left out at the end of its series.
+    pub(super) fn book(&mut self, candidate: u32, before: i32, plants: i32) -> i32 {
         let Some(slot) = self.beats.slot(candidate) else {
             self.faults += i32::from(plants > 0) - i32::from(before > 0);
-            return;
+            return 0;
         };
         let series = &mut self.sown[slot.series];
+        let lapses = lapses(self.beats, series);
         match series.binary_search_by_key(&slot, |sown| sown.slot) {
             Ok(at) if plants > 0 => series[at].plants = plants,
             Ok(at) => _ = series.remove(at),
@@ -58,7 +59,14 @@ impl<'g> Rhythm<'g> {
         let broken = is_broken(series);
         self.faults += i32::from(broken) - i32::from(self.broken[slot.series]);
         self.broken[slot.series] = broken;
+        self::lapses(self.beats, &self.sown[slot.series]) - lapses
     }
+}
+
+/// Sowings of a beat after the last one of a series that is sown.
+fn lapses(beats: &Rhythms, sown: &[Sown]) -> i32 {
+    let after = |last: &Sown| beats.beat(last.slot.beat).len() - 1 - last.slot.position;
+    sown.last().map_or(0, after) as i32
 }
 
 /// Whether sowings lie in more than one beat, leave one out, or differ in their plants.

@@ -145,6 +145,7 @@ proptest! {
         // What tasks, and sites without work, cost, other tests tell.
         let weights = &mut term.rules.weights;
         (weights.task, weights.further_tank, weights.scant, weights.idle) = (0.0, 0.0, 0.0, 0.0);
+    (weights.split, weights.overmature) = (0.0, 0.0);
         prop_assert_eq!(check(&term, &pulled(&term)), []);
     }
 

@@ -40,6 +40,21 @@ fn sowings_in_rhythm() {
     assert_eq!(told(3, "2026-09-28", in_cups), ["2026-09-28"], "otherwise");
 }
 
+/// From 7 September on, with one rhythm for heads and one for cuts.
+#[test]
+fn sowings_left_out_at_the_end_cost() {
+    let costs = |every: u32, left_out: f64| {
+        let found = after(|term, plan| {
+            three_weeks_later(term, plan, every);
+            term.rules.weights.lapse = 10.0;
+            plan.facts.cost += 10.0 * left_out;
+        });
+        found.iter().map(ToString::to_string).collect::<Vec<_>>()
+    };
+    // Heads of 9 November and cuts of 1 October and 12 November could still be sown.
+    assert_eq!(costs(3, 3.0), [""; 0]);
+}
+
 /// Days out of rhythm if the second heads are sown on a day, whatever else is then wrong.
 fn told(every: u32, sown: &str, change: impl FnOnce(&mut Term, &mut Plan)) -> Vec<String> {
     let found = after(|term, plan| {

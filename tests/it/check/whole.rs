@@ -1,7 +1,8 @@
 //! The plan as a whole: names, ids, order of what is told, totals.
 
 use super::plan::{CUTS, LATE_HEADS, OLD_HEADS, plan, term};
-use super::{after, also, only, part};
+use super::{after, also, oakleaf, only, part};
+use crate::support::crops::{days, figure};
 use crate::support::day;
 use sowtide::check::{Rule, check};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
@@ -202,6 +203,44 @@ fn tasks_further_tanks_and_scant_plants_cost() {
         // Five harvests that pull, one that cuts, four moves. The late heads are moved to and pulled from a second tank;
         // both halves lack one plant each time. The annex lacks 3 plants once, and 1 twice where no more than four have room.
         plan.facts.cost += 10.0 + 2.0 * 10.0 + (4.0 + 3.0 + 2.0 * 1.0) * 100.0;
+    });
+    assert_eq!(found, []);
+}
+
+#[test]
+fn plants_told_apart_in_a_tank_cost() {
+    let halves = |plan: &mut Plan| {
+        let half = part(plan, LATE_HEADS);
+        half.plants = 4;
+        half.harvests[0].grams = 224.0;
+        half.harvests[0].serves[0].grams = 200.0;
+        let mut other = half.clone();
+        other.holes = half.holes.split_off(4);
+        plan.batches[LATE_HEADS].parts.push(other);
+    };
+    let alike = after(|term, plan| {
+        term.rules.weights.split = 1.0;
+        halves(plan);
+    });
+    assert_eq!(alike, [], "nobody has to tell them apart");
+    let apart = after(|term, plan| {
+        term.rules.weights.split = 1.0;
+        halves(plan);
+        plan.batches[LATE_HEADS].parts[1].transplant = day("2026-10-19");
+        // A part more, a visit more, four days less in four holes.
+        plan.facts.cost += 1.0 + 0.1 - 4.0 * 4.0 * 0.005;
+    });
+    assert_eq!(apart, []);
+}
+
+#[test]
+fn heads_past_their_prime_cost() {
+    let found = after(|term, plan| {
+        term.rules.weights.overmature = 0.1;
+        let oakleaf = oakleaf(term);
+        (oakleaf.whole_head, oakleaf.hold) = (Some(figure(days(35, 39, 56))), figure(days(0, 1, 7)));
+        // The eight late heads, and the two that stood before, are pulled at 42 days instead of 40.
+        plan.facts.cost += 10.0 * 2.0 * 0.1;
     });
     assert_eq!(found, []);
 }

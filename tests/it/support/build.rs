@@ -150,6 +150,10 @@ impl Default for TermBuilder {
                     task: 0.0,
                     further_tank: 0.0,
                     scant: 0.0,
+                    split: 0.0,
+                    overmature: 0.0,
+                    lapse: 0.0,
+                    hole_day: 0.005,
                     stored: 0.0,
                     stale: 0.0,
                     ..Weights::default()

@@ -17,7 +17,8 @@ impl State<'_> {
         self.seedlings(change.candidate, candidate, 1);
         self.batch(change.candidate, candidate, 1);
         if let Some(rhythm) = self.rhythm.as_mut().filter(|_| candidate.keeps_rhythm()) {
-            rhythm.book(change.candidate, before, self.totals[number]);
+            let lapses = rhythm.book(change.candidate, before, self.totals[number]);
+            self.effort_points += instance.net.term.rules.weights.lapse * f64::from(lapses);
         }
     }
 
@@ -100,6 +101,10 @@ impl State<'_> {
         self.ledger.water(candidate.site, path.tank, path.moved, last, &yields.litres, plants);
         let holes = f64::from(room) * f64::from(plants);
         self.effort_points += rules.weights.hole_day * holes * f64::from(free_again - from);
+        if candidate.gives_heads(path) {
+            let late = site.overmature(candidate.crop, candidate.sown, leaves);
+            self.effort_points += rules.weights.overmature * f64::from(plants) * f64::from(late);
+        }
         if !candidate.in_tank() && candidate.start.waits() {
             let minutes = f64::from(plants) * rules.minutes.transplant;
             self.ledger.minutes(candidate.site, path.moved, minutes);
