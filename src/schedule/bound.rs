@@ -124,6 +124,7 @@ fn left_out(term: &Term) -> Vec<&'static str> {
         (rules.clean_every.is_some(), "cleaning of tanks"),
         (rules.one_crop_tanks != OneCropTanks::No, "crops that share a tank"),
         (rules.rhythm != Rhythm::Free, "a steady rhythm"),
+        (rules.weights.split > 0.0, "plants told apart in a tank"),
         (out, "tanks out of use"),
         (term.crops.iter().any(ends), "ages up to which cut plants are harvested again"),
     ]
