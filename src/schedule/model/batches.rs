@@ -21,15 +21,16 @@ use std::collections::{BTreeMap, BTreeSet};
 /// uncut plant of the same mass, in hundredths of a day here.
 type Regrowing = BTreeMap<(u32, Day, usize, i64, Origin), Vec<(Col, f64)>>;
 
+/// Builds the network, site by site; returns what flows at each of them.
 pub(super) fn add(
     program: &mut Program,
     net: &Network,
     groups: &Groups,
     relaxed: Relaxed,
     ages: Ages,
-) -> Flows {
-    let mut flows = Flows::default();
-    for (site_index, site) in net.sites.iter().enumerate() {
+) -> Vec<Flows> {
+    let mut all: Vec<Flows> = net.sites.iter().map(|_| Flows::default()).collect();
+    for ((site_index, site), flows) in net.sites.iter().enumerate().zip(&mut all) {
         for crop in 0..site.fields.len() {
             let mut builder = Builder {
                 program,
@@ -38,7 +39,7 @@ pub(super) fn add(
                 site_index,
                 crop,
                 groups: groups.of(site_index),
-                flows: &mut flows,
+                flows,
                 ages,
                 regrowing: Regrowing::new(),
             };
@@ -46,16 +47,16 @@ pub(super) fn add(
             builder.standing();
             builder.regrowth();
             if builder.too_many() {
-                return flows;
+                return all;
             }
         }
     }
-    flows
+    all
 }
 
 /// As few tasks as a batch can have: it is harvested at least once, and moved before unless it is sown where it stands.
-pub(super) fn price_tasks(program: &mut Program, net: &Network, flows: &Flows) {
-    for sowing in &flows.sowings {
+pub(super) fn price_tasks(program: &mut Program, net: &Network, flows: &[Flows]) {
+    for sowing in flows.iter().flat_map(|flows| &flows.sowings) {
         let tasks = if sowing.start.waits() { 2.0 } else { 1.0 };
         program.columns[sowing.col.0].cost += tasks * net.term.rules.weights.task;
     }

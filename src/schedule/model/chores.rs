@@ -24,7 +24,7 @@ struct Done {
     stops: BTreeMap<usize, Col>,
 }
 
-pub(super) fn add(program: &mut Program, net: &Network, groups: &super::Groups, flows: &Flows) {
+pub(super) fn add(program: &mut Program, net: &Network, groups: &super::Groups, flows: &[Flows]) {
     let tasks = tasks(flows);
     let mut builder = Builder { program, net, groups };
     // First harvests come after those of plants cut before in the order of tasks, but are counted first.
@@ -48,13 +48,14 @@ pub(super) fn add(program: &mut Program, net: &Network, groups: &super::Groups, 
     }
 }
 
-fn tasks(flows: &Flows) -> BTreeMap<Task, Stops> {
+fn tasks(flows: &[Flows]) -> BTreeMap<Task, Stops> {
     let mut tasks: BTreeMap<Task, Stops> = BTreeMap::new();
-    for flow in flows.transplants.iter().filter(|flow| flow.by_hand()) {
+    let transplants = flows.iter().flat_map(|flows| &flows.transplants);
+    for flow in transplants.filter(|flow| flow.by_hand()) {
         let task = (flow.site, flow.crop, flow.day, TaskKind::Transplant, Some((flow.start, flow.standing)));
         tasks.entry(task).or_default().entry(flow.group).or_default().push(flow.col);
     }
-    for flow in &flows.harvests {
+    for flow in flows.iter().flat_map(|flows| &flows.harvests) {
         let task = (flow.site, flow.crop, flow.day, TaskKind::Harvest, flow.first_of);
         tasks.entry(task).or_default().entry(flow.group).or_default().push(flow.col);
     }
@@ -96,8 +97,8 @@ impl Builder<'_, '_, '_> {
 
     /// Every batch is moved once and harvested once at least. Whole batches are so anyway, but fractions of plants would come by
     /// with fractions of tasks.
-    fn once(&mut self, flows: &Flows, tasks: &ByCohort) {
-        for sowing in &flows.sowings {
+    fn once(&mut self, flows: &[Flows], tasks: &ByCohort) {
+        for sowing in flows.iter().flat_map(|flows| &flows.sowings) {
             for (kind, name) in [(TaskKind::Transplant, "moved"), (TaskKind::Harvest, "harvested")] {
                 let cohort = Some((Some(sowing.start), None));
                 let Some(own) = tasks.get(&(sowing.site, sowing.crop, cohort, kind)) else { continue };

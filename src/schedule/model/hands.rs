@@ -1,19 +1,18 @@
 //! Hands: minutes of work and batches sown on a class day, where a site limits them.
 
 use super::super::instance::{Network, SiteNet};
-use super::Flows;
 use super::program::Program;
+use super::{Flows, Sowing};
 
-pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
-    for (index, site) in net.sites.iter().enumerate() {
+pub(super) fn add(program: &mut Program, net: &Network, flows: &[Flows]) {
+    for (site, flows) in net.sites.iter().zip(flows) {
         for &day in &site.class_days {
             if let Some(limit) = site.site.minutes_a_day {
-                minutes(program, net, flows, (index, site), day, limit);
+                minutes(program, net, flows, site, day, limit);
             }
             if let Some(limit) = site.site.sowings_a_day {
-                let own = flows.sowings.iter().filter(|sowing| {
-                    sowing.site == index && sowing.start.begins == day && sowing.start.laid()
-                });
+                let begun = |sowing: &&Sowing| sowing.start.begins == day && sowing.start.laid();
+                let own = flows.sowings.iter().filter(begun);
                 let terms = own.map(|sowing| (sowing.col, 1.0)).collect();
                 program.row(
                     format!("sowings_{}_d{day}", site.site.id),
@@ -26,22 +25,11 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
     }
 }
 
-fn minutes(
-    program: &mut Program,
-    net: &Network,
-    flows: &Flows,
-    (index, site): (usize, &SiteNet),
-    day: i32,
-    limit: f64,
-) {
+fn minutes(program: &mut Program, net: &Network, flows: &Flows, site: &SiteNet, day: i32, limit: f64) {
     let minutes = net.term.rules.minutes;
-    let sow = flows
-        .sowings
-        .iter()
-        .filter(|flow| flow.site == index && flow.start.begins == day && flow.start.laid());
-    let moved =
-        flows.transplants.iter().filter(|flow| flow.site == index && flow.day == day && flow.by_hand());
-    let cut = flows.harvests.iter().filter(|flow| flow.site == index && flow.day == day);
+    let sow = flows.sowings.iter().filter(|flow| flow.start.begins == day && flow.start.laid());
+    let moved = flows.transplants.iter().filter(|flow| flow.day == day && flow.by_hand());
+    let cut = flows.harvests.iter().filter(|flow| flow.day == day);
     let terms = sow
         .map(|flow| (flow.plugs, minutes.sow))
         .chain(moved.map(|flow| (flow.col, minutes.transplant)))

@@ -8,8 +8,8 @@ use crate::domain::lid::Room;
 
 /// For each group of tanks, the holes in use after each class day; once more in pairs and in blocks
 /// where the lid has holes that belong to none.
-pub(super) fn add(program: &mut Program, net: &Network, groups: &Groups, flows: &Flows) {
-    for (index, site) in net.sites.iter().enumerate() {
+pub(super) fn add(program: &mut Program, net: &Network, groups: &Groups, flows: &[Flows]) {
+    for ((index, site), flows) in net.sites.iter().enumerate().zip(flows) {
         for (group, tanks) in groups.of(index).iter().enumerate() {
             let tank = &site.tanks[tanks[0]];
             let count = tanks.len() as f64;
@@ -20,7 +20,7 @@ pub(super) fn add(program: &mut Program, net: &Network, groups: &Groups, flows: 
                     room.map_or(0.0, |room| f64::from(room.holes()))
                 };
                 let rest = net.term.rules.turnover_days as i32;
-                let tally = Tally { flows, site: index, id: &site.site.id, group, weight: &weight, rest };
+                let tally = Tally { flows, id: &site.site.id, group, weight: &weight, rest };
                 let limits = site.class_days.iter().map(|day| (*day, f64::from(holes) * count));
                 let kind = least.holes();
                 tally.limit(program, [&format!("holes{kind}"), &format!("room{kind}")], limits);

@@ -116,7 +116,7 @@ struct Sowing {
     plugs: Col,
 }
 
-/// Everything that flows.
+/// Everything that flows at a site.
 #[derive(Default)]
 struct Flows {
     sowings: Vec<Sowing>,
@@ -227,5 +227,9 @@ pub(super) fn model(net: &Network, relaxed: Relaxed, detail: Detail, most: usize
     // Where ages are rounded up, plants that stand already weigh more than they will, which must not cost anything.
     let surplus = if detail == Detail::Days { 0.0 } else { net.term.rules.weights.surplus };
     let short = servings::add(&mut program, net, &groups, &flows, relaxed, surplus);
-    Model { program, short, first_harvests: flows.first_harvests }
+    Model {
+        program,
+        short,
+        first_harvests: flows.into_iter().flat_map(|flows| flows.first_harvests).collect(),
+    }
 }

@@ -6,8 +6,8 @@ use super::program::{Col, Program};
 use crate::domain::term::Stage;
 
 /// Cells in use after each class day, carried from day to day; they can only run out on a sowing day.
-pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
-    for (index, site) in net.sites.iter().enumerate() {
+pub(super) fn add(program: &mut Program, net: &Network, flows: &[Flows]) {
+    for ((index, site), flows) in net.sites.iter().enumerate().zip(flows) {
         let cells = f64::from(site.site.nursery.cells);
         let seedlings: u32 = net
             .standing
@@ -20,7 +20,7 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
             let after = program.column(format!("cells_{}_d{day}", site.site.id), cells, false, 0.0);
             let mut terms = vec![(after, -1.0)];
             terms.extend(before.map(|col| (col, 1.0)));
-            for flow in flows.transplants.iter().filter(|flow| flow.site == index) {
+            for flow in &flows.transplants {
                 let Some(start) = flow.start.filter(Start::waits) else { continue };
                 let plugs = 1.0 / start.origin.plants_per_plug(&site.fields[flow.crop].wanted.crop);
                 if start.begins == day && flow.standing.is_none() {

@@ -14,7 +14,7 @@ pub(super) fn add(
     program: &mut Program,
     net: &Network,
     groups: &Groups,
-    flows: &Flows,
+    flows: &[Flows],
     relaxed: Relaxed,
     surplus: f64,
 ) -> Vec<Vec<Col>> {
@@ -36,20 +36,20 @@ struct Served {
     col: Col,
     crop: usize,
     group: Option<(usize, usize)>,
-    serving: usize,
 }
 
-/// Every harvest fills a pot; a pot is emptied to the serving days it keeps for, the rest is surplus.
+/// Every harvest fills a pot; a pot is emptied to the serving days it keeps for, the rest is surplus. What goes where, by
+/// serving day.
 fn supply(
     program: &mut Program,
     net: &Network,
-    flows: &Flows,
+    flows: &[Flows],
     limit_tanks: bool,
     surplus: f64,
-) -> Vec<Served> {
+) -> Vec<Vec<Served>> {
     let rules = &net.term.rules;
     let mut pots: BTreeMap<Pot, Vec<(Col, f64)>> = BTreeMap::new();
-    for flow in &flows.harvests {
+    for flow in flows.iter().flat_map(|flows| &flows.harvests) {
         let field = &net.sites[flow.site].fields[flow.crop];
         match net.reach(flow.day, field.keeps(flow.heads)) {
             Some((first, last)) => {
@@ -61,7 +61,7 @@ fn supply(
             None => program.columns[flow.col.0].cost += surplus * flow.grams,
         }
     }
-    let mut served = Vec::new();
+    let mut served: Vec<Vec<Served>> = net.servings.iter().map(|_| Vec::new()).collect();
     for ((crop, day, first, last, group), mut terms) in pots {
         let tank = group.map_or(String::new(), |(site, group)| format!("_t{site}g{group}"));
         let label = format!("c{crop}_d{day}_w{last}{tank}");
@@ -72,7 +72,7 @@ fn supply(
             let price = rules.weights.storing(waits, rules.fresh_days);
             let col = program.column(format!("serve_{label}_at{serving}"), f64::INFINITY, false, price);
             terms.push((col, -1.0));
-            served.push(Served { col, crop, group, serving });
+            served[serving].push(Served { col, crop, group });
         }
         program.row(format!("pot_{label}"), terms, 0.0, 0.0);
     }
@@ -80,7 +80,7 @@ fn supply(
 }
 
 /// Served mass and shortfall make up the target; the first part of a shortfall is cheaper.
-fn targets(program: &mut Program, net: &Network, served: &[Served]) -> Vec<Vec<Col>> {
+fn targets(program: &mut Program, net: &Network, served: &[Vec<Served>]) -> Vec<Vec<Col>> {
     let weights = net.term.rules.weights;
     let short_column = |program: &mut Program, name: String, high: f64, cost: f64| {
         let col = program.column(name, high, false, cost);
@@ -96,7 +96,7 @@ fn targets(program: &mut Program, net: &Network, served: &[Served]) -> Vec<Vec<C
                 short_column(program, format!("short_w{index}"), mild, weights.short),
                 short_column(program, format!("veryshort_w{index}"), f64::INFINITY, weights.very_short),
             ];
-            let covers = served.iter().filter(|flow| flow.serving == index).map(|flow| flow.col);
+            let covers = served[index].iter().map(|flow| flow.col);
             let terms = covers.chain(short.iter().copied()).map(|col| (col, 1.0)).collect();
             program.row(format!("target_w{index}"), terms, serving.target, serving.target);
             short
@@ -105,10 +105,10 @@ fn targets(program: &mut Program, net: &Network, served: &[Served]) -> Vec<Vec<C
 }
 
 /// Shares of single crops.
-fn crops(program: &mut Program, net: &Network, served: &[Served]) {
+fn crops(program: &mut Program, net: &Network, served: &[Vec<Served>]) {
     for (index, serving) in net.servings.iter().enumerate() {
         for (crop, wanted) in net.term.crops.iter().enumerate() {
-            let terms = || -> Vec<(Col, f64)> { of_crop(served, index, crop) };
+            let terms = || -> Vec<(Col, f64)> { of_crop(&served[index], crop) };
             if wanted.at_most < 1.0 {
                 let most = wanted.at_most * serving.target;
                 program.row(format!("most_c{crop}_w{index}"), terms(), f64::NEG_INFINITY, most);
@@ -126,7 +126,7 @@ fn crops(program: &mut Program, net: &Network, served: &[Served]) {
 }
 
 /// Kinds of greens: a crop counts in full from a certain share on, below it in proportion.
-fn kinds(program: &mut Program, net: &Network, served: &[Served]) {
+fn kinds(program: &mut Program, net: &Network, served: &[Vec<Served>]) {
     let rules = &net.term.rules;
     if rules.kinds == 0 {
         return;
@@ -141,7 +141,7 @@ fn kinds(program: &mut Program, net: &Network, served: &[Served]) {
         );
         let mut counted = vec![(missing, 1.0)];
         for crop in 0..net.term.crops.len() {
-            let mut terms = of_crop(served, index, crop);
+            let mut terms = of_crop(&served[index], crop);
             if terms.is_empty() {
                 continue;
             }
@@ -155,13 +155,13 @@ fn kinds(program: &mut Program, net: &Network, served: &[Served]) {
 }
 
 /// One tank, and so a group of equal tanks, may only carry its share.
-fn one_tank(program: &mut Program, net: &Network, groups: &Groups, served: &[Served]) {
+fn one_tank(program: &mut Program, net: &Network, groups: &Groups, served: &[Vec<Served>]) {
     for (index, serving) in net.servings.iter().enumerate() {
         for site in 0..net.sites.len() {
             for (group, tanks) in groups.of(site).iter().enumerate() {
                 let most = net.term.rules.one_tank_at_most * serving.target * tanks.len() as f64;
-                let own = |flow: &&Served| flow.serving == index && flow.group == Some((site, group));
-                let terms: Vec<_> = served.iter().filter(own).map(|flow| (flow.col, 1.0)).collect();
+                let own = |flow: &&Served| flow.group == Some((site, group));
+                let terms: Vec<_> = served[index].iter().filter(own).map(|flow| (flow.col, 1.0)).collect();
                 if !terms.is_empty() && most < serving.target {
                     let name = format!("onetank_{}_g{group}_w{index}", net.sites[site].site.id);
                     program.row(name, terms, f64::NEG_INFINITY, most);
@@ -171,7 +171,6 @@ fn one_tank(program: &mut Program, net: &Network, groups: &Groups, served: &[Ser
     }
 }
 
-fn of_crop(served: &[Served], serving: usize, crop: usize) -> Vec<(Col, f64)> {
-    let own = |flow: &&Served| flow.serving == serving && flow.crop == crop;
-    served.iter().filter(own).map(|flow| (flow.col, 1.0)).collect()
+fn of_crop(served: &[Served], crop: usize) -> Vec<(Col, f64)> {
+    served.iter().filter(|flow| flow.crop == crop).map(|flow| (flow.col, 1.0)).collect()
 }

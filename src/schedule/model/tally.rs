@@ -8,7 +8,6 @@ use crate::domain::ids::SiteId;
 /// A count of plants from transplanting until they are pulled.
 pub(super) struct Tally<'a> {
     pub(super) flows: &'a Flows,
-    pub(super) site: usize,
     pub(super) id: &'a SiteId,
     pub(super) group: usize,
     /// What a plant of a crop counts.
@@ -39,14 +38,13 @@ impl Tally<'_> {
 
     /// What comes and goes after one day and up to another.
     fn changes(&self, since: Day, day: Day) -> Vec<(Col, f64)> {
-        let here = |site: usize, group: usize| (site, group) == (self.site, self.group);
         let now = |on: Day| since < on && on <= day;
-        let moved = self.flows.transplants.iter().filter(|flow| here(flow.site, flow.group) && now(flow.day));
+        let moved = self.flows.transplants.iter().filter(|flow| flow.group == self.group && now(flow.day));
         let pulled = self
             .flows
             .harvests
             .iter()
-            .filter(|flow| flow.pulled && here(flow.site, flow.group) && now(flow.day + self.rest));
+            .filter(|flow| flow.pulled && flow.group == self.group && now(flow.day + self.rest));
         moved
             .map(|flow| (flow.col, (self.weight)(flow.crop)))
             .chain(pulled.map(|flow| (flow.col, -(self.weight)(flow.crop))))

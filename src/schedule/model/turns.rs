@@ -4,17 +4,17 @@ use super::super::instance::{Day, Network, turns};
 use super::Flows;
 use super::program::{Col, Program};
 
-pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
+pub(super) fn add(program: &mut Program, net: &Network, flows: &[Flows]) {
     let price = net.term.rules.idle_price();
-    for (index, (site, stretches)) in net.sites.iter().zip(turns(net)).enumerate() {
+    for ((site, flows), stretches) in net.sites.iter().zip(flows).zip(turns(net)) {
         for (number, stretch) in stretches.into_iter().enumerate() {
             let (first, last) = (site.class_days[*stretch.start()], site.class_days[*stretch.end()]);
-            let here = |site: usize, day: Day| site == index && first <= day && day <= last;
+            let then = |day: Day| first <= day && day <= last;
             let name = format!("without_work_{}_s{number}", site.site.id);
             let idle = program.column(name.clone(), 1.0, true, price);
-            let begun = flows.sowings.iter().filter(|flow| here(flow.site, flow.start.begins));
-            let moved = flows.transplants.iter().filter(|flow| flow.by_hand() && here(flow.site, flow.day));
-            let cut = flows.harvests.iter().filter(|flow| here(flow.site, flow.day)).map(|flow| flow.col);
+            let begun = flows.sowings.iter().filter(|flow| then(flow.start.begins));
+            let moved = flows.transplants.iter().filter(|flow| flow.by_hand() && then(flow.day));
+            let cut = flows.harvests.iter().filter(|flow| then(flow.day)).map(|flow| flow.col);
             // Batches and plants are whole, so any work makes up for one.
             let work = begun.map(|flow| flow.col).chain(moved.map(|flow| flow.col)).chain(cut);
             let terms: Vec<(Col, f64)> = work.chain([idle]).map(|col| (col, 1.0)).collect();

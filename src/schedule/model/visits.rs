@@ -4,17 +4,17 @@ use super::super::instance::Network;
 use super::program::Program;
 use super::{Flows, Sowing};
 
-pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
+pub(super) fn add(program: &mut Program, net: &Network, flows: &[Flows]) {
     let price = net.term.rules.weights.visit;
     if price == 0.0 {
         return;
     }
-    for (index, site) in net.sites.iter().enumerate() {
+    for (site, flows) in net.sites.iter().zip(flows) {
         // On one day at most every hole is emptied and every hole is filled.
         let most: u32 = site.tanks.iter().map(|tank| 2 * tank.holes).sum();
         for &day in &site.class_days {
             let visit = program.column(format!("visit_{}_d{day}", site.site.id), 1.0, true, price);
-            let sown = |sowing: &&Sowing| sowing.site == index && sowing.start.begins == day;
+            let sown = |sowing: &&Sowing| sowing.start.begins == day;
             for sowing in flows.sowings.iter().filter(sown) {
                 // A crop may be begun in several ways on one day.
                 let name = format!("comes_{}_c{}_d{day}_{}", site.site.id, sowing.crop, sowing.col.0);
@@ -23,13 +23,9 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &Flows) {
             let moved = flows
                 .transplants
                 .iter()
-                .filter(|flow| flow.site == index && flow.day == day && flow.by_hand())
+                .filter(|flow| flow.day == day && flow.by_hand())
                 .map(|flow| (flow.col, 1.0));
-            let cut = flows
-                .harvests
-                .iter()
-                .filter(|flow| flow.site == index && flow.day == day)
-                .map(|flow| (flow.col, 1.0));
+            let cut = flows.harvests.iter().filter(|flow| flow.day == day).map(|flow| (flow.col, 1.0));
             let mut terms: Vec<_> = moved.chain(cut).collect();
             if terms.is_empty() {
                 continue;
