@@ -90,7 +90,7 @@ fn finished(term: &Term, batches: Vec<Batch>) -> Plan {
         term_id: "naive".into(),
         term_name: term.name.clone(),
         revision: 1,
-        last_number: 0,
+        last_number: batches.len() as u32,
         last_task_numbers: BTreeMap::new(),
         reason: String::new(),
         made: DateTime::UNIX_EPOCH,
@@ -303,7 +303,8 @@ impl<'t> Room<'t> {
 fn part(tank: &Tank, places: &[Spot], growing: &Growing, days: &Days) -> Part {
     let plants = places.len() as u32;
     let age = days_between(days.sown, days.pulled) as u32;
-    let standing_grams = growing.grams(growing.never_held(age));
+    let planted = growing.planted(days_between(days.sown, days.moved) as u32);
+    let standing_grams = growing.grams(growing.later(planted, days_between(days.moved, days.pulled) as u32));
     let mut holes: Vec<u32> = places.iter().map(|place| place.hole).collect();
     let mut kept_empty: Vec<u32> = places.iter().flat_map(|place| place.kept_empty.clone()).collect();
     holes.sort_unstable();

@@ -14,7 +14,7 @@ use clap::Parser;
 use rival::Rival;
 use sowtide::check::check;
 use sowtide::domain::plan::Plan;
-use sowtide::domain::term::{Rules, Term};
+use sowtide::domain::term::{OneCropTanks, Term, Weights};
 use sowtide::schedule::{self, Options, Phase, Progress, Watch};
 use std::error::Error;
 use std::fs;
@@ -205,22 +205,36 @@ fn plans_row(name: &str, run: &Run) -> Vec<String> {
 }
 
 fn naives_head() -> Builder {
-    Builder::from_iter([["term", "points", "unmet", "surplus g", "our points", "our unmet"]])
+    Builder::from_iter([["term", "unmet", "surplus g", "our unmet", "our surplus g"]])
 }
 
 fn naives_row(name: &str, term: &Term, run: &Run) -> Result<Vec<String>, Box<dyn Error>> {
-    let naive = naive::best(term).ok_or("the rule finds no crop to sow")?;
-    // Who sows the same every week does not think of cleaning.
-    let uncleaned = Term { rules: Rules { clean_every: None, ..term.rules.clone() }, ..term.clone() };
-    refuse_unsound(&uncleaned, &naive)?;
+    // Who sows the same every week does not think of cleaning, nor of what work and waiting greens cost.
+    let mut easy = term.clone();
+    (easy.rules.clean_every, easy.rules.one_crop_tanks) = (None, OneCropTanks::No);
+    let Weights { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day, .. } =
+        term.rules.weights;
+    let free = Weights {
+        task: 0.0,
+        further_tank: 0.0,
+        scant: 0.0,
+        split: 0.0,
+        overmature: 0.0,
+        stored: 0.0,
+        stale: 0.0,
+        ..Weights::default()
+    };
+    easy.rules.weights =
+        Weights { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day, ..free };
+    let naive = naive::best(&easy).ok_or("the rule finds no crop to sow")?;
+    refuse_unsound(&easy, &naive)?;
     let unmet = |plan: &Plan| format!("{:.1} %", 100.0 * plan.facts.short_grams / run.target);
     Ok(vec![
         name.to_owned(),
-        format!("{:.1}", naive.facts.cost),
         unmet(&naive),
         format!("{:.0}", naive.facts.surplus_grams),
-        format!("{:.1}", run.plan.facts.cost),
         unmet(&run.plan),
+        format!("{:.0}", run.plan.facts.surplus_grams),
     ])
 }
 
