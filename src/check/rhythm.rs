@@ -12,7 +12,8 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     let Rhythm::Steady { every } = subject.term.rules.rhythm else { return };
     for sowings in series(subject) {
         let first = sowings[0];
-        for known in &sowings[1..] {
+        for (before, known) in sowings.iter().zip(&sowings[1..]) {
+            twice(before, known, found);
             alike(first, known, every, found);
         }
         missing(subject, &sowings, every, found);
@@ -52,14 +53,21 @@ fn rhythm(every: u32) -> String {
     if every == 1 { "every week".to_owned() } else { format!("every {every} weeks") }
 }
 
+/// Whether a crop is sown twice on a day.
+fn twice(before: &Known<'_>, known: &Known<'_>, found: &mut Findings) {
+    if before.batch.sown == known.batch.sown {
+        let crop = &known.wanted.crop.name;
+        let message = format!("{crop} is sown twice here on this day; a steady rhythm has one sowing of it");
+        found.push(complain(known, known.batch.sown, message));
+    }
+}
+
 /// Whether a sowing falls into the rhythm of the first one, with as many plugs, laid in the same way.
 fn alike(first: &Known<'_>, known: &Known<'_>, every: u32, found: &mut Findings) {
     let (crop, begun, day) = (&known.wanted.crop.name, first.batch.sown, known.batch.sown);
     let mut blame = |message| found.push(complain(known, day, message));
     let since = days_between(begun, day);
-    if since == 0 {
-        blame(format!("{crop} is sown twice here on this day; a steady rhythm has one sowing of it"));
-    } else if since % (7 * i64::from(every)) != 0 {
+    if since % (7 * i64::from(every)) != 0 {
         blame(format!(
             "{crop} is sown here {} from {} on, so not {since} days later; move the sowing, or make rhythm under \
              \"rules:\" free",

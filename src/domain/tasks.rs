@@ -102,6 +102,19 @@ impl<'a> Task<'a> {
         all.min_by_key(|figure| figure.value)
     }
 
+    /// Ready-to-eat grams by serving day, apart for what keeps for different times (heads and leaves), by the days it keeps:
+    /// they go into tubs of their own.
+    pub fn tubs(&self, crop: &Crop) -> BTreeMap<u32, BTreeMap<NaiveDate, f64>> {
+        let mut tubs: BTreeMap<u32, BTreeMap<NaiveDate, f64>> = BTreeMap::new();
+        for harvest in self.harvests() {
+            let tub = tubs.entry(crop.keeps(harvest.way, harvest.number).value).or_default();
+            for served in &harvest.serves {
+                *tub.entry(served.date).or_default() += served.grams;
+            }
+        }
+        tubs
+    }
+
     /// Its harvests; none unless the task is a harvest.
     pub fn harvests(&self) -> impl Iterator<Item = &Harvest> {
         self.parts.iter().filter_map(|task| task.harvest)

@@ -177,10 +177,13 @@ fn lacks(lacking: Option<&Lacking>, look: &Look) -> Vec<String> {
 
 fn totals(term: &Term, plan: &Plan, ways: &BTreeMap<NaiveDate, Ways>, look: &Look) -> Vec<String> {
     let sum = |part: fn(&Serving) -> f64| plan.servings.iter().map(part).sum::<f64>();
-    let short = plan.servings.iter().filter(|serving| serving.is_short(term.rules.tolerance));
-    let short: f64 = short.map(Serving::short).sum();
-    let mut result =
-        if short > 0.0 { format!("short {}", look.grams(short)) } else { "target met".to_owned() };
+    let is_short = plan.servings.iter().any(|serving| serving.is_short(term.rules.tolerance));
+    let missing = sum(Serving::short);
+    let mut result = match (is_short, missing >= NOTICEABLE) {
+        (true, _) => format!("short {}", look.grams(missing)),
+        (false, true) => format!("target met but for {}", look.grams(missing)),
+        (false, false) => "target met".to_owned(),
+    };
     let over: f64 = surplus_by_week(plan).values().sum();
     if over >= NOTICEABLE {
         result = format!("{result}; over {}", look.grams(over));

@@ -30,18 +30,25 @@ pub fn lines(term: &Term, plan: &Plan, idle: &[Idle], look: &Look) -> String {
 
 fn amounts(term: &Term, plan: &Plan, target: f64, look: &Look) -> String {
     let planned: f64 = plan.servings.iter().map(|serving| serving.planned).sum();
-    let short: Vec<f64> = plan
-        .servings
-        .iter()
-        .filter(|serving| serving.is_short(term.rules.tolerance))
-        .map(Serving::short)
-        .collect();
-    let shortfall = if short.is_empty() {
+    let missing = |servings: &mut dyn Iterator<Item = &Serving>| {
+        servings.fold((0, 0.0), |(days, grams), serving| (days + 1, grams + serving.short()))
+    };
+    let tolerance = term.rules.tolerance;
+    let (days, short) = missing(&mut plan.servings.iter().filter(|serving| serving.is_short(tolerance)));
+    let within = |serving: &&Serving| !serving.is_short(tolerance) && serving.short() >= NOTICEABLE;
+    let (others, less) = missing(&mut plan.servings.iter().filter(within));
+    let mut shortfall = if days == 0 {
         "no day is short".to_owned()
     } else {
-        let days = counted(short.len() as u32, "serving day");
-        format!("{} short on {days}", look.grams(short.iter().sum()))
+        format!("{} short on {}", look.grams(short), counted(days, "serving day"))
     };
+    if others > 0 {
+        let (less, days) = (look.grams(less), counted(others, "day"));
+        shortfall = format!(
+            "{shortfall}; {less} less than wanted on {days} within the {} tolerated",
+            percent(tolerance)
+        );
+    }
     format!(
         "Target {} on {}, planned {} ({}): {shortfall}; surplus {}.",
         look.grams(target),

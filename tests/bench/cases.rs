@@ -16,19 +16,20 @@ pub(crate) struct Case {
     pub(crate) term: Term,
 }
 
-/// The three examples, and a term of thirty sites.
+/// The three examples, a small term that is hard to fill, and a term of thirty sites.
 pub(crate) fn all() -> Result<Vec<Case>, Box<dyn Error>> {
-    let school = example("school")?;
+    let school = read("examples/school")?;
     Ok(vec![
-        Case { name: "one-room", term: example("one-room")? },
-        Case { name: "too-much", term: example("too-much")? },
+        Case { name: "one-room", term: read("examples/one-room")? },
+        Case { name: "too-much", term: read("examples/too-much")? },
+        Case { name: "tight", term: read("tests/data/tight")? },
         Case { name: "thirty-sites", term: thirty_sites(&school) },
         Case { name: "school", term: school },
     ])
 }
 
-fn example(name: &str) -> Result<Term, Box<dyn Error>> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
+fn read(folder: &str) -> Result<Term, Box<dyn Error>> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
     Ok(term_file::read(&Disk::at(folder)).map_err(|problems| problems.to_string())?.term)
 }
 

@@ -28,7 +28,7 @@ use tabled::settings::{Alignment, Style};
 /// Plans terms of several sizes and tells how good the plans are, and how soon.
 #[derive(Parser)]
 struct Wishes {
-    /// Only this term: one-room, school, too-much or thirty-sites
+    /// Only this term: one-room, school, too-much, tight or thirty-sites
     #[arg(long, value_name = "TERM")]
     only: Option<String>,
     /// Seed of the search

@@ -71,7 +71,10 @@ fn a_day_within_the_tolerance_is_called_met() {
     assert!(amounts.contains("244 g short on 2 serving days"), "{amounts}");
     let (met, but_for, amounts) = told(0.11);
     assert_eq!((met, but_for), (vec![false, true, true, true], true));
-    assert!(amounts.contains("182 g short on 1 serving day"), "{amounts}");
+    assert!(
+        amounts.contains("182 g short on 1 serving day; 62 g less than wanted on 1 day within the 11%"),
+        "{amounts}"
+    );
 }
 
 /// A kind counts from its full portion on, whatever the portion: less may only lack what would show as nil.

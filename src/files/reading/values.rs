@@ -127,7 +127,8 @@ impl Reading {
     /// A share such as `40 %`, returned as 0.4, within limits in per cent.
     pub(in crate::files) fn percent(&mut self, node: &Node, limits: RangeInclusive<f64>) -> Option<f64> {
         let text = self.text(node)?;
-        let help = format!("write a share from {} % to {} %, such as 40 %", limits.start(), limits.end());
+        let (least, most) = (limits.start(), limits.end());
+        let help = format!("write a share from {least} % to {most} %, such as {} %", most.min(40.0));
         let Some(value) = text.strip_suffix('%').and_then(|number| plain_number(number.trim())) else {
             self.note(&node.span, format!("\"{}\" is not a share in per cent", shorten(text)), help);
             return None;

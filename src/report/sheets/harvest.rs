@@ -228,21 +228,16 @@ fn keeping(setting: &Setting<'_>, tasks: &[&Task<'_>], day: NaiveDate) -> Markup
             table {
                 thead { tr { th { "Batch" } th { "Store at" } th { "Use by" } th { "Meant for" } } }
                 tbody {
-                    @for task in tasks {
-                        @let crop = crop(setting, task);
-                        tr {
-                            td { b { (task.batch.id) } " " (crop_name(setting.term, &task.batch.crop)) }
-                            td { (crop.map_or_else(String::new, |crop| glued(&crop.storage.value.show(units).to_string()))) }
-                            td {
-                                b {
-                                    (crop.and_then(|crop| task.keeps(crop)).map_or_else(String::new, |keeps| {
-                                        short(plus_days(day, keeps.value))
-                                    }))
-                                }
-                            }
-                            td {
-                                @for (date, grams) in task.serves() {
-                                    div { (short(date)) ": " (mass(grams, units)) }
+                    @for (task, crop) in tasks.iter().filter_map(|task| Some((task, crop(setting, task)?))) {
+                        @for (keeps, serves) in task.tubs(crop) {
+                            tr {
+                                td { b { (task.batch.id) } " " (crop_name(setting.term, &task.batch.crop)) }
+                                td { (glued(&crop.storage.value.show(units).to_string())) }
+                                td { b { (short(plus_days(day, keeps))) } }
+                                td {
+                                    @for (date, grams) in serves {
+                                        div { (short(date)) ": " (mass(grams, units)) }
+                                    }
                                 }
                             }
                         }

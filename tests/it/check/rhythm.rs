@@ -5,6 +5,7 @@ use super::{after, last_harvest, only};
 use crate::support::day;
 use sowtide::check::Rule;
 use sowtide::domain::calendar::DateSpan;
+use sowtide::domain::ids::BatchId;
 use sowtide::domain::plan::{Origin, Plan};
 use sowtide::domain::term::{Rhythm, Term};
 
@@ -36,6 +37,12 @@ fn sowings_in_rhythm() {
         plan.batches[LATE_HEADS].plugs = 11;
     });
     assert_eq!(told(1, "2026-09-07", |_, _| {}), ["2026-09-07"], "twice on a day");
+    let again = |_: &mut Term, plan: &mut Plan| {
+        let mut batch = plan.batches[LATE_HEADS].clone();
+        batch.id = BatchId::new("oakleaf-3");
+        plan.batches.push(batch);
+    };
+    assert_eq!(told(3, "2026-09-28", again), ["2026-09-28"], "twice on a later day");
     let in_cups = |_: &mut Term, plan: &mut Plan| plan.batches[HEADS].origin = Origin::InCups;
     assert_eq!(told(3, "2026-09-28", in_cups), ["2026-09-28"], "otherwise");
 }
