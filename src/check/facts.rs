@@ -54,6 +54,8 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
                 format!(
                     "; {of_idle:.2} of them are for stretches of class in which a site has nothing to do, {idle} in all"
                 )
+            } else if what == COST {
+                "; if rules or prices have changed since, plan again".to_owned()
             } else {
                 String::new()
             };
@@ -121,7 +123,7 @@ fn cost(subject: &Subject<'_>, surplus: f64, visits: usize) -> f64 {
         + plugs
         + chores(subject)
         + subject.term.rules.mixed_price() * mixing::further(subject) as f64
-        + weights.lapse * rhythm::lapses(subject) as f64
+        + subject.term.rules.lapse_price() * rhythm::lapses(subject) as f64
         + weights.split * splits(subject) as f64
         + weights.overmature * overmature(subject)
         + weights.hole_day * hole_days(subject)

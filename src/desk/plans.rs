@@ -4,7 +4,7 @@ use super::{Desk, Opened, Trouble};
 use crate::check::{self, Violation};
 use crate::domain::journal::{Entry, EntryId, Journal, Kind};
 use crate::domain::known::KnownEntries;
-use crate::domain::plan::{Plan, Shortfall};
+use crate::domain::plan::{NOTICEABLE, Plan, Shortfall};
 use crate::domain::term::Term;
 use crate::files::history::{self, NEWEST, Saved};
 use crate::files::journal_file::{self, COPY};
@@ -110,7 +110,7 @@ impl Desk<'_> {
         let Some(better) = begun.opened.plan.as_ref().filter(|previous| outdoes(previous, plan, term)) else {
             return Ok(Finished::Saved(Box::new(history::save(self.store, &held, plan)?)));
         };
-        let better = Plan { known: begun.known(), ..seen_anew(better.clone(), plan, term.rules.tolerance) };
+        let better = Plan { known: begun.known(), ..seen_anew(better.clone(), plan) };
         history::put(self.store, &held, &better)?;
         Ok(Finished::Kept { plan: Box::new(better), new_cost: plan.facts.cost })
     }
@@ -364,11 +364,11 @@ fn outdoes(previous: &Plan, plan: &Plan, term: &Term) -> bool {
 }
 
 /// The plan from before with what the new one knows of bounds and reasons: the term may have changed since.
-fn seen_anew(mut plan: Plan, new: &Plan, tolerance: f64) -> Plan {
+fn seen_anew(mut plan: Plan, new: &Plan) -> Plan {
     plan.facts.cost_bound = new.facts.cost_bound.map(|bound| bound.min(plan.facts.cost));
     plan.facts.short_bound_grams = new.facts.short_bound_grams.map(|bound| bound.min(plan.facts.short_grams));
     for (serving, seen) in plan.servings.iter_mut().zip(&new.servings) {
-        let short = serving.is_short(tolerance);
+        let short = serving.short() >= NOTICEABLE;
         serving.shortfall = short.then(|| seen.shortfall.unwrap_or(Shortfall::Search));
     }
     plan

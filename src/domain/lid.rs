@@ -158,13 +158,14 @@ mod tests {
 
     #[test]
     fn a_room_is_missed_narrowly_by_a_twelfth_of_the_spacing_at_most() {
-        let missed =
-            |spacing: f64| lid(4, 6).narrowly_missed(spacing).map(|(room, wider)| (room, wider.round()));
-        assert_eq!(missed(16.2), Some((Room::Single, 16.0)));
+        let missed = |spacing: f64| {
+            lid(4, 6).narrowly_missed(spacing).map(|(room, wider)| (room, (wider * 100.0).round()))
+        };
+        assert_eq!(missed(16.2), Some((Room::Single, 1620.0)));
         assert_eq!(missed(16.3), None, "a pair is enough");
-        assert_eq!(missed(22.0), Some((Room::Pair, 16.0)));
+        assert_eq!(missed(22.0), Some((Room::Pair, 1556.0)));
         assert_eq!((missed(15.0), missed(25.0)), (None, None));
-        assert_eq!(missed(32.0), Some((Room::Block, 16.0)), "there is none so far");
+        assert_eq!(missed(32.0), Some((Room::Block, 1600.0)), "there is none so far");
     }
 
     #[test]

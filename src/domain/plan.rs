@@ -209,8 +209,15 @@ impl Serving {
     /// Whether it is called short: by more than the share of its target that the term tolerates
     /// ([`super::term::Rules::tolerance`]), and by more than anybody notices.
     pub fn is_short(&self, tolerance: f64) -> bool {
-        self.short() >= NOTICEABLE && self.short() > tolerance * self.target
+        is_short(self.target, self.planned, tolerance)
     }
+}
+
+/// Whether a target is called missed with so many grams planned: by more than anybody notices, and by more than the share of
+/// it that the term tolerates.
+pub fn is_short(target: f64, planned: f64, tolerance: f64) -> bool {
+    let short = target - planned;
+    short >= NOTICEABLE && short > tolerance * target
 }
 
 /// Grams below which what is missing or too much is not worth a word: it would show as nil in ounces.

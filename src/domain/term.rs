@@ -253,6 +253,11 @@ impl Rules {
         if self.one_crop_tanks == OneCropTanks::No { 0.0 } else { self.weights.mixed }
     }
 
+    /// Points for each sowing that a steady rhythm leaves out after its last one.
+    pub fn lapse_price(&self) -> f64 {
+        if self.rhythm == Rhythm::Free { 0.0 } else { self.weights.lapse }
+    }
+
     /// Points for each stretch of class in which a site has nothing to do.
     pub fn idle_price(&self) -> f64 {
         if self.every_site { self.weights.idle } else { 0.0 }

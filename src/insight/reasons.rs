@@ -4,7 +4,7 @@
 //! model is solved again (with plants that need not be whole), once for each limit that can bind,
 //! without that limit; the main reason is the limit whose lifting mends most of the day's shortfall.
 
-use crate::domain::plan::{Plan, Shortfall};
+use crate::domain::plan::{NOTICEABLE, Plan, Shortfall};
 use crate::domain::site::Site;
 use crate::domain::term::{Stage, Term};
 use crate::schedule::{Relaxed, Watch, earliest_harvests, relaxed_shortfalls};
@@ -19,7 +19,7 @@ const SITES_LOOKED_AT: usize = 6;
 /// Fills in the main reason of every short serving day.
 pub fn explain(term: &Term, plan: &mut Plan, watch: &Watch) {
     for serving in &mut plan.servings {
-        serving.shortfall = serving.is_short(term.rules.tolerance).then_some(Shortfall::Search);
+        serving.shortfall = (serving.short() >= NOTICEABLE).then_some(Shortfall::Search);
     }
     let reach = Reach::new(term);
     let mut open = Vec::new();

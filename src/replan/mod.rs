@@ -12,7 +12,7 @@ pub mod state;
 use crate::check;
 use crate::domain::calendar::plus_days;
 use crate::domain::journal::{Entry, Journal, Kind};
-use crate::domain::plan::{Plan, Shortfall};
+use crate::domain::plan::{NOTICEABLE, Plan, Shortfall};
 use crate::domain::term::{Term, Weights};
 use crate::schedule::{self, Options, Resumed, ScheduleError, UnderWay, Watch};
 use chrono::NaiveDate;
@@ -95,7 +95,7 @@ pub fn replan(
     let under_way = UnderWay { plan: &standing, known: &known, today, price };
     let mut resumed = schedule::resume(&term, &under_way, options, watch)?;
     for new in [&mut resumed.left, &mut resumed.plan] {
-        blame(&term, new, plan);
+        blame(new, plan);
     }
     Ok(Outcome::New(Box::new(resumed)))
 }
@@ -145,9 +145,8 @@ fn sown_as(plan: &Plan, standing: &Plan) -> Plan {
 }
 
 /// Days that were short before are so for the reason known then, others because of what failed.
-fn blame(term: &Term, new: &mut Plan, old: &Plan) {
-    let tolerance = term.rules.tolerance;
-    for serving in new.servings.iter_mut().filter(|serving| serving.is_short(tolerance)) {
+fn blame(new: &mut Plan, old: &Plan) {
+    for serving in new.servings.iter_mut().filter(|serving| serving.short() >= NOTICEABLE) {
         let before = old.servings.iter().find(|before| before.date == serving.date);
         serving.shortfall = before.and_then(|before| before.shortfall).or(Some(Shortfall::Failure));
     }

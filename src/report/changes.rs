@@ -9,7 +9,7 @@ use super::words::{and, counted, crop_name, day, long_day, short_day, site_name}
 use crate::domain::calendar::Week;
 use crate::domain::difference::{BatchChange, Change, Detail, Difference, TaskTally, WeekChange};
 use crate::domain::ids::SiteId;
-use crate::domain::plan::NOTICEABLE;
+use crate::domain::plan::{NOTICEABLE, is_short};
 use crate::domain::tasks::TaskKind;
 use crate::domain::term::Term;
 
@@ -170,10 +170,10 @@ fn result(term: &Term, week: &WeekChange, look: &Look) -> String {
         return "nothing wanted any more".to_owned();
     }
     let short = week.target - week.after;
-    let mut text = if short < NOTICEABLE.max(term.rules.tolerance * week.target) {
-        "target met".to_owned()
-    } else {
+    let mut text = if is_short(week.target, week.after, term.rules.tolerance) {
         format!("short {}", look.grams(short))
+    } else {
+        "target met".to_owned()
     };
     let more = week.after - week.before;
     if more.abs() >= NOTICEABLE {

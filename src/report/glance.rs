@@ -177,10 +177,10 @@ fn lacks(lacking: Option<&Lacking>, look: &Look) -> Vec<String> {
 
 fn totals(term: &Term, plan: &Plan, ways: &BTreeMap<NaiveDate, Ways>, look: &Look) -> Vec<String> {
     let sum = |part: fn(&Serving) -> f64| plan.servings.iter().map(part).sum::<f64>();
-    let is_short = plan.servings.iter().any(|serving| serving.is_short(term.rules.tolerance));
-    let missing = sum(Serving::short);
-    let mut result = match (is_short, missing >= NOTICEABLE) {
-        (true, _) => format!("short {}", look.grams(missing)),
+    let short = plan.servings.iter().filter(|serving| serving.is_short(term.rules.tolerance));
+    let (short, missing) = (short.map(Serving::short).sum::<f64>(), sum(Serving::short));
+    let mut result = match (short > 0.0, missing >= NOTICEABLE) {
+        (true, _) => format!("short {}", look.grams(short)),
         (false, true) => format!("target met but for {}", look.grams(missing)),
         (false, false) => "target met".to_owned(),
     };

@@ -45,8 +45,8 @@ fn amounts(term: &Term, plan: &Plan, target: f64, look: &Look) -> String {
     if others > 0 {
         let (less, days) = (look.grams(less), counted(others, "day"));
         shortfall = format!(
-            "{shortfall}; {less} less than wanted on {days} within the {} tolerated",
-            percent(tolerance)
+            "{shortfall}; {less} less than wanted on {days} within the {} % tolerated",
+            (1000.0 * tolerance).round() / 10.0
         );
     }
     format!(

@@ -72,7 +72,7 @@ fn a_day_within_the_tolerance_is_called_met() {
     let (met, but_for, amounts) = told(0.11);
     assert_eq!((met, but_for), (vec![false, true, true, true], true));
     assert!(
-        amounts.contains("182 g short on 1 serving day; 62 g less than wanted on 1 day within the 11%"),
+        amounts.contains("182 g short on 1 serving day; 62 g less than wanted on 1 day within the 11 %"),
         "{amounts}"
     );
 }

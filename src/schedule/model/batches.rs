@@ -265,8 +265,7 @@ impl Builder<'_, '_> {
         held: Option<Day>,
     ) -> Vec<(Col, Day)> {
         let own = |flow: &&Transplant| {
-            (flow.start, flow.standing) == (Some(*start), standing)
-                && (flow.site, flow.crop) == (self.site_index, self.crop)
+            (flow.crop, flow.start, flow.standing) == (self.crop, Some(*start), standing)
         };
         let flows = self.flows.transplants.iter().rev().take_while(own);
         flows

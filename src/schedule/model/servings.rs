@@ -67,7 +67,7 @@ fn supply(
         let label = format!("c{crop}_d{day}_w{last}{tank}");
         let left = program.column(format!("surplus_{label}"), f64::INFINITY, false, surplus);
         terms.push((left, -1.0));
-        for (serving, served) in served.iter_mut().enumerate().take(last + 1).skip(first) {
+        for (served, serving) in served[first..=last].iter_mut().zip(first..) {
             let waits = (net.servings[serving].day - day).max(0) as u32;
             let price = rules.weights.storing(waits, rules.fresh_days);
             let col = program.column(format!("serve_{label}_at{serving}"), f64::INFINITY, false, price);

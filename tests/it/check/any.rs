@@ -142,10 +142,10 @@ proptest! {
     fn what_stands_can_always_be_pulled(mut term in any_term()) {
         // Seedlings that are moved at once may stay longer than a tank may go without cleaning.
         term.rules.clean_every = None;
-        // What tasks, and sites without work, cost, other tests tell.
+        // What tasks, plants told apart or past their prime, and sites without work cost, other tests tell.
         let weights = &mut term.rules.weights;
         (weights.task, weights.further_tank, weights.scant, weights.idle) = (0.0, 0.0, 0.0, 0.0);
-    (weights.split, weights.overmature) = (0.0, 0.0);
+        (weights.split, weights.overmature) = (0.0, 0.0);
         prop_assert_eq!(check(&term, &pulled(&term)), []);
     }
 

@@ -18,7 +18,7 @@ impl State<'_> {
         self.batch(change.candidate, candidate, 1);
         if let Some(rhythm) = self.rhythm.as_mut().filter(|_| candidate.keeps_rhythm()) {
             let lapses = rhythm.book(change.candidate, before, self.totals[number]);
-            self.effort_points += instance.net.term.rules.weights.lapse * f64::from(lapses);
+            self.effort_points += instance.net.term.rules.lapse_price() * f64::from(lapses);
         }
     }
 
