@@ -179,15 +179,12 @@ fn splits(subject: &Subject<'_>) -> usize {
 
 /// Days that plants never cut stand beyond their prime.
 fn overmature(subject: &Subject<'_>) -> f64 {
-    let heads = subject.parts().filter(|(_, KnownPart { part, .. })| {
-        part.lost.is_none() && part.cuts_before == 0 && part.harvests.len() == 1
-    });
-    heads
-        .filter_map(|(known, KnownPart { part, .. })| {
-            let age = days_between(known.batch.born(), part.harvests.first()?.date);
-            Some(f64::from(part.plants) * (age - known.figures().prime()?).max(0) as f64)
-        })
-        .sum()
+    let late = |(known, KnownPart { part, .. }): (&Known<'_>, &KnownPart<'_>)| {
+        let pulled = part.harvests.iter().find(|harvest| harvest.pulls_uncut())?.date;
+        let age = days_between(known.batch.born(), pulled);
+        Some(f64::from(part.plants) * (age - known.figures().prime()?).max(0) as f64)
+    };
+    subject.parts().filter_map(late).sum()
 }
 
 /// What greens cost that wait between harvest and serving: the first days little, those beyond freshness more.

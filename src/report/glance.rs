@@ -4,8 +4,7 @@ use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::words::{day, reason, reason_in_full, short_day};
 use crate::domain::calendar::{DaysOffKind, Week};
-pub(super) use crate::domain::plan::NOTICEABLE;
-use crate::domain::plan::{Harvest, Plan, Serving, Shortfall};
+use crate::domain::plan::{Harvest, NOTICEABLE, Plan, Serving, Shortfall};
 use crate::domain::term::Term;
 use crate::domain::variety::{Lacking, lacking};
 use chrono::NaiveDate;
@@ -104,13 +103,7 @@ pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
                 look.grams(serving.planned),
                 look.grams(ways.whole_heads),
                 look.grams(ways.cuts),
-                result(
-                    serving,
-                    term.rules.tolerance,
-                    lacking.get(&serving.date),
-                    (over, &breaks_in(term, week)),
-                    look,
-                ),
+                result(term, serving, lacking.get(&serving.date), over, look),
             ]);
             grid.row(row);
         }
@@ -139,16 +132,10 @@ fn row_without_serving(term: &Term, week: Week, over: f64, look: &Look) -> Vec<S
     row
 }
 
-fn result(
-    serving: &Serving,
-    tolerance: f64,
-    lacking: Option<&Lacking>,
-    (over, breaks): (f64, &[String]),
-    look: &Look,
-) -> String {
+fn result(term: &Term, serving: &Serving, lacking: Option<&Lacking>, over: f64, look: &Look) -> String {
     let mut notes = Vec::new();
     let missing = look.grams(serving.short());
-    if serving.is_short(tolerance) {
+    if serving.is_short(term.rules.tolerance) {
         let short = format!("short {missing}");
         notes.push(look.paint(Mood::Warn, &short));
         if let Some(why) = serving.shortfall {
@@ -163,7 +150,7 @@ fn result(
     if over >= NOTICEABLE.max(serving.target * NOTICEABLE_SHARE) {
         notes.push(format!("over {}", look.grams(over)));
     }
-    notes.extend_from_slice(breaks);
+    notes.extend(breaks_in(term, Week::of(serving.date)));
     notes.join("; ")
 }
 

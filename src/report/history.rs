@@ -1,9 +1,8 @@
 //! The plans of a term, oldest first: why each was made and how good it was.
 
-use super::glance::NOTICEABLE;
 use super::grid::Grid;
 use super::look::{Look, Mood};
-use crate::domain::plan::{Plan, Serving};
+use crate::domain::plan::{NOTICEABLE, Plan, Serving};
 use chrono::NaiveDate;
 
 /// A plan in a few figures.

@@ -119,14 +119,17 @@ fn harvest(term: &Term, task: &Task, crop: Option<&Crop>, look: &Look) -> Vec<St
     let mut lines = vec![format!("Crop: {}. Batch: {}.", crop_name(term, &task.batch.crop), task.batch.id)];
     lines.extend(task.handfuls().iter().map(|handful| harvest_handful(handful, crop)));
     lines.push(format!("Expect about {} ready to eat.", look.grams(task.grams())));
-    for (date, grams) in task.serves() {
-        lines.push(format!("For {}: {}.", long_day(date), look.grams(grams)));
-    }
-    if let Some((crop, keeps)) = crop.and_then(|crop| Some((crop, task.keeps(crop)?))) {
+    // Heads and leaves that keep for different times go into tubs of their own.
+    for (crop, (keeps, serves)) in
+        crop.iter().flat_map(|crop| task.tubs(crop).into_iter().map(move |tub| (crop, tub)))
+    {
+        for (date, grams) in serves {
+            lines.push(format!("For {}: {}.", long_day(date), look.grams(grams)));
+        }
         lines.push(format!(
             "Store at about {}; serve within {}.",
             crop.storage.value.show(look.units),
-            counted(keeps.value, "day")
+            counted(keeps, "day")
         ));
     }
     lines.push("Weigh what you harvest and write it down.".to_owned());

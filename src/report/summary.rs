@@ -1,12 +1,11 @@
 //! A plan in a few sentences, and an honest word on how good it is.
 
 use super::begin;
-use super::glance::NOTICEABLE;
 use super::look::Look;
 use super::words::{counted, crop_name, day, idle_in_full, percent, site_name};
 use crate::domain::idle::Idle;
 use crate::domain::ids::CropId;
-use crate::domain::plan::{Facts, Plan, Serving};
+use crate::domain::plan::{Facts, NOTICEABLE, Plan, Serving};
 use crate::domain::term::Term;
 use crate::domain::variety::lacking;
 use std::collections::BTreeMap;
@@ -30,24 +29,21 @@ pub fn lines(term: &Term, plan: &Plan, idle: &[Idle], look: &Look) -> String {
 
 fn amounts(term: &Term, plan: &Plan, target: f64, look: &Look) -> String {
     let planned: f64 = plan.servings.iter().map(|serving| serving.planned).sum();
-    let missing = |servings: &mut dyn Iterator<Item = &Serving>| {
-        servings.fold((0, 0.0), |(days, grams), serving| (days + 1, grams + serving.short()))
-    };
     let tolerance = term.rules.tolerance;
-    let (days, short) = missing(&mut plan.servings.iter().filter(|serving| serving.is_short(tolerance)));
-    let within = |serving: &&Serving| !serving.is_short(tolerance) && serving.short() >= NOTICEABLE;
-    let (others, less) = missing(&mut plan.servings.iter().filter(within));
-    let mut shortfall = if days == 0 {
+    let missing = plan.servings.iter().filter(|serving| serving.short() >= NOTICEABLE);
+    let (short, within): (Vec<&Serving>, Vec<&Serving>) =
+        missing.partition(|serving| serving.is_short(tolerance));
+    let grams = |servings: &[&Serving]| look.grams(servings.iter().map(|serving| serving.short()).sum());
+    let mut shortfall = if short.is_empty() {
         "no day is short".to_owned()
     } else {
-        format!("{} short on {}", look.grams(short), counted(days, "serving day"))
+        format!("{} short on {}", grams(&short), counted(short.len() as u32, "serving day"))
     };
-    if others > 0 {
-        let (less, days) = (look.grams(less), counted(others, "day"));
-        shortfall = format!(
-            "{shortfall}; {less} less than wanted on {days} within the {} % tolerated",
-            (1000.0 * tolerance).round() / 10.0
-        );
+    if !within.is_empty() {
+        let (less, days) = (grams(&within), counted(within.len() as u32, "day"));
+        let tolerated = (1000.0 * tolerance).round() / 10.0;
+        shortfall =
+            format!("{shortfall}; {less} less than wanted on {days} within the {tolerated} % tolerated");
     }
     format!(
         "Target {} on {}, planned {} ({}): {shortfall}; surplus {}.",

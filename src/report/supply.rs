@@ -1,9 +1,9 @@
 //! What the weeks of a term are served, by crop and way of harvesting.
 
-use super::glance::{NOTICEABLE, NOTICEABLE_SHARE, Ways, surplus_by_week};
+use super::glance::{NOTICEABLE_SHARE, Ways, surplus_by_week};
 use crate::domain::calendar::Week;
 use crate::domain::ids::CropId;
-use crate::domain::plan::{Plan, Serving};
+use crate::domain::plan::{NOTICEABLE, Plan, Serving};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};

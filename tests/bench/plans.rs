@@ -14,7 +14,7 @@ use clap::Parser;
 use rival::Rival;
 use sowtide::check::check;
 use sowtide::domain::plan::Plan;
-use sowtide::domain::term::{OneCropTanks, Term, Weights};
+use sowtide::domain::term::{OneCropTanks, Term};
 use sowtide::schedule::{self, Options, Phase, Progress, Watch};
 use std::error::Error;
 use std::fs;
@@ -212,20 +212,9 @@ fn naives_row(name: &str, term: &Term, run: &Run) -> Result<Vec<String>, Box<dyn
     // Who sows the same every week does not think of cleaning, nor of what work and waiting greens cost.
     let mut easy = term.clone();
     (easy.rules.clean_every, easy.rules.one_crop_tanks) = (None, OneCropTanks::No);
-    let Weights { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day, .. } =
-        term.rules.weights;
-    let free = Weights {
-        task: 0.0,
-        further_tank: 0.0,
-        scant: 0.0,
-        split: 0.0,
-        overmature: 0.0,
-        stored: 0.0,
-        stale: 0.0,
-        ..Weights::default()
-    };
-    easy.rules.weights =
-        Weights { short, very_short, mild_share, surplus, sowing, visit, plug, hole_day, ..free };
+    let weights = &mut easy.rules.weights;
+    (weights.task, weights.further_tank, weights.scant, weights.split) = (0.0, 0.0, 0.0, 0.0);
+    (weights.overmature, weights.stored, weights.stale) = (0.0, 0.0, 0.0);
     let naive = naive::best(&easy).ok_or("the rule finds no crop to sow")?;
     refuse_unsound(&easy, &naive)?;
     let unmet = |plan: &Plan| format!("{:.1} %", 100.0 * plan.facts.short_grams / run.target);

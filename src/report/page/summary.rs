@@ -2,8 +2,7 @@
 
 use super::supply::{reasons, surplus_weeks};
 use super::{Page, sentence};
-use crate::domain::plan::Serving;
-use crate::report::glance::NOTICEABLE;
+use crate::domain::plan::{NOTICEABLE, Serving};
 use crate::report::words::{self, counted, day, percent, short_day};
 use crate::report::work::TaskKind;
 use crate::report::{begin, summary, workload};

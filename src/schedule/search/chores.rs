@@ -14,11 +14,7 @@ type Stop = (TaskKind, Index, u16, i32);
 pub(super) fn price(rules: &Rules, handfuls: &[i32], moved: bool, lots: &[Lot]) -> f64 {
     let weights = &rules.weights;
     let mut stops: Vec<Stop> = Vec::with_capacity(lots.len() * 3);
-    let mut shared: Vec<Index> = Vec::with_capacity(lots.len());
     for Lot { path, plants } in lots {
-        if path.lost.is_none() {
-            shared.push(path.tank);
-        }
         if moved && !path.lost_in_nursery() {
             stops.push((TaskKind::Transplant, path.moved, path.tank, *plants));
         }
@@ -32,10 +28,18 @@ pub(super) fn price(rules: &Rules, handfuls: &[i32], moved: bool, lots: &[Lot]) 
     });
     let tasks = stops.chunk_by(|one, next| (one.0, one.1) == (next.0, next.1)).count();
     let scant: i32 = stops.iter().map(|stop| (handfuls[usize::from(stop.2)] - stop.3).max(0)).sum();
-    shared.sort_unstable();
-    let splits = shared.windows(2).filter(|pair| pair[0] == pair[1]).count();
     weights.task * tasks as f64
-        + weights.split * splits as f64
+        + weights.split * splits(lots) as f64
         + weights.further_tank * (stops.len() - tasks) as f64
         + weights.scant * f64::from(scant)
+}
+
+/// Parts in a tank beyond the first there; lost plants have no care of their own.
+fn splits(lots: &[Lot]) -> usize {
+    let in_tanks = lots.iter().filter(|lot| lot.path.lost.is_none());
+    let mut tanks: Vec<u16> = in_tanks.map(|lot| lot.path.tank).collect();
+    tanks.sort_unstable();
+    let parts = tanks.len();
+    tanks.dedup();
+    parts - tanks.len()
 }

@@ -277,8 +277,7 @@ fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> 
     let to_number = instance.begun(from.site, crop, from.start.shifted(day))?;
     let to = &instance.candidates[to_number as usize];
     let along = rng.random_bool(0.5);
-    state.clear(batch, changes);
-    for lot in state.lots(batch) {
+    let moved = |lot: &Lot| {
         let path = if along {
             let shifted = |day: Index| shifted(day, far, later);
             let harvests: Option<Vec<Index>> = lot.path.harvests().iter().map(|day| shifted(*day)).collect();
@@ -287,11 +286,12 @@ fn shift_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> 
             let moved = lot.path.moved.max(to.transplants.start).min(to.transplants.end.checked_sub(1)?);
             lot.path.moved_on(moved)
         };
-        if !instance.allows(to, &path) {
-            return forget(changes);
-        }
-        changes.push(Change { candidate: to_number, path, plants: lot.plants });
-    }
+        instance.allows(to, &path).then_some(Change { candidate: to_number, path, plants: lot.plants })
+    };
+    let moved: Option<Vec<Change>> = state.lots(batch).iter().map(moved).collect();
+    let moved = moved?;
+    state.clear(batch, changes);
+    changes.extend(moved);
     Some(())
 }
 

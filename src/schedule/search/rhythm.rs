@@ -49,7 +49,7 @@ impl<'g> Rhythm<'g> {
             return 0;
         };
         let series = &mut self.sown[slot.series];
-        let lapses = lapses(self.beats, series);
+        let left_out = lapses(self.beats, series);
         match series.binary_search_by_key(&slot, |sown| sown.slot) {
             Ok(at) if plants > 0 => series[at].plants = plants,
             Ok(at) => _ = series.remove(at),
@@ -59,7 +59,7 @@ impl<'g> Rhythm<'g> {
         let broken = is_broken(series);
         self.faults += i32::from(broken) - i32::from(self.broken[slot.series]);
         self.broken[slot.series] = broken;
-        self::lapses(self.beats, &self.sown[slot.series]) - lapses
+        lapses(self.beats, &self.sown[slot.series]) - left_out
     }
 }
 
