@@ -191,9 +191,9 @@ pub struct Minutes {
 /// Price of everything a plan should avoid, in points.
 ///
 /// A gram short is so dear that a plant is grown for it wherever one fits: a plant's plug and four weeks in a hole
-/// cost about as much as a sixth of a gram short, a whole small batch with its visits as much as six grams. What does not
-/// touch the shortfall is weighed up: a batch more or 100 g of surplus, a visit or 10 g. Greens are eaten fresh: a
-/// portion of 100 g kept for a week costs about as much as two plants' plugs and holes.
+/// cost about as much as a sixth of a gram short, a small batch with its tasks and visits as much as twelve grams. What does
+/// not touch the shortfall is weighed up: a task or 100 g of surplus, a visit or 10 g. Greens are eaten fresh: a
+/// portion of 100 g kept for a week costs half as much again as a task.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Weights {
     /// For a gram short, up to `mild_share` of the day's target.

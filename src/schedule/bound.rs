@@ -28,10 +28,8 @@ pub(super) fn relax(net: &Network, instance: &Instance, watch: &Watch) -> Option
     } else {
         solve::solve_unless(&program, Goal::Shortfall, watch).map_or(0.0, |least| least.bound)
     };
-    Some((
-        Bound { points: optimum.bound.max(0.0), short_grams: least.max(0.0) },
-        Hints { harvests, scarce: least >= 1.0 },
-    ))
+    let short = least.max(0.0);
+    Some((Bound { points: optimum.bound.max(0.0), short_grams: short }, Hints { harvests, short }))
 }
 
 /// What a first harvest of the linear program means for the search, unless it is next to nothing.

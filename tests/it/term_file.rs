@@ -70,7 +70,7 @@ fn what_a_site_is_like_is_held_against_what_plants_need() {
     assert_eq!(told(&[("    tanks:", "    air: { low: 19 C, high: 20 C }\n    tanks:")]), "");
     // Every other hole is 16.97 cm away there, but 18 cm are wanted.
     let close = told(&[("spacing: 15 cm", "spacing: 12 cm")]);
-    let wider = "Room 1: where holes are 12 cm apart, Oakleaf lettuce (loose-leaf) takes 4 holes a plant; 12.8 cm apart, it would take 2";
+    let wider = "Room 1: where holes are 12 cm (4.7 in) apart, Oakleaf lettuce (loose-leaf) takes 4 holes a plant; 12.8 cm (5.1 in) apart, it would take 2";
     assert!(close.contains(wider), "{close}");
     assert_eq!(told(&[("spacing: 15 cm", "spacing: 12.8 cm")]), "");
 }

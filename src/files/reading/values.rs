@@ -180,9 +180,11 @@ impl Reading {
         None
     }
 
-    /// `yes` or `no`.
+    /// `yes` or `no`, in any of the ways people write it in YAML.
     pub(in crate::files) fn yes_no(&mut self, node: &Node) -> Option<bool> {
-        self.choice(node, &[("yes", true), ("no", false), ("true", true), ("false", false)])
+        let words =
+            [("yes", true), ("no", false), ("true", true), ("false", false), ("on", true), ("off", false)];
+        self.choice(node, &words)
     }
 
     fn quantity<T: FromStr<Err = QuantityError>>(

@@ -17,6 +17,6 @@ pub(crate) struct Hint {
 pub(crate) struct Hints {
     /// First harvests worth trying.
     pub(crate) harvests: Vec<Hint>,
-    /// Whether even plants that need not be whole leave a shortfall.
-    pub(crate) scarce: bool,
+    /// Grams short that even plants that need not be whole leave.
+    pub(crate) short: f64,
 }

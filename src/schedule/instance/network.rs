@@ -249,6 +249,11 @@ impl<'t> SiteNet<'t> {
         self.class_days.partition_point(|other| *other < day + rules.turnover_days as Day) as Index
     }
 
+    /// Whether all holes cannot be filled at a time from the nursery.
+    pub(crate) fn few_cells(&self) -> bool {
+        self.site.nursery.cells < self.tanks.iter().map(|tank| tank.holes).sum()
+    }
+
     /// Class days in a stretch, both ends included.
     pub(crate) fn class_days_in(&self, first: Day, last: Day) -> &[Day] {
         let from = self.class_days.partition_point(|day| *day < first);

@@ -33,23 +33,36 @@ const STRIDE: u64 = 4096;
 /// How long and how hot the walks are.
 pub(super) struct Annealing {
     /// Points by which a step may make the plan worse in the first round, and before the last ones.
-    pub(super) hot: f64,
-    pub(super) cool: f64,
+    pub(super) heat: (f64, f64),
     /// Steps of one walker in one round.
     pub(super) steps: u64,
+    /// Which of how many walks it is.
+    pub(super) walk: u64,
     pub(super) walks: u64,
 }
 
 impl Annealing {
     /// Points by which a step of a round may make the plan worse.
-    fn heat(&self, round: u32) -> f64 {
+    pub(super) fn heat(&self, round: u32) -> f64 {
         let cooling = ROUNDS - LAST;
+        let (hot, cool) = (self.heat.0.max(COLD), self.heat.1.max(COLD));
         if round < cooling {
-            self.hot * (self.cool / self.hot).powf(f64::from(round) / f64::from(cooling - 1))
+            hot * (cool / hot).powf(f64::from(round) / f64::from(cooling - 1))
         } else {
             COLD
         }
     }
+}
+
+/// Steps of one walker in one round of one of some walks.
+pub(super) fn steps_a_round(effort: u64, walks: u64) -> u64 {
+    effort * 1000 / u64::from(ROUNDS) / WALKERS as u64 / walks.max(1)
+}
+
+/// Walkers that begin a walk where a plan stands.
+pub(super) fn walkers<'g>(begun: &State<'g>, (seed, walk): (u64, u64)) -> Vec<Walker<'g>> {
+    let seeds = (0..WALKERS as u64).map(|number| seed.wrapping_add(walk * 1000 + number));
+    seeds.map(|seed| Walker::new(begun.clone(), seed)).collect()
 }
 
 /// One walk from hot to cold; keeps the best plan it meets.
@@ -58,7 +71,6 @@ pub(super) fn anneal<'g>(
     best: &mut State<'g>,
     servings: &Servings,
     schedule: &Annealing,
-    walk: u64,
     watch: &Watch,
 ) {
     for round in 0..ROUNDS {
@@ -79,7 +91,7 @@ pub(super) fn anneal<'g>(
         gather(&mut walkers, best);
         (watch.report)(Progress {
             phase: Phase::Search,
-            done: (walk as f64 + f64::from(round + 1) / f64::from(ROUNDS)) / schedule.walks as f64,
+            done: (schedule.walk as f64 + f64::from(round + 1) / f64::from(ROUNDS)) / schedule.walks as f64,
             short_grams: Some(best.short().iter().sum()),
             points: Some(best.points()),
         });

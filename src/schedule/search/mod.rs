@@ -39,7 +39,7 @@ mod worth;
 use super::instance::{Candidate, Hints, Instance, Path};
 use super::options::ScheduleError;
 use super::watch::Watch;
-use anneal::{Annealing, COLD, ROUNDS, WALKERS, Walker, anneal, hurry};
+use anneal::{Annealing, WALKERS, Walker, anneal, hurry, steps_a_round, walkers};
 pub(super) use found::{Found, FoundBatch, FoundPart};
 use moves::Servings;
 use rand::SeedableRng;
@@ -52,6 +52,10 @@ const MANY: u64 = 1200;
 const MOST_WALKS: u64 = 3;
 /// What is left of a batch's work where a walk has cooled: single tasks are moved before, and plants from then on.
 const COOL: f64 = 0.05;
+/// Share of the target that may be missing, beyond what must be, before the search goes on; and how many times as long it
+/// then takes.
+const MISSED: f64 = 0.01;
+const LONGER: u64 = 2;
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(instance: &Instance) -> u64 {
@@ -85,7 +89,6 @@ pub(super) fn search(
     let mut standing = State::new(instance);
     start::standing(&mut standing)?;
     let walks = usual_walks(instance);
-    let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64 / walks.max(1);
     let mut best = standing.clone();
     let mut walk = 0;
     while (walk < walks || until_stopped && walks > 0) && !(watch.stop)() {
@@ -93,19 +96,22 @@ pub(super) fn search(
         if begun.judged() < best.judged() {
             best = begun.clone();
         }
-        let (hot, cool) = heat(instance, hints, walk);
-        let annealing = Annealing { hot, cool, steps, walks };
-        let seeds = (0..WALKERS as u64).map(|number| seed.wrapping_add(walk * 1000 + number));
-        let walkers = seeds.map(|seed| Walker::new(begun.clone(), seed)).collect();
-        anneal(walkers, &mut best, &servings, &annealing, walk, watch);
+        let heat = heat(instance, hints, walk);
+        let annealing = Annealing { heat, steps: steps_a_round(effort, walks), walk, walks };
+        anneal(walkers(&begun, (seed, walk)), &mut best, &servings, &annealing, watch);
         walk += u64::from(!(watch.stop)());
+    }
+    if walk == walks && walks > 0 && misses(&best, hints) {
+        let heat = (work(instance) + plant(instance), work(instance) * COOL);
+        let annealing = Annealing { heat, steps: steps_a_round(effort, 1) * LONGER, walk: 0, walks: 1 };
+        anneal(walkers(&best, (seed, walk)), &mut best, &servings, &annealing, watch);
     }
     let stopped = walk < walks;
     if stopped && walk == 0 {
         hurry(&mut best, &servings, seed);
     }
     let mut walker = Walker::new(best, seed.wrapping_add(WALKERS as u64));
-    let batches = settle::settle(&mut walker, &servings, steps / 4, None, watch)?;
+    let batches = settle::settle(&mut walker, &servings, steps_a_round(effort, walks) / 4, None, watch)?;
     Ok(Found { batches, taken: walker.state.taken(), points: walker.state.points(), stopped })
 }
 
@@ -128,14 +134,26 @@ fn begin<'g>(
     begun
 }
 
+/// Whether a plan is short of what plants in fractions could bring by so much that a longer and hotter walk pays.
+fn misses(plan: &State, hints: &Hints) -> bool {
+    let target: f64 = plan.instance.net.servings.iter().map(|serving| serving.target).sum();
+    plan.short().iter().sum::<f64>() - hints.short > MISSED * target
+}
+
 /// Points by which a step of a walk may make the plan worse at the beginning, and where it has cooled, from what things cost
 /// in the term: as much as a batch's work, then a share of it; where greens must be short, and in every other walk of a small
 /// term, as much as a missing plant at the beginning.
 fn heat(instance: &Instance, hints: &Hints, walk: u64) -> (f64, f64) {
+    let work = work(instance);
+    let scarce = hints.short >= 1.0;
+    let hot = if scarce || walk % 2 == 1 { work.max(plant(instance)) } else { work };
+    (hot, work * COOL)
+}
+
+/// Points for the work of a batch.
+fn work(instance: &Instance) -> f64 {
     let weights = &instance.net.term.rules.weights;
-    let work = weights.sowing + 2.0 * weights.task + 2.0 * weights.visit;
-    let hot = if hints.scarce || walk % 2 == 1 { work.max(plant(instance)) } else { work };
-    (hot.max(COLD), (work * COOL).max(COLD))
+    weights.sowing + 2.0 * weights.task + 2.0 * weights.visit
 }
 
 /// Points for a plant that is missing: half of those that can be sown bring more.

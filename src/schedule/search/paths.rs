@@ -5,6 +5,10 @@ use rand::Rng;
 use rand::seq::IndexedRandom;
 use std::ops::Range;
 
+/// How often plants stay in the nursery as long as they may, and where cells are fewer than holes.
+const LATE: f64 = 0.6;
+const LATE_IN_FEW_CELLS: f64 = 0.3;
+
 /// A random member of a range, if there is one.
 pub(super) fn any(range: &Range<Index>, rng: &mut impl Rng) -> Option<Index> {
     (!range.is_empty()).then(|| rng.random_range(range.clone()))
@@ -36,8 +40,10 @@ pub(super) fn random(
         Some(tank) => tank,
         None => *yields.tanks.choose(rng)?,
     };
-    // Late transplanting saves room, so it is tried more often.
-    let moved = if rng.random_bool(0.6) && !candidate.transplants.is_empty() {
+    // Late transplanting saves room in tanks, so it is tried more often.
+    let few_cells = instance.net.sites[candidate.site].few_cells();
+    let late = if few_cells { LATE_IN_FEW_CELLS } else { LATE };
+    let moved = if rng.random_bool(late) && !candidate.transplants.is_empty() {
         candidate.transplants.end - 1
     } else {
         any(&candidate.transplants, rng)?

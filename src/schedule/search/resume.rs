@@ -5,7 +5,7 @@ use super::super::instance::{Candidate, Day, Index, Instance, Path};
 use super::super::options::ScheduleError;
 use super::super::under_way::{OldPart, Rest};
 use super::super::watch::Watch;
-use super::anneal::{Annealing, COLD, ROUNDS, WALKERS, Walker, anneal, hurry};
+use super::anneal::{Annealing, COLD, WALKERS, Walker, anneal, hurry, steps_a_round, walkers};
 use super::change::Change;
 use super::found::Found;
 use super::habit::{Habit, Start};
@@ -56,15 +56,13 @@ pub(in crate::schedule) fn resume(
     let mut begun = begun(instance, going);
     habit.begin_at(begun.all_lots().to_vec());
     begun.keep_to(&habit);
-    let steps = effort * 1000 / u64::from(ROUNDS) / WALKERS as u64;
-    let hot = (HOT_GRAMS * instance.net.term.rules.weights.short).max(COLD);
-    let schedule = Annealing { hot, cool: COLD, steps, walks: 1 };
+    let steps = steps_a_round(effort, 1);
+    let heat = (HOT_GRAMS * instance.net.term.rules.weights.short, COLD);
     let mut best = begun.clone();
     let mut walk = 0;
     while (walk == 0 || until_stopped) && !(watch.stop)() {
-        let seeds = (0..WALKERS as u64).map(|number| seed.wrapping_add(walk * 1000 + number));
-        let walkers = seeds.map(|seed| Walker::new(begun.clone(), seed)).collect();
-        anneal(walkers, &mut best, &servings, &schedule, walk, watch);
+        let schedule = Annealing { heat, steps, walk, walks: 1 };
+        anneal(walkers(&begun, (seed, walk)), &mut best, &servings, &schedule, watch);
         walk += u64::from(!(watch.stop)());
     }
     if walk == 0 {

@@ -1,6 +1,6 @@
 //! Running totals against totals from scratch.
 
-use super::anneal::{COLD, Walker};
+use super::anneal::{Annealing, COLD, ROUNDS, Walker};
 use super::change::Change;
 use super::heat;
 use super::moves::Servings;
@@ -66,11 +66,26 @@ fn totals_after_any_walk_are_those_from_scratch() {
 }
 
 #[test]
+fn only_what_plants_in_fractions_could_bring_is_missed() {
+    let term = example("one-room");
+    let net = Network::new(&term);
+    let instance = Instance::new(&net);
+    let nothing = State::new(&instance);
+    let target: f64 = nothing.short().iter().sum();
+    assert!(misses(&nothing, &Hints::default()));
+    let scarce = Hints { short: target * (1.0 - MISSED / 2.0), ..Hints::default() };
+    assert!(!misses(&nothing, &scarce));
+}
+
+#[test]
 fn work_that_costs_nothing_still_leaves_some_heat() {
     let mut term = example("one-room");
     let weights = &mut term.rules.weights;
     (weights.sowing, weights.task, weights.visit) = (0.0, 0.0, 0.0);
     let net = Network::new(&term);
-    let (hot, cool) = heat(&Instance::new(&net), &Hints::default(), 0);
-    assert!(hot >= COLD && cool >= COLD, "{hot}, {cool}");
+    let heat = heat(&Instance::new(&net), &Hints::default(), 0);
+    let annealing = Annealing { heat, steps: 1, walk: 0, walks: 1 };
+    for round in 0..ROUNDS {
+        assert!(annealing.heat(round) >= COLD, "round {round} of {heat:?}");
+    }
 }
