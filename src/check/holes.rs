@@ -1,4 +1,4 @@
-//! Plants stand in holes that exist, with the room they need, and never two in one hole.
+//! Plants stand in holes that exist, with the room they need, and never two in one hole or two crops too close.
 
 use super::subject::{Known, KnownPart, Subject};
 use super::violation::{Findings, Rule, Violation, count, list, say};
@@ -17,6 +17,62 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
         }
     }
     clashes(subject, found);
+    crowds(subject, found);
+}
+
+/// Plants of two batches keep their distance, unless both grew before.
+fn crowds(subject: &Subject<'_>, found: &mut Findings) {
+    let mut by_tank: BTreeMap<(&SiteId, &TankId), Vec<(&Known<'_>, &KnownPart<'_>)>> = BTreeMap::new();
+    for (known, part) in subject.parts().filter(|(_, part)| part.tank.is_some()) {
+        by_tank.entry((&known.site.id, &part.part.tank)).or_default().push((known, part));
+    }
+    for parts in by_tank.values() {
+        for (number, one) in parts.iter().enumerate() {
+            for other in parts[..number].iter().filter(|other| meet(one.1.part, other.1.part)) {
+                if !(subject.grew_before(one.0) && subject.grew_before(other.0)) {
+                    crowd(one, other, found);
+                }
+            }
+        }
+    }
+}
+
+/// Whether two parts stand in their tanks at a time.
+fn meet(one: &Part, other: &Part) -> bool {
+    let until = |part: &Part| part.leaves().unwrap_or(NaiveDate::MIN);
+    one.transplant < until(other) && other.transplant < until(one)
+}
+
+fn crowd(
+    (known, part): &(&Known<'_>, &KnownPart<'_>),
+    (other, other_part): &(&Known<'_>, &KnownPart<'_>),
+    found: &mut Findings,
+) {
+    let Some(lid) = part.tank.map(|tank| tank.lid) else { return };
+    let spacing = |known: &Known<'_>| known.wanted.crop.spacing.value.cm();
+    let (wide, narrow) = (spacing(known), spacing(other));
+    if !lid.may_crowd(wide, narrow) {
+        return;
+    }
+    let exists = |hole: &&u32| (1..=lid.holes()).contains(*hole);
+    let near = |hole: &u32| {
+        let others = other_part.part.holes.iter().filter(exists);
+        others.copied().any(|other| lid.crowds((*hole, wide), (other, narrow)))
+    };
+    let holes: Vec<u32> = part.part.holes.iter().filter(exists).copied().filter(near).collect();
+    if !holes.is_empty() {
+        let noun = if holes.len() == 1 { "hole" } else { "holes" };
+        let message = format!(
+            "in tank {} plants in {noun} {} stand too close to batch {}: {} and {} keep at least four fifths of half the sum of \
+             their spacings",
+            part.part.tank,
+            list(&holes),
+            other.batch.id,
+            known.wanted.crop.name,
+            other.wanted.crop.name
+        );
+        found.push(complain(Rule::Spacing, known, part.part, message));
+    }
 }
 
 fn complain(rule: Rule, known: &Known<'_>, part: &Part, message: String) -> Violation {

@@ -20,29 +20,37 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     }
 }
 
-/// Sowings that steady rhythms leave out after their last ones.
+/// Sowings that steady rhythms leave out after their last ones; a rhythm that was begun before goes on.
 pub(super) fn lapses(subject: &Subject<'_>) -> usize {
     let Rhythm::Steady { every } = subject.term.rules.rhythm else { return 0 };
-    let after_last = |sowings: Vec<&Known<'_>>| {
-        let last = sowings[sowings.len() - 1].batch.sown;
-        unsown(subject, sowings[0], every).filter(|day| *day > last).count()
+    let left_out = |sowings: Vec<&Known<'_>>| {
+        let anew: Vec<_> = sowings.iter().filter(|known| !subject.grew_before(known)).copied().collect();
+        let row = if anew.is_empty() { &sowings[sowings.len() - 1..] } else { &anew };
+        let last = row[row.len() - 1].batch.sown;
+        unsown(subject, row[0], every).filter(|day| *day > last && !subject.is_past(*day)).count()
     };
-    series(subject).into_iter().map(after_last).sum()
+    by_place(subject, |_| true).into_iter().map(left_out).sum()
 }
 
 /// The sowings of each crop at each site that have to keep a rhythm, by day; none of the lists is empty.
 fn series<'s, 'a>(subject: &'s Subject<'a>) -> Vec<Vec<&'s Known<'a>>> {
-    let mut series: BTreeMap<_, Vec<&Known<'_>>> = BTreeMap::new();
-    let sown =
-        subject.batches.iter().filter(|known| known.batch.origin.is_sown() && !subject.grew_before(known));
-    for known in sown {
-        series.entry((&known.site.id, &known.batch.crop)).or_default().push(known);
+    by_place(subject, |known| !subject.grew_before(known))
+}
+
+/// The sowings of each crop at each site of some kind, by day; none of the lists is empty.
+fn by_place<'s, 'a>(
+    subject: &'s Subject<'a>,
+    wanted: impl Fn(&Known<'_>) -> bool,
+) -> Vec<Vec<&'s Known<'a>>> {
+    let mut places: BTreeMap<_, Vec<&Known<'_>>> = BTreeMap::new();
+    for known in subject.batches.iter().filter(|known| known.batch.origin.is_sown() && wanted(known)) {
+        places.entry((&known.site.id, &known.batch.crop)).or_default().push(known);
     }
-    let mut series: Vec<_> = series.into_values().collect();
-    for sowings in &mut series {
-        sowings.sort_by_key(|known| known.batch.sown);
+    let mut places: Vec<_> = places.into_values().collect();
+    for sowings in &mut places {
+        sowings.sort_by_key(|known| (known.batch.sown, known.batch.origin));
     }
-    series
+    places
 }
 
 fn complain(known: &Known<'_>, day: NaiveDate, message: String) -> Violation {

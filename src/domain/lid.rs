@@ -51,7 +51,26 @@ const DISTANCES: [(Room, f64); 3] = [(Room::Single, 1.0), (Room::Pair, SQRT_2), 
 /// Share of the distance from hole to hole by which a lid may miss a smaller room narrowly.
 const NARROWLY: f64 = 1.0 / 12.0;
 
+/// Share of half the sum of their spacings by which plants of two crops stand apart at least. Half the sum is common practice, no
+/// source; a fifth less is our own choice: leaves of neighbours may overlap a little, so that crops of one and of two holes a
+/// plant may share a lid.
+const APART: f64 = 0.8;
+
 impl Lid {
+    /// Whether two plants, each with its hole and its spacing in centimetres, stand too close. In the places for one room
+    /// ([`Self::spots`]) they never do.
+    pub fn crowds(&self, (hole, spacing_cm): (u32, f64), (other, other_cm): (u32, f64)) -> bool {
+        let ((row, column), (other_row, other_column)) = (self.position(hole), self.position(other));
+        let rows = f64::from(row.abs_diff(other_row));
+        let columns = f64::from(column.abs_diff(other_column));
+        rows.hypot(columns) * self.spacing_cm + 1e-9 < APART * f64::midpoint(spacing_cm, other_cm)
+    }
+
+    /// Whether plants of two spacings, in centimetres, can stand too close at all.
+    pub fn may_crowd(&self, spacing_cm: f64, other_cm: f64) -> bool {
+        self.spacing_cm + 1e-9 < APART * f64::midpoint(spacing_cm, other_cm)
+    }
+
     /// Holes in all.
     pub fn holes(&self) -> u32 {
         self.rows * self.columns
@@ -154,6 +173,16 @@ mod tests {
         ] {
             assert_eq!(lid(4, 6).room_for(spacing), room, "{spacing} cm");
         }
+    }
+
+    #[test]
+    fn wide_plants_crowd_only_what_stands_right_beside_them() {
+        let lid = lid(4, 6);
+        // Hole 9 has 3, 8, 10 and 15 beside it. Half the sum of 30 and 15 cm is 22.5 cm, four fifths of it 18 cm.
+        let crowded: Vec<u32> = (1..=24).filter(|hole| lid.crowds((9, 30.0), (*hole, 15.0))).collect();
+        assert_eq!(crowded, [3, 8, 9, 10, 15]);
+        // 20 and 15 cm: 14 cm, less than from hole to hole.
+        assert!(!lid.may_crowd(20.0, 15.0) && lid.may_crowd(30.0, 15.0));
     }
 
     #[test]

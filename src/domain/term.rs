@@ -170,7 +170,8 @@ pub enum Rhythm {
     /// They lie on one weekday, whole multiples of `every` weeks apart, all in the nursery or all straight into cups, each
     /// with the same number of plugs or cups. Between the first and the last one only those are left out whose day has no
     /// class, or of which a single plant could not be raised and served, however much room there is. What grew before the
-    /// plan was made, and bought seedlings, have no part in it. Those left out after the last one cost [`Weights::lapse`].
+    /// plan was made, and bought seedlings, have no part in it. Those left out after the last one cost [`Weights::lapse`]; if
+    /// nothing more is sown, those with which the last one before this plan would go on.
     Steady {
         /// Weeks from one sowing to the next, 1 to 8.
         every: u32,

@@ -2,7 +2,8 @@
 //!
 //! Stays are intervals, so that giving holes out in order of arrival never fails where all plants need the
 //! same room; they then get whole rows where they can, which a class finds without counting. Where plants of different room
-//! share a lid, a hole is chosen that spoils as few free pairs and blocks as it can; several orders are tried.
+//! share a lid, a hole is chosen that spoils as few free pairs and blocks as it can; several orders are tried. Plants of two
+//! crops also keep their distance from each other.
 
 use crate::domain::lid::{Lid, Room, Spot};
 use std::collections::{BTreeMap, BTreeSet};
@@ -13,6 +14,8 @@ use std::ops::Range;
 pub(super) struct Stay {
     pub(super) plants: u32,
     pub(super) room: Room,
+    /// Distance that plants of the crop keep from each other, in centimetres.
+    pub(super) spacing_cm: f64,
     /// Slots of time in which the holes are taken: 0 before the first class day, then one a class day.
     pub(super) days: Range<usize>,
     /// Holes the plants already stand in.
@@ -61,7 +64,7 @@ fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], grant
             let days = stay.open.clamp(stay.days.start, stay.days.end)..stay.days.end;
             let place = board.around(stay.room, *known);
             if let Some(place) = place.filter(|place| board.all_free(place, &days)) {
-                board.take(&place, &stay.days);
+                board.take(&place, stay);
                 placed.places[number].push(place);
             }
         }
@@ -78,13 +81,13 @@ fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], grant
             let more = if board.spoiled_by(stay.room) {
                 board.best(stay).into_iter().collect()
             } else {
-                board.row(lid, stay, left)
+                board.row(stay, left)
             };
             if more.is_empty() {
                 break;
             }
             for place in more {
-                board.take(&place, &stay.days);
+                board.take(&place, stay);
                 placed.places[number].push(place);
             }
         }
@@ -95,23 +98,31 @@ fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], grant
 }
 
 /// Which holes are taken on which day.
-struct Board {
+struct Board<'s> {
+    lid: Lid,
     /// By hole (from 0), then slot of time.
     taken: Vec<Vec<bool>>,
     places: [(Room, Vec<Spot>); 3],
     /// Rooms larger than a single hole that occur in this tank.
     wide: Vec<Room>,
+    /// Where plants may stand too close: who stands where.
+    planted: Option<Vec<(u32, &'s Stay)>>,
 }
 
-impl Board {
-    fn new(lid: &Lid, days: usize, stays: &[Stay]) -> Self {
+impl<'s> Board<'s> {
+    fn new(lid: &Lid, days: usize, stays: &'s [Stay]) -> Self {
         let places = [Room::Single, Room::Pair, Room::Block].map(|room| (room, lid.spots(room)));
         let wide: BTreeSet<Room> =
             stays.iter().map(|stay| stay.room).filter(|room| *room > Room::Single).collect();
+        let spacings = || stays.iter().map(|stay| stay.spacing_cm);
+        let widest = spacings().fold(0.0, f64::max);
+        let may_crowd = spacings().any(|other| lid.may_crowd(widest, other));
         Self {
+            lid: *lid,
             taken: vec![vec![false; days]; lid.holes() as usize],
             places,
             wide: wide.into_iter().collect(),
+            planted: may_crowd.then(Vec::new),
         }
     }
 
@@ -128,11 +139,29 @@ impl Board {
         holes(place).all(|hole| self.free(hole, days))
     }
 
-    fn take(&mut self, place: &Spot, days: &Range<usize>) {
+    /// Whether plants find the place free and nobody too close.
+    fn fits(&self, place: &Spot, stay: &Stay) -> bool {
+        self.all_free(place, &stay.days) && !self.crowded(place.hole, stay)
+    }
+
+    /// Whether a plant stands too close to a hole. Plants that stood before do not count for each other.
+    fn crowded(&self, hole: u32, stay: &Stay) -> bool {
+        self.planted.iter().flatten().any(|(other_hole, other)| {
+            !(stay.must && other.must)
+                && other.days.start < stay.days.end
+                && stay.days.start < other.days.end
+                && self.lid.crowds((hole, stay.spacing_cm), (*other_hole, other.spacing_cm))
+        })
+    }
+
+    fn take(&mut self, place: &Spot, stay: &'s Stay) {
         for hole in holes(place) {
             let row = &mut self.taken[hole as usize - 1];
-            let end = days.end.min(row.len());
-            row[days.start..end].fill(true);
+            let end = stay.days.end.min(row.len());
+            row[stay.days.start..end].fill(true);
+        }
+        if let Some(planted) = &mut self.planted {
+            planted.push((place.hole, stay));
         }
     }
 
@@ -144,13 +173,12 @@ impl Board {
     }
 
     /// Gives plants the holes they should get, as far as these are free.
-    fn grant(&mut self, stay: &Stay, places: &mut Vec<Spot>) {
+    fn grant(&mut self, stay: &'s Stay, places: &mut Vec<Spot>) {
         for hole in &stay.wished {
             let wished = self.places(stay.room).iter().find(|place| place.hole == *hole).cloned();
-            let free = wished
-                .filter(|place| places.len() < stay.plants as usize && self.all_free(place, &stay.days));
+            let free = wished.filter(|place| places.len() < stay.plants as usize && self.fits(place, stay));
             if let Some(place) = free {
-                self.take(&place, &stay.days);
+                self.take(&place, stay);
                 places.push(place);
             }
         }
@@ -162,10 +190,10 @@ impl Board {
     }
 
     /// Free places for so many plants in one row: the one with the least room beyond them, or else with the most room.
-    fn row(&self, lid: &Lid, stay: &Stay, plants: usize) -> Vec<Spot> {
+    fn row(&self, stay: &Stay, plants: usize) -> Vec<Spot> {
         let mut rows: BTreeMap<u32, Vec<Spot>> = BTreeMap::new();
-        for place in self.places(stay.room).iter().filter(|place| self.all_free(place, &stay.days)) {
-            rows.entry(lid.position(place.hole).0).or_default().push(place.clone());
+        for place in self.places(stay.room).iter().filter(|place| self.fits(place, stay)) {
+            rows.entry(self.lid.position(place.hole).0).or_default().push(place.clone());
         }
         let waste = |row: &Vec<Spot>| match row.len().checked_sub(plants) {
             Some(beyond) => (false, beyond),
@@ -178,7 +206,7 @@ impl Board {
 
     /// The free place that spoils the fewest free pairs and blocks; among equals the first.
     fn best(&self, stay: &Stay) -> Option<Spot> {
-        let free = self.places(stay.room).iter().filter(|place| self.all_free(place, &stay.days));
+        let free = self.places(stay.room).iter().filter(|place| self.fits(place, stay));
         free.min_by_key(|place| self.spoils(place, stay)).cloned()
     }
 
@@ -207,6 +235,7 @@ mod tests {
         Stay {
             plants,
             room,
+            spacing_cm: 15.0 * f64::from(room.holes()).sqrt(),
             days,
             holes: Vec::new(),
             open: 0,
@@ -250,6 +279,22 @@ mod tests {
         assert_eq!(place(&LID, 4, &stays).missing.iter().sum::<u32>(), 1);
         let stays = [stay(1, Room::Block, 0..4), stay(2, Room::Single, 0..4), stay(1, Room::Pair, 2..4)];
         assert_eq!(place(&LID, 4, &stays).missing, [0, 0, 0]);
+    }
+
+    #[test]
+    fn plants_of_two_crops_keep_their_distance() {
+        let lid = Lid { rows: 4, columns: 4, spacing_cm: 15.0 };
+        let wide = Stay { must: true, holes: vec![11], ..stay(1, Room::Block, 0..4) };
+        let holes = |stays: &[Stay]| -> Vec<u32> {
+            place(&lid, 4, stays).places[1].iter().map(|place| place.hole).collect()
+        };
+        // Beside and above hole 11 nothing may stand; to its right and below it the block is empty anyway.
+        let small = stay(12, Room::Single, 0..4);
+        assert_eq!(holes(&[wide.clone(), small.clone()]), [1, 2, 3, 4, 5, 6, 8, 9, 13, 14]);
+        // What stood there before stays.
+        assert_eq!(holes(&[wide.clone(), Stay { must: true, ..small.clone() }]).len(), 12);
+        // When the wide plant has gone there is room.
+        assert_eq!(holes(&[Stay { days: 0..2, ..wide }, Stay { days: 2..4, ..small }]).len(), 12);
     }
 
     #[test]

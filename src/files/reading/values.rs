@@ -182,9 +182,19 @@ impl Reading {
 
     /// `yes` or `no`, in any of the ways people write it in YAML.
     pub(in crate::files) fn yes_no(&mut self, node: &Node) -> Option<bool> {
-        let words =
-            [("yes", true), ("no", false), ("true", true), ("false", false), ("on", true), ("off", false)];
-        self.choice(node, &words)
+        let text = self.text(node)?;
+        match text.to_lowercase().as_str() {
+            "yes" | "true" | "on" => Some(true),
+            "no" | "false" | "off" => Some(false),
+            _ => {
+                self.note(
+                    &node.span,
+                    format!("\"{}\" is not known here", shorten(text)),
+                    "write yes or no".to_owned(),
+                );
+                None
+            }
+        }
     }
 
     fn quantity<T: FromStr<Err = QuantityError>>(

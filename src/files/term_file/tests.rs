@@ -156,7 +156,7 @@ fn mistakes_of_the_calendar() {
         == - { name: trip, first: 2027-02-20, last: 2027-02-24 } closures:
         == import: [{ file: none.ics, kind: holiday, timed: maybe, zone: Paris }] closures:
         7:34 "holiday" is not known here | known here: break, closure
-        7:50 "maybe" is not known here | known here: yes, no, true, false
+        7:50 "maybe" is not known here | write yes or no
         7:63 this time zone is not known | write continent and city, such as Europe/Paris or America/Chicago
         == import: [{ file: none.ics, kind: break }] closures:
         7:18 there is no such calendar file | put the calendar file there: none.ics

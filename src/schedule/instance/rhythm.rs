@@ -1,6 +1,7 @@
 //! The rhythms in which the sowings of a crop at a site can follow each other.
 
 use super::{Candidate, Day, Instance, Path};
+use crate::domain::plan::Origin;
 use crate::domain::term::Rhythm;
 use std::collections::BTreeMap;
 
@@ -13,6 +14,8 @@ pub(crate) struct Rhythms {
     series: Vec<Vec<usize>>,
     /// By candidate; `None` for what stands, is bought or could not be served.
     slots: Vec<Option<Slot>>,
+    /// By series: sowings still to come of the beat in which it was last sown before this plan.
+    going: Vec<usize>,
 }
 
 /// Where a candidate is found in a rhythm.
@@ -38,9 +41,13 @@ impl Rhythms {
                 series.entry(beat).or_default().push(number as u32);
             }
         }
-        let mut found =
-            Self { beats: Vec::new(), series: Vec::new(), slots: vec![None; instance.candidates.len()] };
-        for beats in sown.into_values() {
+        let last = last_begun(instance);
+        let slots = vec![None; instance.candidates.len()];
+        let mut found = Self { beats: Vec::new(), series: Vec::new(), slots, going: Vec::new() };
+        for (place, beats) in sown {
+            let going =
+                last.get(&place).and_then(|(day, origin)| beats.get(&(*origin, day.rem_euclid(length))));
+            found.going.push(going.map_or(0, Vec::len));
             let series = found.series.len();
             found.series.push((found.beats.len()..found.beats.len() + beats.len()).collect());
             for mut beat in beats.into_values() {
@@ -70,9 +77,26 @@ impl Rhythms {
         &self.beats[beat]
     }
 
+    /// Sowings still to come of the beat in which a series was last sown before this plan.
+    pub(crate) fn going(&self, series: usize) -> usize {
+        self.going[series]
+    }
+
     pub(crate) fn slot(&self, candidate: u32) -> Option<Slot> {
         self.slots[candidate as usize]
     }
+}
+
+/// When and how each crop at each site was last sown before this plan.
+fn last_begun(instance: &Instance) -> BTreeMap<(usize, usize), (Day, Origin)> {
+    let mut last = BTreeMap::new();
+    for candidate in instance.candidates.iter().filter(|candidate| candidate.given && candidate.start.laid())
+    {
+        let sown = (candidate.start.begins, candidate.start.origin);
+        let known = last.entry((candidate.site, candidate.crop)).or_insert(sown);
+        *known = sown.max(*known);
+    }
+    last
 }
 
 impl Candidate {

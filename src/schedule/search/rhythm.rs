@@ -49,7 +49,7 @@ impl<'g> Rhythm<'g> {
             return 0;
         };
         let series = &mut self.sown[slot.series];
-        let left_out = lapses(self.beats, series);
+        let left_out = lapses(self.beats, slot.series, series);
         match series.binary_search_by_key(&slot, |sown| sown.slot) {
             Ok(at) if plants > 0 => series[at].plants = plants,
             Ok(at) => _ = series.remove(at),
@@ -59,14 +59,20 @@ impl<'g> Rhythm<'g> {
         let broken = is_broken(series);
         self.faults += i32::from(broken) - i32::from(self.broken[slot.series]);
         self.broken[slot.series] = broken;
-        lapses(self.beats, &self.sown[slot.series]) - left_out
+        lapses(self.beats, slot.series, &self.sown[slot.series]) - left_out
+    }
+
+    /// Sowings left out where nothing is sown any more.
+    pub(super) fn stopped(&self) -> i32 {
+        (0..self.beats.count()).map(|series| lapses(self.beats, series, &[])).sum()
     }
 }
 
-/// Sowings of a beat after the last one of a series that is sown.
-fn lapses(beats: &Rhythms, sown: &[Sown]) -> i32 {
+/// Sowings of a beat after the last one of a series that is sown; if none is, those that would go on with what was sown
+/// before.
+fn lapses(beats: &Rhythms, series: usize, sown: &[Sown]) -> i32 {
     let after = |last: &Sown| beats.beat(last.slot.beat).len() - 1 - last.slot.position;
-    sown.last().map_or(0, after) as i32
+    sown.last().map_or(beats.going(series), after) as i32
 }
 
 /// Whether sowings lie in more than one beat, leave one out, or differ in their plants.

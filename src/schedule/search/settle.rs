@@ -107,6 +107,7 @@ fn stay(state: &State, candidate: u32, number: usize) -> Stay {
     let end = site.class_days.partition_point(|day| *day < leaves + rest);
     Stay {
         plants: lot.plants as u32,
+        spacing_cm: site.fields[own.crop].wanted.crop.spacing.value.cm(),
         room: site.fields[own.crop].room[usize::from(lot.path.tank)].unwrap_or(Room::Single),
         days: usize::from(lot.path.moved)..end,
         holes: Vec::new(),

@@ -42,7 +42,10 @@ impl<'g> State<'g> {
     pub(super) fn new(instance: &'g Instance<'g>) -> Self {
         let count = instance.candidates.len();
         let ledger = Ledger::new(instance);
-        let idle = instance.net.term.rules.idle_price() * f64::from(ledger.idle());
+        let rules = &instance.net.term.rules;
+        let idle = rules.idle_price() * f64::from(ledger.idle());
+        let rhythm = instance.rhythm.as_ref().map(Rhythm::new);
+        let stopped = rhythm.as_ref().map_or(0, Rhythm::stopped);
         Self {
             instance,
             lots: vec![Vec::new(); count],
@@ -50,9 +53,9 @@ impl<'g> State<'g> {
             active: Vec::new(),
             seat: vec![u32::MAX; count],
             ledger,
-            rhythm: instance.rhythm.as_ref().map(Rhythm::new),
+            rhythm,
             supply: Supply::new(instance.net),
-            effort_points: idle,
+            effort_points: idle + rules.lapse_price() * f64::from(stopped),
             habit: None,
             change_points: 0.0,
             change_prices: vec![0.0; count],

@@ -2,9 +2,9 @@
 
 use super::anneal::{Annealing, COLD, ROUNDS, Walker};
 use super::change::Change;
-use super::heat;
 use super::moves::Servings;
 use super::state::State;
+use super::{MISSED, heat, misses};
 use crate::domain::term::{Rhythm, Term};
 use crate::files::store::Disk;
 use crate::files::term_file;

@@ -125,7 +125,7 @@ fn mistakes_of_supplies() {
         2:19 "10" is not a volume | the unit is missing: write 500 ml, 60 litres or 16 gal
         ==   medium: { per-cup: 60, reused: maybe }
         2:22 "60" is not a volume | the unit is missing: write 500 ml, 60 litres or 16 gal
-        2:34 "maybe" is not known here | known here: yes, no, true, false
+        2:34 "maybe" is not known here | write yes or no
         ==   nutrient: { pack: 1 litre }
         2:15 "ml-per-litre" is missing here | add a line such as ml-per-litre: 5 (or ml-per-gallon: 20), as the product's label says
         ==   nutrient: [{ ml-per-litre: 5, ml-per-gallon: 20 }, { ml-per-litre: 500 }]

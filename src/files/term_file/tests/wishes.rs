@@ -107,7 +107,7 @@ fn mistakes_of_crops_and_rules() {
         == one-crop-tanks: sometimes
         25:19 "sometimes" is not known here | known here: prefer, always, no
         == every-site: perhaps
-        25:15 "perhaps" is not known here | known here: yes, no, true, false
+        25:15 "perhaps" is not known here | write yes or no
         == rhythm: slow   every: 2
         25:11 "slow" is not known here | known here: free, steady
         == kinds: 1   every: 2
