@@ -125,8 +125,12 @@ impl Plan {
         let sought = self.search.run(screen, |watch| begun.seek(&self.search.asked(), watch));
         let mut plan = sought.found?;
         plan.facts.seconds = sought.seconds;
-        let hurried = plan.facts.stopped;
-        let limit = Limit::seconds(if hurried { HURRIED_SECONDS_FOR_REASONS } else { SECONDS_FOR_REASONS });
+        let limit = Limit::seconds(match (plan.facts.stopped, plan.facts.cost_bound) {
+            (false, _) => SECONDS_FOR_REASONS,
+            (true, Some(_)) => HURRIED_SECONDS_FOR_REASONS,
+            // Where there was no time for the bound, there is none for a reason either.
+            (true, None) => 0,
+        });
         let interrupt = sought.interrupt.again();
         let watch =
             Watch { stop: &|| limit.is_over() || interrupt.pressed(), report: &|_| {}, threads: THREADS };

@@ -19,6 +19,7 @@ mod water;
 
 use super::instance::{Day, Network, SiteNet, Start};
 pub(crate) use program::{Col, Program, Row};
+use std::collections::BTreeMap;
 
 /// The program, and what some of its columns mean.
 pub(super) struct Model {
@@ -123,6 +124,31 @@ struct Flows {
     transplants: Vec<Transplant>,
     harvests: Vec<Harvest>,
     first_harvests: Vec<FirstHarvest>,
+}
+
+/// What hands do at a site on a day.
+#[derive(Default)]
+struct Doings<'f> {
+    begun: Vec<&'f Sowing>,
+    moved: Vec<&'f Transplant>,
+    harvested: Vec<&'f Harvest>,
+}
+
+impl Flows {
+    /// What hands do, by day.
+    fn by_day(&self) -> BTreeMap<Day, Doings<'_>> {
+        let mut days: BTreeMap<Day, Doings<'_>> = BTreeMap::new();
+        for sowing in &self.sowings {
+            days.entry(sowing.start.begins).or_default().begun.push(sowing);
+        }
+        for flow in self.transplants.iter().filter(|flow| flow.by_hand()) {
+            days.entry(flow.day).or_default().moved.push(flow);
+        }
+        for flow in &self.harvests {
+            days.entry(flow.day).or_default().harvested.push(flow);
+        }
+        days
+    }
 }
 
 impl Transplant {

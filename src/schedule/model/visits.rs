@@ -2,7 +2,7 @@
 
 use super::super::instance::Network;
 use super::program::Program;
-use super::{Flows, Sowing};
+use super::{Doings, Flows};
 
 pub(super) fn add(program: &mut Program, net: &Network, flows: &[Flows]) {
     let price = net.term.rules.weights.visit;
@@ -12,21 +12,18 @@ pub(super) fn add(program: &mut Program, net: &Network, flows: &[Flows]) {
     for (site, flows) in net.sites.iter().zip(flows) {
         // On one day at most every hole is emptied and every hole is filled.
         let most: u32 = site.tanks.iter().map(|tank| 2 * tank.holes).sum();
+        let mut doings = flows.by_day();
         for &day in &site.class_days {
             let visit = program.column(format!("visit_{}_d{day}", site.site.id), 1.0, true, price);
-            let sown = |sowing: &&Sowing| sowing.start.begins == day;
-            for sowing in flows.sowings.iter().filter(sown) {
+            let Doings { begun, moved, harvested } = doings.remove(&day).unwrap_or_default();
+            for sowing in begun {
                 // A crop may be begun in several ways on one day.
                 let name = format!("comes_{}_c{}_d{day}_{}", site.site.id, sowing.crop, sowing.col.0);
                 program.row(name, vec![(sowing.col, 1.0), (visit, -1.0)], f64::NEG_INFINITY, 0.0);
             }
-            let moved = flows
-                .transplants
-                .iter()
-                .filter(|flow| flow.day == day && flow.by_hand())
-                .map(|flow| (flow.col, 1.0));
-            let cut = flows.harvests.iter().filter(|flow| flow.day == day).map(|flow| (flow.col, 1.0));
-            let mut terms: Vec<_> = moved.chain(cut).collect();
+            let moved = moved.into_iter().map(|flow| (flow.col, 1.0));
+            let harvested = harvested.into_iter().map(|flow| (flow.col, 1.0));
+            let mut terms: Vec<_> = moved.chain(harvested).collect();
             if terms.is_empty() {
                 continue;
             }
