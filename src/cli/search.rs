@@ -22,8 +22,9 @@ pub(super) struct Search {
     /// Search for this many seconds [default: as long as suits the term's size, and at most 60]
     #[arg(long, value_name = "SECONDS", value_parser = numbers::whole::<u64>(1..=86_400))]
     time_limit: Option<u64>,
-    /// Let the search take this many thousand steps [default: what suits the term's size]. Unless time
-    /// runs out, the same input, seed and number of steps give the same plan in a folder without one
+    /// Let the search take this many thousand steps [default: what suits the term's size, and more where
+    /// much is missing]. Unless time runs out, the same input, seed and number of steps give the same plan in
+    /// a folder without one
     #[arg(long, value_name = "THOUSANDS", value_parser = numbers::whole::<u64>(1..=10_000_000))]
     effort: Option<u64>,
     /// Start the search elsewhere; another number may lead to another plan

@@ -19,7 +19,7 @@ use crate::schedule::{self, Options, ScheduleError, Watch};
 pub struct Search {
     /// Seed of the random numbers.
     pub seed: u64,
-    /// Thousands of steps; by default a number that suits the term's size.
+    /// Thousands of steps; by default a number that suits the term's size, and more where much is missing then.
     pub effort: Option<u64>,
     /// Whether to go on, from other beginnings, until somebody stops the search.
     pub until_stopped: bool,

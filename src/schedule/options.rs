@@ -8,7 +8,8 @@ use chrono::{DateTime, Utc};
 pub struct Options {
     /// Seed of the search's random numbers; the same seed and effort give the same plan.
     pub seed: u64,
-    /// Thousands of steps the search takes; by default a number that suits the term's size.
+    /// Thousands of steps the search takes; by default a number that suits the term's size, and more where
+    /// much is missing then.
     pub effort: Option<u64>,
     /// Whether the search goes on, from other beginnings, until it is stopped.
     pub until_stopped: bool,

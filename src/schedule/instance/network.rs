@@ -24,6 +24,8 @@ pub(crate) struct Network<'t> {
     pub(crate) sites: Vec<SiteNet<'t>>,
     pub(crate) servings: Vec<ServingNet>,
     pub(crate) standing: Vec<StandingNet<'t>>,
+    /// Whether the nurseries of all sites have fewer cells than the tanks have holes.
+    pub(crate) few_cells: bool,
 }
 
 /// One site's days, tanks and crops.
@@ -136,7 +138,9 @@ impl<'t> Network<'t> {
             .map(|serving| ServingNet { day: day(serving.date), target: serving.grams })
             .collect();
         let standing = term.standing.iter().filter_map(|standing| StandingNet::new(term, standing)).collect();
-        Self { term, today, sites, servings, standing }
+        let cells: u32 = term.sites.iter().map(|site| site.nursery.cells).sum();
+        let few_cells = cells < sites.iter().flat_map(|site| &site.tanks).map(|tank| tank.holes).sum();
+        Self { term, today, sites, servings, standing, few_cells }
     }
 
     /// The date of a day.
@@ -247,11 +251,6 @@ impl<'t> SiteNet<'t> {
     /// First class day on which a hole emptied on `day` may be used again.
     pub(crate) fn rested(&self, rules: &Rules, day: Day) -> Index {
         self.class_days.partition_point(|other| *other < day + rules.turnover_days as Day) as Index
-    }
-
-    /// Whether all holes cannot be filled at a time from the nursery.
-    pub(crate) fn few_cells(&self) -> bool {
-        self.site.nursery.cells < self.tanks.iter().map(|tank| tank.holes).sum()
     }
 
     /// Class days in a stretch, both ends included.

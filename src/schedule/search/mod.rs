@@ -77,34 +77,49 @@ fn usual_walks(instance: &Instance) -> u64 {
     (MANY / instance.candidates.len().max(1) as u64).clamp(1, MOST_WALKS)
 }
 
-/// Walks for so many thousand steps, or again and again until it is stopped, and gives every plant its hole.
+/// How long to search.
+pub(super) struct Length {
+    /// Thousands of steps of the usual walks.
+    pub(super) effort: u64,
+    /// Whether a longer walk follows where much is missed.
+    pub(super) longer: bool,
+    /// Whether to walk again and again until stopped.
+    pub(super) until_stopped: bool,
+}
+
+/// Walks as long as it should, and gives every plant its hole.
 pub(super) fn search(
     instance: &Instance,
     hints: &Hints,
     seed: u64,
-    (effort, until_stopped): (u64, bool),
+    length: &Length,
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
     let servings = Servings::new(instance, &hints.harvests);
     let mut standing = State::new(instance);
     start::standing(&mut standing)?;
-    let walks = usual_walks(instance);
+    let (walks, effort) = (usual_walks(instance), length.effort);
     let mut best = standing.clone();
     let mut walk = 0;
-    while (walk < walks || until_stopped && walks > 0) && !(watch.stop)() {
-        let begun = begin(&standing, hints, &servings, (seed, walk));
+    while !(watch.stop)() {
+        // Once the usual walks are over, what is still missed is worth a longer and hotter one.
+        let far = length.longer && walk >= walks && misses(&best, hints);
+        let more = length.until_stopped || walk < walks || walk == walks && far;
+        if walks == 0 || !more {
+            break;
+        }
+        let begun = if far { best.clone() } else { begin(&standing, hints, &servings, (seed, walk)) };
         if begun.judged() < best.judged() {
             best = begun.clone();
         }
-        let heat = heat(instance, hints, walk);
-        let annealing = Annealing { heat, steps: steps_a_round(effort, walks), walk, walks };
+        let (heat, steps) = if far {
+            ((work(instance) + plant(instance), work(instance) * COOL), steps_a_round(effort, 1) * LONGER)
+        } else {
+            (heat(instance, hints, walk), steps_a_round(effort, walks))
+        };
+        let annealing = Annealing { heat, steps, walk, walks: walks.max(walk + 1) };
         anneal(walkers(&begun, (seed, walk)), &mut best, &servings, &annealing, watch);
         walk += u64::from(!(watch.stop)());
-    }
-    if walk == walks && walks > 0 && misses(&best, hints) {
-        let heat = (work(instance) + plant(instance), work(instance) * COOL);
-        let annealing = Annealing { heat, steps: steps_a_round(effort, 1) * LONGER, walk: 0, walks: 1 };
-        anneal(walkers(&best, (seed, walk)), &mut best, &servings, &annealing, watch);
     }
     let stopped = walk < walks;
     if stopped && walk == 0 {

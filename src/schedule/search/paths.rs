@@ -41,8 +41,7 @@ pub(super) fn random(
         None => *yields.tanks.choose(rng)?,
     };
     // Late transplanting saves room in tanks, so it is tried more often.
-    let few_cells = instance.net.sites[candidate.site].few_cells();
-    let late = if few_cells { LATE_IN_FEW_CELLS } else { LATE };
+    let late = if instance.net.few_cells { LATE_IN_FEW_CELLS } else { LATE };
     let moved = if rng.random_bool(late) && !candidate.transplants.is_empty() {
         candidate.transplants.end - 1
     } else {

@@ -10,7 +10,7 @@ impl State<'_> {
         self.instance.grams(own, path).map(|(_, grams)| grams).sum()
     }
 
-    /// Points for a gram on a path: plug, holes, and days beyond its prime.
+    /// Points for a gram on a path: plug and holes.
     pub(super) fn thrift(&self, candidate: u32, path: &Path) -> f64 {
         let own = &self.instance.candidates[candidate as usize];
         let site = &self.instance.net.sites[own.site];
@@ -19,13 +19,7 @@ impl State<'_> {
         let room = self.instance.yields(own).room[usize::from(path.tank)];
         let crop = &site.fields[own.crop].wanted.crop;
         let plug = self.instance.plug_price(own) / own.start.origin.plants_per_plug(crop);
-        let holes = weights.hole_day * f64::from(days) * f64::from(room);
-        let late = if own.gives_heads(path) {
-            site.overmature(own.crop, own.sown, site.class_days[usize::from(path.last())])
-        } else {
-            0
-        };
-        (plug + holes + weights.overmature * f64::from(late)) / self.worth(candidate, path).max(0.1)
+        (plug + weights.hole_day * f64::from(days) * f64::from(room)) / self.worth(candidate, path).max(0.1)
     }
 
     /// Plants whose first harvest yields so many grams; at least what makes a batch.
