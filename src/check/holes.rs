@@ -20,7 +20,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     crowds(subject, found);
 }
 
-/// Plants of two batches keep their distance, unless both grew before.
+/// Plants of two parts keep their distance, unless both grew before.
 fn crowds(subject: &Subject<'_>, found: &mut Findings) {
     let mut by_tank: BTreeMap<(&SiteId, &TankId), Vec<(&Known<'_>, &KnownPart<'_>)>> = BTreeMap::new();
     for (known, part) in subject.parts().filter(|(_, part)| part.tank.is_some()) {
@@ -61,18 +61,21 @@ fn crowd(
     };
     let holes: Vec<u32> = part.part.holes.iter().filter(exists).copied().filter(near).collect();
     if !holes.is_empty() {
-        let noun = if holes.len() == 1 { "hole" } else { "holes" };
         let message = format!(
-            "in tank {} plants in {noun} {} stand too close to batch {}: {} and {} keep at least four fifths of half the sum of \
+            "in tank {} plants in {} stand too close to batch {}: {} and {} keep at least four fifths of half the sum of \
              their spacings",
             part.part.tank,
-            list(&holes),
+            numbered(&holes),
             other.batch.id,
             known.wanted.crop.name,
             other.wanted.crop.name
         );
         found.push(complain(Rule::Spacing, known, part.part, message));
     }
+}
+
+fn numbered(holes: &[u32]) -> String {
+    format!("{} {}", if holes.len() == 1 { "hole" } else { "holes" }, list(holes))
 }
 
 fn complain(rule: Rule, known: &Known<'_>, part: &Part, message: String) -> Violation {
@@ -228,8 +231,7 @@ fn report(
         }
     }
     for (mut violation, holes) in met.into_values() {
-        let noun = if holes.len() == 1 { "hole" } else { "holes" };
-        violation.message = format!("{noun} {} of {}", list(holes), violation.message);
+        violation.message = format!("{} of {}", numbered(&holes), violation.message);
         found.push(violation);
     }
 }

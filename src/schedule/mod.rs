@@ -31,7 +31,7 @@ use chrono::NaiveDate;
 use instance::{Instance, Network, SiteNet, Stretches};
 pub(crate) use model::Relaxed;
 pub use options::{Options, ScheduleError};
-use search::{Found, Going, Length};
+use search::{Budget, Found, Going};
 use std::collections::BTreeSet;
 use under_way::Rest;
 pub use under_way::UnderWay;
@@ -57,8 +57,8 @@ pub fn plan(
     let (bound, hints) = bound::relax(&net, &instance, watch).unzip();
     begin(Phase::Search);
     let effort = options.effort.unwrap_or_else(|| search::usual_effort(&instance));
-    let length = Length { effort, longer: options.effort.is_none(), until_stopped: options.until_stopped };
-    let found = search::search(&instance, &hints.unwrap_or_default(), options.seed, &length, watch)?;
+    let budget = Budget { effort, longer: options.effort.is_none(), until_stopped: options.until_stopped };
+    let found = search::search(&instance, &hints.unwrap_or_default(), options.seed, &budget, watch)?;
     let mut plan = decode::decode(&instance, previous, options, &found);
     plan.number_tasks(previous, None);
     plan.facts = Facts {

@@ -170,31 +170,30 @@ impl Reading {
 
     /// One of a few words.
     pub(in crate::files) fn choice<T: Copy>(&mut self, node: &Node, choices: &[(&str, T)]) -> Option<T> {
-        let text = self.text(node)?;
-        let wanted = text.to_lowercase().replace('-', " ");
-        if let Some((_, value)) = choices.iter().find(|(word, _)| *word == wanted) {
-            return Some(*value);
-        }
-        let help = suggest(text, choices.iter().map(|(word, _)| *word));
-        self.note(&node.span, format!("\"{}\" is not known here", shorten(text)), help);
-        None
+        self.word(node, choices, |text| suggest(text, choices.iter().map(|(word, _)| *word)))
     }
 
     /// `yes` or `no`, in any of the ways people write it in YAML.
     pub(in crate::files) fn yes_no(&mut self, node: &Node) -> Option<bool> {
+        let words =
+            [("yes", true), ("no", false), ("true", true), ("false", false), ("on", true), ("off", false)];
+        self.word(node, &words, |_| "write yes or no".to_owned())
+    }
+
+    /// One of some words; `mend` says what to write instead of another one.
+    fn word<T: Copy>(
+        &mut self,
+        node: &Node,
+        words: &[(&str, T)],
+        mend: impl FnOnce(&str) -> String,
+    ) -> Option<T> {
         let text = self.text(node)?;
-        match text.to_lowercase().as_str() {
-            "yes" | "true" | "on" => Some(true),
-            "no" | "false" | "off" => Some(false),
-            _ => {
-                self.note(
-                    &node.span,
-                    format!("\"{}\" is not known here", shorten(text)),
-                    "write yes or no".to_owned(),
-                );
-                None
-            }
+        let wanted = text.to_lowercase().replace('-', " ");
+        if let Some((_, value)) = words.iter().find(|(word, _)| *word == wanted) {
+            return Some(*value);
         }
+        self.note(&node.span, format!("\"{}\" is not known here", shorten(text)), mend(text));
+        None
     }
 
     fn quantity<T: FromStr<Err = QuantityError>>(

@@ -5,7 +5,7 @@ use crate::domain::crop::{Crop, Limits};
 use crate::domain::ids::CropId;
 use crate::domain::lid::Room;
 use crate::domain::site::{CropHere, Nursery, Site};
-use crate::domain::units::{CM_PER_INCH, Temperature, Units};
+use crate::domain::units::{CM_PER_INCH, Length, Temperature, Units};
 use crate::files::crop_file::temperature;
 use crate::files::reading::{Entries, Reading};
 use crate::files::tree::{Content, Key, Node};
@@ -157,14 +157,14 @@ fn wasted_holes(site: &Site, crops: &[DraftCrop]) -> Vec<String> {
             found.entry(key).or_default().insert(&crop.name);
         }
     }
-    let inches = |cm: f64| cm / CM_PER_INCH * 10.0;
-    let told_length = |cm: f64, tenths: f64| format!("{cm} cm ({} in)", tenths / 10.0);
+    let shown = |cm: f64, units: Units| Length::from_cm(cm).show(units).to_string();
+    let both = |metric: f64, us: f64| format!("{} ({})", shown(metric, Units::Metric), shown(us, Units::Us));
+    // Rounded up to a tenth of an inch, so that whoever measures in inches gets room enough, too.
+    let inches_up = |cm: f64| (cm / CM_PER_INCH * 10.0 - 1e-6).ceil() / 10.0 * CM_PER_INCH;
     let told = |((spacing, now, then, wider), names): ((i64, u32, u32, i64), BTreeSet<&str>)| {
         let names: Vec<&str> = names.into_iter().collect();
         let [spacing, wider] = [spacing, wider].map(|length| length as f64 / 100.0);
-        let spacing = told_length(spacing, inches(spacing).round());
-        // Rounded up, so that whoever measures in inches gets room enough, too.
-        let wider = told_length(wider, (inches(wider) - 1e-6).ceil());
+        let (spacing, wider) = (both(spacing, spacing), both(wider, inches_up(wider)));
         let now = if now == 0 { "finds no room".to_owned() } else { format!("takes {now} holes a plant") };
         format!(
             "{}: where holes are {spacing} apart, {} {now}; {wider} apart, it would take {then}",

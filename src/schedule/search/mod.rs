@@ -78,7 +78,7 @@ fn usual_walks(instance: &Instance) -> u64 {
 }
 
 /// How long to search.
-pub(super) struct Length {
+pub(super) struct Budget {
     /// Thousands of steps of the usual walks.
     pub(super) effort: u64,
     /// Whether a longer walk follows where much is missed.
@@ -92,19 +92,19 @@ pub(super) fn search(
     instance: &Instance,
     hints: &Hints,
     seed: u64,
-    length: &Length,
+    budget: &Budget,
     watch: &Watch,
 ) -> Result<Found, ScheduleError> {
     let servings = Servings::new(instance, &hints.harvests);
     let mut standing = State::new(instance);
     start::standing(&mut standing)?;
-    let (walks, effort) = (usual_walks(instance), length.effort);
+    let (walks, effort) = (usual_walks(instance), budget.effort);
     let mut best = standing.clone();
     let mut walk = 0;
     while !(watch.stop)() {
         // Once the usual walks are over, what is still missed is worth a longer and hotter one.
-        let far = length.longer && walk >= walks && misses(&best, hints);
-        let more = length.until_stopped || walk < walks || walk == walks && far;
+        let far = budget.longer && walk >= walks && misses(&best, hints);
+        let more = budget.until_stopped || walk < walks || walk == walks && far;
         if walks == 0 || !more {
             break;
         }
