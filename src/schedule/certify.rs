@@ -10,10 +10,9 @@ use super::model::{Col, Program, Row};
 /// Passes over the rows for limits of columns.
 const PASSES: usize = 6;
 
-/// What nothing that keeps the rows can cost less than, at a cost for each column and with a price for each row. Minus
-/// infinity where the prices say nothing.
-pub(super) fn bound(program: &Program, cost: impl Fn(usize) -> f64, prices: &[f64]) -> f64 {
-    let highs = limits(program);
+/// What nothing that keeps the rows can cost less than, at a cost for each column and with a price for each row, where no
+/// column can be more than in `highs`. Minus infinity where the prices say nothing.
+pub(super) fn bound(program: &Program, highs: &[f64], cost: impl Fn(usize) -> f64, prices: &[f64]) -> f64 {
     let mut left: Vec<Sum> = (0..program.columns.len()).map(|column| Sum::of(cost(column))).collect();
     let mut total = Sum::default();
     for (row, price) in program.rows.iter().zip(prices) {
@@ -23,7 +22,7 @@ pub(super) fn bound(program: &Program, cost: impl Fn(usize) -> f64, prices: &[f6
             left[*column].add(-price * factor);
         }
     }
-    for ((column, left), high) in program.columns.iter().zip(&left).zip(&highs) {
+    for ((column, left), high) in program.columns.iter().zip(&left).zip(highs) {
         let low = left.low();
         if low < 0.0 {
             total.add(low * high);
@@ -41,7 +40,7 @@ fn worth(row: &Row, price: f64) -> Option<(f64, f64)> {
 }
 
 /// The most each column can be if all rows are kept, as far as single rows tell.
-fn limits(program: &Program) -> Vec<f64> {
+pub(super) fn limits(program: &Program) -> Vec<f64> {
     let mut highs: Vec<f64> = program.columns.iter().map(|column| column.high).collect();
     for _ in 0..PASSES {
         let before = highs.clone();
@@ -126,13 +125,14 @@ mod tests {
         let (sum, difference) = (443.0 - 36.0 * labour, 284.0 - 27.0 * labour);
         let prices = [-(sum + difference) / 2.0, -labour, -(sum - difference) / 2.0];
         let cost = |column: usize| program.columns[column].cost;
-        let proven = bound(&program, cost, &prices);
+        let highs = limits(&program);
+        let proven = bound(&program, &highs, cost, &prices);
         let optimum = -3_977_800.0 / 51.0;
         assert!(proven <= optimum && proven > optimum - 1e-6, "{proven} against {optimum}");
         for wrong in
             [[0.0; 3], [f64::NAN, -1.0, 5.0], prices.map(|price| -price), prices.map(|price| price * 0.9)]
         {
-            let bound = bound(&program, cost, &wrong);
+            let bound = bound(&program, &highs, cost, &wrong);
             assert!(bound <= optimum, "{bound} from {wrong:?}");
         }
     }

@@ -102,15 +102,24 @@ pub(super) fn solve_unless(program: &Program, goal: Goal, watch: &Watch) -> Resu
     })
 }
 
-/// Solves the program with its whole numbers let go.
+/// Solves the program with its whole numbers let go. The solver counts columns in shares of what they can be at most, which it
+/// finds easier than plants beside grams beside thousands of grams.
 fn relax(program: &Program, goal: Goal, stopped: &Arc<AtomicBool>) -> Result<Optimum, SolveError> {
+    let most = certify::limits(program);
+    let unit: Vec<f64> =
+        most.iter().map(|most| if most.is_finite() && *most > 0.0 { *most } else { 1.0 }).collect();
     let mut variables = ProblemVariables::new();
     let columns: Vec<Variable> = program
         .columns
         .iter()
-        .map(|column| {
-            let definition = variable().min(column.low);
-            variables.add(if column.high.is_finite() { definition.max(column.high) } else { definition })
+        .zip(&unit)
+        .map(|(column, unit)| {
+            let definition = variable().min(column.low / unit);
+            variables.add(if column.high.is_finite() {
+                definition.max(column.high / unit)
+            } else {
+                definition
+            })
         })
         .collect();
     let price = |index: usize| match goal {
@@ -120,7 +129,7 @@ fn relax(program: &Program, goal: Goal, stopped: &Arc<AtomicBool>) -> Result<Opt
     let mut objective = Expression::with_capacity(columns.len());
     for (index, column) in columns.iter().enumerate() {
         if price(index) != 0.0 {
-            objective.add_mul(price(index), *column);
+            objective.add_mul(price(index) * unit[index], *column);
         }
     }
     let mut model = variables.minimise(objective).using(backend::solver);
@@ -128,7 +137,7 @@ fn relax(program: &Program, goal: Goal, stopped: &Arc<AtomicBool>) -> Result<Opt
     for (number, row) in program.rows.iter().enumerate() {
         let mut sum = Expression::with_capacity(row.terms.len());
         for (col, factor) in &row.terms {
-            sum.add_mul(*factor, columns[col.0]);
+            sum.add_mul(*factor * unit[col.0], columns[col.0]);
         }
         let mut add = |constraint, side| {
             constraints.push(Constraint { row: number, side, reference: model.add_constraint(constraint) });
@@ -149,7 +158,8 @@ fn relax(program: &Program, goal: Goal, stopped: &Arc<AtomicBool>) -> Result<Opt
     for (constraint, price) in constraints.iter().zip(&told.prices) {
         prices[constraint.row] += price;
     }
-    Ok(Optimum { bound: certify::bound(program, price, &prices), values: told.values })
+    let values = told.values.iter().zip(&unit).map(|(share, unit)| share * unit).collect();
+    Ok(Optimum { bound: certify::bound(program, &most, price, &prices), values })
 }
 
 #[cfg(test)]
