@@ -8,6 +8,7 @@ use chrono::NaiveDate;
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for (known, part) in subject.parts() {
+        order(known, part, found);
         if part.is_transplanted() {
             nursery_age(known, part, found);
         }
@@ -18,6 +19,19 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
 
 fn complain(rule: Rule, known: &Known<'_>, day: NaiveDate, message: String) -> Violation {
     Violation::new(rule, message).on(day).at(&known.site.id).of(&known.batch.id)
+}
+
+/// What can never be, not even in a past that went otherwise than planned.
+fn order(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
+    let (sown, moved) = (known.batch.sown, part.part.transplant);
+    if !part.part.lost_in_nursery() && moved < sown {
+        let message = format!("plants are moved into a tank before the batch begins on {}", say(sown));
+        found.push(complain(Rule::Order, known, moved, message));
+    }
+    if let Some(first) = part.part.harvests.first().filter(|first| first.date < moved) {
+        let message = format!("plants are harvested before they come into their tank on {}", say(moved));
+        found.push(complain(Rule::Order, known, first.date, message));
+    }
 }
 
 fn nursery_age(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
@@ -41,13 +55,9 @@ fn first_harvest(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) 
     let Some(first) = part.part.harvests.first() else {
         return;
     };
-    if first.date <= part.part.transplant {
-        found.push(complain(
-            Rule::FirstHarvest,
-            known,
-            first.date,
-            format!("the harvest must come after transplanting on {}", say(part.part.transplant)),
-        ));
+    if first.date == part.part.transplant {
+        let message = "plants are harvested on the day on which they come into their tank".to_owned();
+        found.push(complain(Rule::FirstHarvest, known, first.date, message));
     }
     let name = &known.wanted.crop.name;
     let stood = days_between(part.part.transplant, first.date);

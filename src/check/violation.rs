@@ -44,6 +44,8 @@ pub enum Rule {
     FirstHarvest,
     /// Plants get time to regrow between harvests, not too much and not too little.
     Regrowth,
+    /// Plants are sown, then moved, then harvested.
+    Order,
     /// Harvests are in order, numbered, and no more than the crop gives.
     HarvestOrder,
     /// All harvests but the last are cuts; the last pulls the plants.

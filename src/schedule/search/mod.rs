@@ -50,8 +50,10 @@ use state::State;
 /// Candidates of a term that is walked once; a smaller one is walked more often, at most once from each beginning.
 const MANY: u64 = 1200;
 const MOST_WALKS: u64 = 3;
-/// What is left of a batch's work where a walk has cooled: single tasks are moved before, and plants from then on.
-const COOL: f64 = 0.05;
+/// Batches whose work a step may cost at the beginning of a walk, and where it has cooled: whole batches are moved at first,
+/// then single tasks, and plants from then on.
+const HOT: f64 = 2.0;
+const COOL: f64 = 0.1;
 /// Share of the target that may be missing, beyond what must be, before the search goes on; and how many times as long it
 /// then takes.
 const MISSED: f64 = 0.01;
@@ -113,7 +115,10 @@ pub(super) fn search(
             best = begun.clone();
         }
         let (heat, steps) = if far {
-            ((work(instance) + plant(instance), work(instance) * COOL), steps_a_round(effort, 1) * LONGER)
+            (
+                (HOT * (work(instance) + plant(instance)), COOL * work(instance)),
+                steps_a_round(effort, 1) * LONGER,
+            )
         } else {
             (heat(instance, hints, walk), steps_a_round(effort, walks))
         };
@@ -156,13 +161,13 @@ fn misses(plan: &State, hints: &Hints) -> bool {
 }
 
 /// Points by which a step of a walk may make the plan worse at the beginning, and where it has cooled, from what things cost
-/// in the term: as much as a batch's work, then a share of it; where greens must be short, and in every other walk of a small
-/// term, as much as a missing plant at the beginning.
+/// in the term: as much as the work of some batches, then a share of it; where greens must be short, and in every other walk
+/// of a small term, as much as that many missing plants at the beginning.
 fn heat(instance: &Instance, hints: &Hints, walk: u64) -> (f64, f64) {
     let work = work(instance);
     let scarce = hints.short >= 1.0;
     let hot = if scarce || walk % 2 == 1 { work.max(plant(instance)) } else { work };
-    (hot, work * COOL)
+    (HOT * hot, COOL * work)
 }
 
 /// Points for the work of a batch.

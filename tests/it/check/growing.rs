@@ -7,7 +7,7 @@ use crate::support::day;
 use sowtide::check::Rule;
 use sowtide::domain::growth::Way;
 use sowtide::domain::plan::{Harvest, Plan};
-use sowtide::domain::term::WayWish;
+use sowtide::domain::term::{Term, WayWish};
 
 #[test]
 fn class_days() {
@@ -80,13 +80,43 @@ fn the_pace_of_a_site_stretches_every_window() {
 
 #[test]
 fn harvest_comes_after_transplanting() {
-    only(Rule::FirstHarvest, "must come after transplanting on Mon 12 Oct 2026", |term, plan| {
-        oakleaf(term).nursery = figure(days(10, 14, 35));
-        term.sites[0].minutes_a_day = None;
-        part(plan, HEADS).transplant = day("2026-10-12");
-        // One visit less, and eight holes for 21 days less.
-        plan.facts.cost -= 0.1 + 8.0 * 21.0 * 0.005;
-    });
+    let planted = |on: &'static str| {
+        move |term: &mut Term, plan: &mut Plan| {
+            oakleaf(term).nursery = figure(days(10, 14, 35));
+            term.sites[0].minutes_a_day = None;
+            let moved = part(plan, HEADS).transplant;
+            part(plan, HEADS).transplant = day(on);
+            // One visit less, and eight holes for fewer days.
+            plan.facts.cost -= 0.1 + 8.0 * 0.005 * (day(on) - moved).num_days() as f64;
+        }
+    };
+    only(Rule::FirstHarvest, "harvested on the day on which they come into", planted("2026-10-12"));
+}
+
+#[test]
+fn no_past_is_so_strange_that_plants_are_moved_before_they_are_sown_or_harvested_before_they_are_moved() {
+    let past = |change: fn(&mut Plan)| {
+        move |_: &mut Term, plan: &mut Plan| {
+            plan.replanned = Some(plan.servings.last().unwrap().date);
+            change(plan);
+        }
+    };
+    also(
+        Rule::Order,
+        "moved into a tank before the batch begins",
+        past(|plan| {
+            let sown = plan.batches[HEADS].sown;
+            part(plan, HEADS).transplant = sown.pred_opt().unwrap();
+        }),
+    );
+    also(
+        Rule::Order,
+        "harvested before they come into their tank",
+        past(|plan| {
+            let pulled = last_harvest(plan, HEADS).date;
+            part(plan, HEADS).transplant = pulled.succ_opt().unwrap();
+        }),
+    );
 }
 
 #[test]
