@@ -213,7 +213,8 @@ pub struct Weights {
     pub task: f64,
     /// For each tank such a task leads to beyond the first.
     pub further_tank: f64,
-    /// For each plant that is missing to [`Rules::handful`] in one tank.
+    /// For each plant that is missing to [`Rules::handful`] in one tank: going to a tank for three plants is a task more, and
+    /// for one as much as three.
     pub scant: f64,
     /// For each part of a batch in a tank beyond the first there: plants that are moved or harvested otherwise than their
     /// neighbours have to be told apart from them.
@@ -276,7 +277,7 @@ impl Default for Weights {
             visit: 0.1,
             task: 1.0,
             further_tank: 1.0,
-            scant: 0.5,
+            scant: 1.0,
             split: 0.5,
             overmature: 0.05,
             mixed: 0.1,

@@ -343,7 +343,10 @@ impl<'t> Field<'t> {
         let begins = wanted.may_begin_at(&site.id);
         // Seedlings that are here although the crop may not be cannot go anywhere else.
         let allowed = |tank: &Tank| !begins || wanted.may_stand_in(&site.id, &tank.id);
-        let open = site.tanks.iter().zip(&room).map(|(tank, room)| room.is_some() && allowed(tank)).collect();
+        let fits =
+            |tank: &Tank, room: &Option<Room>| room.is_some_and(|room| !tank.lid.spots(room).is_empty());
+        let open =
+            site.tanks.iter().zip(&room).map(|(tank, room)| fits(tank, room) && allowed(tank)).collect();
         Self {
             wanted,
             growing,

@@ -161,11 +161,12 @@ fn misses(plan: &State, hints: &Hints) -> bool {
 }
 
 /// Points by which a step of a walk may make the plan worse at the beginning, and where it has cooled, from what things cost
-/// in the term: as much as the work of some batches, then a share of it; where greens must be short, and in every other walk
-/// of a small term, as much as that many missing plants at the beginning.
+/// in the term: as much as the work of some batches, then a share of it; where greens must be short or sown in a rhythm, and
+/// in every other walk of a small term, as much as that many missing plants at the beginning.
 fn heat(instance: &Instance, hints: &Hints, walk: u64) -> (f64, f64) {
     let work = work(instance);
-    let scarce = hints.short >= 1.0;
+    // The linear program knows of no rhythm, whose steps move all sowings of a crop at once.
+    let scarce = hints.short >= 1.0 || instance.rhythm.is_some();
     let hot = if scarce || walk % 2 == 1 { work.max(plant(instance)) } else { work };
     (HOT * hot, COOL * work)
 }
