@@ -102,8 +102,8 @@ pub(super) fn solve_unless(program: &Program, goal: Goal, watch: &Watch) -> Resu
     })
 }
 
-/// Solves the program with its whole numbers let go. The solver counts columns in shares of what they can be at most, which it
-/// finds easier than plants beside grams beside thousands of grams.
+/// Solves the program with its whole numbers let go. The solver counts columns in shares of what they can be at most: its
+/// prices are then good enough without refining.
 fn relax(program: &Program, goal: Goal, stopped: &Arc<AtomicBool>) -> Result<Optimum, SolveError> {
     let most = certify::limits(program);
     let unit: Vec<f64> =

@@ -242,7 +242,7 @@ impl<'t> SiteNet<'t> {
             })
             .collect();
         let tanks: Vec<TankNet<'t>> = site.tanks.iter().map(|tank| TankNet::new(term, tank)).collect();
-        let fields = term.crops.iter().map(|wanted| Field::new(wanted, site)).collect();
+        let fields = term.crops.iter().map(|wanted| Field::new(wanted, site, &tanks)).collect();
         let mut net = Self { site, class_days, rested: Vec::new(), past_days, absences, tanks, fields };
         net.rested = net.class_days.iter().map(|day| net.rested(&term.rules, *day)).collect();
         net
@@ -330,7 +330,7 @@ impl<'t> TankNet<'t> {
 }
 
 impl<'t> Field<'t> {
-    fn new(wanted: &'t WantedCrop, site: &'t Site) -> Self {
+    fn new(wanted: &'t WantedCrop, site: &'t Site, tanks: &[TankNet<'_>]) -> Self {
         let crop = &wanted.crop;
         let growing = Growing::new(crop, site);
         let room: Vec<Option<Room>> = site
@@ -343,10 +343,10 @@ impl<'t> Field<'t> {
         let begins = wanted.may_begin_at(&site.id);
         // Seedlings that are here although the crop may not be cannot go anywhere else.
         let allowed = |tank: &Tank| !begins || wanted.may_stand_in(&site.id, &tank.id);
-        let fits =
-            |tank: &Tank, room: &Option<Room>| room.is_some_and(|room| !tank.lid.spots(room).is_empty());
-        let open =
-            site.tanks.iter().zip(&room).map(|(tank, room)| fits(tank, room) && allowed(tank)).collect();
+        let fits = |(tank, room): (&TankNet, &Option<Room>)| {
+            room.is_some_and(|room| tank.plants(room) > 0) && allowed(tank.tank)
+        };
+        let open = tanks.iter().zip(&room).map(fits).collect();
         Self {
             wanted,
             growing,
