@@ -54,7 +54,7 @@ impl<'s, 'a> Here<'s, 'a> {
         let crop = &self.wanted.crop;
         self.wanted.may_stand_in(&self.site.id, &tank.id)
             && crop.tolerates(tank.ph, tank.ec)
-            && tank.lid.room_for(crop.spacing.value.cm()).is_some()
+            && tank.lid.has_place(crop.spacing.value.cm())
     }
 
     /// Class days on which the plants of a batch may come into a tank.
@@ -99,12 +99,7 @@ impl<'s, 'a> Here<'s, 'a> {
 
     /// Whether a single plant of a batch could be harvested so that some of it is eaten, at its first or second harvest.
     pub(super) fn can_be_served(&self, start: Start) -> bool {
-        let has_spot = |tank: &Tank| {
-            let room = tank.lid.room_for(self.wanted.crop.spacing.value.cm());
-            room.is_some_and(|room| !tank.lid.spots(room).is_empty())
-        };
-        let tanks: Vec<&Tank> =
-            self.site.tanks.iter().filter(|tank| self.may_stand(tank) && has_spot(tank)).collect();
+        let tanks: Vec<&Tank> = self.site.tanks.iter().filter(|tank| self.may_stand(tank)).collect();
         let harvests = self.harvests(start.born);
         self.moves(start).into_iter().any(|moved| {
             harvests.iter().any(|(first, last, is_eaten)| {

@@ -85,6 +85,11 @@ impl Lid {
             .map(|(room, _)| room)
     }
 
+    /// Whether there is room for even one plant of this spacing.
+    pub fn has_place(&self, spacing_cm: f64) -> bool {
+        self.room_for(spacing_cm).is_some_and(|room| !self.spots(room).is_empty())
+    }
+
     /// The smaller room that a plant of this spacing would need if holes lay a little further apart, by a twelfth at most,
     /// and the distance in centimetres from hole to hole.
     pub fn narrowly_missed(&self, spacing_cm: f64) -> Option<(Room, f64)> {

@@ -4,7 +4,7 @@
 use crate::domain::calendar::DateSpan;
 use crate::domain::idle::{Idle, WhyIdle};
 use crate::domain::plan::{Plan, Serving};
-use crate::domain::site::{Site, Tank};
+use crate::domain::site::Site;
 use crate::domain::tasks::tasks;
 use crate::domain::term::{LONGEST_TERM, Term, WantedCrop};
 use crate::domain::variety::lacking;
@@ -46,8 +46,8 @@ fn why(term: &Term, plan: &Plan, site: &Site) -> WhyIdle {
     }
     let fits = |wanted: &WantedCrop| {
         let crop = &wanted.crop;
-        let has_room = |tank: &Tank| tank.lid.room_for(crop.spacing.value.cm()).is_some();
-        site.tanks.iter().any(|tank| crop.tolerates(tank.ph, tank.ec) && has_room(tank))
+        let spacing = crop.spacing.value.cm();
+        site.tanks.iter().any(|tank| crop.tolerates(tank.ph, tank.ec) && tank.lid.has_place(spacing))
     };
     if term.crops.iter().any(fits) { WhyIdle::Time } else { WhyIdle::Room }
 }

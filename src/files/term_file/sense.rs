@@ -4,7 +4,6 @@ use super::crops::DraftCrop;
 use super::rooms;
 use crate::domain::calendar::{DateSpan, days_between};
 use crate::domain::growth::Growing;
-use crate::domain::lid::Room;
 use crate::domain::site::{Site, Tank};
 use crate::domain::term::{Rules, ServingTarget, Standing, WayWish};
 use crate::files::reading::{Entries, Reading};
@@ -42,10 +41,7 @@ fn some_tank_suits(reading: &mut Reading, draft: &DraftCrop, parts: &Parts<'_>) 
     };
     let there = if draft.wanted.only_in.is_empty() { "" } else { " where it may stand" };
     let borne = |tank: &&Tank| crop.tolerates(tank.ph, tank.ec);
-    let fits = |tank: &Tank| {
-        let room: Option<Room> = tank.lid.room_for(crop.spacing.value.cm());
-        room.is_some_and(|room| !tank.lid.spots(room).is_empty())
-    };
+    let fits = |tank: &Tank| tank.lid.has_place(crop.spacing.value.cm());
     if tanks().filter(borne).any(fits) {
         return;
     }

@@ -72,11 +72,37 @@ pub(in crate::schedule) fn resume(
     Ok(Found { stopped: walk == 0, ..found })
 }
 
-/// The plan under way as far as it can go on.
+/// The plan under way as far as it can go on: everything that grows or was to be sown is booked. What has no room or no day
+/// any more takes the nearest path that has; plants without any are counted as lost today, batches not yet sown are left
+/// out.
 fn begun<'g>(instance: &'g Instance<'g>, going: &Going) -> State<'g> {
-    let mut begun = State::new(instance);
-    begin(&mut begun, going.rest);
+    let mut living = living(instance, going.rest);
+    let mut begun = loop {
+        let mut begun = State::new(instance);
+        // What is given up holds its room until today, and those that were booked before it may have taken that.
+        if !grow(&mut begun, going.rest, &mut living) || begun.ledger.sound() {
+            break begun;
+        }
+    };
+    debug_assert!(begun.ledger.sound(), "what grows has room");
+    sow_again(&mut begun, going.rest);
     begun
+}
+
+/// Plants of a part that are alive, as far as is known so far.
+struct Living<'r> {
+    candidate: u32,
+    part: &'r OldPart,
+    given_up: i32,
+}
+
+fn living<'r>(instance: &Instance, rest: &'r Rest) -> Vec<Living<'r>> {
+    let alive = |part: &&OldPart| part.planned.is_none_or(|path| path.lost.is_none());
+    let of_batch = |(number, parts): (usize, &'r Vec<OldPart>)| {
+        let parts = parts.iter().filter(move |part| instance.candidates[number].given && alive(part));
+        parts.map(move |part| Living { candidate: number as u32, part, given_up: 0 })
+    };
+    rest.parts.iter().enumerate().flat_map(of_batch).collect()
 }
 
 fn finish(
@@ -102,36 +128,38 @@ fn habit(instance: &Instance, going: &Going) -> Habit {
     Habit::new(going.price, starts, &going.known.habits(), going.early.clone())
 }
 
-/// Books everything that grows or was to be sown. What has no room or no day any more takes the nearest path that
-/// has; plants without any are counted as lost today, batches not yet sown are left out.
-fn begin(state: &mut State, rest: &Rest) {
-    let instance = state.instance;
-    let mut living: Vec<(u32, &OldPart)> = Vec::new();
+/// Books everything that grows, what is given up already first; returns whether more of it had to be given up.
+fn grow(state: &mut State, rest: &Rest, living: &mut [Living]) -> bool {
     for (number, parts) in rest.parts.iter().enumerate() {
-        for part in parts.iter().filter(|_| instance.candidates[number].given) {
-            match part.planned.filter(|path| path.lost.is_some()) {
-                Some(path) => state.book(&Change { candidate: number as u32, path, plants: part.plants }),
-                None => living.push((number as u32, part)),
+        for part in parts {
+            if let Some(path) = part.planned.filter(|path| path.lost.is_some()) {
+                state.book(&Change { candidate: number as u32, path, plants: part.plants });
             }
         }
     }
+    living.iter().for_each(|one| give_up(state, one, one.given_up));
     state.settle();
-    // Plants in tanks cannot wait, and even what is given up there holds its room for a while; those that go on as planned
-    // come before those that must look for a way.
-    let (standing, waiting): (Vec<_>, Vec<_>) = living.into_iter().partition(|(_, part)| part.stands);
-    for living in [standing, waiting] {
-        let mut astray = living;
-        astray.retain(|(candidate, part)| !go_on(state, *candidate, part));
-        for (candidate, part) in astray {
-            let left = redirect(state, candidate, part);
-            give_up(state, candidate, part, left);
+    let mut more = false;
+    // Plants in tanks cannot wait; those that go on as planned come before those that must look for a way.
+    for stands in [true, false] {
+        let here = living.iter_mut().filter(|one| one.part.stands == stands);
+        let astray: Vec<&mut Living> = here.filter(|one| !go_on(state, one)).collect();
+        for one in astray {
+            let left = redirect(state, one);
+            give_up(state, one, left);
+            one.given_up += left;
+            more |= left > 0;
         }
     }
-    debug_assert!(state.ledger.sound(), "what grows has room");
+    more
+}
+
+/// Books the batches that are still to be sown.
+fn sow_again(state: &mut State, rest: &Rest) {
     // Sown one after the other, batches are out of rhythm for a while.
     state.pause_rhythm(true);
     for (number, parts) in rest.parts.iter().enumerate() {
-        if !instance.candidates[number].given {
+        if !state.instance.candidates[number].given {
             sow(state, number as u32, parts);
         }
     }
@@ -139,19 +167,20 @@ fn begin(state: &mut State, rest: &Rest) {
     series::even_out(state);
 }
 
-/// Books a part as it was planned, if that can still be.
-fn go_on(state: &mut State, candidate: u32, part: &OldPart) -> bool {
+/// Books the living plants of a part as they were planned, if that can still be.
+fn go_on(state: &mut State, one: &Living) -> bool {
+    let (candidate, plants) = (one.candidate, one.part.plants - one.given_up);
     let own = &state.instance.candidates[candidate as usize];
-    let allowed = part.planned.filter(|path| state.instance.allows(own, path));
-    allowed.is_some_and(|path| state.attempt(&[Change { candidate, path, plants: part.plants }], |_| true))
+    let allowed = one.part.planned.filter(|path| state.instance.allows(own, path));
+    plants == 0 || allowed.is_some_and(|path| state.attempt(&[Change { candidate, path, plants }], |_| true))
 }
 
-/// Books the plants of a part on other paths, the nearest first; returns how many find none.
-fn redirect(state: &mut State, candidate: u32, part: &OldPart) -> i32 {
-    let mut left = part.plants;
-    for path in ways_on(state.instance, candidate, part) {
+/// Books the living plants of a part on other paths, the nearest first; returns how many find none.
+fn redirect(state: &mut State, one: &Living) -> i32 {
+    let mut left = one.part.plants - one.given_up;
+    for path in ways_on(state.instance, one) {
         let mut plants = left;
-        while plants > 0 && !state.attempt(&[Change { candidate, path, plants }], |_| true) {
+        while plants > 0 && !state.attempt(&[Change { candidate: one.candidate, path, plants }], |_| true) {
             plants /= 2;
         }
         left -= plants;
@@ -163,8 +192,8 @@ fn redirect(state: &mut State, candidate: u32, part: &OldPart) -> i32 {
 }
 
 /// Every way on from what is past with at most two more harvests, the nearest to the plan first.
-fn ways_on(instance: &Instance, candidate: u32, part: &OldPart) -> Vec<Path> {
-    let own = &instance.candidates[candidate as usize];
+fn ways_on(instance: &Instance, one: &Living) -> Vec<Path> {
+    let (own, part) = (&instance.candidates[one.candidate as usize], one.part);
     let site = &instance.net.sites[own.site];
     let done = part.past.harvests();
     let mut harvests: Vec<Vec<Index>> = Vec::new();
@@ -208,7 +237,7 @@ fn distance(instance: &Instance, own: &Candidate, part: &OldPart, path: &Path) -
 }
 
 /// Counts plants as lost today for which there is no way on.
-fn give_up(state: &mut State, candidate: u32, part: &OldPart, plants: i32) {
+fn give_up(state: &mut State, &Living { candidate, part, .. }: &Living, plants: i32) {
     let own = &state.instance.candidates[candidate as usize];
     let (Some(today), true) = (state.instance.net.today, plants > 0) else { return };
     let site = &state.instance.net.sites[own.site];
