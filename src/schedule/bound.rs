@@ -3,9 +3,9 @@
 #[cfg(test)]
 mod tests;
 
-use super::instance::{Day, Hint, Hints, Index, Instance, Network};
-use super::model::{self, Col, Detail, FirstHarvest, Relaxed};
-use super::solve::{self, Goal};
+use super::instance::{Day, Hint, Hints, Index, Instance, Network, Rhythms};
+use super::model::{self, Col, Detail, FirstHarvest, Model, Relaxed};
+use super::solve::{self, Goal, Optimum};
 use super::watch::Watch;
 use crate::domain::term::{OneCropTanks, Rhythm, Term, WantedCrop};
 
@@ -16,20 +16,36 @@ pub(super) fn relax(net: &Network, instance: &Instance, watch: &Watch) -> Option
         return None;
     }
     let (model, _) = model::model_within(net, Relaxed::Nothing, MOST_SOLVED);
-    let program = model.program;
-    let optimum = solve::solve_unless(&program, Goal::Points, watch).ok()?;
-    let planted = |flow: &FirstHarvest| hint(instance, flow, optimum.values[flow.col.0]);
-    let harvests = model.first_harvests.iter().filter_map(planted).collect();
-    let short: f64 =
-        optimum.values.iter().zip(&program.columns).map(|(value, column)| value * column.short).sum();
+    let optimum = solve::solve_unless(&model.program, Goal::Points, watch).ok()?;
     // The cheapest way is seldom longer on shortfall than it must be; only then a second program is needed.
-    let least = if short < 1.0 {
+    let least = if short(&model, &optimum) < 1.0 {
         0.0
     } else {
-        solve::solve_unless(&program, Goal::Shortfall, watch).map_or(0.0, |least| least.bound)
+        solve::solve_unless(&model.program, Goal::Shortfall, watch).map_or(0.0, |least| least.bound)
     };
-    let short = least.max(0.0);
-    Some((Bound { points: optimum.bound.max(0.0), short_grams: short }, Hints { harvests, short }))
+    let bound = Bound { points: optimum.bound.max(0.0), short_grams: least.max(0.0) };
+    let hints = match &instance.rhythm {
+        Some(rhythms) => steady(model, instance, rhythms, watch)?,
+        None => Hints { harvests: harvests(&model, instance, &optimum), short: bound.short_grams },
+    };
+    Some((bound, hints))
+}
+
+/// Hints for sowings in a steady rhythm.
+fn steady(mut model: Model, instance: &Instance, rhythms: &Rhythms, watch: &Watch) -> Option<Hints> {
+    model::rhythm::add(&mut model, instance, rhythms);
+    let optimum = solve::solve_unless(&model.program, Goal::Points, watch).ok()?;
+    Some(Hints { harvests: harvests(&model, instance, &optimum), short: short(&model, &optimum) })
+}
+
+/// Grams short.
+fn short(model: &Model, optimum: &Optimum) -> f64 {
+    optimum.values.iter().zip(&model.program.columns).map(|(value, column)| value * column.short).sum()
+}
+
+fn harvests(model: &Model, instance: &Instance, optimum: &Optimum) -> Vec<Hint> {
+    let planted = |flow: &FirstHarvest| hint(instance, flow, optimum.values[flow.col.0]);
+    model.first_harvests.iter().filter_map(planted).collect()
 }
 
 /// What a first harvest of the linear program means for the search, unless it is next to nothing.

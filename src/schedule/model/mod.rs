@@ -11,6 +11,7 @@ mod hands;
 mod holes;
 mod nursery;
 mod program;
+pub(super) mod rhythm;
 mod servings;
 mod tally;
 mod turns;

@@ -10,7 +10,7 @@
 use super::super::watch::{Phase, Progress, Watch};
 use super::moves::Servings;
 use super::state::State;
-use super::steps;
+use super::{series, steps};
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -20,6 +20,12 @@ pub(super) const WALKERS: usize = 2;
 pub(super) const ROUNDS: u32 = 60;
 /// Rounds at the very end of a walk.
 const LAST: u32 = 4;
+/// Rounds in which sowings may be out of rhythm, and those of them in which that becomes dearer.
+const UNEVEN: u32 = 50;
+const DEARER: u32 = 20;
+/// Plants that a plant out of rhythm costs as much as, in the first round and at last.
+const LOOSE: f64 = 0.25;
+const STRICT: f64 = 2.0;
 /// Heat and rounds of a hurried walk.
 const HURRIED: f64 = 1.0;
 const HURRIED_ROUNDS: u32 = 20;
@@ -39,6 +45,8 @@ pub(super) struct Annealing {
     /// Which of how many walks it is.
     pub(super) walk: u64,
     pub(super) walks: u64,
+    /// Points for a plant, if sowings may be out of rhythm in the first rounds.
+    pub(super) plant: Option<f64>,
 }
 
 impl Annealing {
@@ -50,6 +58,18 @@ impl Annealing {
             hot * (cool / hot).powf(f64::from(round) / f64::from(cooling - 1))
         } else {
             COLD
+        }
+    }
+
+    /// What is out of rhythm costs more from round to round, and then is no longer allowed: single batches are moved much more
+    /// easily than all that keep a rhythm together.
+    fn rhythm(&self, state: &mut State, round: u32) {
+        let Some(plant) = self.plant else { return };
+        if round < UNEVEN {
+            let grown = (f64::from(round) / f64::from(DEARER)).min(1.0);
+            state.allow_uneven(plant * LOOSE * (STRICT / LOOSE).powf(grown));
+        } else {
+            series::even_out(state);
         }
     }
 }
@@ -78,6 +98,9 @@ pub(super) fn anneal<'g>(
             return;
         }
         let heat = schedule.heat(round);
+        for walker in &mut walkers {
+            schedule.rhythm(&mut walker.state, round);
+        }
         let go = |walker: &mut Walker<'g>| walker.walk(servings, heat, schedule.steps, watch.stop);
         if watch.threads < 2 {
             walkers.iter_mut().for_each(go);
@@ -106,12 +129,13 @@ fn gather<'g>(walkers: &mut [Walker<'g>], best: &mut State<'g>) {
     else {
         return;
     };
-    let state = walkers[leader].state.clone();
+    let mut state = walkers[leader].state.clone();
     for (number, walker) in walkers.iter_mut().enumerate() {
         if number != leader {
             walker.state = state.clone();
         }
     }
+    series::even_out(&mut state);
     if state.judged() < best.judged() {
         *best = state;
     }

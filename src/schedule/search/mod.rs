@@ -58,6 +58,8 @@ const COOL: f64 = 0.1;
 /// then takes.
 const MISSED: f64 = 0.01;
 const LONGER: u64 = 2;
+/// Further walks from the beginning, at most, where sowings keep a rhythm and much is missed.
+const AGAIN: u64 = 2;
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(instance: &Instance) -> u64 {
@@ -101,20 +103,25 @@ pub(super) fn search(
     let mut standing = State::new(instance);
     start::standing(&mut standing)?;
     let (walks, effort) = (usual_walks(instance), budget.effort);
+    let further = if instance.rhythm.is_some() { AGAIN } else { 1 };
     let mut best = standing.clone();
     let mut walk = 0;
     while !(watch.stop)() {
         // Once the usual walks are over, what is still missed is worth a longer and hotter one.
         let far = budget.longer && walk >= walks && misses(&best, hints);
-        let more = budget.until_stopped || walk < walks || walk == walks && far;
+        let more = budget.until_stopped || walk < walks || walk < walks + further && far;
         if walks == 0 || !more {
             break;
         }
-        let begun = if far { best.clone() } else { begin(&standing, hints, &servings, (seed, walk)) };
-        if begun.judged() < best.judged() {
-            best = begun.clone();
+        // One series that does not come into rhythm in time spoils a plan for good.
+        let on = far && standing.rhythm.is_none();
+        let begun = if on { best.clone() } else { begin(&standing, hints, &servings, (seed, walk)) };
+        let mut even = begun.clone();
+        series::even_out(&mut even);
+        if even.judged() < best.judged() {
+            best = even;
         }
-        let (heat, steps) = if far {
+        let (heat, steps) = if on {
             (
                 (HOT * (work(instance) + plant(instance)), COOL * work(instance)),
                 steps_a_round(effort, 1) * LONGER,
@@ -122,7 +129,8 @@ pub(super) fn search(
         } else {
             (heat(instance, hints, walk), steps_a_round(effort, walks))
         };
-        let annealing = Annealing { heat, steps, walk, walks: walks.max(walk + 1) };
+        let plant = begun.rhythm.as_ref().map(|_| plant(instance));
+        let annealing = Annealing { heat, steps, walk, walks: walks.max(walk + 1), plant };
         anneal(walkers(&begun, (seed, walk)), &mut best, &servings, &annealing, watch);
         walk += u64::from(!(watch.stop)());
     }
@@ -144,9 +152,9 @@ fn begin<'g>(
 ) -> State<'g> {
     let mut begun = standing.clone();
     let mut rng = ChaCha8Rng::seed_from_u64(seed.wrapping_add(walk * 1000 + 500));
-    match walk % 3 {
-        0 if begun.rhythm.is_some() => resow::rounded(&mut begun, servings, &hints.harvests, &mut rng),
-        1 if begun.rhythm.is_some() => resow::greedy(&mut begun, servings, &mut rng),
+    begun.allow_uneven(anneal::COLD);
+    let kind = if begun.rhythm.is_some() { 0 } else { walk % 3 };
+    match kind {
         0 => begin::rounded(&mut begun, &hints.harvests, &mut rng),
         1 => begin::greedy(&mut begun, servings, &mut rng),
         _ => {}

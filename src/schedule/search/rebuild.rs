@@ -11,13 +11,17 @@ use super::draw::some_batch;
 use super::home::go_home;
 use super::moves::{Servings, needed, needy};
 use super::paths::{Wish, random};
+use super::series::surplus;
 use super::state::State;
 use rand::Rng;
+use rand::seq::IteratorRandom;
 
 /// Handfuls looked at before the best one is planted.
 const LOOKS: usize = 10;
 /// Handfuls planted at most.
 const HANDFULS: usize = 8;
+/// While sowings may be out of rhythm, how often what is so is taken out.
+const EVENED: f64 = 0.5;
 /// When a plan is made anew, how often a batch goes back to what was planned instead of being taken out.
 const HOME: f64 = 0.5;
 
@@ -25,7 +29,12 @@ const HOME: f64 = 0.5;
 pub(super) fn rebuild(state: &mut State, servings: &Servings, most: f64, rng: &mut impl Rng) {
     let before = state.judged();
     let mut done: Vec<Change> = Vec::new();
-    take_out(state, &mut done, rng);
+    if state.may_be_uneven() && rng.random_bool(EVENED) {
+        even_one_out(state, &mut done, rng);
+    }
+    if done.is_empty() || rng.random_bool(0.5) {
+        take_out(state, &mut done, rng);
+    }
     if done.is_empty() {
         return;
     }
@@ -64,6 +73,18 @@ fn take_out(state: &mut State, done: &mut Vec<Change>, rng: &mut impl Rng) {
         if state.attempt(&changes, |_| true) {
             done.extend(changes);
         }
+    }
+}
+
+/// Takes out what is out of rhythm in a series.
+fn even_one_out(state: &mut State, done: &mut Vec<Change>, rng: &mut impl Rng) {
+    let Some(series) = state.rhythm.as_ref().and_then(|rhythm| rhythm.out_of_rhythm().choose(rng)) else {
+        return;
+    };
+    let mut changes = Vec::new();
+    surplus(state, series, &mut changes);
+    if state.attempt(&changes, |_| true) {
+        done.extend(changes);
     }
 }
 

@@ -1,14 +1,13 @@
 //! The long step where sowings are to keep a rhythm: a series is sown anew, batch by batch, each on the best of some paths.
 
-use super::super::instance::{Hint, Lot, Slot};
+use super::super::instance::{Lot, Slot};
 use super::change::Change;
 use super::moves::{Servings, few, needed, needy};
 use super::paths::{Wish, any, random};
 use super::rhythm::Rhythm;
-use super::series::{alike, around, some_series, within};
+use super::series::{alike, around, some_series};
 use super::state::State;
 use rand::Rng;
-use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// Paths looked at for a batch.
@@ -18,8 +17,6 @@ const FURTHER_LOOKS: usize = 2;
 const SPREAD: usize = 3;
 /// How often a series keeps what is sown of it and gets more.
 const GROWING: f64 = 0.5;
-/// Steps for each series when a walk begins.
-const BEGINNINGS: usize = 12;
 
 /// A row of sowings, and how many plants each is to have.
 struct Row {
@@ -72,45 +69,6 @@ fn grow(state: &mut State, servings: &Servings, slot: Slot, most: f64, rng: &mut
     let positions = first.position.min(slot.position)..last.position.max(slot.position) + 1;
     let row = Row { series: slot.series, beat: slot.beat, positions, plants: sown[0].plants + more };
     sow(state, servings, &row, (&[slot.series], false), most, rng).then_some(())
-}
-
-/// Sows what the linear program would, evened out: each series on the best of its weekdays, those with most plants first.
-pub(super) fn rounded(state: &mut State, servings: &Servings, hints: &[Hint], rng: &mut impl Rng) {
-    for (series, days, plants) in wanted(state, hints) {
-        let beats = state.rhythm.as_ref().map_or(Vec::new(), |rhythm| rhythm.beats.of(series).to_vec());
-        for beat in beats {
-            let Some(rhythm) = &state.rhythm else { return };
-            let positions = within(state.instance, rhythm, beat, days.clone());
-            let each = (plants / positions.len().max(1) as f64).round() as i32;
-            sow(state, servings, &Row { series, beat, positions, plants: each }, (&[series], true), 0.0, rng);
-        }
-    }
-}
-
-/// Days and plants that the linear program sows of each series, most plants first.
-fn wanted(state: &State, hints: &[Hint]) -> Vec<(usize, Range<i32>, f64)> {
-    let Some(rhythm) = &state.rhythm else { return Vec::new() };
-    let mut by_series: BTreeMap<usize, (Range<i32>, f64)> = BTreeMap::new();
-    for hint in hints {
-        let Some(slot) = rhythm.beats.slot(hint.candidate) else { continue };
-        let day = state.instance.candidates[hint.candidate as usize].start.begins;
-        let (days, plants) = by_series.entry(slot.series).or_insert((day..day + 1, 0.0));
-        *days = days.start.min(day)..days.end.max(day + 1);
-        *plants += hint.plants;
-    }
-    let mut all: Vec<_> =
-        by_series.into_iter().map(|(series, (days, plants))| (series, days, plants)).collect();
-    all.retain(|(_, _, plants)| *plants >= 0.5);
-    all.sort_by(|one, other| other.2.total_cmp(&one.2));
-    all
-}
-
-/// Sows one series after another that serves a day in need, as long as that pays.
-pub(super) fn greedy(state: &mut State, servings: &Servings, rng: &mut impl Rng) {
-    let series = state.rhythm.as_ref().map_or(0, |rhythm| rhythm.beats.count());
-    for _ in 0..series * BEGINNINGS {
-        resow(state, servings, 0.0, rng);
-    }
 }
 
 /// Sows the row as far as it finds room, instead of all that is sown of some series, or (unless `anew`) in addition to that;

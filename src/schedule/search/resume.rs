@@ -61,7 +61,7 @@ pub(in crate::schedule) fn resume(
     let mut best = begun.clone();
     let mut walk = 0;
     while (walk == 0 || until_stopped) && !(watch.stop)() {
-        let schedule = Annealing { heat, steps, walk, walks: 1 };
+        let schedule = Annealing { heat, steps, walk, walks: 1, plant: None };
         anneal(walkers(&begun, (seed, walk)), &mut best, &servings, &schedule, watch);
         walk += u64::from(!(watch.stop)());
     }
@@ -137,7 +137,9 @@ fn grow(state: &mut State, rest: &Rest, living: &mut [Living]) -> bool {
             }
         }
     }
-    living.iter().for_each(|one| give_up(state, one, one.given_up));
+    for one in living.iter() {
+        give_up(state, one, one.given_up);
+    }
     state.settle();
     let mut more = false;
     // Plants in tanks cannot wait; those that go on as planned come before those that must look for a way.

@@ -20,12 +20,24 @@ pub(super) struct Rhythm<'g> {
     faults: i32,
     /// While a series is being sown anew, batch by batch, its faults do not count.
     pub(super) paused: bool,
+    /// By series: plants that would have to be added or taken out for it to be in rhythm.
+    uneven: Vec<i32>,
+    /// Points for each of them, while that is allowed.
+    pub(super) price: f64,
 }
 
 impl<'g> Rhythm<'g> {
     pub(super) fn new(beats: &'g Rhythms) -> Self {
         let count = beats.count();
-        Self { beats, sown: vec![Vec::new(); count], broken: vec![false; count], faults: 0, paused: false }
+        Self {
+            beats,
+            sown: vec![Vec::new(); count],
+            broken: vec![false; count],
+            faults: 0,
+            paused: false,
+            uneven: vec![0; count],
+            price: 0.0,
+        }
     }
 
     /// Whether nothing is out of rhythm.
@@ -42,11 +54,12 @@ impl<'g> Rhythm<'g> {
         self.beats.beat(sown.slot.beat)[sown.slot.position]
     }
 
-    /// Notes that a batch has other plants than before; returns how many more sowings are left out at the end of its series.
-    pub(super) fn book(&mut self, candidate: u32, before: i32, plants: i32) -> i32 {
+    /// Notes that a batch has other plants than before; returns how many more sowings are left out at the end of its series,
+    /// and how many more plants are out of rhythm.
+    pub(super) fn book(&mut self, candidate: u32, before: i32, plants: i32) -> (i32, i32) {
         let Some(slot) = self.beats.slot(candidate) else {
             self.faults += i32::from(plants > 0) - i32::from(before > 0);
-            return 0;
+            return (0, 0);
         };
         let series = &mut self.sown[slot.series];
         let left_out = lapses(self.beats, slot.series, series);
@@ -59,7 +72,19 @@ impl<'g> Rhythm<'g> {
         let broken = is_broken(series);
         self.faults += i32::from(broken) - i32::from(self.broken[slot.series]);
         self.broken[slot.series] = broken;
-        lapses(self.beats, slot.series, &self.sown[slot.series]) - left_out
+        let uneven = uneven(series);
+        let more = uneven - std::mem::replace(&mut self.uneven[slot.series], uneven);
+        (lapses(self.beats, slot.series, &self.sown[slot.series]) - left_out, more)
+    }
+
+    /// The series that are out of rhythm.
+    pub(super) fn out_of_rhythm(&self) -> impl Iterator<Item = usize> {
+        (0..self.uneven.len()).filter(|series| self.uneven[*series] > 0)
+    }
+
+    /// Plants that would have to be added or taken out for all series to be in rhythm.
+    pub(super) fn uneven(&self) -> i32 {
+        self.uneven.iter().sum()
     }
 
     /// Sowings left out where nothing is sown any more.
@@ -81,6 +106,24 @@ fn is_broken(sown: &[Sown]) -> bool {
     first.slot.beat != last.slot.beat
         || last.slot.position - first.slot.position + 1 != sown.len()
         || sown.iter().any(|other| other.plants != first.plants)
+}
+
+/// Plants that would have to be added or taken out for a series to be in rhythm: in the beat that has most of them, as many
+/// for each sowing as the middle one of them has, without those at the ends that have less than half.
+fn uneven(sown: &[Sown]) -> i32 {
+    let beats = || sown.chunk_by(|one, other| one.slot.beat == other.slot.beat);
+    let sum = |row: &[Sown]| row.iter().map(|sown| sown.plants).sum::<i32>();
+    let Some(row) = beats().max_by_key(|row| sum(row)) else { return 0 };
+    let mut plants: Vec<i32> = row.iter().map(|sown| sown.plants).collect();
+    plants.sort_unstable();
+    let each = plants[plants.len() / 2];
+    let many = |sown: &Sown| 2 * sown.plants >= each;
+    let first = row.iter().position(many).unwrap_or(0);
+    let end = row.iter().rposition(many).map_or(0, |last| last + 1);
+    let kept = &row[first..end];
+    let missing = kept[kept.len() - 1].slot.position + 1 - kept[0].slot.position - kept.len();
+    let off: i32 = kept.iter().map(|sown| (sown.plants - each).abs()).sum();
+    sum(sown) - sum(kept) + off + missing as i32 * each
 }
 
 /// The batches to keep, and with how many plants, of a series that is broken: those in a row which have the most plants if
@@ -124,6 +167,16 @@ mod tests {
         assert!(is_broken(&sown(&[(3, 4, 7), (3, 6, 7)])), "one is missing");
         assert!(is_broken(&sown(&[(3, 4, 7), (4, 5, 7)])), "another weekday");
         assert!(is_broken(&sown(&[(3, 4, 7), (3, 5, 8)])), "another number");
+    }
+
+    #[test]
+    fn what_is_out_of_rhythm_is_counted_in_plants() {
+        assert_eq!(uneven(&[]), 0);
+        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 5, 7), (3, 6, 7)])), 0);
+        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 6, 7)])), 7, "one is missing");
+        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 5, 7), (4, 5, 3)])), 3, "another weekday");
+        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 5, 9), (3, 6, 8)])), 2, "other numbers");
+        assert_eq!(uneven(&sown(&[(3, 0, 2), (3, 4, 7), (3, 5, 7)])), 2, "a few long before");
     }
 
     #[test]

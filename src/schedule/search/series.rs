@@ -38,7 +38,7 @@ pub(super) fn some_series<'s, 'g>(
 }
 
 /// Each batch of a series gets a few plants more or fewer; now and then those of another one get fewer or more.
-fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
+pub(super) fn resize(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let (rhythm, sown) = some_series(state, rng)?;
     let plants = if rng.random_bool(0.5) { few(rng) } else { -few(rng) };
     add(state, rhythm, sown, plants, rng, changes);
@@ -136,7 +136,7 @@ pub(super) fn around(instance: &Instance, rhythm: &Rhythm, sown: &[Sown], beat: 
 }
 
 /// Positions in a beat of sowings on some days.
-pub(super) fn within(instance: &Instance, rhythm: &Rhythm, beat: usize, days: Range<i32>) -> Range<usize> {
+fn within(instance: &Instance, rhythm: &Rhythm, beat: usize, days: Range<i32>) -> Range<usize> {
     let before = |day: i32| {
         let begins = |batch: &u32| instance.candidates[*batch as usize].start.begins;
         rhythm.beats.beat(beat).partition_point(|batch| begins(batch) < day)
@@ -183,21 +183,27 @@ fn shifted(instance: &Instance, from: &Candidate, to: &Candidate, path: &Path) -
     Some(Path::new(path.tank, moved, &harvests?))
 }
 
-/// Brings every series back into rhythm by taking plants out, as few as can be.
+/// Brings every series back into rhythm by taking plants out, as few as can be, and allows nothing else any more.
 pub(super) fn even_out(state: &mut State) {
-    let Some(rhythm) = &state.rhythm else { return };
-    let smallest = state.instance.net.term.rules.smallest_batch.max(1) as i32;
     let mut changes = Vec::new();
-    for series in 0..rhythm.beats.count() {
-        let (row, plants) = best_row(rhythm.sown(series), smallest);
-        for sown in rhythm.sown(series) {
-            let batch = rhythm.candidate(*sown);
-            let left = if row.contains(sown) { plants } else { 0 };
-            take(state.lots(batch), batch, sown.plants - left, 0, &mut changes);
-        }
+    for series in 0..state.rhythm.as_ref().map_or(0, |rhythm| rhythm.beats.count()) {
+        surplus(state, series, &mut changes);
     }
     for change in &changes {
         state.book(change);
     }
     state.settle();
+    state.allow_uneven(0.0);
+}
+
+/// Takes plants out of a series, as few as can be, so that it is in rhythm.
+pub(super) fn surplus(state: &State, series: usize, changes: &mut Vec<Change>) {
+    let Some(rhythm) = &state.rhythm else { return };
+    let smallest = state.instance.net.term.rules.smallest_batch.max(1) as i32;
+    let (row, plants) = best_row(rhythm.sown(series), smallest);
+    for sown in rhythm.sown(series) {
+        let batch = rhythm.candidate(*sown);
+        let left = if row.contains(sown) { plants } else { 0 };
+        take(state.lots(batch), batch, sown.plants - left, 0, changes);
+    }
 }

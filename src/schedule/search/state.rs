@@ -146,6 +146,20 @@ impl<'g> State<'g> {
         }
     }
 
+    /// From now on, plants may be out of rhythm, but each costs so many points; at none, they may not.
+    pub(super) fn allow_uneven(&mut self, price: f64) {
+        if let Some(rhythm) = &mut self.rhythm {
+            self.effort_points += (price - rhythm.price) * f64::from(rhythm.uneven());
+            rhythm.price = price;
+            rhythm.paused = price > 0.0;
+        }
+    }
+
+    /// Whether plants may be out of rhythm for now.
+    pub(super) fn may_be_uneven(&self) -> bool {
+        self.rhythm.as_ref().is_some_and(|rhythm| rhythm.price > 0.0)
+    }
+
     /// Makes the changes if the result keeps all limits and `accept` likes the change in points; else
     /// leaves everything as it was.
     pub(super) fn attempt(&mut self, changes: &[Change], accept: impl FnOnce(f64) -> bool) -> bool {

@@ -11,6 +11,9 @@ const RESTORE_EVERY: u32 = 12;
 /// Where sowings keep a rhythm, steps of a hundred that keep it; others are for what has no part in it.
 const IN_RHYTHM: u32 = 90;
 
+/// While sowings may be out of rhythm, steps of a hundred that change all of a series.
+const RESIZED: u32 = 10;
+
 /// Where sowings keep a rhythm, one long step in so many takes single batches out.
 const SINGLE_EVERY: u32 = 4;
 
@@ -19,6 +22,12 @@ pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, ch
     changes.clear();
     if state.habit().is_some() && rng.random_range(0..RESTORE_EVERY) == 0 {
         home::restore(state, rng, changes);
+    } else if state.may_be_uneven() {
+        if rng.random_range(0..100) < RESIZED {
+            let _ = series::resize(state, rng, changes);
+        } else {
+            moves::propose(state, servings, rng, changes);
+        }
     } else if state.rhythm.is_some() && rng.random_range(0..100) < IN_RHYTHM {
         series::propose(state, rng, changes);
     } else {
@@ -28,7 +37,7 @@ pub(super) fn propose(state: &State, servings: &Servings, rng: &mut impl Rng, ch
 
 /// Takes a long step, if the plan then costs at most `most` points more.
 pub(super) fn take_long(state: &mut State, servings: &Servings, most: f64, rng: &mut impl Rng) {
-    if state.rhythm.is_none() || rng.random_range(0..SINGLE_EVERY) == 0 {
+    if state.rhythm.is_none() || state.may_be_uneven() || rng.random_range(0..SINGLE_EVERY) == 0 {
         rebuild::rebuild(state, servings, most, rng);
     } else {
         resow::resow(state, servings, most, rng);

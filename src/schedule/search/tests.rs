@@ -3,6 +3,7 @@
 use super::anneal::{Annealing, COLD, ROUNDS, Walker};
 use super::change::Change;
 use super::moves::Servings;
+use super::series;
 use super::state::State;
 use super::{MISSED, heat, misses};
 use crate::domain::term::{Rhythm, Term};
@@ -36,8 +37,10 @@ fn books_of(example: &str, rhythm: Rhythm, seed: u64) {
     let empty = State::new(&instance);
     let servings = Servings::new(&instance, &[]);
     let mut walker = Walker::new(empty.clone(), seed);
-    for heat in [100.0, 30.0, 8.0, 1.0, 0.01] {
+    for (heat, uneven) in [(100.0, 0.5), (30.0, 8.0), (8.0, 8.0), (1.0, 0.0), (0.01, 0.0)] {
+        walker.state.allow_uneven(uneven);
         walker.walk(&servings, heat, 2_000, &|| false);
+        series::even_out(&mut walker.state);
         let anew = anew(&walker.state, empty.clone());
         let (running, scratch) = (walker.state.points(), anew.points());
         assert!(
@@ -84,7 +87,7 @@ fn work_that_costs_nothing_still_leaves_some_heat() {
     (weights.sowing, weights.task, weights.visit) = (0.0, 0.0, 0.0);
     let net = Network::new(&term);
     let heat = heat(&Instance::new(&net), &Hints::default(), 0);
-    let annealing = Annealing { heat, steps: 1, walk: 0, walks: 1 };
+    let annealing = Annealing { heat, steps: 1, walk: 0, walks: 1, plant: None };
     for round in 0..ROUNDS {
         assert!(annealing.heat(round) >= COLD, "round {round} of {heat:?}");
     }
