@@ -24,16 +24,14 @@ pub(super) fn relax(net: &Network, instance: &Instance, watch: &Watch) -> Option
         solve::solve_unless(&model.program, Goal::Shortfall, watch).map_or(0.0, |least| least.bound)
     };
     let bound = Bound { points: optimum.bound.max(0.0), short_grams: least.max(0.0) };
-    let hints = match &instance.rhythm {
-        Some(rhythms) => steady(model, instance, rhythms, watch)?,
-        None => Hints { harvests: harvests(&model, instance, &optimum), short: bound.short_grams },
-    };
-    Some((bound, hints))
+    let hints = instance.rhythm.as_ref().and_then(|rhythms| steady(&model, instance, rhythms, watch));
+    let plain = || Hints { harvests: harvests(&model, instance, &optimum), short: bound.short_grams };
+    Some((bound, hints.unwrap_or_else(plain)))
 }
 
-/// Hints for sowings in a steady rhythm.
-fn steady(mut model: Model, instance: &Instance, rhythms: &Rhythms, watch: &Watch) -> Option<Hints> {
-    model::rhythm::add(&mut model, instance, rhythms);
+/// Hints for sowings in a steady rhythm, if there is time for them.
+fn steady(model: &Model, instance: &Instance, rhythms: &Rhythms, watch: &Watch) -> Option<Hints> {
+    let model = model.in_rhythm(instance, rhythms);
     let optimum = solve::solve_unless(&model.program, Goal::Points, watch).ok()?;
     Some(Hints { harvests: harvests(&model, instance, &optimum), short: short(&model, &optimum) })
 }

@@ -17,6 +17,6 @@ pub(crate) struct Hint {
 pub(crate) struct Hints {
     /// First harvests worth trying.
     pub(crate) harvests: Vec<Hint>,
-    /// Grams short that even plants that need not be whole leave.
+    /// Grams short that even plants that need not be whole leave; in a steady rhythm, those that they leave at its prices.
     pub(crate) short: f64,
 }

@@ -11,7 +11,7 @@ mod hands;
 mod holes;
 mod nursery;
 mod program;
-pub(super) mod rhythm;
+mod rhythm;
 mod servings;
 mod tally;
 mod turns;
@@ -23,6 +23,7 @@ pub(crate) use program::{Col, Program, Row};
 use std::collections::BTreeMap;
 
 /// The program, and what some of its columns mean.
+#[derive(Clone)]
 pub(super) struct Model {
     pub(super) program: Program,
     /// Grams short on each serving day: columns whose sum it is.

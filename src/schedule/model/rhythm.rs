@@ -10,11 +10,15 @@ use std::collections::BTreeMap;
 /// Plants that a sowing is taken to have, where a price for a sowing has to be one for a plant.
 const USUAL: f64 = 12.0;
 
-/// Adds the prices for what is out of rhythm.
-pub(in super::super) fn add(model: &mut Model, instance: &Instance, rhythms: &Rhythms) {
-    let planted = planted(&model.first_harvests, instance);
-    for beat in (0..rhythms.count()).flat_map(|series| rhythms.of(series)) {
-        even(&mut model.program, instance, rhythms.beat(*beat), &planted);
+impl Model {
+    /// The model with prices for what is out of rhythm.
+    pub(in super::super) fn in_rhythm(&self, instance: &Instance, rhythms: &Rhythms) -> Self {
+        let mut model = self.clone();
+        let planted = planted(&model.first_harvests, instance);
+        for beat in (0..rhythms.count()).flat_map(|series| rhythms.of(series)) {
+            even(&mut model.program, instance, rhythms.beat(*beat), &planted);
+        }
+        model
     }
 }
 
@@ -29,8 +33,8 @@ fn planted(harvests: &[FirstHarvest], instance: &Instance) -> BTreeMap<u32, Vec<
     planted
 }
 
-/// Each batch of a beat has as many plants as the one before, and some more or fewer, which cost: more as much as beginning a
-/// rhythm, fewer as much as leaving out this sowing and all that would follow.
+/// Each batch of a beat has as many plants as the one before, and some more or fewer, which cost: fewer as much as leaving out
+/// this sowing and all that would follow, more as much as twice the sowing and the lapse that they may become.
 fn even(program: &mut Program, instance: &Instance, beat: &[u32], planted: &BTreeMap<u32, Vec<Col>>) {
     let rules = &instance.net.term.rules;
     let (begin, lapse) =
@@ -38,7 +42,7 @@ fn even(program: &mut Program, instance: &Instance, beat: &[u32], planted: &BTre
     let mut before: &[Col] = &[];
     for (position, batch) in beat.iter().enumerate() {
         let now: &[Col] = planted.get(batch).map_or(&[], Vec::as_slice);
-        let left_out = (beat.len() - position + 1) as f64;
+        let left_out = (beat.len() - position) as f64;
         let more = program.column(format!("more_{batch}"), f64::INFINITY, false, begin);
         let fewer = program.column(format!("fewer_{batch}"), f64::INFINITY, false, lapse * left_out);
         let here = now.iter().map(|col| (*col, 1.0)).chain(before.iter().map(|col| (*col, -1.0)));

@@ -67,7 +67,7 @@ impl Annealing {
         let Some(plant) = self.plant else { return };
         if round < UNEVEN {
             let grown = (f64::from(round) / f64::from(DEARER)).min(1.0);
-            state.allow_uneven(plant * LOOSE * (STRICT / LOOSE).powf(grown));
+            state.allow_uneven(Some(plant * LOOSE * (STRICT / LOOSE).powf(grown)));
         } else {
             series::even_out(state);
         }
@@ -121,23 +121,26 @@ pub(super) fn anneal<'g>(
     }
 }
 
-/// Keeps the best plan seen and lets all walkers go on from the better one.
+/// Keeps the best plan seen, in rhythm, and lets all walkers go on from the better one.
 fn gather<'g>(walkers: &mut [Walker<'g>], best: &mut State<'g>) {
+    for walker in walkers.iter() {
+        let mut state = walker.state.clone();
+        series::even_out(&mut state);
+        if state.judged() < best.judged() {
+            *best = state;
+        }
+    }
     let points = |walker: &Walker| walker.state.judged();
     let Some(leader) =
         (0..walkers.len()).min_by(|a, b| points(&walkers[*a]).total_cmp(&points(&walkers[*b])))
     else {
         return;
     };
-    let mut state = walkers[leader].state.clone();
+    let state = walkers[leader].state.clone();
     for (number, walker) in walkers.iter_mut().enumerate() {
         if number != leader {
             walker.state = state.clone();
         }
-    }
-    series::even_out(&mut state);
-    if state.judged() < best.judged() {
-        *best = state;
     }
 }
 

@@ -47,7 +47,7 @@ use rand_chacha::ChaCha8Rng;
 pub(super) use resume::{Going, left, resume};
 use state::State;
 
-/// Candidates of a term that is walked once; a smaller one is walked more often, at most once from each beginning.
+/// Candidates of a term that is walked once; a smaller one is walked more often, at most as often as there are beginnings.
 const MANY: u64 = 1200;
 const MOST_WALKS: u64 = 3;
 /// Batches whose work a step may cost at the beginning of a walk, and where it has cooled: whole batches are moved at first,
@@ -104,24 +104,25 @@ pub(super) fn search(
     start::standing(&mut standing)?;
     let (walks, effort) = (usual_walks(instance), budget.effort);
     let further = if instance.rhythm.is_some() { AGAIN } else { 1 };
+    let plant_price = instance.rhythm.as_ref().map(|_| plant(instance));
     let mut best = standing.clone();
     let mut walk = 0;
     while !(watch.stop)() {
-        // Once the usual walks are over, what is still missed is worth a longer and hotter one.
+        // Once the usual walks are over, what is still missed is worth a longer and hotter one; in a rhythm, others from the
+        // beginning, because a series that does not come into it in time loses what is out of it for good.
         let far = budget.longer && walk >= walks && misses(&best, hints);
         let more = budget.until_stopped || walk < walks || walk < walks + further && far;
         if walks == 0 || !more {
             break;
         }
-        // One series that does not come into rhythm in time spoils a plan for good.
-        let on = far && standing.rhythm.is_none();
-        let begun = if on { best.clone() } else { begin(&standing, hints, &servings, (seed, walk)) };
+        let goes_on = far && instance.rhythm.is_none();
+        let begun = if goes_on { best.clone() } else { begin(&standing, hints, &servings, (seed, walk)) };
         let mut even = begun.clone();
         series::even_out(&mut even);
         if even.judged() < best.judged() {
             best = even;
         }
-        let (heat, steps) = if on {
+        let (heat, steps) = if goes_on {
             (
                 (HOT * (work(instance) + plant(instance)), COOL * work(instance)),
                 steps_a_round(effort, 1) * LONGER,
@@ -129,8 +130,7 @@ pub(super) fn search(
         } else {
             (heat(instance, hints, walk), steps_a_round(effort, walks))
         };
-        let plant = begun.rhythm.as_ref().map(|_| plant(instance));
-        let annealing = Annealing { heat, steps, walk, walks: walks.max(walk + 1), plant };
+        let annealing = Annealing { heat, steps, walk, walks: walks.max(walk + 1), plant: plant_price };
         anneal(walkers(&begun, (seed, walk)), &mut best, &servings, &annealing, watch);
         walk += u64::from(!(watch.stop)());
     }
@@ -143,7 +143,8 @@ pub(super) fn search(
     Ok(Found { batches, taken: walker.state.taken(), points: walker.state.points(), stopped })
 }
 
-/// What a walk begins with: as the linear program would, then serving after serving, then with nothing.
+/// What a walk begins with: as the linear program would, then serving after serving, then with nothing; where sowings are to keep
+/// a rhythm, always the first, not yet in rhythm.
 fn begin<'g>(
     standing: &State<'g>,
     hints: &Hints,
@@ -152,9 +153,9 @@ fn begin<'g>(
 ) -> State<'g> {
     let mut begun = standing.clone();
     let mut rng = ChaCha8Rng::seed_from_u64(seed.wrapping_add(walk * 1000 + 500));
-    begun.allow_uneven(anneal::COLD);
-    let kind = if begun.rhythm.is_some() { 0 } else { walk % 3 };
-    match kind {
+    begun.allow_uneven(Some(0.0));
+    match walk % 3 {
+        _ if begun.rhythm.is_some() => begin::rounded(&mut begun, &hints.harvests, &mut rng),
         0 => begin::rounded(&mut begun, &hints.harvests, &mut rng),
         1 => begin::greedy(&mut begun, servings, &mut rng),
         _ => {}
@@ -173,7 +174,7 @@ fn misses(plan: &State, hints: &Hints) -> bool {
 /// in every other walk of a small term, as much as that many missing plants at the beginning.
 fn heat(instance: &Instance, hints: &Hints, walk: u64) -> (f64, f64) {
     let work = work(instance);
-    // The linear program knows of no rhythm, whose steps move all sowings of a crop at once.
+    // Until sowings are in rhythm, greens are short.
     let scarce = hints.short >= 1.0 || instance.rhythm.is_some();
     let hot = if scarce || walk % 2 == 1 { work.max(plant(instance)) } else { work };
     (HOT * hot, COOL * work)

@@ -20,8 +20,9 @@ use rand::seq::IteratorRandom;
 const LOOKS: usize = 10;
 /// Handfuls planted at most.
 const HANDFULS: usize = 8;
-/// While sowings may be out of rhythm, how often what is so is taken out.
+/// While sowings may be out of rhythm, how often what is so is taken out, and how often other batches with it.
 const EVENED: f64 = 0.5;
+const OTHERS_TOO: f64 = 0.5;
 /// When a plan is made anew, how often a batch goes back to what was planned instead of being taken out.
 const HOME: f64 = 0.5;
 
@@ -32,7 +33,7 @@ pub(super) fn rebuild(state: &mut State, servings: &Servings, most: f64, rng: &m
     if state.may_be_uneven() && rng.random_bool(EVENED) {
         even_one_out(state, &mut done, rng);
     }
-    if done.is_empty() || rng.random_bool(0.5) {
+    if done.is_empty() || rng.random_bool(OTHERS_TOO) {
         take_out(state, &mut done, rng);
     }
     if done.is_empty() {

@@ -131,7 +131,7 @@ fn habit(instance: &Instance, going: &Going) -> Habit {
 /// Books everything that grows, what is given up already first; returns whether more of it had to be given up.
 fn grow(state: &mut State, rest: &Rest, living: &mut [Living]) -> bool {
     for (number, parts) in rest.parts.iter().enumerate() {
-        for part in parts {
+        for part in parts.iter().filter(|_| state.instance.candidates[number].given) {
             if let Some(path) = part.planned.filter(|path| path.lost.is_some()) {
                 state.book(&Change { candidate: number as u32, path, plants: part.plants });
             }

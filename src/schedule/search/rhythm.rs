@@ -15,15 +15,15 @@ pub(super) struct Rhythm<'g> {
     pub(super) beats: &'g Rhythms,
     /// Sorted by slot.
     sown: Vec<Vec<Sown>>,
-    broken: Vec<bool>,
-    /// Series that are broken, and sowings that lie in none.
-    faults: i32,
-    /// While a series is being sown anew, batch by batch, its faults do not count.
+    /// Sowings that lie in no beat, which is never allowed.
+    strays: i32,
+    /// While a series is being sown anew, batch by batch, it may be out of rhythm.
     pub(super) paused: bool,
     /// By series: plants that would have to be added or taken out for it to be in rhythm.
     uneven: Vec<i32>,
-    /// Points for each of them, while that is allowed.
-    pub(super) price: f64,
+    total: i32,
+    /// Points for each of them, while that is allowed; `None` if it is not.
+    pub(super) price: Option<f64>,
 }
 
 impl<'g> Rhythm<'g> {
@@ -32,17 +32,17 @@ impl<'g> Rhythm<'g> {
         Self {
             beats,
             sown: vec![Vec::new(); count],
-            broken: vec![false; count],
-            faults: 0,
+            strays: 0,
             paused: false,
             uneven: vec![0; count],
-            price: 0.0,
+            total: 0,
+            price: None,
         }
     }
 
-    /// Whether nothing is out of rhythm.
+    /// Whether nothing is out of rhythm that may not be so.
     pub(super) fn sound(&self) -> bool {
-        self.paused || self.faults == 0
+        self.strays == 0 && (self.paused || self.price.is_some() || self.total == 0)
     }
 
     /// What is sown of a series, by beat and day.
@@ -58,7 +58,7 @@ impl<'g> Rhythm<'g> {
     /// and how many more plants are out of rhythm.
     pub(super) fn book(&mut self, candidate: u32, before: i32, plants: i32) -> (i32, i32) {
         let Some(slot) = self.beats.slot(candidate) else {
-            self.faults += i32::from(plants > 0) - i32::from(before > 0);
+            self.strays += i32::from(plants > 0) - i32::from(before > 0);
             return (0, 0);
         };
         let series = &mut self.sown[slot.series];
@@ -69,11 +69,9 @@ impl<'g> Rhythm<'g> {
             Err(at) if plants > 0 => series.insert(at, Sown { slot, plants }),
             Err(_) => {}
         }
-        let broken = is_broken(series);
-        self.faults += i32::from(broken) - i32::from(self.broken[slot.series]);
-        self.broken[slot.series] = broken;
         let uneven = uneven(series);
         let more = uneven - std::mem::replace(&mut self.uneven[slot.series], uneven);
+        self.total += more;
         (lapses(self.beats, slot.series, &self.sown[slot.series]) - left_out, more)
     }
 
@@ -84,7 +82,7 @@ impl<'g> Rhythm<'g> {
 
     /// Plants that would have to be added or taken out for all series to be in rhythm.
     pub(super) fn uneven(&self) -> i32 {
-        self.uneven.iter().sum()
+        self.total
     }
 
     /// Sowings left out where nothing is sown any more.
@@ -111,6 +109,9 @@ fn is_broken(sown: &[Sown]) -> bool {
 /// Plants that would have to be added or taken out for a series to be in rhythm: in the beat that has most of them, as many
 /// for each sowing as the middle one of them has, without those at the ends that have less than half.
 fn uneven(sown: &[Sown]) -> i32 {
+    if !is_broken(sown) {
+        return 0;
+    }
     let beats = || sown.chunk_by(|one, other| one.slot.beat == other.slot.beat);
     let sum = |row: &[Sown]| row.iter().map(|sown| sown.plants).sum::<i32>();
     let Some(row) = beats().max_by_key(|row| sum(row)) else { return 0 };
@@ -151,6 +152,7 @@ pub(super) fn best_row(sown: &[Sown], smallest: i32) -> (&[Sown], i32) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     fn sown(batches: &[(usize, usize, i32)]) -> Vec<Sown> {
         let one = |&(beat, position, plants): &(usize, usize, i32)| Sown {
@@ -167,6 +169,20 @@ mod tests {
         assert!(is_broken(&sown(&[(3, 4, 7), (3, 6, 7)])), "one is missing");
         assert!(is_broken(&sown(&[(3, 4, 7), (4, 5, 7)])), "another weekday");
         assert!(is_broken(&sown(&[(3, 4, 7), (3, 5, 8)])), "another number");
+    }
+
+    proptest! {
+        #[test]
+        fn a_series_is_even_just_if_it_keeps_the_rhythm(
+            batches in prop::collection::btree_map((0..2_usize, 0..5_usize), 1..9, 0..7),
+        ) {
+            let batches: Vec<_> = batches.into_iter().map(|((beat, day), plants)| (beat, day, plants)).collect();
+            let sown = sown(&batches);
+            prop_assert_eq!(uneven(&sown) == 0, !is_broken(&sown));
+            let (row, plants) = best_row(&sown, 1);
+            let kept: Vec<Sown> = row.iter().map(|sown| Sown { plants, ..*sown }).collect();
+            prop_assert_eq!(uneven(&kept), 0);
+        }
     }
 
     #[test]

@@ -193,7 +193,7 @@ pub(super) fn even_out(state: &mut State) {
         state.book(change);
     }
     state.settle();
-    state.allow_uneven(0.0);
+    state.allow_uneven(None);
 }
 
 /// Takes plants out of a series, as few as can be, so that it is in rhythm.

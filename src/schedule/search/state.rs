@@ -146,18 +146,17 @@ impl<'g> State<'g> {
         }
     }
 
-    /// From now on, plants may be out of rhythm, but each costs so many points; at none, they may not.
-    pub(super) fn allow_uneven(&mut self, price: f64) {
+    /// From now on, plants may be out of rhythm, but each costs so many points; or, without a price, they may not.
+    pub(super) fn allow_uneven(&mut self, price: Option<f64>) {
         if let Some(rhythm) = &mut self.rhythm {
-            self.effort_points += (price - rhythm.price) * f64::from(rhythm.uneven());
-            rhythm.price = price;
-            rhythm.paused = price > 0.0;
+            let before = std::mem::replace(&mut rhythm.price, price);
+            self.effort_points += (price.unwrap_or(0.0) - before.unwrap_or(0.0)) * f64::from(rhythm.uneven());
         }
     }
 
     /// Whether plants may be out of rhythm for now.
     pub(super) fn may_be_uneven(&self) -> bool {
-        self.rhythm.as_ref().is_some_and(|rhythm| rhythm.price > 0.0)
+        self.rhythm.as_ref().is_some_and(|rhythm| rhythm.price.is_some())
     }
 
     /// Makes the changes if the result keeps all limits and `accept` likes the change in points; else

@@ -37,11 +37,15 @@ fn books_of(example: &str, rhythm: Rhythm, seed: u64) {
     let empty = State::new(&instance);
     let servings = Servings::new(&instance, &[]);
     let mut walker = Walker::new(empty.clone(), seed);
-    for (heat, uneven) in [(100.0, 0.5), (30.0, 8.0), (8.0, 8.0), (1.0, 0.0), (0.01, 0.0)] {
+    for (heat, uneven) in [(100.0, Some(0.5)), (30.0, Some(8.0)), (8.0, None), (1.0, None), (0.01, None)] {
+        if uneven.is_none() {
+            series::even_out(&mut walker.state);
+        }
         walker.state.allow_uneven(uneven);
         walker.walk(&servings, heat, 2_000, &|| false);
-        series::even_out(&mut walker.state);
-        let anew = anew(&walker.state, empty.clone());
+        let mut nothing = empty.clone();
+        nothing.allow_uneven(uneven);
+        let anew = anew(&walker.state, nothing);
         let (running, scratch) = (walker.state.points(), anew.points());
         assert!(
             (running - scratch).abs() < 1e-6 * scratch.max(1.0),
