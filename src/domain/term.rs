@@ -226,8 +226,8 @@ pub struct Weights {
     /// For each stretch of class in which a site has nothing to do, if [`Rules::every_site`]: more than a small batch with
     /// its tasks, visits and surplus.
     pub idle: f64,
-    /// For each sowing that a steady rhythm ([`Rhythm::Steady`]) leaves out after its last one: as much as a sowing and its
-    /// tasks, so that it does not pay to stop.
+    /// For each sowing that a steady rhythm ([`Rhythm::Steady`]) leaves out after its last one: as much as a sowing and
+    /// two tasks. A batch with all its tasks and tanks costs more, so a plan stops where greens are not needed any more.
     pub lapse: f64,
     /// For a plug sown.
     pub plug: f64,

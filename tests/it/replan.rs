@@ -286,8 +286,19 @@ proptest! {
         prop_assert_eq!(check(&really, &new), vec![], "after {:#?}", journal.in_force());
         assert_known_by_number(&plan, &new);
         let open = replan::first_open_day(&journal, today);
-        let happened = deeds(&replan::carried(&really, &plan, &journal, open), open);
-        prop_assert_eq!(deeds(&new, open), happened, "nothing is made up after {:#?}", journal.in_force());
+        let (told, happened) =
+            (deeds(&new, open), deeds(&replan::carried(&really, &plan, &journal, open), open));
+        for (deed, plants) in &told {
+            prop_assert!(happened.get(deed) >= Some(plants), "{deed} is made up after {:#?}", journal.in_force());
+        }
+        // Where more is recorded than a lid has places for, nobody can tell where the last plants stood.
+        let untold = |deed: &String| {
+            let mut batches = new.batches.iter().filter(|batch| deed.starts_with(batch.id.as_str()));
+            batches.any(|batch| batch.parts.iter().any(Part::lost_in_nursery))
+        };
+        for (deed, plants) in happened.iter().filter(|(deed, _)| !untold(deed)) {
+            prop_assert_eq!(told.get(deed), Some(plants), "{} after {:#?}", deed, journal.in_force());
+        }
         let standing = replan::carried(&really, &new, &journal, replan::first_open_day(&journal, today));
         for (one, other) in new.batches.iter().zip(&standing.batches) {
             prop_assert_eq!(one, other, "CARRIED {:#?}", journal.in_force());
