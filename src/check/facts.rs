@@ -123,7 +123,7 @@ fn cost(subject: &Subject<'_>, surplus: f64, visits: usize) -> f64 {
         + plugs
         + chores(subject)
         + subject.term.rules.mixed_price() * mixing::further(subject) as f64
-        + subject.term.rules.lapse_price() * rhythm::lapses(subject) as f64
+        + subject.term.rules.series_price() * rhythm::begun(subject) as f64
         + weights.split * splits(subject) as f64
         + weights.overmature * overmature(subject)
         + weights.hole_day * hole_days(subject)

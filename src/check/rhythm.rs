@@ -5,8 +5,8 @@ use super::subject::{Known, Subject};
 use super::violation::{Findings, Rule, Violation, count, say};
 use crate::domain::calendar::{days_between, plus_days};
 use crate::domain::term::Rhythm;
-use chrono::NaiveDate;
-use std::collections::BTreeMap;
+use chrono::{Datelike, NaiveDate};
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     let Rhythm::Steady { every } = subject.term.rules.rhythm else { return };
@@ -20,16 +20,22 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     }
 }
 
-/// Sowings that steady rhythms leave out after their last ones; a rhythm that was begun before goes on.
-pub(super) fn lapses(subject: &Subject<'_>) -> usize {
+/// Series of sowings that the plan begins: crops at sites where they were not last sown before it in the same weeks, on the
+/// same weekday and in the same way.
+pub(super) fn begun(subject: &Subject<'_>) -> usize {
     let Rhythm::Steady { every } = subject.term.rules.rhythm else { return 0 };
-    let left_out = |sowings: Vec<&Known<'_>>| {
-        let anew: Vec<_> = sowings.iter().filter(|known| !subject.grew_before(known)).copied().collect();
-        let row = if anew.is_empty() { &sowings[sowings.len() - 1..] } else { &anew };
-        let last = row[row.len() - 1].batch.sown;
-        unsown(subject, row[0], every).filter(|day| *day > last && !subject.is_past(*day)).count()
+    let beat = |known: &&Known<'_>| {
+        let day = i64::from(known.batch.sown.num_days_from_ce());
+        (known.batch.origin, day.rem_euclid(7 * i64::from(every)))
     };
-    by_place(subject, |_| true).into_iter().map(left_out).sum()
+    let anew = |sowings: Vec<&Known<'_>>| {
+        let (before, new): (Vec<_>, Vec<_>) =
+            sowings.into_iter().partition(|known| subject.grew_before(known));
+        let going = before.last().map(beat);
+        let beats: BTreeSet<_> = new.iter().map(beat).filter(|beat| Some(*beat) != going).collect();
+        beats.len()
+    };
+    by_place(subject, |_| true).into_iter().map(anew).sum()
 }
 
 /// The sowings of each crop at each site that have to keep a rhythm, by day; none of the lists is empty.

@@ -3,7 +3,7 @@
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
-use crate::check;
+use crate::check::{self, Rule, Violation};
 use crate::desk::{Face, Opened};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
@@ -12,6 +12,7 @@ use crate::files::{history, journal_file};
 use crate::report::json;
 use crate::report::words::counted;
 use clap::Args;
+use std::collections::BTreeMap;
 
 /// Look for mistakes in the term file, the crops and the plan
 ///
@@ -37,12 +38,10 @@ impl Check {
         if plan.is_none() && !history::numbers(&files)?.is_empty() {
             return Err(desk.no_plan()?.into());
         }
-        let mut findings: Vec<String> = plan
-            .iter()
-            .flat_map(|plan| check::check(&read.term, plan))
-            .map(|violation| violation.to_string())
-            .collect();
-        let overtaken = !findings.is_empty() && !opened.journal.journal.entries().is_empty();
+        let mut findings: Vec<String> =
+            plan.iter().flat_map(|plan| gathered(plan, &check::check(&read.term, plan))).collect();
+        let broken = !findings.is_empty();
+        let overtaken = broken && !opened.journal.journal.entries().is_empty();
         let journal = files.shown(journal_file::FILE_NAME);
         let today = desk.moment.today;
         findings.extend(desk.unfounded(&opened));
@@ -54,9 +53,32 @@ impl Check {
         }
         if overtaken {
             screen.remark("To plan the rest of the term as things stand now: sowtide replan");
+        } else if broken {
+            screen.remark("To plan the term anew: sowtide plan");
         }
         if findings.is_empty() { Ok(()) } else { Err(Failure::Printed) }
     }
+}
+
+/// The violations in words. What is out of rhythm is told once for a crop at a site: a plan made without a rhythm has none on
+/// nearly any day.
+fn gathered(plan: &Plan, violations: &[Violation]) -> Vec<String> {
+    let place = |violation: &Violation| {
+        let batch = plan.batches.iter().find(|batch| Some(&batch.id) == violation.batch.as_ref());
+        batch.filter(|_| violation.rule == Rule::Rhythm).map(|batch| (&batch.site, &batch.crop))
+    };
+    let mut places: BTreeMap<_, u32> = BTreeMap::new();
+    for place in violations.iter().filter_map(place) {
+        *places.entry(place).or_default() += 1;
+    }
+    let tell = |violation: &Violation| match place(violation) {
+        None => Some(violation.to_string()),
+        Some(place) => places.remove(&place).map(|times| match times {
+            1 => violation.to_string(),
+            _ => format!("{violation} ({} more of {} here)", times - 1, place.1),
+        }),
+    };
+    violations.iter().filter_map(tell).collect()
 }
 
 fn text(term: &Term, plan: Option<&Plan>, findings: &[String]) -> String {

@@ -15,7 +15,7 @@ use crate::domain::text;
 use crate::files::history::{NEWEST, Saved};
 use crate::insight::idle::idle;
 use crate::report::history::{Past, table};
-use crate::report::{Look, glance, json, summary, weights};
+use crate::report::{Look, glance, json, rhythm, summary, weights};
 use crate::schedule::{self, Watch};
 use clap::Args;
 use std::hash::{BuildHasher, RandomState};
@@ -114,6 +114,9 @@ impl Plan {
     fn text(&self, term: &Term, plan: &plan::Plan, look: &Look) -> String {
         let summary = summary::lines(term, plan, &idle(term, plan), look);
         let mut text = format!("{}\n{summary}", glance::table(term, plan, look));
+        if let Some(rhythm) = rhythm::table(term, plan, look) {
+            text = format!("{text}\n{rhythm}");
+        }
         if self.show_weights {
             text = format!("{text}\n{}", weights::table(&term.rules, look));
         }

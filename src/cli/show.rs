@@ -13,7 +13,7 @@ use crate::files::history;
 use crate::files::problem::suggest;
 use crate::insight::idle::idle;
 use crate::replan::difference::{Plans, difference};
-use crate::report::{batches, glance, json, steps, summary};
+use crate::report::{batches, glance, json, rhythm, steps, summary};
 use chrono::NaiveDate;
 use clap::Args;
 
@@ -65,8 +65,9 @@ impl Show {
         if screen.json {
             return screen.result(&json::plan(term, &plan, &idle(term, &plan)));
         }
+        let rhythm = rhythm::table(term, &plan, look).map_or_else(String::new, |table| format!("{table}\n"));
         screen.result(&format!(
-            "{}\n{}\n{}",
+            "{}\n{}\n{rhythm}{}",
             glance::table(term, &plan, look),
             batches::table(term, &plan, look),
             summary::lines(term, &plan, &idle(term, &plan), look)

@@ -270,7 +270,7 @@ impl Faults {
             weights.overmature,
             weights.mixed,
             weights.idle,
-            weights.lapse,
+            weights.series,
             weights.plug,
             weights.bought,
             weights.hole_day,

@@ -170,8 +170,8 @@ pub enum Rhythm {
     /// They lie on one weekday, whole multiples of `every` weeks apart, all in the nursery or all straight into cups, each
     /// with the same number of plugs or cups. Between the first and the last one only those are left out whose day has no
     /// class, or of which a single plant could not be raised and served, however much room there is. What grew before the
-    /// plan was made, and bought seedlings, have no part in it. Those left out after the last one cost [`Weights::lapse`]; if
-    /// nothing more is sown, those with which the last one before this plan would go on.
+    /// plan was made, and bought seedlings, have no part in it. Each series that begins costs
+    /// [`Weights::series`], but for those that were begun before and go on.
     Steady {
         /// Weeks from one sowing to the next, 1 to 8.
         every: u32,
@@ -226,9 +226,9 @@ pub struct Weights {
     /// For each stretch of class in which a site has nothing to do, if [`Rules::every_site`]: more than a small batch with
     /// its tasks, visits and surplus.
     pub idle: f64,
-    /// For each sowing that a steady rhythm ([`Rhythm::Steady`]) leaves out after its last one: as much as a sowing and
-    /// two tasks. A batch with all its tasks and tanks costs more, so a plan stops where greens are not needed any more.
-    pub lapse: f64,
+    /// For each series of sowings that a plan begins where they keep a steady rhythm ([`Rhythm::Steady`]): for a habit that a
+    /// class has to take up, as much as a batch with its tasks, so that few crops are sown often instead of many once.
+    pub series: f64,
     /// For a plug sown.
     pub plug: f64,
     /// For a seedling bought.
@@ -255,9 +255,9 @@ impl Rules {
         if self.one_crop_tanks == OneCropTanks::No { 0.0 } else { self.weights.mixed }
     }
 
-    /// Points for each sowing that a steady rhythm leaves out after its last one.
-    pub fn lapse_price(&self) -> f64 {
-        if self.rhythm == Rhythm::Free { 0.0 } else { self.weights.lapse }
+    /// Points for each series of sowings in a steady rhythm that a plan begins.
+    pub fn series_price(&self) -> f64 {
+        if self.rhythm == Rhythm::Free { 0.0 } else { self.weights.series }
     }
 
     /// Points for each stretch of class in which a site has nothing to do.
@@ -282,7 +282,7 @@ impl Default for Weights {
             overmature: 0.05,
             mixed: 0.1,
             idle: 20.0,
-            lapse: 3.0,
+            series: 10.0,
             plug: 0.02,
             bought: 0.2,
             hole_day: 0.001,

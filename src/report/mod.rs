@@ -18,6 +18,7 @@ pub mod json;
 mod look;
 pub mod page;
 pub mod recorded;
+pub mod rhythm;
 pub mod room;
 pub mod sheets;
 mod stands;

@@ -36,9 +36,9 @@ pub fn table(rules: &Rules, look: &Look) -> String {
             "each stretch between breaks in which a site has nothing to do".to_owned(),
         ),
         (
-            rules.lapse_price(),
-            "lapse",
-            "each sowing that a steady rhythm leaves out after its last one".to_owned(),
+            rules.series_price(),
+            "series",
+            "each crop that begins to be sown at a site in a steady rhythm".to_owned(),
         ),
         (weights.plug, "plug", "each plug sown".to_owned()),
         (weights.bought, "bought", "each seedling bought".to_owned()),

@@ -14,6 +14,7 @@ use sowtide::domain::calendar::{DateSpan, days_between};
 use sowtide::domain::journal::{Amount, Journal, Place, What};
 use sowtide::domain::plan::Plan;
 use sowtide::domain::term::{Rhythm, Term};
+use sowtide::report::rhythm::series;
 use sowtide::schedule::{self, Resumed};
 
 /// A room that meets twice a week, with a break of a week in which seedlings would be left alone.
@@ -51,6 +52,22 @@ fn assert_steady(sown: &[(NaiveDate, u32)], every: u32, except: DateSpan) {
     }
 }
 
+/// Asserts that people are told of every sowing, and of every day left out.
+#[track_caller]
+fn assert_told(term: &Term, plan: &Plan) {
+    let told = series(term, plan);
+    for crop in ["round", "rocket"] {
+        let of_crop = || told.iter().filter(|series| series.crop.as_str() == crop);
+        let sown = of_crop().flat_map(|series| series.sown.iter().map(|day| (*day, series.plugs)));
+        assert_eq!(sown.collect::<Vec<_>>(), sowings(plan, crop, term.start));
+        assert!(of_crop().count() < 2, "{told:?}");
+        assert!(
+            of_crop().flat_map(|series| &series.left_out).all(|day| around_the_break().contains(*day)),
+            "{told:?}"
+        );
+    }
+}
+
 /// No class is in the break, and what is sown in the ten days before would be left alone.
 const AROUND_THE_BREAK: (&str, &str) = ("2026-10-07", "2026-10-25");
 
@@ -68,6 +85,7 @@ fn sowings_are_steady_over_a_break() {
         for sown in &all {
             assert_steady(sown, every, around_the_break());
         }
+        assert_told(&term, &found);
         let over_the_break =
             |sown: &&Vec<(NaiveDate, u32)>| sown.len() > 3 && sown[0].0 < around_the_break().first;
         let goes_on = |sown: &Vec<(NaiveDate, u32)>| sown.last().unwrap().0 > around_the_break().last;

@@ -177,7 +177,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         "overmature",
         "mixed",
         "idle",
-        "lapse",
+        "series",
         "plug",
         "bought",
         "hole-day",
@@ -202,7 +202,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
     let overmature = price("overmature", usual.overmature);
     let mixed = price("mixed", usual.mixed);
     let idle = price("idle", usual.idle);
-    let lapse = price("lapse", usual.lapse);
+    let series = price("series", usual.series);
     let plug = price("plug", usual.plug);
     let bought = price("bought", usual.bought);
     let hole_day = price("hole-day", usual.hole_day);
@@ -234,7 +234,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         overmature: overmature?,
         mixed: mixed?,
         idle: idle?,
-        lapse: lapse?,
+        series: series?,
         plug: plug?,
         bought: bought?,
         hole_day: hole_day?,

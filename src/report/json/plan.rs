@@ -9,6 +9,7 @@ use crate::domain::plan::{Batch, Facts, Harvest, Origin, Part, Plan, Shortfall};
 use crate::domain::term::{Term, Weights};
 use crate::domain::variety::lacking;
 use crate::report::glance::{breaks_in, by_way, surplus_by_week};
+use crate::report::rhythm;
 use crate::report::words::{crop_name, reason};
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -27,6 +28,7 @@ struct PlanJson<'a> {
     weights: WeightsJson,
     idle_sites: Vec<IdleJson<'a>>,
     weeks: Vec<WeekJson>,
+    rhythm: Vec<SeriesJson<'a>>,
     batches: Vec<BatchJson<'a>>,
 }
 
@@ -61,7 +63,7 @@ struct WeightsJson {
     overmature: f64,
     mixed: f64,
     idle: f64,
-    lapse: f64,
+    series: f64,
     plug: f64,
     bought: f64,
     hole_day: f64,
@@ -92,6 +94,15 @@ struct ServingJson {
     below_share: BTreeMap<String, f64>,
     reason: Option<&'static str>,
     reason_text: Option<&'static str>,
+}
+
+#[derive(Serialize)]
+struct SeriesJson<'a> {
+    site: &'a str,
+    crop: &'a str,
+    plugs: u32,
+    sown: Vec<NaiveDate>,
+    left_out: Vec<NaiveDate>,
 }
 
 #[derive(Serialize)]
@@ -146,12 +157,13 @@ struct ServedJson {
 ///   `cost` and `cost_bound` (points), `solver`, `effort` (thousand steps), `seed`, `seconds`, `stopped`
 /// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `surplus`,
 ///   `sowing`, `visit`, `task`, `further_tank`, `scant`, `split`, `overmature`, `mixed`,
-///   `idle`, `lapse`, `plug`, `bought`, `hole_day`, `stored`, `stale`
+///   `idle`, `series`, `plug`, `bought`, `hole_day`, `stored`, `stale`
 /// - `idle_sites`: those without anything to do: `site`, `first` and `last` class day of the stretch (none: the whole term),
 ///   `reason` (a fixed word), `reason_text`
 /// - `weeks`: `week`, `monday`, `breaks`, `surplus_g`, `servings`: `date`, `target_g`, `planned_g`,
 ///   `whole_heads_g`, `cuts_g`, `short_g`, `met` (within the tolerance), `kinds` (of which there is a portion), `kinds_missing`,
 ///   `below_share` (grams missing by crop), `reason` (a fixed word), `reason_text`
+/// - `rhythm`: sowings of a crop at a site in a steady rhythm: `site`, `crop`, `plugs` (each time), `sown` and `left_out` (days)
 /// - `batches`: `id`, `crop`, `crop_name`, `site`, `sown`, `standing`, `in_cups`, `bought_days` (age of bought seedlings when they come), `plugs`, `seeds_per_plug`,
 ///   `plants`, `expected_g`, `parts`: `plants`, `tank`, `transplant`, `holes`, `kept_empty`,
 ///   `cuts_before`, `harvests`: `date`, `way` (`cut` or `whole-head`), `number`, `expected_g`,
@@ -169,6 +181,7 @@ pub fn plan(term: &Term, plan: &Plan, idle: &[Idle]) -> String {
         weights: weights(&term.rules.weights),
         idle_sites: idle::sites(idle, &plan.facts),
         weeks: weeks(term, plan),
+        rhythm: rhythm::series(term, plan).into_iter().map(series_json).collect(),
         batches: plan.batches.iter().map(|one| batch_json(term, one)).collect(),
     })
 }
@@ -216,7 +229,7 @@ fn weights(weights: &Weights) -> WeightsJson {
         overmature,
         mixed,
         idle,
-        lapse,
+        series,
         plug,
         bought,
         hole_day,
@@ -237,7 +250,7 @@ fn weights(weights: &Weights) -> WeightsJson {
         overmature,
         mixed,
         idle,
-        lapse,
+        series,
         plug,
         bought,
         hole_day,
@@ -308,6 +321,16 @@ fn reason_key(shortfall: Shortfall) -> &'static str {
         Shortfall::Unattended => "unattended",
         Shortfall::Failure => "failure",
         Shortfall::Search => "search",
+    }
+}
+
+fn series_json(series: rhythm::Series<'_>) -> SeriesJson<'_> {
+    SeriesJson {
+        site: series.site.as_str(),
+        crop: series.crop.as_str(),
+        plugs: series.plugs,
+        sown: series.sown,
+        left_out: series.left_out,
     }
 }
 

@@ -14,8 +14,8 @@ pub(crate) struct Rhythms {
     series: Vec<Vec<usize>>,
     /// By candidate; `None` for what stands, is bought or could not be served.
     slots: Vec<Option<Slot>>,
-    /// By series: sowings still to come of the beat in which it was last sown before this plan.
-    going: Vec<usize>,
+    /// By series: the beat in which it was last sown before this plan.
+    going: Vec<Option<usize>>,
 }
 
 /// Where a candidate is found in a rhythm.
@@ -45,9 +45,9 @@ impl Rhythms {
         let slots = vec![None; instance.candidates.len()];
         let mut found = Self { beats: Vec::new(), series: Vec::new(), slots, going: Vec::new() };
         for (place, beats) in sown {
-            let going =
-                last.get(&place).and_then(|(day, origin)| beats.get(&(*origin, day.rem_euclid(length))));
-            found.going.push(going.map_or(0, Vec::len));
+            let going = last.get(&place).map(|(day, origin)| (*origin, day.rem_euclid(length)));
+            let going = beats.keys().position(|beat| Some(*beat) == going);
+            found.going.push(going.map(|at| found.beats.len() + at));
             let series = found.series.len();
             found.series.push((found.beats.len()..found.beats.len() + beats.len()).collect());
             for mut beat in beats.into_values() {
@@ -77,8 +77,8 @@ impl Rhythms {
         &self.beats[beat]
     }
 
-    /// Sowings still to come of the beat in which a series was last sown before this plan.
-    pub(crate) fn going(&self, series: usize) -> usize {
+    /// The beat in which a series was last sown before this plan.
+    pub(crate) fn going(&self, series: usize) -> Option<usize> {
         self.going[series]
     }
 

@@ -33,18 +33,16 @@ fn planted(harvests: &[FirstHarvest], instance: &Instance) -> BTreeMap<u32, Vec<
     planted
 }
 
-/// Each batch of a beat has as many plants as the one before, and some more or fewer, which cost: fewer as much as leaving out
-/// this sowing and all that would follow, more as much as twice the sowing and the lapse that they may become.
+/// Each batch of a beat has as many plants as the one before, and some more or fewer, which cost: more as much as a series that
+/// begins, fewer as a sowing, as they are to be as even as can be.
 fn even(program: &mut Program, instance: &Instance, beat: &[u32], planted: &BTreeMap<u32, Vec<Col>>) {
     let rules = &instance.net.term.rules;
-    let (begin, lapse) =
-        (2.0 * (rules.weights.sowing + rules.lapse_price()) / USUAL, rules.lapse_price() / USUAL);
+    let (begin, end) = (rules.series_price() / USUAL, rules.weights.sowing / USUAL);
     let mut before: &[Col] = &[];
-    for (position, batch) in beat.iter().enumerate() {
+    for batch in beat {
         let now: &[Col] = planted.get(batch).map_or(&[], Vec::as_slice);
-        let left_out = (beat.len() - position) as f64;
         let more = program.column(format!("more_{batch}"), f64::INFINITY, false, begin);
-        let fewer = program.column(format!("fewer_{batch}"), f64::INFINITY, false, lapse * left_out);
+        let fewer = program.column(format!("fewer_{batch}"), f64::INFINITY, false, end);
         let here = now.iter().map(|col| (*col, 1.0)).chain(before.iter().map(|col| (*col, -1.0)));
         let terms = here.chain([(more, -1.0), (fewer, 1.0)]).collect();
         program.row(format!("rhythm_{batch}"), terms, 0.0, 0.0);

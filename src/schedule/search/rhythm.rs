@@ -54,15 +54,15 @@ impl<'g> Rhythm<'g> {
         self.beats.beat(sown.slot.beat)[sown.slot.position]
     }
 
-    /// Notes that a batch has other plants than before; returns how many more sowings are left out at the end of its series,
-    /// and how many more plants are out of rhythm.
+    /// Notes that a batch has other plants than before; returns how many more rhythms are begun, and how many more
+    /// plants are out of rhythm.
     pub(super) fn book(&mut self, candidate: u32, before: i32, plants: i32) -> (i32, i32) {
         let Some(slot) = self.beats.slot(candidate) else {
             self.strays += i32::from(plants > 0) - i32::from(before > 0);
             return (0, 0);
         };
         let series = &mut self.sown[slot.series];
-        let left_out = lapses(self.beats, slot.series, series);
+        let begun = begun(self.beats, slot.series, series);
         match series.binary_search_by_key(&slot, |sown| sown.slot) {
             Ok(at) if plants > 0 => series[at].plants = plants,
             Ok(at) => _ = series.remove(at),
@@ -72,7 +72,7 @@ impl<'g> Rhythm<'g> {
         let uneven = uneven(series);
         let more = uneven - std::mem::replace(&mut self.uneven[slot.series], uneven);
         self.total += more;
-        (lapses(self.beats, slot.series, &self.sown[slot.series]) - left_out, more)
+        (self::begun(self.beats, slot.series, &self.sown[slot.series]) - begun, more)
     }
 
     /// The series that are out of rhythm.
@@ -84,18 +84,12 @@ impl<'g> Rhythm<'g> {
     pub(super) fn uneven(&self) -> i32 {
         self.total
     }
-
-    /// Sowings left out where nothing is sown any more.
-    pub(super) fn stopped(&self) -> i32 {
-        (0..self.beats.count()).map(|series| lapses(self.beats, series, &[])).sum()
-    }
 }
 
-/// Sowings of a beat after the last one of a series that is sown; if none is, those that would go on with what was sown
-/// before.
-fn lapses(beats: &Rhythms, series: usize, sown: &[Sown]) -> i32 {
-    let after = |last: &Sown| beats.beat(last.slot.beat).len() - 1 - last.slot.position;
-    sown.last().map_or(beats.going(series), after) as i32
+/// Beats that are sown of a series, but for the one that goes on from before.
+fn begun(beats: &Rhythms, series: usize, sown: &[Sown]) -> i32 {
+    let rows = sown.chunk_by(|one, other| one.slot.beat == other.slot.beat);
+    rows.filter(|row| Some(row[0].slot.beat) != beats.going(series)).count() as i32
 }
 
 /// Whether sowings lie in more than one beat, leave one out, or differ in their plants.

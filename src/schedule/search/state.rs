@@ -45,7 +45,6 @@ impl<'g> State<'g> {
         let rules = &instance.net.term.rules;
         let idle = rules.idle_price() * f64::from(ledger.idle());
         let rhythm = instance.rhythm.as_ref().map(Rhythm::new);
-        let stopped = rhythm.as_ref().map_or(0, Rhythm::stopped);
         Self {
             instance,
             lots: vec![Vec::new(); count],
@@ -55,7 +54,7 @@ impl<'g> State<'g> {
             ledger,
             rhythm,
             supply: Supply::new(instance.net),
-            effort_points: idle + rules.lapse_price() * f64::from(stopped),
+            effort_points: idle,
             habit: None,
             change_points: 0.0,
             change_prices: vec![0.0; count],

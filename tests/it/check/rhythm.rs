@@ -47,14 +47,14 @@ fn sowings_in_rhythm() {
     assert_eq!(told(3, "2026-09-28", in_cups), ["2026-09-28"], "otherwise");
 }
 
-/// From 7 September on, with one rhythm for heads and one for cuts.
+/// One series of heads, one of cuts.
 #[test]
-fn sowings_left_out_at_the_end_cost() {
-    let costs = |again: Option<&str>, left_out: f64| {
+fn each_series_costs_when_it_begins() {
+    let costs = |again: Option<&str>, begun: f64| {
         let found = after(|term, plan| {
             three_weeks_later(term, plan, 3);
-            term.rules.weights.lapse = 10.0;
-            plan.facts.cost += 10.0 * left_out;
+            term.rules.weights.series = 7.0;
+            plan.facts.cost += 7.0 * begun;
             if again.is_some() {
                 (plan.facts.cost_bound, plan.facts.short_bound_grams) = (None, None);
             }
@@ -62,10 +62,9 @@ fn sowings_left_out_at_the_end_cost() {
         });
         found.iter().map(ToString::to_string).collect::<Vec<_>>()
     };
-    // Heads of 9 November and cuts of 1 October and 12 November could still be sown.
-    assert_eq!(costs(None, 3.0), [""; 0]);
-    // Planned again, cuts could no longer be sown on 1 October. What was begun before goes on.
-    assert_eq!(costs(Some("2026-10-15"), 2.0), [""; 0]);
+    assert_eq!(costs(None, 2.0), [""; 0]);
+    assert_eq!(costs(Some("2026-09-08"), 1.0), [""; 0], "what was begun before goes on");
+    assert_eq!(costs(Some("2026-10-15"), 0.0), [""; 0], "nothing more is sown");
 }
 
 /// Days out of rhythm if the second heads are sown on a day, whatever else is then wrong.

@@ -51,6 +51,27 @@ fn check_tells_what_is_wrong_in_an_edited_plan() {
 }
 
 #[test]
+fn a_rhythm_that_a_plan_lacks_is_told_once_for_each_crop() {
+    let here = tempfile::tempdir().unwrap();
+    let file = here.path().join("term.yaml");
+    fs::copy(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/one-room/term.yaml"), &file).unwrap();
+    assert_eq!(run(here.path(), &["plan", "--effort", "5"]).code, 0);
+    edit(&file, "\nrules:\n", "\nrules:\n  rhythm: steady\n");
+    let ran = run(here.path(), &["check", "--json"]);
+    let findings = json(&ran.out)["findings"].clone();
+    let found = findings.as_array().unwrap().iter().map(|finding| finding.as_str().unwrap());
+    let of_pak_choi = found.filter(|finding| finding.to_lowercase().contains("pak choi")).count();
+    assert_eq!(of_pak_choi, 1, "{findings:?}");
+    let ran = run(here.path(), &["check"]);
+    assert_eq!((ran.code, ran.err.trim()), (1, "To plan the term anew: sowtide plan"));
+    assert!(ran.out.contains("more of pak-choi here)"), "{}", ran.out);
+    let ran = run(here.path(), &["plan", "--effort", "5"]);
+    assert!(ran.out.contains("\nSowings in a steady rhythm, every week\n"), "{}", ran.out);
+    let ran = run(here.path(), &["check"]);
+    assert_eq!(ran.code, 0, "{}", ran.out);
+}
+
+#[test]
 fn mistakes_in_files_are_placed_in_words_and_in_json() {
     let here = term();
     edit(&here.path().join("term.yaml"), "oakleaf]", "oakleef]");

@@ -186,7 +186,7 @@ fn any_rules() -> impl Strategy<Value = Rules> {
             term.rules.weights.task = chores.1;
             (term.rules.weights.further_tank, term.rules.weights.scant) = (chores.2, chores.2);
             (term.rules.weights.split, term.rules.weights.overmature) = (chores.2 / 2.0, chores.2 / 20.0);
-            term.rules.weights.lapse = chores.2;
+            term.rules.weights.series = chores.2;
             term.rules
         },
     )

@@ -152,7 +152,7 @@ impl Default for TermBuilder {
                     scant: 0.0,
                     split: 0.0,
                     overmature: 0.0,
-                    lapse: 0.0,
+                    series: 0.0,
                     hole_day: 0.005,
                     stored: 0.0,
                     stale: 0.0,

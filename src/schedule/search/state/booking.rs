@@ -17,8 +17,8 @@ impl State<'_> {
         self.seedlings(change.candidate, candidate, 1);
         self.batch(change.candidate, candidate, 1);
         if let Some(rhythm) = self.rhythm.as_mut().filter(|_| candidate.keeps_rhythm()) {
-            let (lapses, uneven) = rhythm.book(change.candidate, before, self.totals[number]);
-            self.effort_points += instance.net.term.rules.lapse_price() * f64::from(lapses)
+            let (begun, uneven) = rhythm.book(change.candidate, before, self.totals[number]);
+            self.effort_points += instance.net.term.rules.series_price() * f64::from(begun)
                 + rhythm.price.unwrap_or(0.0) * f64::from(uneven);
         }
     }
