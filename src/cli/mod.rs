@@ -16,6 +16,7 @@ mod journal;
 mod labels;
 mod new;
 mod numbers;
+mod odds;
 mod output;
 mod patience;
 mod plan;
@@ -44,6 +45,7 @@ use std::process::ExitCode;
         sowtide new autumn        start a folder \"autumn\" with a term file to fill in\n  \
         sowtide check autumn      look for mistakes\n  \
         sowtide plan autumn       make the plan\n  \
+        sowtide odds autumn       see how sure it is\n  \
         sowtide week autumn       see what to do this week\n  \
         sowtide sheets autumn     write sheets to print\n  \
         sowtide calendar autumn   write calendar files to subscribe to\n  \
@@ -104,6 +106,7 @@ enum Command {
     Check(check::Check),
     Plan(plan::Plan),
     Show(show::Show),
+    Odds(odds::Odds),
     Week(week::Week),
     Sheets(sheets::Sheets),
     Calendar(calendar::Calendar),
@@ -132,6 +135,7 @@ pub fn run() -> ExitCode {
         Command::Check(command) => command.run(&screen),
         Command::Plan(command) => command.run(&screen),
         Command::Show(command) => command.run(&screen),
+        Command::Odds(command) => command.run(&screen),
         Command::Week(command) => command.run(&screen),
         Command::Sheets(command) => command.run(&screen),
         Command::Calendar(command) => command.run(&screen),

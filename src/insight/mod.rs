@@ -1,4 +1,5 @@
 //! What a plan means: why it is as it is.
 
 pub mod idle;
+pub mod odds;
 pub mod reasons;

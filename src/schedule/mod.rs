@@ -3,7 +3,7 @@
 //! 1. `instance` lists every choice: what could be sown, moved and harvested, when, and what it yields and uses.
 //! 2. `model` writes the choices as a linear program, one file a rule; `solve` finds its optimum with plants that need
 //!    not be whole, and `certify` proves a `bound` from it that no plan can be better than.
-//! 3. `supply` gives harvested greens to serving days.
+//! 3. `supply` gives harvested greens to serving days, and `kitchen` any greens, for who asks what luck may bring.
 //! 4. `under_way` tells a plan that is carried out already in terms of the instance.
 //! 5. `holes` gives every plant a numbered hole for its whole stay.
 //! 6. `search` finds whole plants in batches worth sowing.
@@ -14,6 +14,7 @@ mod certify;
 mod decode;
 mod holes;
 mod instance;
+mod kitchen;
 mod model;
 mod options;
 mod search;
@@ -29,6 +30,7 @@ pub(crate) use bound::relaxed_shortfalls;
 pub use bound::{Bound, ModelSize, bound, export_model, model_size};
 use chrono::NaiveDate;
 use instance::{Instance, Network, SiteNet, Stretches};
+pub(crate) use kitchen::{Kitchen, Pot};
 pub(crate) use model::Relaxed;
 pub use options::{Options, ScheduleError};
 use search::{Budget, Found, Going};

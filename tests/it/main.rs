@@ -17,6 +17,7 @@ mod idle;
 mod journal;
 mod layout;
 mod neighbours;
+mod odds;
 mod only_in;
 mod order;
 mod origins;

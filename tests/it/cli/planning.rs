@@ -1,6 +1,6 @@
 //! Starting, checking and planning a term.
 
-use super::{edit, json, planned_term, run, term};
+use super::{edit, json, planned_term, run, run_on, term};
 use crate::support::plan_at;
 use std::fs;
 use std::path::Path;
@@ -48,6 +48,26 @@ fn check_tells_what_is_wrong_in_an_edited_plan() {
     let answer = json(&ran.out);
     assert_eq!((&answer["format"], &answer["sound"]), (&1.into(), &false.into()));
     assert!(!answer["findings"].as_array().unwrap().is_empty());
+}
+
+#[test]
+fn odds_are_told_of_the_days_to_come() {
+    let here = planned_term();
+    let ran = run_on("2026-09-01", here.path(), &["odds", "--runs", "200"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    insta::assert_snapshot!(ran.out.lines().take(2).collect::<Vec<_>>().join("\n"), @r"
+    How sure the plan is: the term played 200 times
+    Serving     Target  Planned  On average  8 terms in 10   Reached  4/5 of it
+    ");
+    let served = |today: &str| {
+        let ran = run_on(today, here.path(), &["odds", "--runs", "200", "--json"]);
+        json(&ran.out)["servings"].as_array().unwrap().len()
+    };
+    assert_eq!((served("2026-09-01"), served("2026-10-20")), (4, 2));
+    let ran = run(here.path(), &["odds", "--runs", "3"]);
+    assert_eq!((ran.code, ran.err.contains("100")), (2, true), "{}", ran.err);
+    let ran = run(term().path(), &["odds"]);
+    assert_eq!((ran.code, ran.err.contains("sowtide plan")), (1, true), "{}", ran.err);
 }
 
 #[test]

@@ -1,0 +1,110 @@
+//! One term, played once.
+
+use super::setting::{Lot, Setting};
+use super::stays::Cycle;
+use crate::schedule::Pot;
+use rand::Rng;
+use rand_distr::{Binomial, Distribution, StandardNormal};
+
+/// What came of it.
+pub(super) struct Played {
+    /// Grams, by serving day of the term.
+    pub(super) served: Vec<f64>,
+    /// Grams harvested and not served.
+    pub(super) surplus: f64,
+    pub(super) empty_places: u32,
+    pub(super) spare_seedlings: u32,
+}
+
+/// Shares of its mass that are left to a plant in trouble.
+const LEFT: std::ops::Range<f64> = 0.5..0.9;
+/// Share of the variance between plants that all in a tank have in common.
+const SHARED: f64 = 0.5;
+
+/// What a stretch of a tank brings.
+struct Fate {
+    /// Mass of everything in it, against what it should be.
+    left: f64,
+    /// Day on which all is lost.
+    lost: Option<i64>,
+    /// Whether it is a good place or a bad one, in standard deviations.
+    place: f64,
+}
+
+pub(super) fn play(setting: &Setting, rng: &mut impl Rng) -> Played {
+    let fates: Vec<Fate> = setting.cycles.iter().map(|cycle| fate(cycle, rng)).collect();
+    let mut played = Played { served: Vec::new(), surplus: 0.0, empty_places: 0, spare_seedlings: 0 };
+    let mut harvested: Vec<(Pot, f64)> = setting.done.clone();
+    for lot in &setting.batches {
+        grow(lot, &fates, &mut harvested, &mut played, rng);
+    }
+    let all: f64 = played.surplus + harvested.iter().map(|(_, grams)| grams).sum::<f64>();
+    played.served = setting.kitchen.serve(harvested);
+    played.surplus = (all - played.served.iter().sum::<f64>()).max(0.0);
+    played
+}
+
+fn fate(cycle: &Cycle, rng: &mut impl Rng) -> Fate {
+    // All are drawn each time, so that one stretch's luck does not shift that of the next.
+    let (suffers, left) = (rng.random_bool(cycle.trouble.suffers), rng.random_range(LEFT));
+    let (lost, day) = (
+        rng.random_bool(cycle.trouble.lost),
+        rng.random_range(cycle.days.0..cycle.days.1.max(cycle.days.0 + 1)),
+    );
+    Fate {
+        left: if suffers { left } else { 1.0 },
+        lost: lost.then_some(day),
+        place: rng.sample(StandardNormal),
+    }
+}
+
+/// Plays one batch: what comes up, what is moved, what lives and what it weighs. What can be served on no day counts as
+/// surplus at once.
+fn grow(lot: &Lot, fates: &[Fate], harvested: &mut Vec<(Pot, f64)>, played: &mut Played, rng: &mut impl Rng) {
+    let late = lot.pace * rng.sample::<f64, _>(StandardNormal);
+    let batch = log_normal(lot.mass, rng.sample(StandardNormal));
+    let mut seedlings =
+        lot.plugs.map(|(plugs, chance)| some_of(plugs, chance, rng).saturating_sub(lot.moved));
+    for (number, group) in lot.groups.iter().enumerate() {
+        let planted = match &mut seedlings {
+            Some(left) if group.to_come => {
+                let planted = group.places.min(*left);
+                *left -= planted;
+                // The last ones are all moved by now; what is left over is to spare.
+                let last = number + 1 == lot.groups.len();
+                let more = if last { group.spare_places.min(*left) } else { 0 };
+                *left -= more;
+                played.empty_places += group.places - planted;
+                planted + more
+            }
+            _ => group.places,
+        };
+        let fate = &fates[group.cycle];
+        let living = some_of(planted, group.lives, rng);
+        let alone = lot.plants * ((1.0 - SHARED) / f64::from(living.max(1))).sqrt();
+        let plants = log_normal(lot.plants * SHARED.sqrt(), fate.place)
+            * log_normal(alone, rng.sample(StandardNormal));
+        for pick in &group.harvests {
+            if fate.lost.is_some_and(|day| group.moved <= day && day <= pick.day) {
+                continue;
+            }
+            let grams = f64::from(living) * pick.each * plants * batch * fate.left * pick.growth.share(late);
+            match pick.pot {
+                Some(pot) => harvested.push((pot, grams)),
+                None => played.surplus += grams,
+            }
+        }
+    }
+    played.spare_seedlings += seedlings.unwrap_or(0);
+}
+
+/// How many of some come out well, each with the same chance.
+fn some_of(count: u32, chance: f64, rng: &mut impl Rng) -> u32 {
+    Binomial::new(u64::from(count), chance.clamp(0.0, 1.0)).map_or(0, |draw| draw.sample(rng) as u32)
+}
+
+/// A factor of mean 1 with a coefficient of variation, so many standard deviations from the middle on a logarithmic scale.
+fn log_normal(variation: f64, deviations: f64) -> f64 {
+    let variance = (1.0 + variation * variation).ln();
+    (variance.sqrt() * deviations - variance / 2.0).exp()
+}

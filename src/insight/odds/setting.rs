@@ -1,0 +1,181 @@
+//! A plan as it is played: what is drawn for which plants, and what these then give.
+
+use super::Trouble;
+use super::spares::spare_places;
+use super::stays::{Cycle, Stays};
+use crate::domain::calendar::days_between;
+use crate::domain::crop::{Crop, GrowthCurve};
+use crate::domain::growth::Growing;
+use crate::domain::plan::{Batch, Harvest, Origin, Part, Plan};
+use crate::domain::term::Term;
+use crate::schedule::{Kitchen, Pot};
+use chrono::NaiveDate;
+
+/// Everything that does not change from one playing to the next.
+pub(super) struct Setting<'t> {
+    pub(super) kitchen: Kitchen<'t>,
+    /// What was harvested before today.
+    pub(super) done: Vec<(Pot, f64)>,
+    pub(super) batches: Vec<Lot<'t>>,
+    pub(super) cycles: Vec<Cycle>,
+}
+
+/// Plants of one batch.
+pub(super) struct Lot<'t> {
+    /// Plugs that are still to show what comes of them, and the chance of each; `None` if that is known.
+    pub(super) plugs: Option<(u32, f64)>,
+    /// Seedlings of these that were moved before today.
+    pub(super) moved: u32,
+    /// Standard deviation of the batch's days to a mass, as a share of them.
+    pub(super) pace: f64,
+    /// Coefficient of variation of the batch's mass, beside what comes of its pace.
+    pub(super) mass: f64,
+    /// Coefficient of variation of mass between its plants.
+    pub(super) plants: f64,
+    /// What is still to be harvested, by day of transplanting.
+    pub(super) groups: Vec<Group<'t>>,
+}
+
+/// Plants of a batch that share tank and dates.
+pub(super) struct Group<'t> {
+    /// Places for them.
+    pub(super) places: u32,
+    /// Whether they are still to be moved there.
+    pub(super) to_come: bool,
+    /// Free places beside them that spare seedlings may have.
+    pub(super) spare_places: u32,
+    /// Day of transplanting.
+    pub(super) moved: i64,
+    /// Their stretch of the tank.
+    pub(super) cycle: usize,
+    /// Chance that one of them lives until its harvests.
+    pub(super) lives: f64,
+    pub(super) harvests: Vec<Pick<'t>>,
+}
+
+/// A harvest of them.
+pub(super) struct Pick<'t> {
+    pub(super) day: i64,
+    /// `None` if it can be served on no day.
+    pub(super) pot: Option<Pot>,
+    /// Grams of a plant that lives.
+    pub(super) each: f64,
+    pub(super) growth: Growth<'t>,
+}
+
+/// How the mass of a plant at a harvest depends on its pace.
+pub(super) struct Growth<'t> {
+    curve: &'t GrowthCurve,
+    /// Its age at the harvest, in library days.
+    age: f64,
+    /// Library days it has grown since sowing, or since the cut before.
+    days: f64,
+}
+
+impl Growth<'_> {
+    /// Its mass against the planned one, if growing takes `late` times its days longer.
+    pub(super) fn share(&self, late: f64) -> f64 {
+        self.curve.grams_at(self.age - late * self.days) / self.curve.grams_at(self.age)
+    }
+}
+
+impl<'t> Setting<'t> {
+    pub(super) fn new(term: &'t Term, plan: &Plan, today: Option<NaiveDate>, trouble: Trouble) -> Self {
+        let kitchen = Kitchen::new(term);
+        let from = today.unwrap_or(NaiveDate::MIN);
+        let stays = Stays::new(term, plan, from, trouble);
+        let spare = spare_places(term, plan, from);
+        let mut done = Vec::new();
+        let mut batches = Vec::new();
+        for (batch, spare) in plan.batches.iter().zip(&spare) {
+            let (Some(wanted), Some(site)) = (term.crop(&batch.crop), term.site(&batch.site)) else {
+                continue;
+            };
+            let growing = Growing::new(&wanted.crop, site);
+            let pot = |part: &Part, harvest: &Harvest| {
+                let keeps = wanted.crop.keeps(harvest.way, harvest.number).value;
+                kitchen.pot((harvest.date, keeps), &batch.crop, (&batch.site, &part.tank))
+            };
+            let past =
+                batch.parts.iter().flat_map(|part| part.harvests.iter().map(move |harvest| (part, harvest)));
+            let past = past.filter(|(_, harvest)| harvest.date < from);
+            done.extend(past.filter_map(|(part, harvest)| Some((pot(part, harvest)?, harvest.grams))));
+            let mut groups = Vec::new();
+            for (part, spare) in batch.parts.iter().zip(spare) {
+                let picks = part.harvests.iter().filter(|harvest| harvest.date >= from);
+                let harvests: Vec<Pick<'t>> =
+                    picks.map(|harvest| pick(term, part, harvest, &growing, pot(part, harvest))).collect();
+                let Some(cycle) = stays.cycle_of(batch, part).filter(|_| !harvests.is_empty()) else {
+                    continue;
+                };
+                groups.push(Group {
+                    places: part.plants,
+                    to_come: part.transplant >= from,
+                    spare_places: *spare,
+                    moved: days_between(term.start, part.transplant),
+                    cycle,
+                    lives: batch.origin.survival(&wanted.crop).powf(share_to_come(part, from)),
+                    harvests,
+                });
+            }
+            groups.sort_by_key(|group| group.moved);
+            batches.push(lot(batch, &wanted.crop, groups, from));
+        }
+        Self { kitchen, done, batches, cycles: stays.cycles }
+    }
+}
+
+/// Share of a part's days in its tank that lie after `from`, as losses are spread evenly over them.
+fn share_to_come(part: &Part, from: NaiveDate) -> f64 {
+    let Some(leaves) = part.leaves().filter(|leaves| *leaves > part.transplant) else { return 1.0 };
+    let whole = days_between(part.transplant, leaves) as f64;
+    days_between(from.max(part.transplant), leaves) as f64 / whole
+}
+
+fn pick<'t>(
+    term: &Term,
+    part: &Part,
+    harvest: &Harvest,
+    growing: &Growing<'t>,
+    pot: Option<Pot>,
+) -> Pick<'t> {
+    let sums = harvest.arithmetic;
+    let curve = &growing.crop.growth.value;
+    let days = f64::from(sums.days) / growing.pace;
+    let standing = curve.age_at(sums.standing_grams);
+    // Beyond the curve's end a plant stays as it is, however long it has stood.
+    let age = if harvest.number == 1 && standing >= curve.age_at(curve.full_grams()) {
+        days.max(standing)
+    } else {
+        standing
+    };
+    Pick {
+        day: days_between(term.start, harvest.date),
+        pot,
+        each: harvest.grams / f64::from(part.plants) / sums.survival,
+        growth: Growth { curve, age, days },
+    }
+}
+
+fn lot<'t>(batch: &Batch, crop: &Crop, groups: Vec<Group<'t>>, from: NaiveDate) -> Lot<'t> {
+    let variation = &crop.variation.value;
+    let usual =
+        crop.whole_head.as_ref().or(crop.first_cut.as_ref()).map_or(1, |days| days.value.usual.max(1));
+    let pace = variation.days / f64::from(usual);
+    // Slow batches weigh less; what is left of the spread between batches has other causes.
+    let of_pace = groups
+        .iter()
+        .flat_map(|group| &group.harvests)
+        .next()
+        .map_or(0.0, |pick| (pick.growth.share(-pace) / pick.growth.share(pace)).ln() / 2.0);
+    let sown = batch.origin == Origin::Sown;
+    let to_come = groups.iter().any(|group| group.to_come);
+    Lot {
+        plugs: (sown && to_come).then(|| (batch.plugs, batch.origin.plants_per_plug(crop))),
+        moved: batch.parts.iter().filter(|part| part.transplant < from).map(|part| part.plants).sum(),
+        pace,
+        mass: (variation.between_batches.powi(2) - of_pace.powi(2)).max(0.0).sqrt(),
+        plants: variation.between_plants,
+        groups,
+    }
+}

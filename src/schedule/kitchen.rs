@@ -1,0 +1,63 @@
+//! Harvested greens on their way to serving days, for who wants to know what becomes of other harvests than planned.
+
+use super::instance::{Day, Network};
+use super::supply::Supply;
+use crate::domain::calendar::days_between;
+use crate::domain::ids::{CropId, SiteId, TankId};
+use crate::domain::term::Term;
+use chrono::NaiveDate;
+
+/// Gives greens to the serving days of a term, just as plans do.
+pub(crate) struct Kitchen<'t> {
+    net: Network<'t>,
+    empty: Supply,
+}
+
+/// Greens of a crop from a tank, harvested on a day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Pot {
+    day: Day,
+    reach: (usize, usize),
+    crop: usize,
+    tank: (usize, usize),
+}
+
+impl<'t> Kitchen<'t> {
+    /// The kitchen of a term.
+    pub(crate) fn new(term: &'t Term) -> Self {
+        let net = Network::new(term);
+        let empty = Supply::new(&net);
+        Self { net, empty }
+    }
+
+    /// Greens harvested on a day that may be served for so many days after it; `None` if that is on no serving day, or the term
+    /// does not know where they come from.
+    pub(crate) fn pot(
+        &self,
+        (date, keeps): (NaiveDate, u32),
+        crop: &CropId,
+        (site, tank): (&SiteId, &TankId),
+    ) -> Option<Pot> {
+        let term = self.net.term;
+        let day = days_between(term.start, date) as Day;
+        let place = term.sites.iter().position(|other| other.id == *site)?;
+        Some(Pot {
+            day,
+            reach: self.net.reach(day, keeps as Day)?,
+            crop: term.crops.iter().position(|wanted| wanted.crop.id == *crop)?,
+            tank: (place, term.sites[place].tanks.iter().position(|other| other.id == *tank)?),
+        })
+    }
+
+    /// Grams that each serving day of the term gets.
+    pub(crate) fn serve(&self, harvests: impl IntoIterator<Item = (Pot, f64)>) -> Vec<f64> {
+        let mut supply = self.empty.clone();
+        for (pot, grams) in harvests {
+            supply.add((pot.day, pot.reach), pot.crop, pot.tank, grams);
+        }
+        supply.try_out();
+        supply.agree();
+        let wanted = self.net.servings.iter().map(|serving| serving.target);
+        wanted.zip(supply.short()).map(|(target, short)| target - short).collect()
+    }
+}

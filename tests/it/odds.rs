@@ -1,0 +1,223 @@
+//! How sure a plan is, against what the theory of chance says of simple plans.
+
+use crate::properties::plan;
+use crate::sample;
+use crate::support::build::{TermBuilder, site, tank, wanted};
+use crate::support::crops::{cutter, figure, head};
+use crate::support::day;
+use sowtide::domain::crop::{Crop, Variation};
+use sowtide::domain::growth::Way;
+use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
+use sowtide::domain::odds::Odds;
+use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part, Plan};
+use sowtide::domain::term::Term;
+use sowtide::insight::odds::{Luck, Trouble, odds};
+use std::collections::BTreeMap;
+
+const NONE: Trouble = Trouble { suffers: 0.0, lost: 0.0 };
+const LUCK: Luck = Luck { runs: 20_000, seed: 7, threads: 2, trouble: NONE };
+/// Standard errors by which a share may miss the true chance.
+const ERRORS: f64 = 4.0;
+
+/// Heads that stand close, of which all seedlings and plants live and weigh the same.
+fn certain() -> Crop {
+    Crop {
+        germination: figure(1.0),
+        tank_survival: figure(1.0),
+        variation: figure(Variation { between_plants: 0.0, between_batches: 0.0, days: 0.0 }),
+        spacing: figure(sowtide::domain::units::Length::from_cm(10.0)),
+        ..head("round")
+    }
+}
+
+/// A term of that crop with one serving day of so many grams, and one batch for it: 140 g stand in a plant, half is eaten.
+fn one_batch(crop: &Crop, (plants, plugs): (u32, u32), grams: f64) -> (Term, Plan) {
+    let mut term = TermBuilder::default()
+        .site(site("hall").tank(tank("a", 10, 12)))
+        .crop(wanted(crop.clone()))
+        .rules(|rules| rules.tolerance = 0.0)
+        .build();
+    let date = day("2026-10-19");
+    term.servings.retain(|serving| serving.date >= date);
+    term.servings.truncate(1);
+    term.servings[0].grams = grams;
+    let arithmetic = Arithmetic {
+        days: 42,
+        standing_grams: 140.0,
+        taken: 1.0,
+        survival: crop.tank_survival.value,
+        yield_factor: 1.0,
+        ready_to_eat: 0.5,
+    };
+    let harvest = Harvest {
+        date,
+        way: Way::WholeHead,
+        number: 1,
+        grams: f64::from(plants) * 70.0 * arithmetic.survival,
+        arithmetic,
+        serves: Vec::new(),
+    };
+    let part = Part {
+        plants,
+        tank: TankId::new("a"),
+        transplant: day("2026-09-21"),
+        holes: (1..=plants).collect(),
+        kept_empty: Vec::new(),
+        cuts_before: 0,
+        lost: None,
+        harvests: vec![harvest],
+    };
+    let batch = Batch {
+        id: BatchId::new("b001"),
+        crop: CropId::new("round"),
+        site: SiteId::new("hall"),
+        sown: day("2026-09-07"),
+        origin: Origin::Sown,
+        plugs,
+        seeds_per_plug: 1,
+        parts: vec![part],
+        task_numbers: BTreeMap::new(),
+    };
+    (term, Plan { batches: vec![batch], servings: Vec::new(), ..sample::plan() })
+}
+
+fn of_one_batch(crop: &Crop, (plants, plugs): (u32, u32), grams: f64, trouble: Trouble) -> Odds {
+    let (term, plan) = one_batch(crop, (plants, plugs), grams);
+    odds(&term, &plan, None, Luck { trouble, ..LUCK })
+}
+
+/// Where nothing differs and nothing fails, every playing is the plan.
+#[test]
+fn without_luck_the_plan_comes_true() {
+    let sure = |crop: Crop| Crop {
+        germination: figure(1.0),
+        nursery_survival: figure(1.0),
+        tank_survival: figure(1.0),
+        variation: figure(Variation { between_plants: 0.0, between_batches: 0.0, days: 0.0 }),
+        ..crop
+    };
+    let term = TermBuilder::default()
+        .site(site("hall").tank(tank("a", 6, 6)).tank(tank("b", 4, 6)).nursery(60, 4))
+        .holiday(day("2026-10-19"), day("2026-10-25"))
+        .serves(chrono::Weekday::Fri, 600.0)
+        .crop(wanted(sure(head("round"))))
+        .crop(wanted(sure(cutter("chard"))))
+        .build();
+    let plan = plan(&term, 1, 60).unwrap();
+    let found = odds(&term, &plan, None, Luck { runs: 100, ..LUCK });
+    assert_eq!(found.days.len(), plan.servings.len());
+    for (day, serving) in found.days.iter().zip(&plan.servings) {
+        for grams in [day.mean, day.low, day.high] {
+            assert!((grams - serving.planned).abs() < 1e-6, "{day:?} {serving:?}");
+        }
+    }
+    assert!((found.surplus_grams - plan.facts.surplus_grams).abs() < 1e-6, "{found:?}");
+}
+
+/// Chances that at least so many of some seeds come up, each by itself: the binomial distribution, worked out exactly. Fewest
+/// plugs by the mean, and for 80 and 95 %.
+#[test]
+fn seeds_come_up_as_the_binomial_distribution_says() {
+    for (plants, germination, plugs, chance) in [
+        (10, 0.8, 13, 0.747_324),
+        (10, 0.8, 14, 0.870_160),
+        (24, 0.6, 40, 0.568_132),
+        (30, 0.85, 40, 0.970_079),
+        (40, 0.8, 50, 0.583_559),
+        (100, 0.9, 112, 0.671_544),
+    ] {
+        let crop = Crop { germination: figure(germination), ..certain() };
+        let found = of_one_batch(&crop, (plants, plugs), f64::from(plants) * 70.0 - 1.0, NONE);
+        let reached = found.days[0].reached;
+        assert!((reached.share - chance).abs() < ERRORS * reached.error, "{plants} of {plugs}: {reached:?}");
+        assert_eq!(reached, found.every_day);
+    }
+}
+
+/// The mean of plants that each live with one chance, whatever is planted.
+#[test]
+fn as_many_plants_die_as_the_crop_says() {
+    let crop = Crop { tank_survival: figure(0.9), ..certain() };
+    let found = of_one_batch(&crop, (40, 40), 10_000.0, NONE);
+    let error = 70.0 * (40.0_f64 * 0.9 * 0.1 / 20_000.0).sqrt();
+    assert!((found.days[0].mean - 40.0 * 70.0 * 0.9).abs() < ERRORS * error, "{found:?}");
+}
+
+/// Half to nine tenths of the mass are left in one tank of two; and all or nothing. Closed forms.
+#[test]
+fn tanks_are_in_trouble_as_often_as_said() {
+    let all = 40.0 * 70.0;
+    let suffers = of_one_batch(&certain(), (40, 40), 10_000.0, Trouble { suffers: 0.5, lost: 0.0 });
+    // Between half and nine tenths the variance is 0.4² / 12.
+    let second = 0.5 + 0.5 * (0.7 * 0.7 + 0.16 / 12.0);
+    let error = all * ((second - 0.85 * 0.85) / 20_000.0_f64).sqrt();
+    assert!((suffers.days[0].mean - 0.85 * all).abs() < ERRORS * error, "{suffers:?}");
+    let lost = of_one_batch(&certain(), (40, 40), all, Trouble { suffers: 0.0, lost: 0.25 }).days[0];
+    assert!((lost.reached.share - 0.75).abs() < ERRORS * lost.reached.error, "{lost:?}");
+    assert!((lost.low, lost.high) == (0.0, all) && lost.nearly == lost.reached, "{lost:?}");
+}
+
+/// Forty heads that differ by 12 %: their sum has a standard error of 1.9 % if they were independent, but 8.7 % as half of the
+/// variance is shared by the tank: √(0.5 + 0.5 / 40) · 12 %. The middle eight tenths of a normal distribution are 2.563
+/// standard deviations wide (the table in every textbook), and so nearly are these.
+#[test]
+fn plants_of_a_tank_are_heavy_or_light_together() {
+    let variation = Variation { between_plants: 0.12, between_batches: 0.0, days: 0.0 };
+    let found = of_one_batch(&Crop { variation: figure(variation), ..certain() }, (40, 40), 10_000.0, NONE);
+    let day = found.days[0];
+    let spread = (day.high - day.low) / 2.563 / day.mean;
+    let shared = 0.12 * (0.5_f64 + 0.5 / 40.0).sqrt();
+    assert!((spread / shared - 1.0).abs() < 0.03, "{spread} {shared}");
+    assert!((day.mean / (40.0 * 70.0) - 1.0).abs() < ERRORS * shared / 20_000.0_f64.sqrt(), "{day:?}");
+}
+
+/// Slow batches weigh less; days and mass together spread as batches do, and neither counts twice.
+#[test]
+fn batches_differ_by_their_own_spread() {
+    let spread_of = |days: f64| {
+        let variation = Variation { between_plants: 0.0, between_batches: 0.15, days };
+        let found =
+            of_one_batch(&Crop { variation: figure(variation), ..certain() }, (40, 40), 10_000.0, NONE);
+        (found.days[0].high - found.days[0].low) / 2.563 / found.days[0].mean
+    };
+    for days in [0.0, 1.0, 2.0] {
+        assert!((spread_of(days) / 0.15 - 1.0).abs() < 0.2, "{days} days: {}", spread_of(days));
+    }
+}
+
+/// Spare seedlings take free holes: of 60 plugs at 0.8 some 48 come up, and all of them are planted.
+#[test]
+fn spare_seedlings_take_free_holes() {
+    let crop = Crop { germination: figure(0.8), ..certain() };
+    let found = of_one_batch(&crop, (40, 60), 10_000.0, NONE);
+    assert!((found.days[0].mean - 48.0 * 70.0).abs() < 5.0, "{found:?}");
+    assert!(found.spare_seedlings < 0.01, "{found:?}");
+    let (mut term, plan) = one_batch(&crop, (40, 60), 10_000.0);
+    (term.sites[0].tanks[0].lid.rows, term.sites[0].tanks[0].lid.columns) = (5, 8);
+    let full = odds(&term, &plan, None, LUCK);
+    assert!((full.spare_seedlings - 8.0).abs() < 0.2 && full.days[0].mean < 40.0 * 70.0 + 1e-6, "{full:?}");
+}
+
+#[test]
+fn luck_depends_on_the_seed_alone() {
+    let (term, plan) = one_batch(&head("round"), (40, 55), 900.0);
+    let with = |seed, threads| {
+        odds(&term, &plan, None, Luck { runs: 300, seed, threads, trouble: Trouble::default() })
+    };
+    assert_eq!(with(1, 1), with(1, 2));
+    assert_eq!(with(1, 1), with(1, 7));
+    assert_ne!(with(1, 1).days, with(2, 1).days);
+}
+
+/// What lies before today went as planned, and what stands has only the rest of its days to die.
+#[test]
+fn a_term_under_way_is_played_from_what_stands() {
+    let crop = Crop { germination: figure(0.5), tank_survival: figure(0.81), ..certain() };
+    let (term, plan) = one_batch(&crop, (40, 40), 10_000.0);
+    let on = |date: &str| odds(&term, &plan, Some(day(date)), LUCK);
+    // Half of its 28 days are left: √0.81 of the plants that stand live.
+    let half = on("2026-10-05").days[0];
+    assert!((half.mean - 40.0 * 70.0 * 0.9).abs() < 5.0, "{half:?}");
+    let after = on("2026-10-20");
+    assert!(after.days.iter().all(|served| served.low.to_bits() == served.high.to_bits()), "{after:?}");
+}
