@@ -6,10 +6,15 @@ use super::folder::Folder;
 use super::numbers;
 use super::screen::Screen;
 use super::search::THREADS;
-use crate::insight::odds::{Luck, Trouble, odds};
-use crate::replan::{carried, first_open_day};
+use crate::desk::Opened;
+use crate::domain::odds;
+use crate::domain::plan::Plan;
+use crate::insight::odds::{Luck, Trouble};
 use crate::report::{self, json};
 use clap::Args;
+
+/// Terms played where nobody says how many.
+const RUNS: u32 = 2000;
 
 /// See how sure the plan is: the term played many times, with seeds, plants and tanks that fail
 ///
@@ -20,7 +25,7 @@ pub(super) struct Odds {
     #[command(flatten)]
     folder: Folder,
     /// Play the term so many times
-    #[arg(long, value_name = "NUMBER", default_value_t = 2000, value_parser = numbers::whole::<u32>(100..=100_000))]
+    #[arg(long, value_name = "NUMBER", default_value_t = RUNS, value_parser = numbers::whole::<u32>(100..=100_000))]
     runs: u32,
     /// Play with other luck; the same number gives the same odds
     #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = numbers::whole::<u64>(0..=u64::MAX))]
@@ -29,17 +34,22 @@ pub(super) struct Odds {
 
 impl Odds {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let (opened, known) = self.folder.planned(screen)?;
-        let (term, journal) = (&opened.read.term, &opened.journal.journal);
-        let today = first_open_day(journal, dates::today());
-        let begun = today > term.start;
-        let plan = if begun { carried(term, &known, journal, today) } else { known };
-        let luck = Luck { runs: self.runs, seed: self.seed, threads: THREADS, trouble: Trouble::default() };
-        let found = odds(term, &plan, begun.then_some(today), luck);
+        let (opened, plan) = self.folder.planned(screen)?;
+        let found =
+            opened.odds(&plan, dates::today(), Luck { runs: self.runs, seed: self.seed, ..usual_luck() });
         if screen.json {
             screen.result(&json::odds(&found))
         } else {
             screen.result(&report::odds::table(&found, &screen.look))
         }
     }
+}
+
+/// How sure a plan is from today on, to be told beside it.
+pub(super) fn of(opened: &Opened, plan: &Plan) -> odds::Odds {
+    opened.odds(plan, dates::today(), usual_luck())
+}
+
+fn usual_luck() -> Luck {
+    Luck { runs: RUNS, seed: 1, threads: THREADS, trouble: Trouble::default() }
 }

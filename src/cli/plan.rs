@@ -4,13 +4,13 @@ use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::numbers;
+use super::odds;
 use super::output;
 use super::patience::Limit;
 use super::screen::Screen;
 use super::search::{Search, THREADS};
-use crate::desk::{Begun, Desk, Finished};
+use crate::desk::{Begun, Desk, Finished, Opened};
 use crate::domain::plan;
-use crate::domain::term::Term;
 use crate::domain::text;
 use crate::files::history::{NEWEST, Saved};
 use crate::insight::idle::idle;
@@ -51,6 +51,9 @@ pub(super) struct Plan {
     #[arg(long, value_name = "NUMBER", conflicts_with = "export_model",
           value_parser = numbers::whole::<u32>(1..=u64::from(u32::MAX)))]
     back_to: Option<u32>,
+    /// Also tell what is proven of the best plan there could be
+    #[arg(long)]
+    proof: bool,
     /// Also print the points a plan is judged by
     #[arg(long)]
     show_weights: bool,
@@ -86,7 +89,7 @@ impl Plan {
                 plan.facts.cost
             )),
         }
-        self.tell(&begun.opened.read.term, finished.plan(), screen)
+        self.tell(&begun.opened, finished.plan(), screen)
     }
 
     /// Makes a plan from before the newest again.
@@ -94,7 +97,7 @@ impl Plan {
         let (opened, saved, overtaken) = desk.back_to(number, self.why.as_deref())?;
         screen.remarks(&opened.read.remarks);
         tell_saved(&saved, desk, screen);
-        self.tell(&opened.read.term, &saved.plan, screen)?;
+        self.tell(&opened, &saved.plan, screen)?;
         if let Some(misfit) = opened.misfit(&saved.plan) {
             screen.remark(&misfit);
         } else if overtaken {
@@ -103,17 +106,23 @@ impl Plan {
         Ok(())
     }
 
-    fn tell(&self, term: &Term, plan: &plan::Plan, screen: &Screen) -> Result<(), Failure> {
+    fn tell(&self, opened: &Opened, plan: &plan::Plan, screen: &Screen) -> Result<(), Failure> {
+        let term = &opened.read.term;
         if screen.json {
             screen.result(&json::plan(term, plan, &idle(term, plan)))
         } else {
-            screen.result(&self.text(term, plan, &screen.look))
+            screen.result(&self.text(opened, plan, &screen.look))
         }
     }
 
-    fn text(&self, term: &Term, plan: &plan::Plan, look: &Look) -> String {
-        let summary = summary::lines(term, plan, &idle(term, plan), look);
-        let mut text = format!("{}\n{summary}", glance::table(term, plan, look));
+    fn text(&self, opened: &Opened, plan: &plan::Plan, look: &Look) -> String {
+        let term = &opened.read.term;
+        let odds = odds::of(opened, plan);
+        let summary = summary::lines(term, plan, &idle(term, plan), Some(&odds), look);
+        let mut text = format!("{}\n{summary}", glance::table(term, plan, Some(&odds), look));
+        if self.proof {
+            text.push_str(&summary::proof(plan, look));
+        }
         if let Some(rhythm) = rhythm::table(term, plan, look) {
             text = format!("{text}\n{rhythm}");
         }

@@ -2,6 +2,7 @@
 
 use super::failure::Failure;
 use super::folder::Folder;
+use super::odds;
 use super::output;
 use super::screen::Screen;
 use crate::insight::idle::idle;
@@ -29,7 +30,7 @@ impl Report {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (opened, plan) = self.folder.planned(screen)?;
         let term = &opened.read.term;
-        let text = page::html(term, &plan, &idle(term, &plan), &screen.look);
+        let text = page::html(term, &plan, &idle(term, &plan), Some(&odds::of(&opened, &plan)), &screen.look);
         let path = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out/report.html"));
         output::write(&path, output::Kind::Page, &text)?;
         let path = path.display().to_string();

@@ -5,6 +5,7 @@ use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::numbers;
+use super::odds;
 use super::screen::Screen;
 use super::sheets::PaperChoice;
 use crate::domain::plan::{Batch, Plan};
@@ -29,6 +30,9 @@ pub(super) struct Show {
     /// Explain one batch, step by step from seed to plate
     #[arg(long, value_name = "BATCH")]
     batch: Option<String>,
+    /// Also tell what is proven of the best plan there could be
+    #[arg(long, conflicts_with_all = ["batch", "changes"])]
+    proof: bool,
     /// Show what changed since the plan before: what to do otherwise, and which weeks get less or more
     #[arg(long, conflicts_with = "batch")]
     changes: bool,
@@ -65,12 +69,14 @@ impl Show {
         if screen.json {
             return screen.result(&json::plan(term, &plan, &idle(term, &plan)));
         }
+        let odds = Some(&odds::of(&opened, &plan));
+        let proof = if self.proof { summary::proof(&plan, look) } else { String::new() };
         let rhythm = rhythm::table(term, &plan, look).map_or_else(String::new, |table| format!("{table}\n"));
         screen.result(&format!(
-            "{}\n{}\n{rhythm}{}",
-            glance::table(term, &plan, look),
+            "{}\n{}\n{rhythm}{}{proof}",
+            glance::table(term, &plan, odds, look),
             batches::table(term, &plan, look),
-            summary::lines(term, &plan, &idle(term, &plan), look)
+            summary::lines(term, &plan, &idle(term, &plan), odds, look)
         ))
     }
 

@@ -28,6 +28,7 @@
 mod calendars;
 mod draft;
 mod import;
+mod odds;
 mod open;
 mod plans;
 mod record;

@@ -173,7 +173,7 @@ fn result(term: &Term, week: &WeekChange, look: &Look) -> String {
     let mut text = if is_short(week.target, week.after, term.rules.tolerance) {
         format!("short {}", look.grams(short))
     } else {
-        "target met".to_owned()
+        "planned".to_owned()
     };
     let more = week.after - week.before;
     if more.abs() >= NOTICEABLE {

@@ -2,8 +2,10 @@
 
 use super::grid::Grid;
 use super::look::{Look, Mood};
+use super::odds::sure;
 use super::words::{day, reason, reason_in_full, short_day};
 use crate::domain::calendar::{DaysOffKind, Week};
+use crate::domain::odds::Odds;
 use crate::domain::plan::{Harvest, NOTICEABLE, Plan, Serving, Shortfall};
 use crate::domain::term::Term;
 use crate::domain::variety::{Lacking, lacking};
@@ -76,9 +78,9 @@ pub fn breaks_in(term: &Term, week: Week) -> Vec<String> {
         .collect()
 }
 
-/// The table, one row a serving day, one for each week without any, and the totals; below it every
-/// reason that occurs, in a sentence.
-pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
+/// The table, one row a serving day, one for each week without any, and the totals; with how sure each day is, where that
+/// was asked; below it every reason that occurs, in a sentence.
+pub fn table(term: &Term, plan: &Plan, odds: Option<&Odds>, look: &Look) -> String {
     let mut grid =
         Grid::new(look, &["Wk", "Monday", "Serving", "Target", "Planned", "Heads", "Cuts", "Result"])
             .right(&[3, 4, 5, 6]);
@@ -103,7 +105,7 @@ pub fn table(term: &Term, plan: &Plan, look: &Look) -> String {
                 look.grams(serving.planned),
                 look.grams(ways.whole_heads),
                 look.grams(ways.cuts),
-                result(term, serving, lacking.get(&serving.date), over, look),
+                result(term, serving, (lacking.get(&serving.date), odds), over, look),
             ]);
             grid.row(row);
         }
@@ -132,9 +134,17 @@ fn row_without_serving(term: &Term, week: Week, over: f64, look: &Look) -> Vec<S
     row
 }
 
-fn result(term: &Term, serving: &Serving, lacking: Option<&Lacking>, over: f64, look: &Look) -> String {
+fn result(
+    term: &Term,
+    serving: &Serving,
+    (lacking, odds): (Option<&Lacking>, Option<&Odds>),
+    over: f64,
+    look: &Look,
+) -> String {
     let mut notes = Vec::new();
     let missing = look.grams(serving.short());
+    let day = odds.and_then(|odds| odds.days.iter().find(|day| day.date == serving.date));
+    let full = day.map_or_else(|| "planned".to_owned(), |day| sure(day.reached));
     if serving.is_short(term.rules.tolerance) {
         let short = format!("short {missing}");
         notes.push(look.paint(Mood::Warn, &short));
@@ -142,9 +152,9 @@ fn result(term: &Term, serving: &Serving, lacking: Option<&Lacking>, over: f64, 
             notes.push(reason(why).to_owned());
         }
     } else if serving.short() >= NOTICEABLE {
-        notes.push(look.paint(Mood::Good, &format!("target met but for {missing}")));
+        notes.push(look.paint(Mood::Good, &format!("{full}, {missing} less")));
     } else {
-        notes.push(look.paint(Mood::Good, "target met"));
+        notes.push(look.paint(Mood::Good, &full));
     }
     notes.extend(lacks(lacking, look));
     if over >= NOTICEABLE.max(serving.target * NOTICEABLE_SHARE) {
@@ -168,8 +178,8 @@ fn totals(term: &Term, plan: &Plan, ways: &BTreeMap<NaiveDate, Ways>, look: &Loo
     let (short, missing) = (short.map(Serving::short).sum::<f64>(), sum(Serving::short));
     let mut result = match (short > 0.0, missing >= NOTICEABLE) {
         (true, _) => format!("short {}", look.grams(short)),
-        (false, true) => format!("target met but for {}", look.grams(missing)),
-        (false, false) => "target met".to_owned(),
+        (false, true) => format!("planned but for {}", look.grams(missing)),
+        (false, false) => "planned".to_owned(),
     };
     let over: f64 = surplus_by_week(plan).values().sum();
     if over >= NOTICEABLE {

@@ -2,7 +2,7 @@
 
 use super::grid::Grid;
 use super::look::{Look, Mood};
-use super::words::day;
+use super::words::{counted, day};
 use crate::domain::odds::{Chance, DayOdds, Odds};
 
 /// The table, one row a serving day still to come, and what the whole term comes to.
@@ -67,10 +67,42 @@ pub fn chance(chance: Chance) -> String {
     let percent = 100.0 * chance.share;
     let step = if chance.error < 0.0125 { 1.0 } else { 5.0 };
     match (percent / step).round() * step {
-        rounded if rounded < 0.5 => "under 1 %".to_owned(),
-        rounded if rounded > 99.5 => "over 99 %".to_owned(),
-        rounded => format!("{rounded:.0} %"),
+        rounded if rounded < 0.5 => "under 1%".to_owned(),
+        rounded if rounded > 99.5 => "over 99%".to_owned(),
+        rounded => format!("{rounded:.0}%"),
     }
+}
+
+/// How many terms reach a target, in a few words.
+pub(super) fn sure(chance: Chance) -> String {
+    match (10.0 * chance.share).round() as u32 {
+        0 => "sure: < 1 in 10".to_owned(),
+        10 => "sure: > 9 in 10".to_owned(),
+        terms => format!("sure: {terms} in 10"),
+    }
+}
+
+/// The same for a whole plan; nothing if no serving day is still to come. Of one that falls short nobody asks how sure it is
+/// to meet its targets.
+pub(super) fn in_all(odds: &Odds, short: bool, look: &Look) -> Option<String> {
+    let least = odds.days.iter().min_by(|one, other| one.reached.share.total_cmp(&other.reached.share))?;
+    let served: f64 = odds.days.iter().map(|day| day.mean).sum();
+    let mut told = format!(
+        "How sure a day is comes from {} terms played with seeds, plants and tanks that fail as the crops' figures say. On \
+         average {} are served",
+        odds.runs,
+        look.grams(served),
+    );
+    if !short {
+        told = format!(
+            "{told}; all {} reach their targets in {} of terms, the least sure day, {}, in {}",
+            counted(odds.days.len() as u32, "serving day"),
+            chance(odds.every_day),
+            day(least.date),
+            chance(least.reached),
+        );
+    }
+    Some(format!("{told}. Day by day: sowtide odds"))
 }
 
 fn whole(number: f64) -> String {
@@ -84,8 +116,8 @@ mod tests {
     #[test]
     fn a_chance_has_no_more_digits_than_it_knows() {
         let told = |times, runs| chance(Chance::of(times, runs));
-        assert_eq!(told(874, 2000), "44 %");
-        assert_eq!(told(44, 100), "45 %", "the standard error is five percent");
-        assert_eq!((told(0, 2000), told(2000, 2000)), ("under 1 %".to_owned(), "over 99 %".to_owned()));
+        assert_eq!(told(874, 2000), "44%");
+        assert_eq!(told(44, 100), "45%", "the standard error is five percent");
+        assert_eq!((told(0, 2000), told(2000, 2000)), ("under 1%".to_owned(), "over 99%".to_owned()));
     }
 }

@@ -2,16 +2,18 @@
 
 use super::begin;
 use super::look::Look;
+use super::odds::in_all;
 use super::words::{counted, crop_name, day, idle_in_full, percent, site_name};
 use crate::domain::idle::Idle;
 use crate::domain::ids::CropId;
+use crate::domain::odds::Odds;
 use crate::domain::plan::{Facts, NOTICEABLE, Plan, Serving};
 use crate::domain::term::Term;
 use crate::domain::variety::lacking;
 use std::collections::BTreeMap;
 
 /// The sentences, one paragraph each. Sites without anything to do are among them.
-pub fn lines(term: &Term, plan: &Plan, idle: &[Idle], look: &Look) -> String {
+pub fn lines(term: &Term, plan: &Plan, idle: &[Idle], odds: Option<&Odds>, look: &Look) -> String {
     let target: f64 = plan.servings.iter().map(|serving| serving.target).sum();
     let mut text = look.wrap(&amounts(term, plan, target, look));
     for sentence in lacks(term, plan, look) {
@@ -21,10 +23,20 @@ pub fn lines(term: &Term, plan: &Plan, idle: &[Idle], look: &Look) -> String {
     for sentence in idle_sites(term, plan, idle) {
         text.push_str(&look.wrap(&sentence));
     }
-    for sentence in quality(&plan.facts, target, look) {
+    for sentence in sureness(&plan.facts, target, odds, look) {
         text.push_str(&look.wrap(&sentence));
     }
     text
+}
+
+/// How sure a plan is, how close to its target any plan can come if it falls short, and whether the search was ended early.
+pub(super) fn sureness(facts: &Facts, target: f64, odds: Option<&Odds>, look: &Look) -> Vec<String> {
+    let is_short = facts.short_grams >= NOTICEABLE;
+    let short = is_short.then(|| closeness(facts, target, look));
+    let stopped = facts
+        .stopped
+        .then(|| "The search was ended early; with more time it may find a better plan.".to_owned());
+    [odds.and_then(|odds| in_all(odds, is_short, look)), short, stopped].into_iter().flatten().collect()
 }
 
 fn amounts(term: &Term, plan: &Plan, target: f64, look: &Look) -> String {
@@ -92,20 +104,19 @@ pub fn idle_sites(term: &Term, plan: &Plan, idle: &[Idle]) -> Vec<String> {
     idle.iter().map(of_one).collect()
 }
 
-/// What is known about the best possible plan, in sentences.
-pub fn quality(facts: &Facts, target: f64, look: &Look) -> Vec<String> {
-    let mut sentences = vec![closeness(facts, target, look)];
+/// What is proven of the best possible plan, in sentences.
+pub fn proof(plan: &Plan, look: &Look) -> String {
+    let target = plan.servings.iter().map(|serving| serving.target).sum();
+    let facts = &plan.facts;
+    let mut text = look.wrap(&closeness(facts, target, look));
     if let Some(bound) = facts.cost_bound {
-        sentences.push(cost_gap(facts.cost, bound));
+        text.push_str(&look.wrap(&cost_gap(facts.cost, bound)));
     }
-    if facts.stopped {
-        sentences.push("The search was ended early; with more time it may find a better plan.".to_owned());
-    }
-    sentences
+    text
 }
 
 /// How close the plan comes to the target against the best possible one.
-pub(super) fn closeness(facts: &Facts, target: f64, look: &Look) -> String {
+fn closeness(facts: &Facts, target: f64, look: &Look) -> String {
     match facts.short_bound_grams {
         None => "How close this is to the best possible plan was not worked out.".to_owned(),
         Some(bound) => shortfall_gap(facts.short_grams, bound, target, look),
@@ -115,7 +126,7 @@ pub(super) fn closeness(facts: &Facts, target: f64, look: &Look) -> String {
 fn shortfall_gap(short: f64, bound: f64, target: f64, look: &Look) -> String {
     let gap = (short - bound).max(0.0);
     if gap < NOTICEABLE {
-        return "Proven: no plan for this term comes closer to the target.".to_owned();
+        return "No plan for this term comes closer to the target: that is proven.".to_owned();
     }
     format!(
         "No plan for this term can be less than {} short; this one is {} short. So at most {} ({} of the \
@@ -162,17 +173,22 @@ mod tests {
 
     #[test]
     fn a_gap_is_told_in_grams_and_as_a_share_of_the_target() {
-        let sentences = quality(&facts(300.0, Some(100.0)), 10_000.0, &LOOK);
+        let sentences = sureness(&facts(300.0, Some(100.0)), 10_000.0, None, &LOOK);
         assert!(sentences[0].contains("at most 200 g (2% of the term's target)"), "{sentences:?}");
-        assert!(sentences[1].contains("(gap 25%)"), "{sentences:?}");
-        assert!(sentences[2].contains("ended early"), "{sentences:?}");
+        assert!(sentences[1].contains("ended early"), "{sentences:?}");
+        assert!(cost_gap(200.0, 150.0).contains("(gap 25%)"));
     }
 
     #[test]
     fn nothing_is_claimed_without_a_bound() {
-        let sentences = quality(&facts(300.0, None), 10_000.0, &LOOK);
+        let sentences = sureness(&facts(300.0, None), 10_000.0, None, &LOOK);
         assert!(sentences[0].contains("not worked out"), "{sentences:?}");
-        assert!(quality(&facts(0.2, Some(0.0)), 10_000.0, &LOOK)[0].starts_with("Proven"));
+        assert!(closeness(&facts(0.2, Some(0.0)), 10_000.0, &LOOK).contains("proven"));
+        assert_eq!(
+            sureness(&facts(0.2, Some(0.0)), 10_000.0, None, &LOOK).len(),
+            1,
+            "only that it was ended early"
+        );
     }
 
     #[test]

@@ -83,7 +83,8 @@ fn it_is_told_in_the_summary_on_the_page_and_to_scripts() {
     let plan = plan(&term, 1.0);
     let idle = idle(&term, &plan);
     let told = "Nothing to do at annex in the whole term: its greens are not needed";
-    let texts = [summary::lines(&term, &plan, &idle, &LOOK), page::html(&term, &plan, &idle, &LOOK)];
+    let texts =
+        [summary::lines(&term, &plan, &idle, None, &LOOK), page::html(&term, &plan, &idle, None, &LOOK)];
     assert!(texts.iter().all(|text| text.contains(told)), "{}", texts[0]);
     let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan, &idle)).unwrap();
     assert_eq!(json["idle_sites"][0]["site"], "annex");

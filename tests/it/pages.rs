@@ -15,12 +15,12 @@ const US: Look = Look { units: Units::Us, ..METRIC };
 
 #[test]
 fn words_of_the_page() {
-    insta::assert_snapshot!(words_of(&page::html(&term(), &plan(), &[], &METRIC)));
+    insta::assert_snapshot!(words_of(&page::html(&term(), &plan(), &[], None, &METRIC)));
 }
 
 #[test]
 fn us_units_throughout() {
-    let text = words_of(&page::html(&term(), &plan(), &[], &US));
+    let text = words_of(&page::html(&term(), &plan(), &[], None, &US));
     assert!(text.contains("oz ready to eat") || text.contains("lb ready to eat"), "{text}");
     assert!(!text.contains(" kg") && !text.contains(" g\n"), "{text}");
 }
@@ -92,7 +92,7 @@ fn figures_are_those_of_the_plan_file() {
     let path = folder.path().join("plan.yaml");
     write_plan(&path, &plan());
     let plan = plan_at(&path);
-    let html = page::html(&term(), &plan, &[], &METRIC);
+    let html = page::html(&term(), &plan, &[], None, &METRIC);
     let rows = rows(&html);
     let find =
         |first: &str| rows.iter().find(|row| row[0] == first).unwrap_or_else(|| panic!("no row {first}"));
@@ -117,7 +117,7 @@ fn figures_are_those_of_the_plan_file() {
 /// Columns are as high as their figures say, and end where the plan says that the day's supply ends.
 #[test]
 fn columns_are_drawn_to_scale() {
-    let html = page::html(&term(), &plan(), &[], &METRIC);
+    let html = page::html(&term(), &plan(), &[], None, &METRIC);
     let chart = between(&html, "id=\"supply-chart\"", "</svg>");
     let mut grams_drawn = 0.0;
     let mut scales = Vec::new();
@@ -136,7 +136,7 @@ fn columns_are_drawn_to_scale() {
 
 #[test]
 fn every_chart_has_a_title_a_description_and_figures() {
-    let html = page::html(&term(), &plan(), &[], &METRIC);
+    let html = page::html(&term(), &plan(), &[], None, &METRIC);
     let charts: Vec<&str> = html.split("<div class=\"chart\"").skip(1).collect();
     assert_eq!(charts.len(), 7);
     let mut ids = HashSet::new();
@@ -162,11 +162,11 @@ fn between<'a>(text: &'a str, start: &str, end: &str) -> &'a str {
 
 #[test]
 fn the_page_needs_nothing_from_elsewhere() {
-    let html = page::html(&term(), &plan(), &[], &METRIC);
+    let html = page::html(&term(), &plan(), &[], None, &METRIC);
     for word in ["http:", "https:", "<script", "@import", "src="] {
         assert!(!html.contains(word), "{word}");
     }
-    assert_eq!(html, page::html(&term(), &plan(), &[], &METRIC));
+    assert_eq!(html, page::html(&term(), &plan(), &[], None, &METRIC));
 }
 
 #[test]
@@ -174,7 +174,7 @@ fn names_cannot_break_the_page() {
     let mut term = term();
     term.name = "Peas & <script>alert(1)</script>".into();
     term.sites[0].name = "\"Hall\" </svg>".into();
-    let html = page::html(&term, &plan(), &[], &METRIC);
+    let html = page::html(&term, &plan(), &[], None, &METRIC);
     assert!(!html.contains("<script") && html.contains("Peas &amp; &lt;script&gt;"));
     assert_eq!(html.matches("<svg").count(), html.matches("</svg>").count());
 }

@@ -62,7 +62,7 @@ fn cases() -> [(&'static str, (Term, Plan)); 3] {
 fn the_page_fits_a_phone_and_a_wide_screen_without_complaint() {
     for (name, (term, plan)) in cases() {
         for (width, units) in [(360, Units::Metric), (360, Units::Us), (1400, Units::Metric)] {
-            let html = page::html(&term, &plan, &[], &Look { units, ..METRIC });
+            let html = page::html(&term, &plan, &[], None, &Look { units, ..METRIC });
             // The tables below the charts must not widen the page either.
             let html = html.replace("<details>", "<details open>");
             let sight = browser::look(&html, width);
@@ -81,7 +81,7 @@ fn whole(page: &Page, above: &[&str], below: &str) -> bool {
 fn every_chart_is_whole_on_letter_and_a4() {
     let papers = [("letter", (215.9, 279.4)), ("A4", (210.0, 297.0))];
     for (name, (term, plan)) in first_or_all(&cases()) {
-        let html = page::html(term, plan, &[], &METRIC);
+        let html = page::html(term, plan, &[], None, &METRIC);
         for (paper, size) in first_or_all(&papers) {
             let styled = html.replace("</head>", &format!("<style>@page {{ size: {paper} }}</style></head>"));
             let pages = browser::print(&styled);

@@ -18,6 +18,7 @@ use super::words::{and, short_day};
 use crate::domain::calendar::{DaysOff, DaysOffKind};
 use crate::domain::idle::Idle;
 use crate::domain::ids::CropId;
+use crate::domain::odds::Odds;
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
 use crate::domain::term::Term;
@@ -31,14 +32,15 @@ struct Page<'a> {
     plan: &'a Plan,
     /// Sites without anything to do.
     idle: &'a [Idle],
+    odds: Option<&'a Odds>,
     look: &'a Look,
     /// Crops in the order of every legend.
     crops: Vec<&'a CropId>,
 }
 
-/// The page; sites without anything to do are told on it.
-pub fn html(term: &Term, plan: &Plan, idle: &[Idle], look: &Look) -> String {
-    let page = Page { term, plan, idle, look, crops: super::supply::crops(term, plan) };
+/// The page; sites without anything to do are told on it, and how sure the plan is, where that was asked.
+pub fn html(term: &Term, plan: &Plan, idle: &[Idle], odds: Option<&Odds>, look: &Look) -> String {
+    let page = Page { term, plan, idle, odds, look, crops: super::supply::crops(term, plan) };
     let title = format!("{}: greens of the term", term.name);
     let parts = [
         ("summary", "Summary", summary::part(&page)),

@@ -26,8 +26,7 @@ pub(super) fn part(page: &Page) -> Markup {
             }
         }
         p {
-            (summary::closeness(&page.plan.facts, target(page), page.look)) " "
-            @if page.plan.facts.stopped { "The search was ended early; with more time it may find a better plan. " }
+            @for sentence in summary::sureness(&page.plan.facts, target(page), page.odds, page.look) { (sentence) " " }
             (surplus(page))
         }
         @for sentence in summary::lacks(page.term, page.plan, page.look) { p { (sentence) } }
@@ -64,10 +63,10 @@ fn verdict(page: &Page) -> String {
     let met = servings.len() - short.len();
     let days = match (met, servings.len()) {
         (_, 0) => return "No serving day is planned.".to_owned(),
-        (_, 1) if met == 1 => "The target is met on the only serving day".to_owned(),
-        (met, all) if met == all => format!("The target is met on all {all} serving days"),
-        (0, all) => format!("The target is met on none of the {all} serving days"),
-        (met, all) => format!("The target is met on {met} of {}", counted(all as u32, "serving day")),
+        (_, 1) if met == 1 => "The plan meets the target on the only serving day".to_owned(),
+        (met, all) if met == all => format!("The plan meets the target on all {all} serving days"),
+        (0, all) => format!("The plan meets the target on none of the {all} serving days"),
+        (met, all) => format!("The plan meets the target on {met} of {}", counted(all as u32, "serving day")),
     };
     let amounts = format!(
         "{} of {} ({})",

@@ -1,0 +1,22 @@
+//! How sure a plan is, from what stands.
+
+use super::Opened;
+use crate::domain::odds::Odds;
+use crate::domain::plan::Plan;
+use crate::insight::odds::{Luck, odds};
+use crate::replan::{carried, first_open_day};
+use chrono::NaiveDate;
+
+impl Opened {
+    /// How sure a plan is. Before the term begins all of it is played, then the rest of it, from what stands as far as the
+    /// journal tells.
+    #[must_use]
+    pub fn odds(&self, plan: &Plan, today: NaiveDate, luck: Luck) -> Odds {
+        let (term, journal) = (&self.read.term, &self.journal.journal);
+        let today = first_open_day(journal, today);
+        if today <= term.start {
+            return odds(term, plan, None, luck);
+        }
+        odds(term, &carried(term, plan, journal, today), Some(today), luck)
+    }
+}
