@@ -63,22 +63,7 @@ fn fate(cycle: &Cycle, rng: &mut impl Rng) -> Fate {
 fn grow(lot: &Lot, fates: &[Fate], harvested: &mut Vec<(Pot, f64)>, played: &mut Played, rng: &mut impl Rng) {
     let late = lot.pace * rng.sample::<f64, _>(StandardNormal);
     let batch = log_normal(lot.mass, rng.sample(StandardNormal));
-    let mut seedlings =
-        lot.plugs.map(|(plugs, chance)| some_of(plugs, chance, rng).saturating_sub(lot.moved));
-    for (number, group) in lot.groups.iter().enumerate() {
-        let planted = match &mut seedlings {
-            Some(left) if group.to_come => {
-                let planted = group.places.min(*left);
-                *left -= planted;
-                // The last ones are all moved by now; what is left over is to spare.
-                let last = number + 1 == lot.groups.len();
-                let more = if last { group.spare_places.min(*left) } else { 0 };
-                *left -= more;
-                played.empty_places += group.places - planted;
-                planted + more
-            }
-            _ => group.places,
-        };
+    for (group, planted) in lot.groups.iter().zip(plant(lot, played, rng)) {
         let fate = &fates[group.cycle];
         let living = some_of(planted, group.lives, rng);
         let alone = lot.plants * ((1.0 - SHARED) / f64::from(living.max(1))).sqrt();
@@ -95,7 +80,29 @@ fn grow(lot: &Lot, fates: &[Fate], harvested: &mut Vec<(Pot, f64)>, played: &mut
             }
         }
     }
-    played.spare_seedlings += seedlings.unwrap_or(0);
+}
+
+/// Plants of each group: as many as planned, as far as seedlings came up; what is then to spare takes free holes.
+fn plant(lot: &Lot, played: &mut Played, rng: &mut impl Rng) -> Vec<u32> {
+    let places = || lot.groups.iter().map(|group| group.places);
+    let Some((plugs, chance)) = lot.plugs else { return places().collect() };
+    let mut left = some_of(plugs, chance, rng).saturating_sub(lot.moved);
+    let mut take = |most: u32| {
+        let taken = most.min(left);
+        left -= taken;
+        taken
+    };
+    let mut planted: Vec<u32> = lot
+        .groups
+        .iter()
+        .map(|group| if group.to_come { take(group.places) } else { group.places })
+        .collect();
+    played.empty_places += places().sum::<u32>() - planted.iter().sum::<u32>();
+    for (group, planted) in lot.groups.iter().zip(&mut planted) {
+        *planted += take(group.spare_places);
+    }
+    played.spare_seedlings += left;
+    planted
 }
 
 /// How many of some come out well, each with the same chance.
