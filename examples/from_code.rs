@@ -21,7 +21,7 @@ fn main() -> Result<(), Trouble> {
     // Who asks decides how long to search, and is told how far the search is.
     let watch = Watch { stop: &|| false, report: &|_| {}, threads: 1 };
     let search = Search { seed: 1, effort: Some(50), until_stopped: false };
-    let begun = on(start).begin_plan("0123456789abcdef")?;
+    let begun = on(start).begin_plan("0123456789abcdef", None)?;
     let mut plan = begun.seek(&search, &watch)?;
     begun.explain(&mut plan, &watch);
     let saved = on(start).finish_plan(&begun, &plan)?;

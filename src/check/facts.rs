@@ -1,6 +1,7 @@
 //! The totals of the plan: grams short and left over, and what the plan costs.
 
 use super::mixing;
+use super::promise;
 use super::rhythm;
 use super::servings::grams_by_crop;
 use super::subject::{Known, KnownPart, Subject};
@@ -34,7 +35,8 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     let cost = cost(subject, surplus, work.len()) + of_idle;
     let lacking: f64 = subject.term.servings.iter().map(|day| lacking(subject, day)).sum();
     let of_lacking = subject.term.rules.weights.short * lacking;
-    let spare: u64 = subject.batches.iter().map(Known::spare_plugs).sum();
+    let sure = subject.term.sure();
+    let spare: u64 = subject.batches.iter().map(|known| known.spare_plugs(sure)).sum();
     // Each serving day and harvest may have been rounded.
     let lines = subject.term.servings.len() + harvests(subject);
     let slack = GRAMS * (1.0 + lines as f64);
@@ -117,6 +119,7 @@ fn cost(subject: &Subject<'_>, surplus: f64, visits: usize) -> f64 {
     let price = |known: &Known<'_>| if known.batch.origin.is_sown() { weights.plug } else { weights.bought };
     let plugs: f64 = new().map(|known| price(known) * f64::from(known.batch.plugs)).sum();
     shortfall
+        + promise::points(subject)
         + weights.surplus * surplus
         + weights.sowing * new().count() as f64
         + weights.visit * visits as f64

@@ -114,6 +114,29 @@ impl<'a> Figures<'a> {
         (plants as f64 / self.chance_per_plug() - ROUNDING).ceil() as u64
     }
 
+    /// Plugs that give fewer plants in half as many cases as a day may fail that is to be `sure`: the chance of just so many seedlings follows from that of
+    /// one fewer, and so on.
+    pub(super) fn plugs_for_sure(&self, plants: u64, sure: f64) -> u64 {
+        let expected = self.plugs(plants);
+        let (each, fails) = (self.chance_per_plug(), 1.0 - self.chance_per_plug());
+        if sure <= 0.0 || fails <= 0.0 {
+            return expected;
+        }
+        let too_few = |plugs: u64| {
+            // As logarithms, because none of many plugs hardly ever comes.
+            let mut exactly = plugs as f64 * fails.ln();
+            let mut sum = 0.0;
+            for came in 0..plants {
+                sum += exactly.exp();
+                exactly += (plugs.saturating_sub(came) as f64 / (came + 1) as f64 * each / fails).ln();
+            }
+            sum
+        };
+        (expected..=4 * expected)
+            .find(|plugs| 1.0 - too_few(*plugs) >= f64::midpoint(1.0, sure) - ROUNDING)
+            .unwrap_or(expected)
+    }
+
     /// A plug gives a plant unless every seed fails or the seedling is lost.
     fn chance_per_plug(&self) -> f64 {
         let all_fail: f64 =

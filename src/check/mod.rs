@@ -25,6 +25,7 @@ mod nursery;
 mod only_in;
 mod origins;
 mod possible;
+mod promise;
 mod rhythm;
 mod servings;
 mod size;

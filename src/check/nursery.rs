@@ -51,7 +51,7 @@ fn cells_on(known: &Known<'_>, day: NaiveDate) -> u64 {
     match waiting {
         0 => 0,
         waiting if known.batch.origin != Origin::Sown => waiting,
-        waiting => known.figures().plugs(waiting) + known.spare_plugs(),
+        waiting => known.figures().plugs(waiting) + known.spare_plugs(0.0),
     }
 }
 

@@ -7,7 +7,7 @@ use crate::domain::plan::Origin;
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for known in &subject.batches {
         plants(known, subject.term.rules.smallest_batch, found);
-        plugs(known, found);
+        plugs(known, subject.term.sure(), found);
         seeds(known, found);
     }
 }
@@ -39,7 +39,7 @@ fn plants(known: &Known<'_>, smallest: u32, found: &mut Findings) {
     }
 }
 
-fn plugs(known: &Known<'_>, found: &mut Findings) {
+fn plugs(known: &Known<'_>, sure: f64, found: &mut Findings) {
     let plants = plants_of(known);
     let listed = u64::from(known.batch.plugs);
     let (right, why) = match known.batch.origin {
@@ -51,8 +51,13 @@ fn plugs(known: &Known<'_>, found: &mut Findings) {
         }
     };
     // Who sows by hand lays a few more; only more than a tenth must be a slip.
-    let spare = if known.batch.origin == Origin::Sown { (right / 10).max(1) } else { 0 };
-    if !(right..=right + spare).contains(&listed) {
+    let (least, spare) = if known.batch.origin == Origin::Sown {
+        let for_sure = known.figures().plugs_for_sure(plants, sure);
+        (right, for_sure - right + (for_sure / 10).max(1))
+    } else {
+        (right, 0)
+    };
+    if !(least..=right + spare).contains(&listed) {
         found.push(complain(
             Rule::Plugs,
             known,

@@ -82,13 +82,14 @@ impl<'a> Known<'a> {
         Figures::new(&self.wanted.crop, self.site)
     }
 
-    /// Plugs beyond those its plants need; none for plants that are not sown in plugs.
-    pub(super) fn spare_plugs(&self) -> u64 {
+    /// Plugs beyond those its plants need with a chance of `sure`, or to be expected without one; none for plants that are not
+    /// sown in plugs.
+    pub(super) fn spare_plugs(&self, sure: f64) -> u64 {
         if self.batch.origin != Origin::Sown {
             return 0;
         }
         let plants = self.batch.parts.iter().map(|part| u64::from(part.plants)).sum();
-        u64::from(self.batch.plugs).saturating_sub(self.figures().plugs(plants))
+        u64::from(self.batch.plugs).saturating_sub(self.figures().plugs_for_sure(plants, sure))
     }
 }
 

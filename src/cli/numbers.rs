@@ -17,3 +17,17 @@ pub(super) fn whole<T: TryFrom<u64>>(
             .ok_or_else(|| format!("write a whole number from {} {most}", limits.start()))
     }
 }
+
+/// A chance to be promised: 50 to 95 percent, or none.
+pub(super) fn chance(text: &str) -> Result<f64, String> {
+    let text = text.trim();
+    if text == "no" {
+        return Ok(0.0);
+    }
+    let number = text.strip_suffix('%').map(|number| number.trim().parse::<f64>());
+    number
+        .and_then(Result::ok)
+        .filter(|percent| (50.0..=95.0).contains(percent))
+        .map(|percent| percent / 100.0)
+        .ok_or_else(|| "write a share such as 90%, from 50% to 95%, or no".to_owned())
+}

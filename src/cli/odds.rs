@@ -7,9 +7,10 @@ use super::numbers;
 use super::screen::Screen;
 use super::search::THREADS;
 use crate::desk::Opened;
+use crate::domain::luck::Trouble;
 use crate::domain::odds;
 use crate::domain::plan::Plan;
-use crate::insight::odds::{Luck, Trouble};
+use crate::insight::odds::Luck;
 use crate::report::{self, json};
 use clap::Args;
 

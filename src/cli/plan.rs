@@ -33,6 +33,7 @@ const HURRIED_SECONDS_FOR_REASONS: u64 = 3;
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  sowtide plan autumn\n  \
         sowtide plan autumn --time-limit 300   search for five minutes\n  \
+        sowtide plan autumn --sure 90%         with more in reserve\n  \
         sowtide plan autumn --why \"new tank in the hall\"\n  \
         sowtide plan autumn --history          list all plans so far\n  \
         sowtide plan autumn --back-to 2        make plan 2 the newest again")]
@@ -41,6 +42,10 @@ pub(super) struct Plan {
     folder: Folder,
     #[command(flatten)]
     search: Search,
+    /// Promise every serving day this chance, 50 % to 95 %, and not what the term file says; "no" promises nothing
+    #[arg(long, value_name = "CHANCE", conflicts_with_all = ["history", "back_to", "export_model"],
+          value_parser = numbers::chance)]
+    sure: Option<f64>,
     /// Why the plan is made, for the list of plans
     #[arg(long, value_name = "TEXT", value_parser = one_line)]
     why: Option<String>,
@@ -75,7 +80,7 @@ impl Plan {
         if let Some(number) = self.back_to {
             return self.back_to(&desk, number, screen);
         }
-        let begun = desk.begin_plan(&new_term_id())?;
+        let begun = desk.begin_plan(&new_term_id(), self.sure)?;
         screen.remarks(&begun.opened.read.remarks);
         let mut plan = self.seek(&begun, screen)?;
         if let Some(why) = &self.why {

@@ -18,7 +18,7 @@
 //!
 //! let watch = Watch { stop: &|| false, report: &|_| {}, threads: 1 };
 //! let search = Search { seed: 1, effort: Some(20), until_stopped: false };
-//! let begun = desk.begin_plan("0123456789abcdef").map_err(|trouble| trouble.to_string())?;
+//! let begun = desk.begin_plan("0123456789abcdef", None).map_err(|trouble| trouble.to_string())?;
 //! let plan = begun.seek(&search, &watch).map_err(|trouble| trouble.to_string())?;
 //! let saved = desk.finish_plan(&begun, &plan).map_err(|trouble| trouble.to_string())?;
 //! assert_eq!(saved.plan().revision, 1);

@@ -54,6 +54,9 @@ impl Desk<'_> {
         let journal = journal_file::read(self.store)?;
         let as_written = read.term.clone();
         read.term = replan::laid_over(&as_written, &journal.journal);
+        if let Some(sure) = on_file.as_ref().and_then(|plan| plan.sure) {
+            read.term.promise(sure);
+        }
         let mut plan = on_file.clone();
         if let (Some(plan), Some(last)) = (&mut plan, history::last_kept(self.store)?) {
             history::reserve(plan, &last);

@@ -11,7 +11,7 @@ use crate::files::journal_file::{self, COPY};
 use crate::files::problem::{Problem, Problems};
 use crate::files::{plan_file, term_file};
 use crate::insight::reasons;
-use crate::replan::is_overtaken;
+use crate::replan::{self, is_overtaken};
 use crate::schedule::{self, Options, ScheduleError, Watch};
 
 /// How to search, without a word on what is searched for.
@@ -41,6 +41,7 @@ pub struct Begun {
     basis: Basis,
     term_id: String,
     made: chrono::DateTime<chrono::Utc>,
+    sure: Option<f64>,
 }
 
 /// What came of planning.
@@ -81,19 +82,24 @@ impl Finished {
 
 impl Desk<'_> {
     /// Reads everything for planning a term. `new_id` tells its calendars from those of other terms; where there is a
-    /// plan already, that one's counts.
+    /// plan already, that one's counts. With `sure`, all serving days are promised that chance, and not the term file's.
     ///
     /// # Errors
     /// If something cannot be read, if the plan was lost, or if the term is under way, so that a plan from nothing would
     /// forget what was done.
-    pub fn begin_plan(&self, new_id: &str) -> Result<Begun, Trouble> {
-        let opened = self.open()?;
+    pub fn begin_plan(&self, new_id: &str, sure: Option<f64>) -> Result<Begun, Trouble> {
+        let mut opened = self.open()?;
         if opened.plan.is_none() && !history::numbers(self.store)?.is_empty() {
             return Err(self.no_plan()?);
         }
         refuse_to_forget(&opened)?;
         let term_id = opened.plan.as_ref().map_or(new_id, |plan| &plan.term_id).to_owned();
-        Ok(Begun { basis: Basis::of(&opened), opened, term_id, made: self.moment.now })
+        // What the plan from before was asked for does not count any more.
+        opened.read.term = replan::laid_over(&opened.as_written, &opened.journal.journal);
+        if let Some(sure) = sure {
+            opened.read.term.promise(sure);
+        }
+        Ok(Begun { basis: Basis::of(&opened), opened, term_id, made: self.moment.now, sure })
     }
 
     /// Saves a plan found for a term, unless the plan from before still fits the term and is better: who stops a search
@@ -110,7 +116,7 @@ impl Desk<'_> {
         let Some(better) = begun.opened.plan.as_ref().filter(|previous| outdoes(previous, plan, term)) else {
             return Ok(Finished::Saved(Box::new(history::save(self.store, &held, plan)?)));
         };
-        let better = Plan { known: begun.known(), ..seen_anew(better.clone(), plan) };
+        let better = Plan { known: begun.known(), sure: begun.sure, ..seen_anew(better.clone(), plan) };
         history::put(self.store, &held, &better)?;
         Ok(Finished::Kept { plan: Box::new(better), new_cost: plan.facts.cost })
     }
@@ -268,6 +274,7 @@ impl Begun {
             .map_err(|error| unplannable(&error))?;
         (if previous.is_some() { "planned again" } else { "first plan" }).clone_into(&mut plan.reason);
         plan.known = self.known();
+        plan.sure = self.sure;
         Ok(plan)
     }
 

@@ -5,6 +5,7 @@ mod evidence;
 pub use evidence::Deciding;
 
 use super::ids::CropId;
+use super::luck;
 use super::units::{Length, Mass, Temperature};
 use std::fmt;
 
@@ -269,10 +270,18 @@ impl Crop {
         (1.0 - none) * self.nursery_survival.value
     }
 
-    /// Plugs to sow so that `plants` can be expected at transplanting, rounded up once at the end.
-    pub fn plugs_for(&self, plants: u32) -> u32 {
+    /// Plugs to sow so that `plants` can be expected at transplanting, rounded up once at the end; more of them if `sure`,
+    /// the chance promised of serving days, is above 0: then fewer come in half as many cases as a day may fail in, as each
+    /// day lives on several batches, and seed is cheap.
+    pub fn plugs_for(&self, plants: u32, sure: f64) -> u32 {
+        let each = self.plants_per_plug();
         // Without the small allowance, 50 plants at 0.8 could become 63 plugs by a rounding error.
-        (f64::from(plants) / self.plants_per_plug() - 1e-9).ceil().max(0.0) as u32
+        let expected = (f64::from(plants) / each - 1e-9).ceil().max(0.0) as u32;
+        if sure > 0.0 {
+            luck::plugs_for_sure(plants, each, f64::midpoint(1.0, sure), expected)
+        } else {
+            expected
+        }
     }
 
     /// Whether the crop stands well in a solution of this pH and EC.

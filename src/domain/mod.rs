@@ -14,6 +14,7 @@ pub mod ids;
 pub mod journal;
 pub mod known;
 pub mod lid;
+pub mod luck;
 pub mod odds;
 pub mod order;
 pub mod plan;

@@ -32,6 +32,10 @@ pub struct DayOdds {
     pub target: f64,
     /// Grams planned.
     pub planned: f64,
+    /// Chance promised that the target is reached; nought if nothing is.
+    pub sure: f64,
+    /// Grams by which so many terms as are promised stay below it, at most.
+    pub missing: f64,
     /// Grams served on average.
     pub mean: f64,
     /// Grams below which one term in ten stays.
@@ -42,6 +46,16 @@ pub struct DayOdds {
     pub reached: Chance,
     /// Chance that at least four fifths of the target are reached.
     pub nearly: Chance,
+}
+
+/// How far below its promise a day may stay and still be about as sure as promised: how well the reserve is worked out.
+const ABOUT: f64 = 0.05;
+
+impl DayOdds {
+    /// Whether less was reached than was promised.
+    pub fn breaks_promise(&self) -> bool {
+        self.reached.share + ABOUT < self.sure
+    }
 }
 
 /// How often something happened.

@@ -28,6 +28,8 @@ pub struct Plan {
     pub made: DateTime<Utc>,
     /// Why it was made, in a few words on one line; empty if nobody knows.
     pub reason: String,
+    /// The chance that all serving days are promised, where this was asked for another than the term file's.
+    pub sure: Option<f64>,
     /// The day from which on it was last planned again; what lies before is past and stays as it was.
     pub replanned: Option<NaiveDate>,
     /// The journal entries it takes into account.
@@ -92,10 +94,10 @@ impl Origin {
         }
     }
 
-    /// Plugs, cups or seedlings for so many plants.
-    pub fn plugs_for(self, crop: &Crop, plants: u32) -> u32 {
+    /// Plugs, cups or seedlings for so many plants, see [`Crop::plugs_for`].
+    pub fn plugs_for(self, crop: &Crop, plants: u32, sure: f64) -> u32 {
         match self {
-            Self::Sown => crop.plugs_for(plants),
+            Self::Sown => crop.plugs_for(plants, sure),
             Self::InCups | Self::Bought { .. } | Self::Standing => plants,
         }
     }

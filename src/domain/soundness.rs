@@ -260,6 +260,7 @@ impl Faults {
         for price in [
             weights.short,
             weights.very_short,
+            weights.unsure,
             weights.surplus,
             weights.sowing,
             weights.visit,

@@ -43,6 +43,9 @@ pub struct ServingTarget {
     pub date: NaiveDate,
     /// Grams ready to eat, above 0.
     pub grams: f64,
+    /// Chance with which they should be there, after all that may go wrong, but for the share of them that
+    /// [`Rules::tolerance`] allows to be missing: 0.5 to 0.95, or 0 if nothing is promised.
+    pub sure: f64,
 }
 
 /// A crop the plan may use, and how.
@@ -203,6 +206,9 @@ pub struct Weights {
     pub very_short: f64,
     /// Share of a day's target up to which shortfall is mild.
     pub mild_share: f64,
+    /// For a gram that is missing to what is promised, and more for many ([`Weights::doubt`]): dearer than what a gram costs to
+    /// grow and to be left over.
+    pub unsure: f64,
     /// For a harvested gram that cannot be served.
     pub surplus: f64,
     /// For a batch sown.
@@ -242,12 +248,21 @@ pub struct Weights {
 }
 
 impl Weights {
+    /// Points for grams that are missing to what is promised of a serving day. They rise faster than these, so that all days
+    /// become about as sure rather than most of them surer and one given up.
+    pub fn doubt(&self, missing: f64, target: f64) -> f64 {
+        self.unsure * missing * (1.0 + missing / (DOUBLED_AT * target))
+    }
+
     /// Points for a gram served so many days after its harvest.
     pub fn storing(&self, days: u32, fresh_days: u32) -> f64 {
         self.stored * f64::from(days.min(fresh_days))
             + self.stale * f64::from(days.saturating_sub(fresh_days))
     }
 }
+
+/// Share of a day's target at which a gram missing to what is promised costs twice as much.
+const DOUBLED_AT: f64 = 0.05;
 
 impl Rules {
     /// Points for each crop beyond the first that a tank holds after a class day.
@@ -272,6 +287,7 @@ impl Default for Weights {
             short: 0.3,
             very_short: 0.9,
             mild_share: 0.15,
+            unsure: 0.05,
             surplus: 0.01,
             sowing: 1.0,
             visit: 0.1,
@@ -358,6 +374,17 @@ impl Term {
     /// Ready-to-eat grams wanted on a day.
     pub fn wanted_on(&self, day: NaiveDate) -> f64 {
         self.servings.iter().find(|serving| serving.date == day).map_or(0.0, |serving| serving.grams)
+    }
+
+    /// The largest chance that any serving day is promised; 0 if nothing is. A batch fails to fill its
+    /// places half as often as a day may fail: see [`super::crop::Crop::plugs_for`].
+    pub fn sure(&self) -> f64 {
+        self.servings.iter().map(|serving| serving.sure).fold(0.0, f64::max)
+    }
+
+    /// Promises every serving day the same chance; nothing at 0.
+    pub fn promise(&mut self, sure: f64) {
+        self.servings.iter_mut().for_each(|serving| serving.sure = sure);
     }
 
     /// Ready-to-eat grams wanted in the whole term.

@@ -26,7 +26,31 @@ const HEADER: &str = "\
 /// # Errors
 /// If the file cannot be read or is no plan file.
 pub fn read(store: &dyn Store, name: &str) -> Result<Option<Plan>, Problems> {
-    TextFile::read(store, name)?.map(|file| from_file(&file)).transpose()
+    let Some(file) = TextFile::read(store, name)? else { return Ok(None) };
+    let plan = from_file(&file)?;
+    refuse_used_up(&file, &plan)?;
+    Ok(Some(plan))
+}
+
+/// Numbers that are kept for plans, batches and tasks to come: whoever writes higher ones by hand would have no plan after
+/// this one.
+const KEPT_FREE: u32 = 1_000_000;
+
+fn refuse_used_up(file: &TextFile, plan: &Plan) -> Result<(), Problems> {
+    let tasks = plan.batches.iter().flat_map(|batch| batch.task_numbers.values());
+    let task = tasks.chain(plan.last_task_numbers.values()).copied().max().unwrap_or(0);
+    let numbers =
+        [("revision", plan.revision), ("last-number", plan.last_number), ("the number of a task", task)];
+    let problems = numbers.into_iter().filter(|(_, number)| *number > LAST_RUNNING - KEPT_FREE);
+    let problems = problems.map(|(what, number)| {
+        let at = file.text().find(&number.to_string()).unwrap_or(0);
+        file.problem(
+            at..at + number.to_string().len(),
+            format!("{what} is {number}, which leaves hardly any numbers for plans to come"),
+            "put back the number that planning wrote; the plans kept in the folder plans have it",
+        )
+    });
+    Problems::check(problems.collect())
 }
 
 /// Writes a plan, whole or not at all, after making sure that it can be read back as it is.

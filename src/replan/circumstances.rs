@@ -68,11 +68,14 @@ fn outs(site: &mut Site, id: &TankId, change: impl Fn(&mut Vec<DateSpan>)) {
 /// Sets the target of a day, or of all from that day on.
 fn target(servings: &mut Vec<ServingTarget>, day: NaiveDate, holds: TargetHolds, grams: f64) {
     let place = servings.partition_point(|serving| serving.date < day);
+    // A day that comes in is promised as much as the one before.
+    let near = place.checked_sub(1).unwrap_or(place);
+    let sure = servings.get(near).map_or(0.0, |serving| serving.sure);
     match holds {
         TargetHolds::FromThenOn => servings[place..].iter_mut().for_each(|serving| serving.grams = grams),
         TargetHolds::ThatDay => match servings.get_mut(place).filter(|serving| serving.date == day) {
             Some(serving) => serving.grams = grams,
-            None => servings.insert(place, ServingTarget { date: day, grams }),
+            None => servings.insert(place, ServingTarget { date: day, grams, sure }),
         },
     }
 }

@@ -2,7 +2,7 @@
 
 use super::grid::Grid;
 use super::look::{Look, Mood};
-use super::words::{counted, day};
+use super::words::{and, counted, day, percent};
 use crate::domain::odds::{Chance, DayOdds, Odds};
 
 /// The table, one row a serving day still to come, and what the whole term comes to.
@@ -45,6 +45,7 @@ fn sentences(odds: &Odds, look: &Look) -> Vec<String> {
     {
         told.push(format!("The least sure day is {}: {}.", day(least.date), chance(least.reached)));
     }
+    told.extend(promise(odds, look));
     told.push(format!(
         "In an average term {} are missing, {} are harvested and not served, {} places in tanks stay empty as too few \
          seedlings came up, and {} seedlings find no place.",
@@ -102,7 +103,40 @@ pub(super) fn in_all(odds: &Odds, short: bool, look: &Look) -> Option<String> {
             chance(least.reached),
         );
     }
-    Some(format!("{told}. Day by day: sowtide odds"))
+    let promise = if short { None } else { promise(odds, look) };
+    let promise = promise.map(|told| format!(" {told}")).unwrap_or_default();
+    Some(format!("{told}.{promise} Day by day: sowtide odds"))
+}
+
+/// Whether what is promised is kept, and what is missing where it is not; of a plan without a promise, how to ask for one.
+fn promise(odds: &Odds, look: &Look) -> Option<String> {
+    let promised = odds.days.iter().filter(|day| day.sure > 0.0);
+    let most = promised.clone().map(|day| day.sure).fold(0.0, f64::max);
+    if most <= 0.0 {
+        return (!odds.days.is_empty()).then(|| {
+            "Nothing is kept in reserve; \"sure: 80 %\" under target: in the term file asks for it."
+                .to_owned()
+        });
+    }
+    let broken: Vec<String> = promised
+        .clone()
+        .filter(|day| day.breaks_promise())
+        .map(|day| {
+            let (date, reached) = (self::day(day.date), chance(day.reached));
+            format!("{date} ({reached}, about {} more would be needed)", look.grams(day.missing))
+        })
+        .collect();
+    let alike = promised.clone().all(|day| (day.sure - most).abs() < 1e-9);
+    let what =
+        if alike { format!("{} is promised", percent(most)) } else { "A chance is promised".to_owned() };
+    Some(match &broken[..] {
+        [] => format!("{what} of each day, and that is about kept."),
+        [first, second, third, others @ ..] if others.len() > 1 => format!(
+            "{what} of each day, but not kept on {first}, {second}, {third} and {}.",
+            counted(others.len() as u32, "more day")
+        ),
+        broken => format!("{what} of each day, but not kept on {}.", and(broken)),
+    })
 }
 
 fn whole(number: f64) -> String {

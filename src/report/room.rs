@@ -2,7 +2,7 @@
 
 use crate::domain::calendar::{DateSpan, Week};
 use crate::domain::ids::{SiteId, TankId};
-use crate::domain::plan::{Batch, Plan};
+use crate::domain::plan::{Batch, Origin, Plan};
 use crate::domain::site::Site;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
@@ -32,8 +32,12 @@ pub fn cells(term: &Term, plan: &Plan, site: &SiteId, day: NaiveDate) -> u32 {
 pub(super) fn waiting(term: &Term, batch: &Batch, day: NaiveDate) -> u32 {
     let plants = batch.parts.iter().filter(|part| day < part.transplant).map(|part| part.plants).sum();
     match term.crop(&batch.crop) {
-        Some(wanted) => batch.origin.plugs_for(&wanted.crop, plants),
-        None => plants,
+        Some(wanted) if plants > 0 && batch.origin == Origin::Sown => {
+            let expected = |plants| wanted.crop.plugs_for(plants, 0.0);
+            // Spare plugs stay until the last plant has moved.
+            expected(plants) + batch.plugs.saturating_sub(expected(batch.plants()))
+        }
+        _ => plants,
     }
 }
 

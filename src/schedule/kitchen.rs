@@ -1,7 +1,7 @@
 //! Harvested greens on their way to serving days, for who wants to know what becomes of other harvests than planned.
 
 use super::instance::{Day, Network};
-use super::supply::Supply;
+use super::supply::{Greens, Supply};
 use crate::domain::calendar::days_between;
 use crate::domain::ids::{CropId, SiteId, TankId};
 use crate::domain::term::Term;
@@ -25,7 +25,9 @@ pub(crate) struct Pot {
 impl<'t> Kitchen<'t> {
     /// The kitchen of a term.
     pub(crate) fn new(term: &'t Term) -> Self {
-        let net = Network::new(term);
+        let mut net = Network::new(term);
+        // What comes is what comes, whatever was promised.
+        net.servings.iter_mut().for_each(|serving| serving.sure = 0.0);
         let empty = Supply::new(&net);
         Self { net, empty }
     }
@@ -53,7 +55,9 @@ impl<'t> Kitchen<'t> {
     pub(crate) fn serve(&self, harvests: impl IntoIterator<Item = (Pot, f64)>) -> Vec<f64> {
         let mut supply = self.empty.clone();
         for (pot, grams) in harvests {
-            supply.add((pot.day, pot.reach), pot.crop, pot.tank, grams);
+            let Pot { crop, tank, .. } = pot;
+            let greens = Greens { crop, tank, grams, batch: 0, comes: (1.0, 0.0), plants: 1, in_cups: false };
+            supply.add((pot.day, pot.reach), &greens);
         }
         supply.try_out();
         supply.agree();

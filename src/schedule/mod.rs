@@ -137,6 +137,7 @@ fn write(
     let solver = solve::BACKEND.to_owned();
     plan.facts = Facts { solver, effort, seed: options.seed, stopped: found.stopped, ..plan.facts };
     plan.replanned = Some(under_way.today);
+    plan.sure = under_way.plan.sure;
     plan.number_tasks(Some(under_way.known), Some(under_way.today));
     plan.known = under_way.plan.known.clone();
     plan

@@ -4,20 +4,15 @@
 //! tanks. A change of harvests is tried from the first serving it touches to the first one after which
 //! everything is as before.
 
+mod doubt;
+mod pots;
+
 use super::instance::{Day, Network};
+use crate::domain::luck::deviations;
 use crate::domain::term::Rules;
-use std::cmp::Ordering;
-
-/// Mass harvested on one day that keeps until the same serving and counts against the same limits.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Pot {
-    label: Label,
-    grams: f64,
-}
-
-/// What tells a pot from others, in one number that is quick to compare: first what spoils first, then what is oldest.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Label(u64);
+use doubt::{Doubt, Doubts, Promise};
+pub(super) use pots::Greens;
+use pots::{Label, Pot, merge};
 
 /// Greens a serving takes: of a crop harvested on a day, from a tank (a limited one, by site and tank) or from any of the
 /// others, out of all that keeps until serving `last` and no longer.
@@ -44,15 +39,21 @@ pub(super) struct Supply {
     carried: Vec<Vec<Pot>>,
     points: Vec<f64>,
     short: Vec<f64>,
+    /// Grams missing to what is promised, and how doubtful is what is left over from the serving before.
+    unsure: Vec<f64>,
+    left_over: Vec<Doubt>,
     /// The same under trial, from `tried.0` up to `tried.1`.
     trial: Vec<Vec<Pot>>,
     trial_points: Vec<f64>,
     trial_short: Vec<f64>,
+    trial_unsure: Vec<f64>,
+    trial_left_over: Vec<Doubt>,
     tried: (usize, usize),
     /// Servings touched since the last agreement.
     touched: Option<(usize, usize)>,
     /// Pots filled since then, as they were, by first serving.
     before: Vec<(usize, Label, Option<Pot>)>,
+    doubts: Doubts,
     rules: Rules,
     crop_limits: Vec<(f64, f64)>,
     /// Numbers of limited tanks by site and tank.
@@ -64,40 +65,12 @@ pub(super) struct Supply {
     stored: f64,
 }
 
-impl Label {
-    /// `day` is one of the term; `tank` is a number among tanks whose share is limited, from 1, or 0 for all others.
-    fn new(last: usize, day: Day, crop: usize, tank: u16) -> Self {
-        Self((last as u64) << 48 | (day.max(0) as u64) << 32 | (crop as u64) << 16 | u64::from(tank))
-    }
-
-    fn part(self, shift: u32) -> usize {
-        usize::from((self.0 >> shift) as u16)
-    }
-
-    /// Last serving it keeps for.
-    fn last(self) -> usize {
-        self.part(48)
-    }
-
-    /// Day of its harvest.
-    fn day(self) -> Day {
-        self.part(32) as Day
-    }
-
-    fn crop(self) -> usize {
-        self.part(16)
-    }
-
-    fn tank(self) -> usize {
-        self.part(0)
-    }
-}
-
 #[derive(Clone, Copy)]
 struct Serving {
     day: Day,
     target: f64,
     tank_limit: f64,
+    promise: Option<Promise>,
 }
 
 impl Supply {
@@ -111,6 +84,10 @@ impl Supply {
                 day: serving.day,
                 target: serving.target,
                 tank_limit: rules.one_tank_at_most * serving.target,
+                promise: (serving.sure > 0.0).then(|| Promise {
+                    least: (1.0 - rules.tolerance) * serving.target,
+                    deviations: deviations(serving.sure),
+                }),
             })
             .collect();
         let mut number = 0;
@@ -132,12 +109,17 @@ impl Supply {
             carried: vec![Vec::new(); count + 1],
             points: vec![0.0; count],
             short: vec![0.0; count],
+            unsure: vec![0.0; count],
+            left_over: vec![Doubt::default(); count + 1],
             trial: vec![Vec::new(); count + 1],
             trial_points: vec![0.0; count],
             trial_short: vec![0.0; count],
+            trial_unsure: vec![0.0; count],
+            trial_left_over: vec![Doubt::default(); count + 1],
             tried: (0, 0),
             touched: count.checked_sub(1).map(|last| (0, last)),
             before: Vec::new(),
+            doubts: Doubts::new(net),
             rules,
             crop_limits,
             limited,
@@ -151,14 +133,12 @@ impl Supply {
         supply
     }
 
-    /// Adds mass harvested on `day` (or takes it away again) that may be served from `first` to `last`.
-    pub(super) fn add(
-        &mut self,
-        (day, (first, last)): (Day, (usize, usize)),
-        crop: usize,
-        (site, tank): (usize, usize),
-        grams: f64,
-    ) {
+    /// Adds greens harvested on `day` (or takes them away again) that may be served from `first` to `last`.
+    pub(super) fn add(&mut self, (day, (first, last)): (Day, (usize, usize)), greens: &Greens) {
+        let Greens { crop, tank: (site, tank), grams, .. } = *greens;
+        if self.days[first].promise.is_some() {
+            self.doubts.add(first, greens);
+        }
         let tank = self.limited[site][tank];
         let label = Label::new(last, day, crop, tank);
         let pots = &mut self.fresh[first];
@@ -191,7 +171,9 @@ impl Supply {
             self.serve(index, index == first);
             change += self.trial_points[index] - self.points[index];
             index += 1;
-            if index > last && self.trial[index] == self.carried[index] {
+            let as_before = self.trial[index] == self.carried[index]
+                && self.trial_left_over[index] == self.left_over[index];
+            if index > last && as_before {
                 break;
             }
         }
@@ -202,6 +184,7 @@ impl Supply {
     /// Takes the last trial as the new state.
     pub(super) fn agree(&mut self) {
         self.before.clear();
+        self.doubts.agree();
         if self.touched.take().is_none() {
             return;
         }
@@ -209,6 +192,8 @@ impl Supply {
         for index in first..end {
             self.points[index] = self.trial_points[index];
             self.short[index] = self.trial_short[index];
+            self.unsure[index] = self.trial_unsure[index];
+            self.left_over[index + 1] = self.trial_left_over[index + 1];
             std::mem::swap(&mut self.carried[index + 1], &mut self.trial[index + 1]);
         }
     }
@@ -216,6 +201,7 @@ impl Supply {
     /// Takes back everything since the last agreement, to the last bit.
     pub(super) fn forget(&mut self) {
         self.touched = None;
+        self.doubts.forget();
         while let Some((first, label, before)) = self.before.pop() {
             let pots = &mut self.fresh[first];
             match (pots.binary_search_by_key(&label, |pot| pot.label), before) {
@@ -237,6 +223,11 @@ impl Supply {
     /// Grams short at each serving.
     pub(super) fn short(&self) -> &[f64] {
         &self.short
+    }
+
+    /// Grams missing at each serving, to the target and to what is promised.
+    pub(super) fn needs(&self) -> impl Iterator<Item = f64> + '_ {
+        self.short.iter().zip(&self.unsure).map(|(short, unsure)| short.max(*unsure))
     }
 
     /// What each serving takes from which pot.
@@ -277,25 +268,58 @@ impl Supply {
         let carried = if first { &self.carried[index] } else { &self.trial[index] };
         merge(carried, &self.fresh[index], &mut pots);
         let served = self.give_out(index, &mut pots);
-        let Serving { target, .. } = self.days[index];
+        let Serving { target, promise, .. } = self.days[index];
         let stored = self.stored;
-        let mut surplus = 0.0;
+        let doubt = promise.map_or_else(Doubt::default, |_| {
+            let left_over = if first { self.left_over[index] } else { self.trial_left_over[index] };
+            self.doubts.at(index, left_over)
+        });
+        let needed = promise.map_or(0.0, |promise| promise.needed(doubt));
+        let short = (target - served).max(0.0);
+        let points = self.price(target, short) + stored;
+        let unsure = if needed > served { self.missing(index, &pots, served, needed) } else { 0.0 };
+        let (mut surplus, mut left) = (0.0, 0.0);
         pots.retain(|pot| {
             let spoils = pot.label.last() == index;
             if spoils {
                 surplus += pot.grams;
+            } else {
+                left += pot.grams;
             }
             !spoils && pot.grams > NOTHING
         });
-        let short = (target - served).max(0.0);
         self.trial_short[index] = short;
-        self.trial_points[index] = self.price(target, short) + stored + self.rules.weights.surplus * surplus;
+        self.trial_unsure[index] = unsure;
+        self.trial_left_over[index + 1] = doubt.left_with(left);
+        let weights = &self.rules.weights;
+        self.trial_points[index] = points + weights.surplus * surplus + weights.doubt(unsure, target);
         self.trial[index + 1] = pots;
+    }
+
+    /// Grams missing to what should be there, beside what was served, in pots that could be served from, too, within the limits.
+    fn missing(&mut self, index: usize, pots: &[Pot], mut served: f64, needed: f64) -> f64 {
+        let Serving { target, tank_limit, .. } = self.days[index];
+        for pot in pots {
+            if served >= needed {
+                break;
+            }
+            let (crop, tank) = (pot.label.crop(), pot.label.tank());
+            let mut grams = pot.grams.min(self.crop_limits[crop].1 * target - self.crop_served[crop]);
+            if tank > 0 {
+                grams = grams.min(tank_limit - self.tank_served[tank]);
+            }
+            if grams > 0.0 {
+                served += grams;
+                self.crop_served[crop] += grams;
+                self.tank_served[tank] += grams;
+            }
+        }
+        (needed - served).max(0.0)
     }
 
     /// Takes from the pots what one serving may have, and returns how many grams that is.
     fn give_out(&mut self, index: usize, pots: &mut [Pot]) -> f64 {
-        let Serving { day, target, tank_limit } = self.days[index];
+        let Serving { day, target, tank_limit, .. } = self.days[index];
         (self.day, self.stored) = (day, 0.0);
         self.crop_served.fill(0.0);
         self.tank_served.fill(0.0);
@@ -366,21 +390,4 @@ impl Supply {
         }
         points
     }
-}
-
-/// Merges pots by what spoils first; equal ones are added up.
-fn merge(left: &[Pot], right: &[Pot], into: &mut Vec<Pot>) {
-    let (mut i, mut j) = (0, 0);
-    while let (Some(one), Some(other)) = (left.get(i), right.get(j)) {
-        let order = one.label.cmp(&other.label);
-        i += usize::from(order.is_le());
-        j += usize::from(order.is_ge());
-        into.push(match order {
-            Ordering::Less => *one,
-            Ordering::Equal => Pot { grams: one.grams + other.grams, ..*one },
-            Ordering::Greater => *other,
-        });
-    }
-    into.extend_from_slice(&left[i..]);
-    into.extend_from_slice(&right[j..]);
 }

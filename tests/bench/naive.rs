@@ -94,6 +94,7 @@ fn finished(term: &Term, batches: Vec<Batch>) -> Plan {
         last_task_numbers: BTreeMap::new(),
         reason: String::new(),
         made: DateTime::UNIX_EPOCH,
+        sure: None,
         replanned: None,
         known: KnownEntries::default(),
         facts: facts(term, &batches, &servings),
@@ -229,7 +230,7 @@ impl<'t> Room<'t> {
     fn work(&self, wanted: &WantedCrop, days: &Days, plants: u32) -> [(NaiveDate, f64); 3] {
         let minutes = self.term.rules.minutes;
         [
-            (days.sown, f64::from(wanted.crop.plugs_for(plants)) * minutes.sow),
+            (days.sown, f64::from(wanted.crop.plugs_for(plants, self.term.sure())) * minutes.sow),
             (days.moved, f64::from(plants) * minutes.transplant),
             (days.pulled, f64::from(plants) * minutes.harvest),
         ]
@@ -242,7 +243,7 @@ impl<'t> Room<'t> {
         let work = self.work(wanted, days, plants);
         let in_time =
             |(day, more): &(NaiveDate, f64)| self.minutes.get(day).copied().unwrap_or(0.0) + more <= limit;
-        wanted.crop.plugs_for(plants) <= least && work.iter().all(in_time)
+        wanted.crop.plugs_for(plants, self.term.sure()) <= least && work.iter().all(in_time)
     }
 
     /// Uses up what the batch needs and writes it down.
@@ -255,7 +256,7 @@ impl<'t> Room<'t> {
         plants: u32,
     ) -> Batch {
         let crop = &wanted.crop;
-        let plugs = crop.plugs_for(plants);
+        let plugs = crop.plugs_for(plants, self.term.sure());
         for (day, minutes) in self.work(wanted, days, plants) {
             *self.minutes.entry(day).or_default() += minutes;
         }

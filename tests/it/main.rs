@@ -24,6 +24,7 @@ mod origins;
 mod pages;
 mod planning;
 mod prices;
+mod promise;
 mod properties;
 mod published;
 mod replan;

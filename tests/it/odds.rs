@@ -8,10 +8,11 @@ use crate::support::day;
 use sowtide::domain::crop::{Crop, Variation};
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
+use sowtide::domain::luck::Trouble;
 use sowtide::domain::odds::Odds;
 use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part, Plan};
 use sowtide::domain::term::Term;
-use sowtide::insight::odds::{Luck, Trouble, odds};
+use sowtide::insight::odds::{Luck, odds};
 use std::collections::BTreeMap;
 
 const NONE: Trouble = Trouble { suffers: 0.0, lost: 0.0 };

@@ -167,7 +167,7 @@ fn sown(term: &Term, plants: u32) -> Plan {
         site: term.sites[0].id.clone(),
         sown: term.start,
         origin: Origin::Sown,
-        plugs: crop.plugs_for(plants),
+        plugs: crop.plugs_for(plants, 0.0),
         seeds_per_plug: 1,
         parts: Vec::new(),
         task_numbers: BTreeMap::new(),

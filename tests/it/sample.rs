@@ -195,6 +195,7 @@ pub(crate) fn plan() -> Plan {
         last_task_numbers: BTreeMap::new(),
         reason: "planned again".into(),
         made: "2026-09-01T08:30:00Z".parse::<DateTime<Utc>>().unwrap(),
+        sure: None,
         replanned: None,
         known: KnownEntries::default(),
         batches,

@@ -35,10 +35,10 @@ fn library_crop(id: &str) -> Crop {
 fn seeds_needed_follow_from_germination() {
     // Seed allowance formula in a book chapter, Taylor & Francis, DOI 10.1201/b18069-29: plants times 100
     // over germination; 30 plants at 85 % need 35.3 seeds, so 36 whole ones.
-    assert_eq!(sprouting(0.85, 1).plugs_for(30), 36);
+    assert_eq!(sprouting(0.85, 1).plugs_for(30, 0.0), 36);
     // Community-supported farm blog, weirriverfarmcsa.blogspot.com, February 2014: 250 heads wanted, a
     // quarter lost. A mark-up of a quarter, as there, leaves too few: 313 * 0.75 is not 250, 334 * 0.75 is.
-    assert_eq!(sprouting(0.75, 1).plugs_for(250), 334);
+    assert_eq!(sprouting(0.75, 1).plugs_for(250, 0.0), 334);
 }
 
 #[test]
@@ -47,7 +47,7 @@ fn an_allowance_for_losses_is_rounded_up_once_at_the_end() {
     // here 90 %, then 10 to 20 % for losses. Taken as survival of 1/1.1 and 1/1.2: 122.2 and 133.3 seeds.
     for (markup, seeds) in [(1.1, 123), (1.2, 134)] {
         let crop = Crop { nursery_survival: figure(1.0 / markup), ..sprouting(0.9, 1) };
-        assert_eq!(crop.plugs_for(100), seeds);
+        assert_eq!(crop.plugs_for(100, 0.0), seeds);
     }
 }
 

@@ -57,6 +57,7 @@ fn plan(batches: Vec<Batch>) -> Plan {
         last_task_numbers: BTreeMap::new(),
         made: DateTime::UNIX_EPOCH,
         reason: String::new(),
+        sure: None,
         replanned: None,
         known: KnownEntries::default(),
         batches,

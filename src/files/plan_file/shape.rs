@@ -70,6 +70,8 @@ block! {
         made: DateTime<Utc>,
         #[serde(default, deserialize_with = "maybe_name", skip_serializing_if = "String::is_empty")]
         reason: String,
+        #[serde(default, deserialize_with = "maybe_chance", skip_serializing_if = "Option::is_none")]
+        sure: Option<f64>,
         #[serde(default, deserialize_with = "maybe_day", skip_serializing_if = "Option::is_none")]
         replanned: Option<NaiveDate>,
         #[serde(default, deserialize_with = "maybe_amount", skip_serializing_if = "Option::is_none")]
@@ -342,6 +344,14 @@ fn number<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
 
 fn maybe_number<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Error> {
     number(from).map(Some)
+}
+
+fn maybe_chance<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Error> {
+    let chance = number(from)?;
+    if chance == 0.0 || (0.5..=0.95).contains(&chance) {
+        return Ok(Some(chance));
+    }
+    Err(D::Error::invalid_value(Unexpected::Float(chance), &"a chance from 0.5 to 0.95, or 0"))
 }
 
 fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {

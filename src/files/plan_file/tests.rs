@@ -176,6 +176,7 @@ fn plan() -> impl Strategy<Value = Plan> {
             last_task_numbers: last,
             reason: "first plan".into(),
             made,
+            sure: (revision % 3 == 1).then_some(0.9),
             replanned: None,
             known,
             batches,
@@ -223,6 +224,7 @@ fn small() -> Plan {
         last_task_numbers: [((BatchId::new("b003"), TaskKind::Harvest), 4)].into(),
         reason: String::new(),
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
+        sure: None,
         replanned: None,
         known: KnownEntries::default(),
         batches: vec![Batch {

@@ -167,6 +167,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         "short",
         "very-short",
         "mild-share",
+        "unsure",
         "surplus",
         "sowing",
         "visit",
@@ -192,6 +193,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         |key, usual| entries.get(key).map_or(Some(usual), |node| reading.number(node, 0.0..=1000.0));
     let short = price("short", usual.short);
     let very_short = price("very-short", usual.very_short);
+    let unsure = price("unsure", usual.unsure);
     let surplus = price("surplus", usual.surplus);
     let sowing = price("sowing", usual.sowing);
     let visit = price("visit", usual.visit);
@@ -224,6 +226,7 @@ fn weights(reading: &mut Reading, node: &Node) -> Option<Weights> {
         short,
         very_short,
         mild_share: mild_share?,
+        unsure: unsure?,
         surplus: surplus?,
         sowing: sowing?,
         visit: visit?,

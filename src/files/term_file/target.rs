@@ -6,7 +6,7 @@ use crate::domain::site::Site;
 use crate::domain::term::ServingTarget;
 use crate::domain::units::{Mass, Units};
 use crate::files::reading::{Entries, Noted, Reading};
-use crate::files::tree::Node;
+use crate::files::tree::{Content, Node};
 use chrono::{Datelike, NaiveDate, Weekday};
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -24,6 +24,8 @@ struct Weekly {
     span: DateSpan,
     grams: Option<f64>,
     serving_grams: Option<f64>,
+    /// Chance promised, or nought.
+    sure: f64,
     exceptions: Vec<Exception>,
 }
 
@@ -57,10 +59,10 @@ pub(super) fn read(
         .collect();
     let blocks: Vec<(Weekly, &Node)> = blocks.into_iter().collect::<Option<_>>()?;
     let calendar = Calendar { term: term?, shared, sites: sites? };
-    let mut servings: BTreeMap<NaiveDate, f64> = BTreeMap::new();
+    let mut servings: BTreeMap<NaiveDate, (f64, f64)> = BTreeMap::new();
     for (weekly, node) in &blocks {
         for (date, grams) in calendar.servings(reading, weekly) {
-            if servings.insert(date, grams).is_some() {
+            if servings.insert(date, (grams, weekly.sure)).is_some() {
                 let title = format!("{} gets two targets", shown(date));
                 reading.note(&node.span, title, "keep the day in only one of them");
             }
@@ -74,13 +76,16 @@ pub(super) fn read(
     let mut one_serving: Vec<f64> = blocks.iter().filter_map(|(weekly, _)| weekly.serving_grams).collect();
     one_serving.dedup();
     Some(Target {
-        servings: servings.into_iter().map(|(date, grams)| ServingTarget { date, grams }).collect(),
+        servings: servings
+            .into_iter()
+            .map(|(date, (grams, sure))| ServingTarget { date, grams, sure })
+            .collect(),
         serving_grams: if let [size] = one_serving[..] { Some(size) } else { None },
     })
 }
 
 fn weekly(reading: &mut Reading, node: &Node, term: Option<DateSpan>) -> Option<Weekly> {
-    let keys = ["every", "from", "until", "mass", "servings", "serving", "exceptions"];
+    let keys = ["every", "from", "until", "mass", "servings", "serving", "sure", "exceptions"];
     let entries = reading.map(node, &keys)?;
     let exceptions_node = entries.get("exceptions");
     let every = match entries.get("every") {
@@ -98,6 +103,7 @@ fn weekly(reading: &mut Reading, node: &Node, term: Option<DateSpan>) -> Option<
     let (from, until) = (bound(reading, "from"), bound(reading, "until"));
     let serving = entries.get("serving").and_then(|node| reading.mass(node));
     let grams = weekly_grams(reading, &entries, serving, every.as_ref().is_some_and(|days| !days.is_empty()));
+    let sure = entries.get("sure").map_or(Some(0.0), |node| sure(reading, node));
     let exceptions = exceptions_node.map_or_else(Vec::new, |node| exceptions(reading, node, serving, term));
     let term = term?;
     let (from, until) = (from?.unwrap_or(term.first), until?.unwrap_or(term.last));
@@ -111,8 +117,17 @@ fn weekly(reading: &mut Reading, node: &Node, term: Option<DateSpan>) -> Option<
         span: DateSpan { first: from, last: until },
         grams: grams.ok()?,
         serving_grams: serving.map(Mass::grams),
+        sure: sure?,
         exceptions,
     })
+}
+
+/// The chance with which a target is to be reached, or none: `no`.
+fn sure(reading: &mut Reading, node: &Node) -> Option<f64> {
+    match &node.content {
+        Content::Text(text) if text == "no" => Some(0.0),
+        _ => reading.percent(node, 50.0..=95.0),
+    }
 }
 
 /// `mass:`, or `servings:` times `serving:`; not needed where only exceptions are served.

@@ -1,16 +1,7 @@
 //! How sure a plan is: the term is played many times, with seeds that do not come up, plants that die, slow batches and tanks
 //! in trouble. Nobody in it knows the future: a class does what the plan says with what there is.
 //!
-//! What is drawn, each from the figures of the crop library:
-//!
-//! - plugs that give a seedling fit to transplant, and transplants that live: binomial;
-//! - how fast a batch grows, and what it weighs then: one draw each for all its plants, which together spread as much as
-//!   batches do;
-//! - plants within a batch: half of their variance is shared by all that stand in a tank at a time. On commercial towers
-//!   most of the spread between plants was one of places (189 sections of 11 to 13 plants, two runs, 2020, open data), and
-//!   one side of a glasshouse compartment was 3.5 to 15 % heavier than the other, always the same one (the experiment
-//!   named at [`crate::domain::crop::SEEDLING_RATE`]). Who takes plants for independent is far too sure of himself.
-//! - tanks in trouble: see [`Trouble`].
+//! What is drawn is told at [`crate::domain::luck`].
 //!
 //! A class has two freedoms: spare seedlings fill free holes of the tank that the last of their batch go to, and greens are served
 //! as they come, day by day, within the limits of the term.
@@ -20,6 +11,7 @@ mod setting;
 mod spares;
 mod stays;
 
+use crate::domain::luck::Trouble;
 use crate::domain::odds::{Chance, DayOdds, NEARLY, Odds};
 use crate::domain::plan::{Plan, is_short};
 use crate::domain::term::{ServingTarget, Term};
@@ -40,26 +32,6 @@ pub struct Luck {
     pub threads: usize,
     /// What befalls tanks.
     pub trouble: Trouble,
-}
-
-/// How often a tank is in trouble while it is not once empty.
-///
-/// In 2 to 5 of a hundred such stretches something is wrong with the roots, and everything in the tank weighs half to nine tenths
-/// of what it should, often unseen; in one of a hundred to two hundred all that stands there is lost (both from memory). A
-/// hidden root infection cost lettuce 35 to 54 % of its mass at 18 °C and 12 to 17 % at 28 °C (M. Stanghellini and
-/// W. Kronland, Plant Disease 70, 1986, p. 1053).
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Trouble {
-    /// Chance that its plants weigh less, 0 to 1.
-    pub suffers: f64,
-    /// Chance that all of them are lost on one of its days, 0 to 1.
-    pub lost: f64,
-}
-
-impl Default for Trouble {
-    fn default() -> Self {
-        Self { suffers: 0.035, lost: 0.007_5 }
-    }
 }
 
 /// Plays the rest of a term from a day on; the whole term without one. What lies before went as planned.
@@ -113,6 +85,13 @@ fn sum_up(term: &Term, plan: &Plan, today: Option<NaiveDate>, played: &[Played],
             date: serving.date,
             target: serving.grams,
             planned: planned(serving.date),
+            sure: serving.sure,
+            missing: if serving.sure > 0.0 {
+                let least = (1.0 - term.rules.tolerance) * serving.grams;
+                (least - quantile(&grams, 1.0 - serving.sure)).max(0.0)
+            } else {
+                0.0
+            },
             mean: mean(&|run| run.served[at]),
             low: quantile(&grams, 0.1),
             high: quantile(&grams, 0.9),

@@ -2,6 +2,7 @@
 
 use super::setting::{Lot, Setting};
 use super::stays::Cycle;
+use crate::domain::luck::{LEFT, SHARED};
 use crate::schedule::Pot;
 use rand::Rng;
 use rand_distr::{Binomial, Distribution, StandardNormal};
@@ -15,11 +16,6 @@ pub(super) struct Played {
     pub(super) empty_places: u32,
     pub(super) spare_seedlings: u32,
 }
-
-/// Shares of its mass that are left to a plant in trouble.
-const LEFT: std::ops::Range<f64> = 0.5..0.9;
-/// Share of the variance between plants that all in a tank have in common.
-const SHARED: f64 = 0.5;
 
 /// What a stretch of a tank brings.
 struct Fate {

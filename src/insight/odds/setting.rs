@@ -1,11 +1,11 @@
 //! A plan as it is played: what is drawn for which plants, and what these then give.
 
-use super::Trouble;
 use super::spares::spare_places;
 use super::stays::{Cycle, Stays};
 use crate::domain::calendar::days_between;
-use crate::domain::crop::{Crop, GrowthCurve};
+use crate::domain::crop::Crop;
 use crate::domain::growth::Growing;
+use crate::domain::luck::{Pacing, Spread, Trouble};
 use crate::domain::plan::{Batch, Harvest, Origin, Part, Plan};
 use crate::domain::term::Term;
 use crate::schedule::{Kitchen, Pot};
@@ -60,23 +60,7 @@ pub(super) struct Pick<'t> {
     pub(super) pot: Option<Pot>,
     /// Grams of a plant that lives.
     pub(super) each: f64,
-    pub(super) growth: Growth<'t>,
-}
-
-/// How the mass of a plant at a harvest depends on its pace.
-pub(super) struct Growth<'t> {
-    curve: &'t GrowthCurve,
-    /// Its age at the harvest, in library days.
-    age: f64,
-    /// Library days it has grown since sowing, or since the cut before.
-    days: f64,
-}
-
-impl Growth<'_> {
-    /// Its mass against the planned one, if growing takes `late` times its days longer.
-    pub(super) fn share(&self, late: f64) -> f64 {
-        self.curve.grams_at(self.age - late * self.days) / self.curve.grams_at(self.age)
-    }
+    pub(super) growth: Pacing<'t>,
 }
 
 impl<'t> Setting<'t> {
@@ -140,34 +124,20 @@ fn pick<'t>(
     pot: Option<Pot>,
 ) -> Pick<'t> {
     let sums = harvest.arithmetic;
-    let curve = &growing.crop.growth.value;
-    let days = f64::from(sums.days) / growing.pace;
-    let standing = curve.age_at(sums.standing_grams);
-    // Beyond the curve's end a plant stays as it is, however long it has stood.
-    let age = if harvest.number == 1 && standing >= curve.age_at(curve.full_grams()) {
-        days.max(standing)
-    } else {
-        standing
-    };
     Pick {
         day: days_between(term.start, harvest.date),
         pot,
         each: harvest.grams / f64::from(part.plants) / sums.survival,
-        growth: Growth { curve, age, days },
+        growth: Pacing::new(growing, (sums.days, harvest.number == 1), sums.standing_grams),
     }
 }
 
 fn lot<'t>(batch: &Batch, crop: &Crop, groups: Vec<Group<'t>>, from: NaiveDate) -> Lot<'t> {
     let variation = &crop.variation.value;
-    let usual =
-        crop.whole_head.as_ref().or(crop.first_cut.as_ref()).map_or(1, |days| days.value.usual.max(1));
-    let pace = variation.days / f64::from(usual);
+    let Spread { pace, .. } = Spread::of(crop, batch.origin);
     // Slow batches weigh less; what is left of the spread between batches has other causes.
-    let of_pace = groups
-        .iter()
-        .flat_map(|group| &group.harvests)
-        .next()
-        .map_or(0.0, |pick| (pick.growth.share(-pace) / pick.growth.share(pace)).ln() / 2.0);
+    let first = groups.iter().flat_map(|group| &group.harvests).next();
+    let of_pace = first.map_or(0.0, |pick| pick.growth.of_pace(pace));
     let sown = batch.origin == Origin::Sown;
     let to_come = groups.iter().any(|group| group.to_come);
     Lot {

@@ -1,8 +1,8 @@
 //! The stretches in which tanks are never empty: what befalls a tank befalls all that stands in it meanwhile.
 
-use super::Trouble;
 use crate::domain::calendar::days_between;
 use crate::domain::ids::{SiteId, TankId};
+use crate::domain::luck::Trouble;
 use crate::domain::plan::{Batch, Part, Plan};
 use crate::domain::term::Term;
 use chrono::NaiveDate;

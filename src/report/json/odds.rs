@@ -23,6 +23,8 @@ struct DayJson {
     date: NaiveDate,
     target_g: f64,
     planned_g: f64,
+    promised: f64,
+    missing_g: f64,
     mean_g: f64,
     low_g: f64,
     high_g: f64,
@@ -37,7 +39,8 @@ struct ChanceJson {
 }
 
 /// How sure a plan is. Keys: `format`, `runs` (terms played), `seed`, `every_day`, `short_g`, `surplus_g`, `empty_places`,
-/// `spare_seedlings` (of a term, on average), `servings`: `date`, `target_g`, `planned_g`, `mean_g`, `low_g` and `high_g` (one
+/// `spare_seedlings` (of a term, on average), `servings`: `date`, `target_g`, `planned_g`, `promised` (0 to 1; 0 for
+/// nothing), `missing_g` (to what is promised), `mean_g`, `low_g` and `high_g` (one
 /// term in ten lies below, one above), `reached`, `nearly` (four fifths of the target). A chance has `share` (0 to 1) and
 /// `standard_error`.
 pub fn odds(odds: &Odds) -> String {
@@ -59,6 +62,8 @@ fn day(day: &DayOdds) -> DayJson {
         date: day.date,
         target_g: tenths(day.target),
         planned_g: tenths(day.planned),
+        promised: day.sure,
+        missing_g: tenths(day.missing),
         mean_g: tenths(day.mean),
         low_g: tenths(day.low),
         high_g: tenths(day.high),

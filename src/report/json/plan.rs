@@ -53,6 +53,7 @@ struct WeightsJson {
     short: f64,
     very_short: f64,
     mild_share: f64,
+    unsure: f64,
     surplus: f64,
     sowing: f64,
     visit: f64,
@@ -155,7 +156,7 @@ struct ServedJson {
 /// - `format`, `term`, `term_id`, `revision`, `made` (UTC, RFC 3339), `reason` (why it was made)
 /// - `facts`: `target_g`, `planned_g`, `short_g`, `short_bound_g` (no plan is shorter), `surplus_g`,
 ///   `cost` and `cost_bound` (points), `solver`, `effort` (thousand steps), `seed`, `seconds`, `stopped`
-/// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `surplus`,
+/// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `unsure`, `surplus`,
 ///   `sowing`, `visit`, `task`, `further_tank`, `scant`, `split`, `overmature`, `mixed`,
 ///   `idle`, `series`, `plug`, `bought`, `hole_day`, `stored`, `stale`
 /// - `idle_sites`: those without anything to do: `site`, `first` and `last` class day of the stretch (none: the whole term),
@@ -219,6 +220,7 @@ fn weights(weights: &Weights) -> WeightsJson {
         short,
         very_short,
         mild_share,
+        unsure,
         surplus,
         sowing,
         visit,
@@ -240,6 +242,7 @@ fn weights(weights: &Weights) -> WeightsJson {
         short,
         very_short,
         mild_share,
+        unsure,
         surplus,
         sowing,
         visit,

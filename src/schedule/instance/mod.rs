@@ -12,8 +12,10 @@ mod rhythm;
 mod starts;
 mod turns;
 
+use crate::domain::crop::Crop;
 use crate::domain::growth::Way;
 use crate::domain::lid::Room;
+use crate::domain::luck::{Pacing, Spread};
 use crate::domain::plan::{Origin, Plan};
 use crate::domain::term::WayWish;
 pub(crate) use candidate::Candidate;
@@ -43,8 +45,6 @@ pub(crate) struct Yields {
     /// First and last serving of cut leaves, and of whole heads, by class day.
     reach: [Vec<Option<(usize, usize)>>; 2],
     pub(crate) harvests: u32,
-    /// Plugs to sow for so many plants, up to as many as the site has holes.
-    plugs: Vec<u32>,
     wish: WayWish,
 }
 
@@ -64,6 +64,13 @@ pub(crate) struct Instance<'n> {
     pub(crate) turns: Vec<Stretches>,
     /// The rhythm of sowings, if there is to be one.
     pub(crate) rhythm: Option<Rhythms>,
+    /// See [`crate::domain::term::Term::sure`].
+    pub(crate) sure: f64,
+    /// By crop: plugs to sow for so many plants, up to as many as any site has holes, and those of them from which as many plants
+    /// are to be expected; the others are spare.
+    plugs: Vec<Vec<(u32, u32)>>,
+    /// By crop, how far harvests spread.
+    spreads: Vec<Spread>,
 }
 
 impl<'n> Instance<'n> {
@@ -121,7 +128,20 @@ impl<'n> Instance<'n> {
         }
         let cleaning = cleaning::stretches(net, under_way);
         let turns = turns(net);
-        let mut instance = Self { net, candidates, yields, ripe, begun, cleaning, turns, rhythm: None };
+        let spreads = net.term.crops.iter().map(|wanted| Spread::of(&wanted.crop, Origin::Sown)).collect();
+        let mut instance = Self {
+            net,
+            candidates,
+            yields,
+            ripe,
+            begun,
+            cleaning,
+            turns,
+            rhythm: None,
+            sure: net.term.sure(),
+            plugs: plugs(net),
+            spreads,
+        };
         instance.rhythm = Rhythms::new(&instance);
         instance
     }
@@ -136,8 +156,23 @@ impl<'n> Instance<'n> {
         if candidate.start.origin != Origin::Sown {
             return plants;
         }
-        let known = self.yields(candidate).plugs.get(plants as usize).copied();
-        known.unwrap_or_else(|| self.net.term.crops[candidate.crop].crop.plugs_for(plants))
+        self.plugs_of(candidate, plants).0
+    }
+
+    /// Cells of the nursery for those plants of a batch that still wait there: spare plugs do so until the last one is moved.
+    pub(crate) fn cells(&self, candidate: &Candidate, waiting: i32, plants: i32) -> u32 {
+        let (waiting, plants) = (waiting.max(0) as u32, plants.max(0) as u32);
+        if candidate.start.origin != Origin::Sown || waiting == 0 {
+            return waiting;
+        }
+        let (all, expected) = self.plugs_of(candidate, plants);
+        self.plugs_of(candidate, waiting).1 + all - expected
+    }
+
+    fn plugs_of(&self, candidate: &Candidate, plants: u32) -> (u32, u32) {
+        let known = self.plugs[candidate.crop].get(plants as usize).copied();
+        let crop = &self.net.term.crops[candidate.crop].crop;
+        known.unwrap_or_else(|| (crop.plugs_for(plants, self.sure), crop.plugs_for(plants, 0.0)))
     }
 
     /// Points for a plug, a cup or a bought seedling.
@@ -268,6 +303,20 @@ impl<'n> Instance<'n> {
         candidate.start.origin.growing(growing.crop) * growing.expected(standing, way)
     }
 
+    /// Mean of what comes of a gram of the batch, and the standard deviation that all its plants share, at the harvest at `position`, when so many grams stand
+    /// in a plant.
+    pub(crate) fn comes(
+        &self,
+        candidate: &Candidate,
+        path: &Path,
+        (position, standing): (usize, f64),
+    ) -> (f64, f64) {
+        let growing = &self.net.sites[candidate.site].fields[candidate.crop].growing;
+        let days = self.grown_days(candidate, path, position).max(0) as u32;
+        let is_first = candidate.cuts_before == 0 && position == 0;
+        self.spreads[candidate.crop].batch(&Pacing::new(growing, (days, is_first), standing))
+    }
+
     /// Days on which plants cut on `day` may be harvested again.
     pub(crate) fn regrowths(&self, candidate: &Candidate, day: Index) -> Range<Index> {
         let days = &self.yields(candidate).regrowths[usize::from(day)];
@@ -285,10 +334,20 @@ impl<'n> Instance<'n> {
     }
 }
 
+/// By crop, plugs for so many plants.
+fn plugs(net: &Network) -> Vec<Vec<(u32, u32)>> {
+    let holes = net.sites.iter().map(|site| site.tanks.iter().map(|tank| tank.holes).sum::<u32>());
+    let most = holes.max().unwrap_or(0);
+    let sure = net.term.sure();
+    let of_crop = |crop: &Crop| {
+        (0..=most).map(|plants| (crop.plugs_for(plants, sure), crop.plugs_for(plants, 0.0))).collect()
+    };
+    net.term.crops.iter().map(|wanted| of_crop(&wanted.crop)).collect()
+}
+
 impl Yields {
     fn new(net: &Network, site: &SiteNet, crop: usize) -> Self {
         let field = &site.fields[crop];
-        let holes = site.tanks.iter().map(|tank| tank.holes).sum::<u32>();
         let handful = |(tank, room): (&TankNet, &Option<Room>)| {
             room.map_or(0, |room| net.term.rules.handful.min(tank.plants(room)) as i32)
         };
@@ -305,7 +364,6 @@ impl Yields {
                 site.class_days.iter().map(|day| net.reach(*day, keeps)).collect()
             }),
             harvests: field.harvests,
-            plugs: (0..=holes).map(|plants| field.wanted.crop.plugs_for(plants)).collect(),
             wish: field.wanted.way,
         }
     }

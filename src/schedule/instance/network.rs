@@ -66,6 +66,8 @@ pub(crate) struct TankNet<'t> {
 pub(crate) struct ServingNet {
     pub(crate) day: Day,
     pub(crate) target: f64,
+    /// Chance promised; nought if nothing is, or the day is past.
+    pub(crate) sure: f64,
 }
 
 /// Plants that stand at the start, by index into sites and crops.
@@ -135,7 +137,11 @@ impl<'t> Network<'t> {
         let servings = term
             .servings
             .iter()
-            .map(|serving| ServingNet { day: day(serving.date), target: serving.grams })
+            .map(|serving| {
+                let own = day(serving.date);
+                let sure = if today.is_some_and(|today| own < today) { 0.0 } else { serving.sure };
+                ServingNet { day: own, target: serving.grams, sure }
+            })
             .collect();
         let standing = term.standing.iter().filter_map(|standing| StandingNet::new(term, standing)).collect();
         let cells: u32 = term.sites.iter().map(|site| site.nursery.cells).sum();

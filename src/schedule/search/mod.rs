@@ -63,7 +63,7 @@ const AGAIN: u64 = 2;
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(instance: &Instance) -> u64 {
-    2000 + 2 * instance.candidates.len() as u64
+    (8 * (1000 + instance.candidates.len() as u64)) / 5
 }
 
 /// The same when a plan is made anew. Weighing changes against grams takes many more steps than grams alone, but where

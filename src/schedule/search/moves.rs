@@ -163,7 +163,7 @@ fn in_exchange(state: &State, (from, old, plants): (u32, &Path, i32), (to, new):
 fn begin(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let serving = needy(state, rng)?;
     let (candidate, path) = needed(state, servings, serving, None, rng)?;
-    let short = state.short()[serving];
+    let short = state.needs().nth(serving).unwrap_or(0.0);
     let plants = if short > 1.0 && rng.random_bool(0.5) {
         state.sized(candidate, &path, short)
     } else {
@@ -231,17 +231,17 @@ fn ripe_path(instance: &Instance, site: usize, day: Index, rng: &mut impl Rng) -
     instance.allows(candidate, &path).then_some((number, path))
 }
 
-/// A serving, those short of greens more likely than others.
+/// A serving, those in need of greens more likely than others.
 pub(super) fn needy(state: &State, rng: &mut impl Rng) -> Option<usize> {
-    let short = state.short();
-    if short.is_empty() {
+    let servings = state.short().len();
+    if servings == 0 {
         return None;
     }
     if rng.random_bool(0.6) {
-        let total: f64 = short.iter().sum();
+        let total: f64 = state.needs().sum();
         if total > 0.1 {
             let mut left = rng.random_range(0.0..total);
-            for (serving, grams) in short.iter().enumerate() {
+            for (serving, grams) in state.needs().enumerate() {
                 left -= grams;
                 if left <= 0.0 {
                     return Some(serving);
@@ -249,7 +249,7 @@ pub(super) fn needy(state: &State, rng: &mut impl Rng) -> Option<usize> {
             }
         }
     }
-    Some(rng.random_range(0..short.len()))
+    Some(rng.random_range(0..servings))
 }
 
 fn drop_batch(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {

@@ -41,7 +41,7 @@ pub(super) fn rebuild(state: &mut State, servings: &Servings, most: f64, rng: &m
     }
     let mut idle = 0;
     for _ in 0..HANDFULS {
-        if idle > 1 || state.short().iter().sum::<f64>() < 1.0 {
+        if idle > 1 || state.needs().sum::<f64>() < 1.0 {
             break;
         }
         let best = needy(state, rng).and_then(|serving| best_handful(state, servings, serving, rng));
@@ -114,7 +114,7 @@ pub(super) fn best_handful(
             in_batch(state, servings, serving, rng)
         };
         let Some((candidate, path)) = drawn else { continue };
-        let plants = state.sized(candidate, &path, state.short()[serving]);
+        let plants = state.sized(candidate, &path, state.needs().nth(serving).unwrap_or(0.0));
         let change = Change { candidate, path, plants };
         // Where so many do not fit, fewer may.
         for plants in [plants, plants / 2] {

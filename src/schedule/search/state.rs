@@ -3,12 +3,13 @@
 mod booking;
 
 use super::super::instance::{Candidate, Index, Instance, Lot};
-use super::super::supply::{Supply, Taken};
+use super::super::supply::{Greens, Supply, Taken};
 use super::change::Change;
 use super::chores;
 use super::habit::Habit;
 use super::ledger::Ledger;
 use super::rhythm::Rhythm;
+use crate::domain::plan::Origin;
 
 /// A plan in the making.
 #[derive(Clone)]
@@ -94,6 +95,11 @@ impl<'g> State<'g> {
     /// Grams short at each serving.
     pub(super) fn short(&self) -> &[f64] {
         self.supply.short()
+    }
+
+    /// Grams missing at each serving, to its target or to what is promised.
+    pub(super) fn needs(&self) -> impl Iterator<Item = f64> + '_ {
+        self.supply.needs()
     }
 
     /// Candidates with plants.
@@ -317,13 +323,22 @@ impl<'g> State<'g> {
         let weights = &instance.net.term.rules.weights;
         let yields = instance.yields(candidate);
         let heads = candidate.gives_heads(&change.path);
-        for (day, grams) in instance.grams(candidate, &change.path) {
-            let grams = grams * f64::from(change.plants);
+        for (position, (day, way, standing)) in instance.harvests(candidate, &change.path).enumerate() {
+            let grams = instance.expected(candidate, standing, way) * f64::from(change.plants);
             match yields.reach(day, heads) {
                 Some(reach) => {
                     let cut = instance.net.sites[candidate.site].class_days[usize::from(day)];
                     let tank = (candidate.site, usize::from(change.path.tank));
-                    self.supply.add((cut, reach), candidate.crop, tank, grams);
+                    let in_cups = candidate.start.origin == Origin::InCups;
+                    let comes = if instance.sure > 0.0 {
+                        instance.comes(candidate, &change.path, (position, standing))
+                    } else {
+                        (1.0, 0.0)
+                    };
+                    let Change { candidate: batch, plants, .. } = *change;
+                    let crop = candidate.crop;
+                    let greens = Greens { crop, tank, grams, batch, comes, plants, in_cups };
+                    self.supply.add((cut, reach), &greens);
                 }
                 None => self.effort_points += weights.surplus * grams,
             }

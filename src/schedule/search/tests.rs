@@ -31,6 +31,7 @@ fn example(name: &str) -> Term {
 fn books_of(example: &str, rhythm: Rhythm, seed: u64) {
     let mut term = self::example(example);
     term.rules.every_site = true;
+    term.promise(0.8);
     term.rules.rhythm = rhythm;
     let net = Network::new(&term);
     let instance = Instance::new(&net);
@@ -51,8 +52,11 @@ fn books_of(example: &str, rhythm: Rhythm, seed: u64) {
             (running - scratch).abs() < 1e-6 * scratch.max(1.0),
             "{example}: {running}, {scratch} from scratch"
         );
-        for (running, scratch) in walker.state.short().iter().zip(anew.short()) {
-            assert!((running - scratch).abs() < 1e-3, "{example}: {running} g short, {scratch} from scratch");
+        for (running, scratch) in walker.state.needs().zip(anew.needs()) {
+            assert!(
+                (running - scratch).abs() < 1e-3,
+                "{example}: {running} g missing, {scratch} from scratch"
+            );
         }
         assert!(anew.sound(), "{example}: something is used too much, or out of rhythm");
         assert!(

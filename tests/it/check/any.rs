@@ -130,8 +130,9 @@ proptest! {
 
     #[test]
     fn doing_nothing_breaks_no_rule_but_forgets_what_stands(mut term in any_term()) {
-        // What a site without work costs, another test tells.
+        // What a site without work costs, and a promise that is not kept, other tests tell.
         term.rules.every_site = false;
+        term.promise(0.0);
         let found = check(&term, &empty(&term));
         let forgotten = found.iter().filter(|violation| violation.rule == Rule::Standing).count();
         prop_assert_eq!(forgotten, term.standing.len());
@@ -142,10 +143,10 @@ proptest! {
     fn what_stands_can_always_be_pulled(mut term in any_term()) {
         // Seedlings that are moved at once may stay longer than a tank may go without cleaning.
         term.rules.clean_every = None;
-        // What tasks, plants told apart or past their prime, and sites without work cost, other tests tell.
+        // What tasks, plants told apart or past their prime, sites without work and promises that are not kept cost, other tests tell.
         let weights = &mut term.rules.weights;
         (weights.task, weights.further_tank, weights.scant, weights.idle) = (0.0, 0.0, 0.0, 0.0);
-        (weights.split, weights.overmature) = (0.0, 0.0);
+        (weights.split, weights.overmature, weights.unsure) = (0.0, 0.0, 0.0);
         prop_assert_eq!(check(&term, &pulled(&term)), []);
     }
 

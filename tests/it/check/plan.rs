@@ -117,6 +117,7 @@ pub(super) fn plan() -> Plan {
         last_task_numbers: BTreeMap::new(),
         reason: String::new(),
         made: "2026-08-20T09:30:00Z".parse().unwrap(),
+        sure: None,
         replanned: None,
         known: KnownEntries::default(),
         batches,

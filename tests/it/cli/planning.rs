@@ -191,3 +191,26 @@ fn a_broken_plan_file_is_told_and_left_alone() {
     }
     assert_eq!(before, fs::read(&file).unwrap());
 }
+
+#[test]
+fn a_promise_asked_for_holds_until_the_term_is_planned_anew() {
+    let here = term();
+    let plan = |options: &[&str]| {
+        let ran = run(here.path(), &[&["plan", "--effort", "30"], options].concat());
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        plan_at(here.path().join("plan.yaml")).sure
+    };
+    assert_eq!(plan(&[]), None);
+    assert_eq!(plan(&["--sure", "90%"]), Some(0.9));
+    assert_eq!(run(here.path(), &["check"]).code, 0);
+    assert_eq!(plan(&["--seed", "2"]), None);
+    for wrong in ["90", "30%", "100%", "very", ""] {
+        let ran = run(here.path(), &["plan", "--sure", wrong]);
+        assert_eq!(ran.code, 2, "{wrong}");
+        assert!(ran.err.contains("write a share such as 90%, from 50% to 95%, or no"), "{}", ran.err);
+    }
+    edit(&here.path().join("plan.yaml"), "facts:", "sure: 0.3\nfacts:");
+    let ran = run(here.path(), &["check"]);
+    assert_eq!(ran.code, 1);
+    assert!(ran.err.contains("a chance from 0.5 to 0.95, or 0"), "{}{}", ran.out, ran.err);
+}

@@ -33,7 +33,7 @@ fn a_market_day_gives_the_days_of_transplanting_and_sowing() {
     (term.start, term.end) = (day("2014-03-31"), day("2014-06-15"));
     let days: Vec<NaiveDate> = term.start.iter_days().take_while(|day| *day <= term.end).collect();
     term.sites[0].class_days = days;
-    term.servings = vec![ServingTarget { date: market, grams: 25_000.0 }];
+    term.servings = vec![ServingTarget { date: market, grams: 25_000.0, sure: 0.0 }];
     let plan = planned(&term, 200);
     assert_eq!(check(&term, &plan), []);
     let [batch] = plan.batches.as_slice() else { panic!("{} batches", plan.batches.len()) };

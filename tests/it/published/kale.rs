@@ -66,7 +66,8 @@ fn winter() -> Term {
     (term.start, term.end) = (sown, plus_days(sown, 27 * 7));
     // A Wednesday each week; sowing later than the first would not ripen all cuts in time.
     term.sites[0].class_days = (0..=27).map(|week| plus_days(sown, week * 7)).collect();
-    term.servings = wanted_on.into_iter().map(|(date, grams)| ServingTarget { date, grams }).collect();
+    term.servings =
+        wanted_on.into_iter().map(|(date, grams)| ServingTarget { date, grams, sure: 0.0 }).collect();
     term.sites[0].tanks[0].usable_litres = 10_000.0;
     term.rules.smallest_batch = 240;
     term

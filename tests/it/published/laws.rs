@@ -57,7 +57,7 @@ fn pond(crop: Crop, holes: (u32, u32), meets: &[Weekday], weeks: u32, served: Se
         .iter_days()
         .take_while(|day| *day <= term.end)
         .filter(served_on)
-        .map(|date| ServingTarget { date, grams: served.1 })
+        .map(|date| ServingTarget { date, grams: served.1, sure: 0.0 })
         .collect();
     term
 }

@@ -29,6 +29,6 @@ fn thirty_seedlings_from_seed_of_the_least_legal_germination() {
             nursery_survival: figure(1.0),
             ..library.get(id).unwrap().clone()
         };
-        assert_eq!(crop.plugs_for(30), plugs, "{id}");
+        assert_eq!(crop.plugs_for(30, 0.0), plugs, "{id}");
     }
 }

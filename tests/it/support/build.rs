@@ -232,8 +232,11 @@ impl TermBuilder {
                 self.days_off.iter().any(|off| off.kind == DaysOffKind::Break && off.span.contains(*day));
             day.weekday() == self.serving.0 && !on_break
         };
-        let servings =
-            span.days().filter(served).map(|date| ServingTarget { date, grams: self.serving.1 }).collect();
+        let servings = span
+            .days()
+            .filter(served)
+            .map(|date| ServingTarget { date, grams: self.serving.1, sure: 0.0 })
+            .collect();
         let sites = self.sites.into_iter().map(|site| site.build(span, &self.days_off)).collect();
         Term {
             name: "Autumn".to_owned(),

@@ -63,7 +63,7 @@ impl State<'_> {
         let mut waiting = self.totals[number as usize];
         for lot in &self.lots[number as usize] {
             if lot.path.moved > from {
-                let cells = self.instance.plugs(candidate, waiting) as i32;
+                let cells = self.instance.cells(candidate, waiting, self.totals[number as usize]) as i32;
                 self.ledger.cells(candidate.site, from..lot.path.moved, sign * cells);
                 from = lot.path.moved;
             }
