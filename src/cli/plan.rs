@@ -114,7 +114,7 @@ impl Plan {
     fn tell(&self, opened: &Opened, plan: &plan::Plan, screen: &Screen) -> Result<(), Failure> {
         let term = &opened.read.term;
         if screen.json {
-            screen.result(&json::plan(term, plan, &idle(term, plan)))
+            screen.result(&json::plan(term, plan, &idle(term, plan), Some(&odds::of(opened, plan))))
         } else {
             screen.result(&self.text(opened, plan, &screen.look))
         }

@@ -67,7 +67,12 @@ impl Show {
             };
         }
         if screen.json {
-            return screen.result(&json::plan(term, &plan, &idle(term, &plan)));
+            return screen.result(&json::plan(
+                term,
+                &plan,
+                &idle(term, &plan),
+                Some(&odds::of(&opened, &plan)),
+            ));
         }
         let odds = Some(&odds::of(&opened, &plan));
         let proof = if self.proof { summary::proof(&plan, look) } else { String::new() };

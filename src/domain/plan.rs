@@ -248,7 +248,7 @@ pub enum Shortfall {
     OneTank,
     /// Too little water for an absence.
     Water,
-    /// Seedlings are left alone for too long to be raised at all.
+    /// Seedlings are left alone for too long to be raised in time.
     Unattended,
     /// What failed, or was asked for, after the plan was made could not be made up in time.
     Failure,

@@ -2,7 +2,8 @@
 //!
 //! A day that no sowing can reach is too early, or lies behind days off. For the others the planning
 //! model is solved again (with plants that need not be whole), once for each limit that can bind,
-//! without that limit; the main reason is the limit whose lifting mends most of the day's shortfall.
+//! without that limit; the main reason is, of the limits whose lifting mends about as much of the day's shortfall as any, the one
+//! that is the least to ask for. Only where none of them mends much, days off are lifted, too.
 
 use crate::domain::plan::{NOTICEABLE, Plan, Shortfall};
 use crate::domain::site::Site;
@@ -13,6 +14,8 @@ use crate::schedule::{Relaxed, Watch, earliest_harvests, relaxed_shortfalls};
 const WHOLE_PLANTS: f64 = 0.002;
 /// A limit is to blame if lifting it mends at least this share of the shortfall.
 const MENDS: f64 = 0.2;
+/// Limits whose lifting mends this share of what any limit's does mend about as much.
+const AS_MUCH: f64 = 0.8;
 /// Sites a large term is judged by; the reasons are the same with more, and come later.
 const SITES_LOOKED_AT: usize = 6;
 
@@ -39,44 +42,70 @@ pub fn explain(term: &Term, plan: &mut Plan, watch: &Watch) {
     let Some(short) = relaxed_shortfalls(&sample, Relaxed::Nothing, watch) else {
         return;
     };
-    let mut mended: Vec<Option<(f64, Shortfall)>> = vec![None; short.len()];
-    for (relaxed, reason) in limits(&sample) {
-        let Some(without) = (!(watch.stop)()).then(|| relaxed_shortfalls(&sample, relaxed, watch)).flatten()
-        else {
-            continue;
-        };
-        for &index in &open {
-            let mends = short[index] - without[index];
-            if mends > MENDS * short[index] && mended[index].is_none_or(|(most, _)| mends > most + 1.0) {
-                mended[index] = Some((mends, reason));
-            }
+    let limits = limits(&sample);
+    let without = without_each(&sample, &limits, watch);
+    let mends = |without: &[f64], index: usize| short[index] - without[index];
+    let main = |index: usize| {
+        let each = || without.iter().map(|(without, reason)| (mends(without, index), *reason));
+        let most = each().map(|(grams, _)| grams).fold(0.0, f64::max);
+        let much = |(grams, _): &(f64, Shortfall)| *grams >= AS_MUCH * most;
+        each().find(much).filter(|_| most > MENDS * short[index]).map(|(_, reason)| reason)
+    };
+    // Where plants that need not be whole would nearly suffice, the limits are not to blame.
+    open.retain(|index| short[*index] / share >= 0.3 * plan.servings[*index].short());
+    let mut unexplained = Vec::new();
+    for index in open {
+        match main(index) {
+            Some(reason) => plan.servings[index].shortfall = Some(reason),
+            None => unexplained.push(index),
         }
     }
-    for index in open {
-        let serving = &mut plan.servings[index];
-        // Where plants that need not be whole would nearly suffice, the limits are not to blame.
-        if short[index] / share < 0.3 * serving.short() {
-            continue;
-        }
-        serving.shortfall = Some(mended[index].map_or_else(|| reach.timing(index), |(_, reason)| reason));
+    let days_off = (!unexplained.is_empty() && !(watch.stop)())
+        .then(|| relaxed_shortfalls(&sample, Relaxed::DaysOff, watch))
+        .flatten();
+    for index in unexplained {
+        let helps = days_off.as_ref().is_some_and(|without| mends(without, index) > MENDS * short[index]);
+        plan.servings[index].shortfall = Some(if helps { Shortfall::DaysOff } else { reach.timing(index) });
     }
 }
 
-/// Limits of a term that can bind at all, with what to call them.
+/// Grams short without each of the limits, as far as there is time to find out.
+fn without_each(term: &Term, limits: &[(Relaxed, Shortfall)], watch: &Watch) -> Vec<(Vec<f64>, Shortfall)> {
+    let stop = watch.stop;
+    let one = |(relaxed, reason): &(Relaxed, Shortfall)| {
+        let watch = Watch { stop, report: &|_| {}, threads: 1 };
+        let short = (!stop()).then(|| relaxed_shortfalls(term, *relaxed, &watch)).flatten()?;
+        Some((short, *reason))
+    };
+    if watch.threads < 2 {
+        return limits.iter().filter_map(one).collect();
+    }
+    let share = limits.len().div_ceil(watch.threads).max(1);
+    std::thread::scope(|scope| {
+        let one = &one;
+        let parts = limits.chunks(share);
+        let parts = parts.map(|part| scope.spawn(move || part.iter().filter_map(one).collect::<Vec<_>>()));
+        // All begin before the first is waited for.
+        let parts: Vec<_> = parts.collect();
+        parts.into_iter().filter_map(|part| part.join().ok()).flatten().collect()
+    })
+}
+
+/// Limits of a term that can bind at all, with what to call them; what is the least to ask for first.
 fn limits(term: &Term) -> Vec<(Relaxed, Shortfall)> {
     let limited_hands = |site: &Site| site.minutes_a_day.is_some() || site.sowings_a_day.is_some();
     let choosy =
         term.rules.kinds > 0 || term.crops.iter().any(|wanted| wanted.at_most < 1.0 || wanted.at_least > 0.0);
     let away = term.sites.iter().any(|site| !site.absences().is_empty());
     [
-        // Before holes: where there are enough of them elsewhere, this is the reason.
         (Relaxed::OnlyIn, Shortfall::OnlyIn, term.crops.iter().any(|wanted| !wanted.only_in.is_empty())),
-        (Relaxed::Holes, Shortfall::Holes, true),
-        (Relaxed::Nursery, Shortfall::Nursery, true),
-        (Relaxed::Hands, Shortfall::Hands, term.sites.iter().any(limited_hands)),
-        (Relaxed::Crops, Shortfall::Crops, choosy),
-        (Relaxed::OneTank, Shortfall::OneTank, term.rules.one_tank_at_most < 1.0),
+        (Relaxed::Endurance, Shortfall::Unattended, away),
         (Relaxed::Water, Shortfall::Water, away),
+        (Relaxed::OneTank, Shortfall::OneTank, term.rules.one_tank_at_most < 1.0),
+        (Relaxed::Crops, Shortfall::Crops, choosy),
+        (Relaxed::Hands, Shortfall::Hands, term.sites.iter().any(limited_hands)),
+        (Relaxed::Nursery, Shortfall::Nursery, true),
+        (Relaxed::Holes, Shortfall::Holes, true),
     ]
     .into_iter()
     .filter(|(_, _, binds)| *binds)

@@ -144,8 +144,12 @@ pub fn reason_in_full(shortfall: Shortfall, facts: &Facts) -> &'static str {
             "breaks and closures leave no class day on which these greens could be sown, moved or \
              harvested in time. One more class day near the break would help."
         }
-        Shortfall::Holes => "the tanks are full. One more tank, or crops that need less room, would help.",
-        Shortfall::Nursery => "the nursery is full. More nursery cells would help.",
+        Shortfall::Holes => {
+            "more plants would find no room in the tanks when they need it. One more tank, or crops that need less room, would help."
+        }
+        Shortfall::Nursery => {
+            "more seedlings would find no cell when they need it. More nursery cells would help."
+        }
         Shortfall::Hands => {
             "classes have too little time, or may sow too few batches a day. More time, or one more \
              class day, would help."
@@ -171,7 +175,8 @@ pub fn reason_in_full(shortfall: Shortfall, facts: &Facts) -> &'static str {
              up the tanks would help."
         }
         Shortfall::Unattended => {
-            "nobody looks after the seedlings often enough to raise any. Somebody who looks in on more days would help."
+            "seedlings would be left alone for longer than they last (unattended-days), so they cannot be raised in time. Somebody \
+             who looks in on more days would help."
         }
         Shortfall::Failure => {
             "something failed, or more was asked for, and what is sown now comes too late to make up for it."

@@ -7,7 +7,11 @@ use super::instance::{Day, Hint, Hints, Index, Instance, Network, Rhythms};
 use super::model::{self, Col, Detail, FirstHarvest, Model, Relaxed};
 use super::solve::{self, Goal, Optimum};
 use super::watch::Watch;
-use crate::domain::term::{OneCropTanks, Rhythm, Term, WantedCrop};
+use crate::domain::calendar::DateSpan;
+use crate::domain::site::Site;
+use crate::domain::term::{LONGEST_TERM, OneCropTanks, Rhythm, Term, WantedCrop};
+use chrono::Datelike;
+use std::collections::BTreeSet;
 
 /// Solves the model with plants that need not be whole: the bound, and hints for the search. `None` if
 /// the solver fails or planning was stopped.
@@ -92,14 +96,31 @@ pub fn bound(term: &Term) -> Option<Bound> {
 /// relaxed; `None` if the solver fails or is stopped.
 pub(crate) fn relaxed_shortfalls(term: &Term, relaxed: Relaxed, watch: &Watch) -> Option<Vec<f64>> {
     let mut term = term.clone();
-    if relaxed == Relaxed::OnlyIn {
-        term.crops.iter_mut().for_each(|wanted| wanted.only_in.clear());
+    match relaxed {
+        Relaxed::OnlyIn => term.crops.iter_mut().for_each(|wanted| wanted.only_in.clear()),
+        Relaxed::Endurance => {
+            term.sites.iter_mut().for_each(|site| site.nursery.unattended_days = LONGEST_TERM);
+        }
+        Relaxed::DaysOff => {
+            let days = DateSpan { first: term.start, last: term.end };
+            term.sites.iter_mut().for_each(|site| meet_all_year(site, days));
+        }
+        _ => {}
     }
     let net = Network::new(&term);
     let model = model::model(&net, relaxed, Detail::Days, 0);
     let optimum = solve::solve_unless(&model.program, Goal::Points, watch).ok()?;
     let grams = |columns: &Vec<Col>| columns.iter().map(|col| optimum.values[col.0].max(0.0)).sum();
     Some(model.short.iter().map(grams).collect())
+}
+
+/// Lets class meet in breaks and closures as in any other week.
+fn meet_all_year(site: &mut Site, term: DateSpan) {
+    let weekdays: BTreeSet<_> =
+        site.class_days.iter().map(|day| day.weekday().num_days_from_monday()).collect();
+    site.days_off.clear();
+    site.class_days =
+        term.days().filter(|day| weekdays.contains(&day.weekday().num_days_from_monday())).collect();
 }
 
 /// Most columns of an exported model that tells plants apart exactly, and of one that we solve ourselves.

@@ -53,7 +53,17 @@ fn main() -> Result<(), Box<dyn Error>> {
     let cores = available_parallelism().map_or(1, usize::from);
     println!("{cores} cores; {}; each plan played {RUNS} times", wishes.folder.display());
     let mut table = Builder::new();
-    table.push_record(["", "seed", "surplus", "days reached", "worst day", "all days", "short", "plugs", "tasks"]);
+    table.push_record([
+        "",
+        "seed",
+        "surplus",
+        "days reached",
+        "worst day",
+        "all days",
+        "short",
+        "plugs",
+        "tasks",
+    ]);
     let mut seconds = (0.0, 0.0);
     for seed in 1..=wishes.seeds {
         let promised = wishes.sure.iter().map(|sure| (format!("promise {sure} %"), promised(&term, *sure)));
@@ -73,7 +83,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-const LUCK: Luck = Luck { runs: RUNS, seed: 1, threads: 2, trouble: Trouble { suffers: 0.035, lost: 0.007_5 } };
+const LUCK: Luck =
+    Luck { runs: RUNS, seed: 1, threads: 2, trouble: Trouble { suffers: 0.035, lost: 0.007_5 } };
 
 fn promised(term: &Term, sure: u32) -> Term {
     let mut term = term.clone();

@@ -86,7 +86,7 @@ fn it_is_told_in_the_summary_on_the_page_and_to_scripts() {
     let texts =
         [summary::lines(&term, &plan, &idle, None, &LOOK), page::html(&term, &plan, &idle, None, &LOOK)];
     assert!(texts.iter().all(|text| text.contains(told)), "{}", texts[0]);
-    let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan, &idle)).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan, &idle, None)).unwrap();
     assert_eq!(json["idle_sites"][0]["site"], "annex");
     assert_eq!(json["idle_sites"][0]["reason"], "not-needed");
 }

@@ -5,6 +5,7 @@ use crate::sample;
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{cutter, figure, head};
 use crate::support::day;
+use sowtide::domain::calendar::DateSpan;
 use sowtide::domain::crop::{Crop, Variation};
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
@@ -221,4 +222,24 @@ fn a_term_under_way_is_played_from_what_stands() {
     assert!((half.mean - 40.0 * 70.0 * 0.9).abs() < 5.0, "{half:?}");
     let after = on("2026-10-20");
     assert!(after.days.iter().all(|served| served.low.to_bits() == served.high.to_bits()), "{after:?}");
+}
+
+/// What cannot be done any more counts as nothing: no class on the day of harvest, or a tank taken out of use before it.
+#[test]
+fn what_cannot_be_harvested_counts_as_nothing() {
+    let (term, plan) = one_batch(&certain(), (40, 40), 2_800.0);
+    let mean = |term: &Term| odds(term, &plan, Some(day("2026-09-28")), LUCK).days[0].mean;
+    assert!((mean(&term) - 2_800.0).abs() < 1e-6);
+    let mut lost = term.clone();
+    lost.sites[0].class_days.retain(|class| *class != day("2026-10-19"));
+    assert!(mean(&lost) < 1e-9, "no class then");
+    let out = |first, last| {
+        let mut out = term.clone();
+        out.sites[0].tanks[0].out.push(DateSpan { first: day(first), last: day(last) });
+        mean(&out)
+    };
+    assert!(out("2026-10-05", "2026-12-01") < 1e-9, "its tank is out of use");
+    // What is out of use afterwards, or was before today, does not matter.
+    assert!((out("2026-10-19", "2026-12-01") - 2_800.0).abs() < 1e-6);
+    assert!((out("2026-09-22", "2026-09-27") - 2_800.0).abs() < 1e-6);
 }

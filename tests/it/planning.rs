@@ -2,6 +2,7 @@
 
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{head, young};
+use crate::support::day;
 use chrono::Weekday::{Fri, Mon, Tue};
 use chrono::{DateTime, Utc};
 use sowtide::check::check;
@@ -109,6 +110,33 @@ fn seedlings_sown_on_the_first_day_take_their_cells_once() {
     let bound = schedule::bound(&term).expect("ten seedlings fit into twelve cells");
     assert!(bound.points <= plan.facts.cost + 1e-6);
     assert!(plan.batches.iter().any(|batch| batch.is_standing() && batch.plants() == 10));
+}
+
+/// Nobody comes for 16 days in the middle: seedlings cannot wait through that, so the tanks stand half empty for weeks
+/// afterwards. That is the main reason, not that there are too few holes, though more holes would help, too.
+#[test]
+fn a_nursery_that_stands_empty_over_a_break_is_the_reason_for_short_days_after_it() {
+    let term = |endured: u32| {
+        let hall = site("hall").meets(&[Tue, Fri]).nursery(60, endured).tank(tank("a", 6, 6));
+        let mut term = TermBuilder::default()
+            .weeks(18)
+            .holiday(day("2026-10-19"), day("2026-11-01"))
+            .site(hall)
+            .serves(Fri, 900.0)
+            .crop(wanted(head("round")))
+            .build();
+        let (first, last) = (day("2026-11-06"), day("2026-11-27"));
+        term.servings.retain(|serving| first <= serving.date && serving.date <= last);
+        term
+    };
+    let mut left = plan(&term(5), None);
+    explain(&term(5), &mut left, &Watch { stop: &|| false, report: &|_| {}, threads: 2 });
+    let reasons: Vec<_> = left.servings.iter().filter_map(|serving| serving.shortfall).collect();
+    let of = |why: Shortfall| reasons.iter().filter(|reason| **reason == why).count();
+    assert!(of(Shortfall::Unattended) >= 2 && of(Shortfall::Holes) <= 1, "{reasons:?}");
+    let short = left.facts.short_grams;
+    let looked_after = plan(&term(20), None).facts.short_grams;
+    assert!(looked_after < 0.8 * short, "{looked_after} g instead of {short} g");
 }
 
 /// Classes once a week, nobody in between, and seedlings that last four days: no sowing can come to anything.

@@ -63,7 +63,7 @@ fn a_day_within_the_tolerance_is_called_met() {
     let mut told = |tolerance: f64| {
         term.rules.tolerance = tolerance;
         let met = |week: &serde_json::Value| week["servings"][0]["met"].as_bool();
-        let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan, &[])).unwrap();
+        let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan, &[], None)).unwrap();
         let met: Vec<bool> = json["weeks"].as_array().unwrap().iter().filter_map(met).collect();
         let table = glance::table(&term, &plan, None, &Look { width: 120, ..PLAIN });
         let amounts = summary::lines(&term, &plan, &[], None, &PLAIN).replace('\n', " ");
@@ -97,7 +97,7 @@ fn a_kind_counts_from_its_full_portion_on() {
                 serves.grams = if counts { served } else { 0.0 };
             }
         }
-        let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan, &[])).unwrap();
+        let json: serde_json::Value = serde_json::from_str(&json::plan(&term, &plan, &[], None)).unwrap();
         let told = summary::lacks(&term, &plan, &PLAIN).concat();
         (json["weeks"][4]["servings"][0]["kinds"].as_u64(), told)
     };
@@ -243,7 +243,7 @@ fn without_colour(text: &str) -> String {
 
 #[test]
 fn json_of_a_plan() {
-    insta::assert_snapshot!(json::plan(&term(), &plan(), &[]));
+    insta::assert_snapshot!(json::plan(&term(), &plan(), &[], None));
 }
 
 #[test]

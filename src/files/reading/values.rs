@@ -128,7 +128,8 @@ impl Reading {
     pub(in crate::files) fn percent(&mut self, node: &Node, limits: RangeInclusive<f64>) -> Option<f64> {
         let text = self.text(node)?;
         let (least, most) = (limits.start(), limits.end());
-        let help = format!("write a share from {least} % to {most} %, such as {} %", 40_f64.clamp(*least, *most));
+        let help =
+            format!("write a share from {least} % to {most} %, such as {} %", 40_f64.clamp(*least, *most));
         let Some(value) = text.strip_suffix('%').and_then(|number| plain_number(number.trim())) else {
             self.note(&node.span, format!("\"{}\" is not a share in per cent", shorten(text)), help);
             return None;

@@ -1,5 +1,6 @@
 //! One mistake at a time, put into a term that reads well.
 
+mod promises;
 mod supplies;
 mod wishes;
 

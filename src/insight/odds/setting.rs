@@ -2,11 +2,12 @@
 
 use super::spares::spare_places;
 use super::stays::{Cycle, Stays};
-use crate::domain::calendar::days_between;
+use crate::domain::calendar::{DateSpan, days_between};
 use crate::domain::crop::Crop;
 use crate::domain::growth::Growing;
 use crate::domain::luck::{Pacing, Spread, Trouble};
 use crate::domain::plan::{Batch, Harvest, Origin, Part, Plan};
+use crate::domain::site::{Site, Tank};
 use crate::domain::term::Term;
 use crate::schedule::{Kitchen, Pot};
 use chrono::NaiveDate;
@@ -87,6 +88,7 @@ impl<'t> Setting<'t> {
             let mut groups = Vec::new();
             for (part, spare) in batch.parts.iter().zip(spare) {
                 let picks = part.harvests.iter().filter(|harvest| harvest.date >= from);
+                let picks = picks.filter(|harvest| can_be(site, part, harvest.date, from));
                 let harvests: Vec<Pick<'t>> =
                     picks.map(|harvest| pick(term, part, harvest, &growing, pot(part, harvest))).collect();
                 let Some(cycle) = stays.cycle_of(batch, part).filter(|_| !harvests.is_empty()) else {
@@ -107,6 +109,13 @@ impl<'t> Setting<'t> {
         }
         Self { kitchen, done, batches, cycles: stays.cycles }
     }
+}
+
+/// Whether plants can be harvested on a day to come: class meets, and until then their tank is not taken out of use.
+fn can_be(site: &Site, part: &Part, day: NaiveDate, from: NaiveDate) -> bool {
+    let stands = DateSpan { first: from.max(part.transplant), last: day };
+    let is_out = |tank: &Tank| tank.out.iter().any(|out| out.first < stands.last && stands.first <= out.last);
+    site.meets_on(day) && !site.tank(&part.tank).is_some_and(is_out)
 }
 
 /// Share of a part's days in its tank that lie after `from`, as losses are spread evenly over them.

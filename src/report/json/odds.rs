@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 #[derive(Serialize)]
-struct OddsJson {
+pub(super) struct OddsJson {
     format: u32,
     runs: u32,
     seed: u64,
@@ -44,7 +44,11 @@ struct ChanceJson {
 /// term in ten lies below, one above), `reached`, `nearly` (four fifths of the target). A chance has `share` (0 to 1) and
 /// `standard_error`.
 pub fn odds(odds: &Odds) -> String {
-    write(&OddsJson {
+    write(&of(odds))
+}
+
+pub(super) fn of(odds: &Odds) -> OddsJson {
+    OddsJson {
         format: FORMAT,
         runs: odds.runs,
         seed: odds.seed,
@@ -54,7 +58,7 @@ pub fn odds(odds: &Odds) -> String {
         empty_places: tenths(odds.empty_places),
         spare_seedlings: tenths(odds.spare_seedlings),
         servings: odds.days.iter().map(day).collect(),
-    })
+    }
 }
 
 fn day(day: &DayOdds) -> DayJson {

@@ -1,10 +1,12 @@
 //! A plan: its facts, its weeks and its batches.
 
 use super::idle::{self, IdleJson};
+use super::odds::OddsJson;
 use super::{FORMAT, tenths, write};
 use crate::domain::calendar::Week;
 use crate::domain::growth::Way;
 use crate::domain::idle::Idle;
+use crate::domain::odds::Odds;
 use crate::domain::plan::{Batch, Facts, Harvest, Origin, Part, Plan, Shortfall};
 use crate::domain::term::{Term, Weights};
 use crate::domain::variety::lacking;
@@ -26,6 +28,7 @@ struct PlanJson<'a> {
     reason: &'a str,
     facts: FactsJson<'a>,
     weights: WeightsJson,
+    odds: Option<OddsJson>,
     idle_sites: Vec<IdleJson<'a>>,
     weeks: Vec<WeekJson>,
     rhythm: Vec<SeriesJson<'a>>,
@@ -153,7 +156,7 @@ struct ServedJson {
 
 /// A plan. Keys:
 ///
-/// - `format`, `term`, `term_id`, `revision`, `made` (UTC, RFC 3339), `reason` (why it was made)
+/// - `format`, `term`, `term_id`, `revision`, `made` (UTC, RFC 3339), `reason` (why it was made); `odds`: those of [`super::odds`]
 /// - `facts`: `target_g`, `planned_g`, `short_g`, `short_bound_g` (no plan is shorter), `surplus_g`,
 ///   `cost` and `cost_bound` (points), `solver`, `effort` (thousand steps), `seed`, `seconds`, `stopped`
 /// - `weights`: points by which plans are judged: `short`, `very_short`, `mild_share`, `unsure`, `surplus`,
@@ -169,7 +172,7 @@ struct ServedJson {
 ///   `plants`, `expected_g`, `parts`: `plants`, `tank`, `transplant`, `holes`, `kept_empty`,
 ///   `cuts_before`, `harvests`: `date`, `way` (`cut` or `whole-head`), `number`, `expected_g`,
 ///   `surplus_g`, `serves`: `date`, `grams_g`
-pub fn plan(term: &Term, plan: &Plan, idle: &[Idle]) -> String {
+pub fn plan(term: &Term, plan: &Plan, idle: &[Idle], odds: Option<&Odds>) -> String {
     write(&PlanJson {
         format: FORMAT,
         term: &plan.term_name,
@@ -180,6 +183,7 @@ pub fn plan(term: &Term, plan: &Plan, idle: &[Idle]) -> String {
         reason: &plan.reason,
         facts: facts(&plan.facts, plan),
         weights: weights(&term.rules.weights),
+        odds: odds.map(super::odds::of),
         idle_sites: idle::sites(idle, &plan.facts),
         weeks: weeks(term, plan),
         rhythm: rhythm::series(term, plan).into_iter().map(series_json).collect(),

@@ -63,6 +63,10 @@ pub(crate) enum Relaxed {
     OneTank,
     /// Reservoirs never run dry.
     Water,
+    /// Seedlings may be left alone for as long as one likes.
+    Endurance,
+    /// Class meets on its weekdays in breaks and closures, too.
+    DaysOff,
 }
 
 /// How finely plants of different age are told apart.
