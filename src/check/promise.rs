@@ -2,9 +2,8 @@
 
 use super::subject::{Known, KnownPart, Subject};
 use crate::domain::calendar::plus_days;
-use crate::domain::growth::Growing;
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
-use crate::domain::luck::{Pacing, Spread, Trouble, deviations};
+use crate::domain::luck::{SHARED, Trouble, deviations};
 use crate::domain::plan::Harvest;
 use crate::domain::term::{ServingTarget, Term};
 use chrono::NaiveDate;
@@ -35,30 +34,33 @@ impl Crate<'_> {
 /// Points for the grams missing on all days to come.
 pub(super) fn points(subject: &Subject<'_>) -> f64 {
     let term = subject.term;
-    let is_open = |day: NaiveDate| subject.plan.replanned.is_none_or(|today| day >= today);
-    if term.servings.iter().all(|serving| serving.sure <= 0.0 || !is_open(serving.date)) {
+    let open = |serving: &&ServingTarget| subject.plan.replanned.is_none_or(|today| serving.date >= today);
+    if term.servings.iter().filter(open).all(|serving| serving.sure <= 0.0) {
         return 0.0;
     }
     let crates = crates(subject);
     // Grams that are lost on average of what is left over, and its variance.
     let mut left_over = (0.0, 0.0);
     let mut points = 0.0;
-    for serving in &term.servings {
-        if serving.sure <= 0.0 || !is_open(serving.date) {
-            left_over = (0.0, 0.0);
-            continue;
-        }
+    for serving in term.servings.iter().filter(open) {
         let day = serving.date;
-        let (lost, variance) = doubt(&crates, day);
+        // What was harvested before the plan was made anew is there.
+        let fresh = crates.iter().filter(|own| own.first == day);
+        let fresh = fresh.filter(|own| subject.plan.replanned.is_none_or(|today| own.harvest.date >= today));
+        let (lost, variance) = doubt(fresh);
         let (lost, variance) = (left_over.0 + lost, left_over.1 + variance);
         let spoils_later = |own: &&Crate<'_>| own.first <= day && day < own.last;
         let kept: f64 = crates.iter().filter(spoils_later).map(|own| own.left(day) - own.on(day)).sum();
-        left_over = (lost.clamp(0.0, kept), variance.min((kept - lost.clamp(0.0, kept)).powi(2)));
-        let least = (1.0 - term.rules.tolerance) * serving.grams;
-        let needed = least + lost + deviations(serving.sure) * variance.sqrt();
-        let missing = (needed - there(term, &crates, serving)).max(0.0);
-        let twentieths = missing / (0.05 * serving.grams);
-        points += term.rules.weights.unsure * missing * (1.0 + twentieths);
+        let kept = kept.max(0.0);
+        let gone = lost.max(0.0).min(kept);
+        left_over = (gone, variance.min((kept - gone).powi(2)));
+        if serving.sure > 0.0 {
+            let least = (1.0 - term.rules.tolerance) * serving.grams;
+            let reserve = (lost + deviations(serving.sure) * variance.sqrt()).max(0.0);
+            let missing = (least + reserve - there(term, &crates, serving)).max(0.0).min(reserve);
+            let twentieths = missing / (0.05 * serving.grams);
+            points += term.rules.weights.unsure * missing * (1.0 + twentieths);
+        }
     }
     points
 }
@@ -76,31 +78,32 @@ fn crates<'a>(subject: &'a Subject<'a>) -> Vec<Crate<'a>> {
         })
     };
     let mut crates: Vec<Crate<'_>> = subject.parts().flat_map(of_part).collect();
-    let number =
-        |own: &Crate<'_>| term.crops.iter().position(|wanted| wanted.crop.id == own.known.batch.crop);
+    let crop = |own: &Crate<'_>| term.crops.iter().position(|wanted| wanted.crop.id == own.known.batch.crop);
+    let site = |own: &Crate<'_>| term.sites.iter().position(|site| site.id == own.known.site.id);
+    let tank = |own: &Crate<'_>| own.known.site.tanks.iter().position(|tank| tank.id == *own.tank);
     // What spoils first is taken first.
-    crates.sort_by_cached_key(|own| (own.last, own.harvest.date, number(own)));
+    crates.sort_by_cached_key(|own| (own.last, own.harvest.date, crop(own), site(own), tank(own)));
     crates
 }
 
-/// Grams lost on average of what a day is the first to get, and its variance: batches and tanks each by their sums, plants by
-/// themselves.
-fn doubt(crates: &[Crate<'_>], day: NaiveDate) -> (f64, f64) {
+/// Grams lost on average of some harvests, and their variance: batches and tanks each by their sums, plants by themselves.
+fn doubt<'c, 'a: 'c>(crates: impl Iterator<Item = &'c Crate<'a>>) -> (f64, f64) {
     let mut batches: BTreeMap<&BatchId, f64> = BTreeMap::new();
     let mut tanks: BTreeMap<(&SiteId, &TankId), (f64, f64)> = BTreeMap::new();
     let (mut lost, mut alone) = (0.0, 0.0);
     let trouble = Trouble::default();
-    for own in crates.iter().filter(|own| own.first == day) {
-        let spread = Spread::of(&own.known.wanted.crop, own.known.batch.origin);
-        let Harvest { grams, number, arithmetic, .. } = own.harvest;
-        let growing = Growing::new(&own.known.wanted.crop, own.known.site);
-        let pacing = Pacing::new(&growing, (arithmetic.days, *number <= 1), arithmetic.standing_grams);
-        let (mean, deviation) = spread.batch(&pacing);
+    for own in crates {
+        let grams = own.harvest.grams;
+        let variation = own.known.wanted.crop.variation.value;
+        let (mean, deviation) = own.known.figures().comes(own.harvest);
         lost += (1.0 - trouble.mean() * mean) * grams;
-        *batches.entry(&own.known.batch.id).or_default() += deviation * grams;
+        *batches.entry(&own.known.batch.id).or_default() += deviation.max(variation.between_batches) * grams;
+        let of_plants = variation.between_plants * variation.between_plants;
         let tank = tanks.entry((&own.known.site.id, own.tank)).or_default();
-        *tank = (tank.0 + spread.tank * grams, tank.1 + grams);
-        alone += spread.alone * grams * grams / f64::from(own.plants.max(1));
+        *tank = (tank.0 + (of_plants * SHARED).sqrt() * grams, tank.1 + grams);
+        let living = own.known.figures().survival(own.known.batch.origin);
+        let one = of_plants * (1.0 - SHARED) + 1.0 / living - 1.0;
+        alone += one * grams * grams / f64::from(own.plants.max(1));
     }
     let fate = trouble.variance();
     let shared = batches.values().map(|sum| sum * sum);

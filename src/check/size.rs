@@ -7,7 +7,8 @@ use crate::domain::plan::Origin;
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     for known in &subject.batches {
         plants(known, subject.term.rules.smallest_batch, found);
-        plugs(known, subject.term.sure(), found);
+        let is_past = subject.plan.replanned.is_some_and(|today| known.batch.sown < today);
+        plugs(known, (subject.term.sure(), is_past), found);
         seeds(known, found);
     }
 }
@@ -39,7 +40,7 @@ fn plants(known: &Known<'_>, smallest: u32, found: &mut Findings) {
     }
 }
 
-fn plugs(known: &Known<'_>, sure: f64, found: &mut Findings) {
+fn plugs(known: &Known<'_>, (sure, is_past): (f64, bool), found: &mut Findings) {
     let plants = plants_of(known);
     let listed = u64::from(known.batch.plugs);
     let (right, why) = match known.batch.origin {
@@ -51,18 +52,17 @@ fn plugs(known: &Known<'_>, sure: f64, found: &mut Findings) {
         }
     };
     // Who sows by hand lays a few more; only more than a tenth must be a slip.
-    let (least, spare) = if known.batch.origin == Origin::Sown {
-        let for_sure = known.figures().plugs_for_sure(plants, sure);
-        (right, for_sure - right + (for_sure / 10).max(1))
-    } else {
-        (right, 0)
-    };
-    if !(least..=right + spare).contains(&listed) {
+    let by_hand = known.batch.origin == Origin::Sown;
+    let for_sure = if by_hand { known.figures().plugs_for_sure(plants, sure) } else { right };
+    let spare = if by_hand { (for_sure / 10).max(1) } else { 0 };
+    // What was sown when something else was promised has fewer or more.
+    let limits = if by_hand && is_past { right..=u64::MAX } else { for_sure..=for_sure + spare };
+    if !limits.contains(&listed) {
         found.push(complain(
             Rule::Plugs,
             known,
             format!(
-                "{} are listed for {}; it should be {right}, {why}",
+                "{} are listed for {}; it should be {for_sure}, {why}",
                 count(known.batch.plugs, "plug"),
                 count(plants, "plant"),
             ),

@@ -1,5 +1,6 @@
 //! Numbers as people type them.
 
+use crate::domain::term::PROMISED;
 use std::ops::RangeInclusive;
 
 /// A reader of whole numbers within limits.
@@ -27,7 +28,7 @@ pub(super) fn chance(text: &str) -> Result<f64, String> {
     let number = text.strip_suffix('%').map(|number| number.trim().parse::<f64>());
     number
         .and_then(Result::ok)
-        .filter(|percent| (50.0..=95.0).contains(percent))
         .map(|percent| percent / 100.0)
+        .filter(|chance| PROMISED.contains(chance))
         .ok_or_else(|| "write a share such as 90%, from 50% to 95%, or no".to_owned())
 }

@@ -51,6 +51,6 @@ pub(super) fn of(opened: &Opened, plan: &Plan) -> odds::Odds {
     opened.odds(plan, dates::today(), usual_luck())
 }
 
-fn usual_luck() -> Luck {
+pub(super) fn usual_luck() -> Luck {
     Luck { runs: RUNS, seed: 1, threads: THREADS, trouble: Trouble::default() }
 }

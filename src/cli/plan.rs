@@ -15,7 +15,7 @@ use crate::domain::text;
 use crate::files::history::{NEWEST, Saved};
 use crate::insight::idle::idle;
 use crate::report::history::{Past, table};
-use crate::report::{Look, glance, json, rhythm, summary, weights};
+use crate::report::{Look, glance, json, most, rhythm, summary, weights};
 use crate::schedule::{self, Watch};
 use clap::Args;
 use std::hash::{BuildHasher, RandomState};
@@ -24,6 +24,8 @@ use std::path::{Path, PathBuf};
 /// Seconds for finding out why days are short, beside those for planning; fewer for people in a hurry.
 const SECONDS_FOR_REASONS: u64 = 30;
 const HURRIED_SECONDS_FOR_REASONS: u64 = 3;
+/// Seconds for finding out how much every day could get.
+const SECONDS_FOR_MOST: u64 = 600;
 
 /// Plan the term: what to sow, move and harvest, where and when
 ///
@@ -35,6 +37,7 @@ const HURRIED_SECONDS_FOR_REASONS: u64 = 3;
         sowtide plan autumn --time-limit 300   search for five minutes\n  \
         sowtide plan autumn --sure 90%         with more in reserve\n  \
         sowtide plan autumn --why \"new tank in the hall\"\n  \
+        sowtide plan autumn --most             how much could every serving day get?\n  \
         sowtide plan autumn --history          list all plans so far\n  \
         sowtide plan autumn --back-to 2        make plan 2 the newest again")]
 pub(super) struct Plan {
@@ -56,15 +59,25 @@ pub(super) struct Plan {
     #[arg(long, value_name = "NUMBER", conflicts_with = "export_model",
           value_parser = numbers::whole::<u32>(1..=u64::from(u32::MAX)))]
     back_to: Option<u32>,
+    /// Find out how much every serving day could get alike, and do not plan; takes some minutes
+    #[arg(long, conflicts_with_all = ["why", "history", "back_to", "export_model", "proof", "show_weights"])]
+    most: bool,
+    #[command(flatten)]
+    more: More,
+    /// Write the planning model as an MPS file for other solvers, and do not plan
+    #[arg(long, value_name = "FILE")]
+    export_model: Option<PathBuf>,
+}
+
+/// What else to tell of a plan.
+#[derive(Debug, Args)]
+struct More {
     /// Also tell what is proven of the best plan there could be
     #[arg(long)]
     proof: bool,
     /// Also print the points a plan is judged by
     #[arg(long)]
     show_weights: bool,
-    /// Write the planning model as an MPS file for other solvers, and do not plan
-    #[arg(long, value_name = "FILE")]
-    export_model: Option<PathBuf>,
 }
 
 impl Plan {
@@ -82,6 +95,9 @@ impl Plan {
         }
         let begun = desk.begin_plan(&new_term_id(), self.sure)?;
         screen.remarks(&begun.opened.read.remarks);
+        if self.most {
+            return self.tell_most(&begun, screen);
+        }
         let mut plan = self.seek(&begun, screen)?;
         if let Some(why) = &self.why {
             plan.reason.clone_from(why);
@@ -95,6 +111,23 @@ impl Plan {
             )),
         }
         self.tell(&begun.opened, finished.plan(), screen)
+    }
+
+    /// Finds out how much every serving day could get alike.
+    fn tell_most(&self, begun: &Begun, screen: &Screen) -> Result<(), Failure> {
+        let asked = self.search.asked();
+        let seek = |watch: &Watch| begun.most(&asked, odds::usual_luck(), watch);
+        let Some(most) = self.search.run_within(SECONDS_FOR_MOST, screen, seek).found? else {
+            return Err(Failure::told(
+                "no even target was found for this term: no serving day is left, or there was no time",
+                "check the target and the breaks, or give it more time with --time-limit 600",
+            ));
+        };
+        if screen.json {
+            screen.result(&json::most(&most))
+        } else {
+            screen.result(&most::text(&most, &begun.opened.read.term, &screen.look))
+        }
     }
 
     /// Makes a plan from before the newest again.
@@ -125,13 +158,13 @@ impl Plan {
         let odds = odds::of(opened, plan);
         let summary = summary::lines(term, plan, &idle(term, plan), Some(&odds), look);
         let mut text = format!("{}\n{summary}", glance::table(term, plan, Some(&odds), look));
-        if self.proof {
+        if self.more.proof {
             text.push_str(&summary::proof(plan, look));
         }
         if let Some(rhythm) = rhythm::table(term, plan, look) {
             text = format!("{text}\n{rhythm}");
         }
-        if self.show_weights {
+        if self.more.show_weights {
             text = format!("{text}\n{}", weights::table(&term.rules, look));
         }
         text

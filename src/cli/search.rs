@@ -49,9 +49,19 @@ impl Search {
 
     /// Searches with a bar on the screen, until time is up or a person presses Ctrl-C.
     pub(super) fn run<T>(&self, screen: &Screen, seek: impl FnOnce(&Watch) -> T) -> Sought<T> {
+        self.run_within(MOST_SECONDS, screen, seek)
+    }
+
+    /// The same, for other than the usual seconds where nobody says how long it may take.
+    pub(super) fn run_within<T>(
+        &self,
+        seconds: u64,
+        screen: &Screen,
+        seek: impl FnOnce(&Watch) -> T,
+    ) -> Sought<T> {
         let interrupt = Interrupt::listen();
         let bar = bar(screen);
-        let limit = Limit::seconds(self.time_limit.unwrap_or(MOST_SECONDS));
+        let limit = Limit::seconds(self.time_limit.unwrap_or(seconds));
         let started = Instant::now();
         let found = seek(&Watch {
             stop: &|| limit.is_over() || interrupt.pressed(),

@@ -35,6 +35,15 @@ pub struct Opened {
     ever: Option<Journal>,
 }
 
+/// The term as it really is: with what the journal says of it, and what was promised instead of what its file says.
+pub(super) fn as_it_is(as_written: &Term, journal: &Journal, sure: Option<f64>) -> Term {
+    let mut term = replan::laid_over(as_written, journal);
+    if let Some(sure) = sure {
+        term.promise(sure);
+    }
+    term
+}
+
 impl Desk<'_> {
     /// Reads term, journal and plan, and warns of what is lost or contradicts itself.
     ///
@@ -53,10 +62,8 @@ impl Desk<'_> {
     pub(super) fn open_with(&self, mut read: ReadTerm, on_file: Option<Plan>) -> Result<Opened, Trouble> {
         let journal = journal_file::read(self.store)?;
         let as_written = read.term.clone();
-        read.term = replan::laid_over(&as_written, &journal.journal);
-        if let Some(sure) = on_file.as_ref().and_then(|plan| plan.sure) {
-            read.term.promise(sure);
-        }
+        let sure = on_file.as_ref().and_then(|plan| plan.sure);
+        read.term = as_it_is(&as_written, &journal.journal, sure);
         let mut plan = on_file.clone();
         if let (Some(plan), Some(last)) = (&mut plan, history::last_kept(self.store)?) {
             history::reserve(plan, &last);

@@ -1,17 +1,21 @@
 //! Planning a term and saving the plan; the plans from before.
 
+use super::open::as_it_is;
 use super::{Desk, Opened, Trouble};
 use crate::check::{self, Violation};
 use crate::domain::journal::{Entry, EntryId, Journal, Kind};
 use crate::domain::known::KnownEntries;
+use crate::domain::most::Most;
 use crate::domain::plan::{NOTICEABLE, Plan, Shortfall};
 use crate::domain::term::Term;
 use crate::files::history::{self, NEWEST, Saved};
 use crate::files::journal_file::{self, COPY};
 use crate::files::problem::{Problem, Problems};
 use crate::files::{plan_file, term_file};
+use crate::insight::most::most;
+use crate::insight::odds::Luck;
 use crate::insight::reasons;
-use crate::replan::{self, is_overtaken};
+use crate::replan::is_overtaken;
 use crate::schedule::{self, Options, ScheduleError, Watch};
 
 /// How to search, without a word on what is searched for.
@@ -95,10 +99,7 @@ impl Desk<'_> {
         refuse_to_forget(&opened)?;
         let term_id = opened.plan.as_ref().map_or(new_id, |plan| &plan.term_id).to_owned();
         // What the plan from before was asked for does not count any more.
-        opened.read.term = replan::laid_over(&opened.as_written, &opened.journal.journal);
-        if let Some(sure) = sure {
-            opened.read.term.promise(sure);
-        }
+        opened.read.term = as_it_is(&opened.as_written, &opened.journal.journal, sure);
         Ok(Begun { basis: Basis::of(&opened), opened, term_id, made: self.moment.now, sure })
     }
 
@@ -276,6 +277,15 @@ impl Begun {
         plan.known = self.known();
         plan.sure = self.sure;
         Ok(plan)
+    }
+
+    /// Finds out the largest target that every serving day can get alike; `None` if there is none, or no time for it.
+    ///
+    /// # Errors
+    /// As [`Begun::seek`].
+    pub fn most(&self, search: &Search, luck: Luck, watch: &Watch) -> Result<Option<Most>, Trouble> {
+        let options = search.options(&self.term_id, self.made);
+        most(&self.opened.read.term, &options, luck, watch).map_err(|error| unplannable(&error))
     }
 
     /// The journal's entries: all of them count in the term that is planned.

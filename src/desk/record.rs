@@ -1,5 +1,6 @@
 //! Writing down what really happened.
 
+use super::open::as_it_is;
 use super::{Desk, Draft, Import, Trouble};
 use crate::domain::ids::BatchId;
 use crate::domain::journal::{Entry, Journal, Kind};
@@ -8,8 +9,8 @@ use crate::domain::term::Term;
 use crate::files::journal_file;
 use crate::files::problem::{TextFile, suggest};
 use crate::replan::accept::{Known, accept};
+use crate::replan::is_overtaken;
 use crate::replan::refusal::{Named, Refusal};
-use crate::replan::{is_overtaken, laid_over};
 use chrono::{DateTime, NaiveDate, Utc};
 
 /// What is at hand when something is written down. Nobody else can record or plan while a clerk is at work.
@@ -94,7 +95,7 @@ impl Desk<'_> {
         for entry in &entries {
             journal.push(entry.clone());
         }
-        let term = laid_over(&opened.as_written, &journal);
+        let term = as_it_is(&opened.as_written, &journal, plan.sure);
         let upset = upsets(&entries, &journal) && is_overtaken(&term, &plan, &journal, self.moment.today);
         Ok(Recorded { entries, journal, term, plan, upset })
     }

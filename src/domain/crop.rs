@@ -274,14 +274,25 @@ impl Crop {
     /// the chance promised of serving days, is above 0: then fewer come in half as many cases as a day may fail in, as each
     /// day lives on several batches, and seed is cheap.
     pub fn plugs_for(&self, plants: u32, sure: f64) -> u32 {
-        let each = self.plants_per_plug();
         // Without the small allowance, 50 plants at 0.8 could become 63 plugs by a rounding error.
-        let expected = (f64::from(plants) / each - 1e-9).ceil().max(0.0) as u32;
-        if sure > 0.0 {
-            luck::plugs_for_sure(plants, each, f64::midpoint(1.0, sure), expected)
-        } else {
-            expected
-        }
+        let expected = (f64::from(plants) / self.plants_per_plug() - 1e-9).ceil().max(0.0) as u32;
+        if sure > 0.0 { self.plugs_for_sure(plants, sure, expected) } else { expected }
+    }
+
+    /// For no plant up to so many: [`Self::plugs_for`] them with a chance of `sure`, and without one.
+    pub fn plugs_up_to(&self, plants: u32, sure: f64) -> Vec<(u32, u32)> {
+        let mut all = 0;
+        let one_more = |plants: u32| {
+            let expected = self.plugs_for(plants, 0.0);
+            // Never fewer than for one plant fewer, where the search for them can begin.
+            all = if sure > 0.0 { self.plugs_for_sure(plants, sure, all.max(expected)) } else { expected };
+            (all, expected)
+        };
+        (0..=plants).map(one_more).collect()
+    }
+
+    fn plugs_for_sure(&self, plants: u32, sure: f64, fewest: u32) -> u32 {
+        luck::plugs_for_sure(plants, self.plants_per_plug(), f64::midpoint(1.0, sure), fewest)
     }
 
     /// Whether the crop stands well in a solution of this pH and EC.

@@ -15,6 +15,7 @@ pub mod journal;
 pub mod known;
 pub mod lid;
 pub mod luck;
+pub mod most;
 pub mod odds;
 pub mod order;
 pub mod plan;

@@ -282,13 +282,14 @@ pub struct Facts {
 }
 
 impl Plan {
-    /// Whether both plans ask for the same work, serve the same and count the same days as past. Facts about the search, and why days are short,
+    /// Whether both plans ask for the same work, serve and promise the same and count the same days as past. Facts about the search, and why days are short,
     /// may differ.
     pub fn says_the_same(&self, other: &Self) -> bool {
         let served = |plan: &Self| -> Vec<(NaiveDate, f64, f64)> {
             plan.servings.iter().map(|serving| (serving.date, serving.target, serving.planned)).collect()
         };
-        (&self.batches, self.replanned) == (&other.batches, other.replanned) && served(self) == served(other)
+        (&self.batches, self.replanned, self.sure) == (&other.batches, other.replanned, other.sure)
+            && served(self) == served(other)
     }
 
     /// Plants that were lost in tanks.

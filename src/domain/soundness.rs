@@ -6,7 +6,7 @@ use super::crop::{CUT_LEAVES_KEEP, Crop, DaySpan, Limits};
 use super::ids::is_plain;
 use super::site::{Site, Tank};
 use super::term::{
-    Arrival, LONGEST_TERM, Rhythm, Rules, ServingTarget, SowWish, Stage, Standing, Term, WantedCrop,
+    Arrival, LONGEST_TERM, PROMISED, Rhythm, Rules, ServingTarget, SowWish, Stage, Standing, Term, WantedCrop,
 };
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
@@ -134,7 +134,10 @@ impl Faults {
         let days: Vec<NaiveDate> = servings.iter().map(|serving| serving.date).collect();
         self.rising("serving days", &days, span);
         for serving in servings {
-            self.within(&serving.date.to_string(), "target in grams", serving.grams, 1e-6..=1e7);
+            let day = serving.date.to_string();
+            self.within(&day, "target in grams", serving.grams, 1e-6..=1e7);
+            let is_promise = serving.sure == 0.0 || PROMISED.contains(&serving.sure);
+            self.unless(is_promise, &day, "is promised what nobody can promise");
         }
     }
 

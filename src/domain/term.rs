@@ -5,6 +5,7 @@ use super::ids::{BatchId, CropId, SiteId, TankId};
 use super::site::Site;
 use super::supplies::Supplies;
 use chrono::NaiveDate;
+use std::ops::RangeInclusive;
 
 /// Longest term, in days from the first to the last: a school year with its summer.
 pub const LONGEST_TERM: u32 = 400;
@@ -36,6 +37,9 @@ pub struct Term {
     pub serving_grams: Option<f64>,
 }
 
+/// Chances that can be promised of a serving day.
+pub const PROMISED: RangeInclusive<f64> = 0.5..=0.95;
+
 /// A serving day and the ready-to-eat mass wanted on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ServingTarget {
@@ -44,7 +48,7 @@ pub struct ServingTarget {
     /// Grams ready to eat, above 0.
     pub grams: f64,
     /// Chance with which they should be there, after all that may go wrong, but for the share of them that
-    /// [`Rules::tolerance`] allows to be missing: 0.5 to 0.95, or 0 if nothing is promised.
+    /// [`Rules::tolerance`] allows to be missing: one of [`PROMISED`], or 0 if nothing is.
     pub sure: f64,
 }
 
@@ -206,7 +210,7 @@ pub struct Weights {
     pub very_short: f64,
     /// Share of a day's target up to which shortfall is mild.
     pub mild_share: f64,
-    /// For a gram that is missing to what is promised, and more for many ([`Weights::doubt`]): dearer than what a gram costs to
+    /// For a gram that is missing to what is promised, and more for many ([`Weights::unsure_points`]): dearer than what a gram costs to
     /// grow and to be left over.
     pub unsure: f64,
     /// For a harvested gram that cannot be served.
@@ -250,7 +254,7 @@ pub struct Weights {
 impl Weights {
     /// Points for grams that are missing to what is promised of a serving day. They rise faster than these, so that all days
     /// become about as sure rather than most of them surer and one given up.
-    pub fn doubt(&self, missing: f64, target: f64) -> f64 {
+    pub fn unsure_points(&self, missing: f64, target: f64) -> f64 {
         self.unsure * missing * (1.0 + missing / (DOUBLED_AT * target))
     }
 

@@ -1,5 +1,6 @@
 //! What a plan means: why it is as it is.
 
 pub mod idle;
+pub mod most;
 pub mod odds;
 pub mod reasons;

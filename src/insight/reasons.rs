@@ -80,7 +80,7 @@ fn without_each(term: &Term, limits: &[(Relaxed, Shortfall)], watch: &Watch) -> 
     if watch.threads < 2 {
         return limits.iter().filter_map(one).collect();
     }
-    let share = limits.len().div_ceil(watch.threads).max(1);
+    let share = limits.len().div_ceil(watch.threads);
     std::thread::scope(|scope| {
         let one = &one;
         let parts = limits.chunks(share);
@@ -89,6 +89,11 @@ fn without_each(term: &Term, limits: &[(Relaxed, Shortfall)], watch: &Watch) -> 
         let parts: Vec<_> = parts.collect();
         parts.into_iter().filter_map(|part| part.join().ok()).flatten().collect()
     })
+}
+
+/// The first serving day for which the usual crops can be ready, by its place among them.
+pub(super) fn first_usual_serving(term: &Term) -> usize {
+    Reach::new(term).early.min(term.servings.len())
 }
 
 /// Limits of a term that can bind at all, with what to call them; what is the least to ask for first.

@@ -28,9 +28,10 @@ pub(super) fn carried(term: &Term, known: &Plan, journal: &Journal, today: Naive
         batch.parts = view.parts();
         if batch.plants() > replay.batch.plants() {
             // Spare plugs came to something.
-            batch.plugs = term.crop(&batch.crop).map_or(batch.plugs, |wanted| {
-                batch.origin.plugs_for(&wanted.crop, batch.plants(), term.sure())
-            });
+            let needed = term
+                .crop(&batch.crop)
+                .map_or(0, |wanted| batch.origin.plugs_for(&wanted.crop, batch.plants(), 0.0));
+            batch.plugs = batch.plugs.max(needed);
         }
     }
     let was_sown = |batch: &Batch| {

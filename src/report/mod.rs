@@ -16,6 +16,7 @@ pub mod instructions;
 pub mod journal;
 pub mod json;
 mod look;
+pub mod most;
 pub mod odds;
 pub mod page;
 pub mod recorded;

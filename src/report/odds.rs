@@ -129,13 +129,15 @@ fn promise(odds: &Odds, look: &Look) -> Option<String> {
     let alike = promised.clone().all(|day| (day.sure - most).abs() < 1e-9);
     let what =
         if alike { format!("{} is promised", percent(most)) } else { "A chance is promised".to_owned() };
+    let each =
+        if odds.days.iter().all(|day| day.sure > 0.0) { "each day" } else { "each day with a promise" };
     Some(match &broken[..] {
-        [] => format!("{what} of each day, and that is about kept."),
+        [] => format!("{what} of {each}, and that is about kept."),
         [first, second, third, others @ ..] if others.len() > 1 => format!(
-            "{what} of each day, but not kept on {first}, {second}, {third} and {}.",
+            "{what} of {each}, but not kept on {first}, {second}, {third} and {}.",
             counted(others.len() as u32, "more day")
         ),
-        broken => format!("{what} of each day, but not kept on {}.", and(broken)),
+        broken => format!("{what} of {each}, but not kept on {}.", and(broken)),
     })
 }
 

@@ -13,7 +13,11 @@ pub fn table(rules: &Rules, look: &Look) -> String {
     let rows = [
         (weights.short, "short", format!("each gram short, up to {mild} of a day's target (mild-share)")),
         (weights.very_short, "very-short", "each further gram short".to_owned()),
-        (weights.unsure, "unsure", "each gram missing to what is promised of a day".to_owned()),
+        (
+            weights.unsure,
+            "unsure",
+            "each gram missing to the reserve for what a day is promised, and more for many".to_owned(),
+        ),
         (weights.surplus, "surplus", "each gram harvested that cannot be served".to_owned()),
         (weights.sowing, "sowing", "each batch sown".to_owned()),
         (weights.visit, "visit", "each class day with work at a site".to_owned()),

@@ -10,8 +10,7 @@ use super::watch::Watch;
 use crate::domain::calendar::DateSpan;
 use crate::domain::site::Site;
 use crate::domain::term::{LONGEST_TERM, OneCropTanks, Rhythm, Term, WantedCrop};
-use chrono::Datelike;
-use std::collections::BTreeSet;
+use chrono::{Datelike, NaiveDate, Weekday};
 
 /// Solves the model with plants that need not be whole: the bound, and hints for the search. `None` if
 /// the solver fails or planning was stopped.
@@ -114,13 +113,15 @@ pub(crate) fn relaxed_shortfalls(term: &Term, relaxed: Relaxed, watch: &Watch) -
     Some(model.short.iter().map(grams).collect())
 }
 
-/// Lets class meet in breaks and closures as in any other week.
+/// Lets class meet in breaks and closures as in any other week: on the weekdays on which it meets more than once.
 fn meet_all_year(site: &mut Site, term: DateSpan) {
-    let weekdays: BTreeSet<_> =
-        site.class_days.iter().map(|day| day.weekday().num_days_from_monday()).collect();
+    let often =
+        |weekday: Weekday| site.class_days.iter().filter(|day| day.weekday() == weekday).nth(1).is_some();
+    let met: Vec<NaiveDate> = term.days().filter(|day| often(day.weekday())).collect();
+    site.class_days.extend(met);
+    site.class_days.sort_unstable();
+    site.class_days.dedup();
     site.days_off.clear();
-    site.class_days =
-        term.days().filter(|day| weekdays.contains(&day.weekday().num_days_from_monday())).collect();
 }
 
 /// Most columns of an exported model that tells plants apart exactly, and of one that we solve ourselves.

@@ -84,7 +84,7 @@ fn write_batch(instance: &Instance, found: &FoundBatch) -> Batch {
         site: net.sites[candidate.site].site.id.clone(),
         sown: standing.map_or_else(|| net.date(candidate.start.begins), |standing| standing.sown),
         origin: candidate.start.origin,
-        plugs: candidate.start.origin.plugs_for(crop, plants, net.term.sure()),
+        plugs: instance.plugs(candidate, plants as i32),
         seeds_per_plug: crop.seeds_per_plug.value,
         parts,
         task_numbers: BTreeMap::new(),

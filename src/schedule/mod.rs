@@ -75,6 +75,11 @@ pub fn plan(
     Ok(plan)
 }
 
+/// Thousands of steps that a search for a plan of a term takes where nobody asks for another number.
+pub fn usual_effort(term: &Term) -> u64 {
+    search::usual_effort(&Instance::new(&Network::new(term)))
+}
+
 /// Refuses terms that cannot be meant: the arithmetic of planning relies on what [`Term::faults`] finds.
 fn refuse_unsound(term: &Term) -> Result<(), ScheduleError> {
     let faults = term.faults();

@@ -11,20 +11,8 @@ use super::instance::{Day, Network};
 use crate::domain::luck::deviations;
 use crate::domain::term::Rules;
 use doubt::{Doubt, Doubts, Promise};
-pub(super) use pots::Greens;
+pub(super) use pots::{Greens, Taken};
 use pots::{Label, Pot, merge};
-
-/// Greens a serving takes: of a crop harvested on a day, from a tank (a limited one, by site and tank) or from any of the
-/// others, out of all that keeps until serving `last` and no longer.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(in crate::schedule) struct Taken {
-    pub(in crate::schedule) serving: usize,
-    pub(in crate::schedule) crop: usize,
-    pub(in crate::schedule) day: Day,
-    pub(in crate::schedule) last: usize,
-    pub(in crate::schedule) tank: Option<(usize, usize)>,
-    pub(in crate::schedule) grams: f64,
-}
 
 /// Below this many grams a pot counts as empty.
 const NOTHING: f64 = 1e-6;
@@ -54,6 +42,8 @@ pub(super) struct Supply {
     /// Pots filled since then, as they were, by first serving.
     before: Vec<(usize, Label, Option<Pot>)>,
     doubts: Doubts,
+    /// The first day still to come.
+    today: Day,
     rules: Rules,
     crop_limits: Vec<(f64, f64)>,
     /// Numbers of limited tanks by site and tank.
@@ -71,12 +61,16 @@ struct Serving {
     target: f64,
     tank_limit: f64,
     promise: Option<Promise>,
+    /// Whether anybody asks how sure it is: it is still to come, and something is promised of some day.
+    is_doubted: bool,
 }
 
 impl Supply {
     pub(super) fn new(net: &Network) -> Self {
         let rules = net.term.rules.clone();
         let count = net.servings.len();
+        let today = net.today.unwrap_or(Day::MIN);
+        let promises = net.servings.iter().any(|serving| serving.sure > 0.0);
         let days = net
             .servings
             .iter()
@@ -88,6 +82,7 @@ impl Supply {
                     least: (1.0 - rules.tolerance) * serving.target,
                     deviations: deviations(serving.sure),
                 }),
+                is_doubted: promises && serving.day >= today,
             })
             .collect();
         let mut number = 0;
@@ -120,6 +115,7 @@ impl Supply {
             touched: count.checked_sub(1).map(|last| (0, last)),
             before: Vec::new(),
             doubts: Doubts::new(net),
+            today,
             rules,
             crop_limits,
             limited,
@@ -136,7 +132,8 @@ impl Supply {
     /// Adds greens harvested on `day` (or takes them away again) that may be served from `first` to `last`.
     pub(super) fn add(&mut self, (day, (first, last)): (Day, (usize, usize)), greens: &Greens) {
         let Greens { crop, tank: (site, tank), grams, .. } = *greens;
-        if self.days[first].promise.is_some() {
+        // What lies in the fridge already is there.
+        if self.days[first].is_doubted && day >= self.today {
             self.doubts.add(first, greens);
         }
         let tank = self.limited[site][tank];
@@ -227,7 +224,7 @@ impl Supply {
 
     /// Grams missing at each serving, to the target and to what is promised.
     pub(super) fn needs(&self) -> impl Iterator<Item = f64> + '_ {
-        self.short.iter().zip(&self.unsure).map(|(short, unsure)| short.max(*unsure))
+        self.short.iter().zip(&self.unsure).map(|(short, unsure)| short + unsure)
     }
 
     /// What each serving takes from which pot.
@@ -268,16 +265,21 @@ impl Supply {
         let carried = if first { &self.carried[index] } else { &self.trial[index] };
         merge(carried, &self.fresh[index], &mut pots);
         let served = self.give_out(index, &mut pots);
-        let Serving { target, promise, .. } = self.days[index];
+        let Serving { target, promise, is_doubted, .. } = self.days[index];
         let stored = self.stored;
-        let doubt = promise.map_or_else(Doubt::default, |_| {
+        let doubt = if is_doubted {
             let left_over = if first { self.left_over[index] } else { self.trial_left_over[index] };
             self.doubts.at(index, left_over)
-        });
-        let needed = promise.map_or(0.0, |promise| promise.needed(doubt));
+        } else {
+            Doubt::default()
+        };
         let short = (target - served).max(0.0);
         let points = self.price(target, short) + stored;
-        let unsure = if needed > served { self.missing(index, &pots, served, needed) } else { 0.0 };
+        // What is missing to the least itself is short already.
+        let unsure = promise.map_or(0.0, |promise| {
+            let reserve = promise.reserve(doubt);
+            self.missing(index, &pots, served, promise.least + reserve).min(reserve)
+        });
         let (mut surplus, mut left) = (0.0, 0.0);
         pots.retain(|pot| {
             let spoils = pot.label.last() == index;
@@ -292,7 +294,7 @@ impl Supply {
         self.trial_unsure[index] = unsure;
         self.trial_left_over[index + 1] = doubt.left_with(left);
         let weights = &self.rules.weights;
-        self.trial_points[index] = points + weights.surplus * surplus + weights.doubt(unsure, target);
+        self.trial_points[index] = points + weights.surplus * surplus + weights.unsure_points(unsure, target);
         self.trial[index + 1] = pots;
     }
 

@@ -73,7 +73,8 @@ fn main() -> Result<(), Box<dyn Error>> {
             let plan = planned(&planned_for, seed)?;
             seconds.0 += began.elapsed().as_secs_f64();
             let began = Instant::now();
-            let odds = odds(&term, &plan, None, LUCK);
+            let luck = Luck { runs: RUNS, seed: 1, threads: 2, trouble: Trouble::default() };
+            let odds = odds(&term, &plan, None, luck);
             seconds.1 += began.elapsed().as_secs_f64();
             table.push_record(row((name, seed), &term, &plan, &odds));
         }
@@ -82,9 +83,6 @@ fn main() -> Result<(), Box<dyn Error>> {
     println!("Playing took {:.3} of planning", seconds.1 / seconds.0);
     Ok(())
 }
-
-const LUCK: Luck =
-    Luck { runs: RUNS, seed: 1, threads: 2, trouble: Trouble { suffers: 0.035, lost: 0.007_5 } };
 
 fn promised(term: &Term, sure: u32) -> Term {
     let mut term = term.clone();

@@ -13,8 +13,11 @@ use chrono::{NaiveDate, Weekday};
 use sowtide::check::check;
 use sowtide::domain::calendar::{days_between, plus_days};
 use sowtide::domain::crop::Crop;
+use sowtide::domain::luck::Trouble;
 use sowtide::domain::plan::{Part, Plan};
 use sowtide::domain::term::Term;
+use sowtide::insight::most::most;
+use sowtide::insight::odds::Luck;
 use sowtide::schedule::{self, Options, Watch};
 
 const NURSERY_DAYS: u32 = 12;
@@ -52,16 +55,20 @@ fn term(rows: u32, columns: u32) -> Term {
         .build()
 }
 
-fn plan(term: &Term) -> Plan {
-    let options = Options {
+fn options(effort: u64) -> Options {
+    Options {
         seed: 1,
-        effort: Some(300),
+        effort: Some(effort),
         until_stopped: false,
         term_id: "0123456789abcdef".to_owned(),
         made: "2026-09-01T08:30:00Z".parse().unwrap(),
-    };
-    let plan = schedule::plan(term, None, &options, &Watch { stop: &|| false, report: &|_| {}, threads: 2 })
-        .unwrap();
+    }
+}
+
+fn plan(term: &Term) -> Plan {
+    let plan =
+        schedule::plan(term, None, &options(300), &Watch { stop: &|| false, report: &|_| {}, threads: 2 })
+            .unwrap();
     assert_eq!(check(term, &plan), []);
     plan
 }
@@ -128,4 +135,21 @@ fn fewer_holes_than_four_batches_leave_a_shortfall() {
 fn one_hole_less_costs_two_heads() {
     let short = heads_short(&plan(&term(3, 53)));
     assert!((short - 2.0).abs() < 1e-6, "{short} heads");
+}
+
+/// What the pond can sustain: the 40 heads a week for which four batches stand in its 160 holes at a time, as the schedule has it,
+/// and never more than the 46 of Little's law.
+#[test]
+fn no_pond_sustains_more_than_littles_law() {
+    let term = term(8, 20);
+    let options = options(300);
+    let watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
+    let luck = Luck { runs: 100, seed: 1, threads: 2, trouble: Trouble::default() };
+    let most = most(&term, &options, luck, &watch).unwrap().unwrap();
+    let heads = most.grams / HEAD_GRAMS;
+    let of_law = 160.0 * 7.0 / f64::from(POND_DAYS);
+    assert!(heads > 0.9 * f64::from(HEADS) && heads < f64::from(HEADS) + 1.0, "{most:?}");
+    assert!(heads <= of_law, "{heads} heads, {of_law} by the law");
+    assert!(!most.stopped && most.tried == 6 && most.least_sure.is_some());
+    assert_eq!(most.days.len() + most.too_early.len(), term.servings.len());
 }

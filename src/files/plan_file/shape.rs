@@ -5,6 +5,7 @@ use crate::domain::growth::Way;
 use crate::domain::journal::EntryId;
 use crate::domain::known::Digest;
 use crate::domain::plan::Shortfall;
+use crate::domain::term::PROMISED;
 use crate::domain::text::{self, Unfit};
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::de::{Deserializer, Error, Unexpected};
@@ -348,7 +349,7 @@ fn maybe_number<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Er
 
 fn maybe_chance<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Error> {
     let chance = number(from)?;
-    if chance == 0.0 || (0.5..=0.95).contains(&chance) {
+    if chance == 0.0 || PROMISED.contains(&chance) {
         return Ok(Some(chance));
     }
     Err(D::Error::invalid_value(Unexpected::Float(chance), &"a chance from 0.5 to 0.95, or 0"))

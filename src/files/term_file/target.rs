@@ -3,7 +3,7 @@
 use super::calendar::{self, Off, shown};
 use crate::domain::calendar::{DateSpan, DaysOffKind, plus_days};
 use crate::domain::site::Site;
-use crate::domain::term::ServingTarget;
+use crate::domain::term::{PROMISED, ServingTarget};
 use crate::domain::units::{Mass, Units};
 use crate::files::reading::{Entries, Noted, Reading};
 use crate::files::tree::{Content, Node};
@@ -126,7 +126,7 @@ fn weekly(reading: &mut Reading, node: &Node, term: Option<DateSpan>) -> Option<
 fn sure(reading: &mut Reading, node: &Node) -> Option<f64> {
     match &node.content {
         Content::Text(text) if text == "no" => Some(0.0),
-        _ => reading.percent(node, 50.0..=95.0),
+        _ => reading.percent(node, 100.0 * PROMISED.start()..=100.0 * PROMISED.end()),
     }
 }
 

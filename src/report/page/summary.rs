@@ -3,6 +3,7 @@
 use super::supply::{reasons, surplus_weeks};
 use super::{Page, sentence};
 use crate::domain::plan::{NOTICEABLE, Serving};
+use crate::report::odds::chance;
 use crate::report::words::{self, counted, day, percent, short_day};
 use crate::report::work::TaskKind;
 use crate::report::{begin, summary, workload};
@@ -74,6 +75,18 @@ fn verdict(page: &Page) -> String {
         page.look.grams(target),
         percent(if target > 0.0 { planned / target } else { 1.0 })
     );
+    let odds = page.odds.map_or(&[][..], |odds| &odds.days[..]);
+    let shares = || odds.iter().map(|day| day.reached);
+    let least = shares().min_by(|one, other| one.share.total_cmp(&other.share));
+    let most = shares().max_by(|one, other| one.share.total_cmp(&other.share));
+    if let (true, Some(least), Some(most)) = (short.is_empty(), least, most) {
+        let (least, most) = (chance(least), chance(most));
+        let sure = if least == most { least } else { format!("{least} to {most}") };
+        let days = counted(servings.len() as u32, "serving day");
+        return format!(
+            "As much is planned as is wanted, {amounts}, on {days}; each gets it in {sure} of terms."
+        );
+    }
     if short.is_empty() {
         return format!("{days}: {amounts}.");
     }

@@ -3,8 +3,10 @@
 use super::charts::{self, Column, Columns, Figure, MassUnit, Segment, Table, figure, key, key_shape};
 use super::{Page, break_key, common_breaks, sentence};
 use crate::domain::ids::CropId;
+use crate::domain::odds::DayOdds;
 use crate::domain::plan::{Serving, Shortfall};
 use crate::report::glance::{Ways, breaks_in};
+use crate::report::odds::chance;
 use crate::report::supply::{WeekSupply, weeks};
 use crate::report::words::{crop_name, day, reason, reason_in_full, short_day};
 use maud::{Markup, html};
@@ -103,17 +105,37 @@ fn column(page: &Page, week: &WeekSupply, unit: MassUnit, reasons: &[Reason]) ->
         }
     }
     let surplus = if week.has_surplus() { week.surplus / unit.grams } else { 0.0 };
-    Column { week: week.week, stack, target: week.target() / unit.grams, surplus, mark: mark(week, reasons) }
+    let band = match &odds_of(page, week)[..] {
+        [day] => Some((day.low / unit.grams, day.high / unit.grams)),
+        // Those of several days do not add up.
+        _ => None,
+    };
+    let target = week.target() / unit.grams;
+    Column { week: week.week, stack, target, surplus, band, mark: mark(page, week, reasons) }
 }
 
-/// The letters of a week's reasons, and a plus for surplus.
-fn mark(week: &WeekSupply, reasons: &[Reason]) -> String {
-    let mut mark: String = reasons
+/// How sure the serving days of a week are, as far as they are still to come and somebody asked.
+fn odds_of<'a>(page: &Page<'a>, week: &WeekSupply) -> Vec<&'a DayOdds> {
+    let days = page.odds.into_iter().flat_map(|odds| &odds.days);
+    days.filter(|day| week.servings.iter().any(|serving| serving.date == day.date)).collect()
+}
+
+/// How sure the least sure serving day of a week is.
+fn least_sure(page: &Page, week: &WeekSupply) -> Option<String> {
+    let days = odds_of(page, week);
+    let least = days.iter().min_by(|one, other| one.reached.share.total_cmp(&other.reached.share))?;
+    Some(chance(least.reached))
+}
+
+/// How sure a week is, the letters of its reasons, and a plus for surplus.
+fn mark(page: &Page, week: &WeekSupply, reasons: &[Reason]) -> String {
+    let mut mark = least_sure(page, week).unwrap_or_default();
+    let letters = reasons
         .iter()
         .zip('A'..)
         .filter(|(reason, _)| week.short_days().any(|serving| why(serving) == reason.why))
-        .map(|(_, letter)| letter)
-        .collect();
+        .map(|(_, letter)| letter);
+    mark.extend(letters);
     if week.has_surplus() {
         mark.push('+');
     }
@@ -137,6 +159,9 @@ fn legend(page: &Page, weeks: &[WeekSupply]) -> Markup {
                 (key_shape(&html! { rect.missing x="2" y="2" width="22" height="12" {} }, "short (letter: why)"))
             }
             @if weeks.iter().any(WeekSupply::has_surplus) { (key(charts::SURPLUS, "surplus (+)")) }
+            @if page.odds.is_some() {
+                (key_shape(&html! { path.band d="M10 2H16M10 14H16M13 2V14" {} }, "eight terms in ten; their share that reaches the target"))
+            }
             (break_key(&common_breaks(page.term)))
         }
     }
@@ -207,6 +232,9 @@ fn table(page: &Page, weeks: &[WeekSupply]) -> Table {
     let harvested = harvested(page, weeks);
     let mut head: Vec<String> =
         ["Week of", "Target", "Planned", "Short", "Surplus"].iter().map(ToString::to_string).collect();
+    if page.odds.is_some() {
+        head.push("Reached in".to_owned());
+    }
     head.extend(harvested.iter().map(|(crop, cut)| {
         format!("{}, {}", crop_name(page.term, crop), if *cut { "cut" } else { "heads" })
     }));
@@ -224,6 +252,9 @@ fn table(page: &Page, weeks: &[WeekSupply]) -> Table {
                 grams(short, days),
                 grams(week.surplus, days || week.has_surplus()),
             ];
+            if page.odds.is_some() {
+                row.push(least_sure(page, week).unwrap_or_else(|| "-".to_owned()));
+            }
             row.extend(harvested.iter().map(|(crop, cut)| {
                 let ways = week.crops.get(crop).copied().unwrap_or_default();
                 let served = if *cut { ways.cuts } else { ways.whole_heads };

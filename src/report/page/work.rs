@@ -62,7 +62,7 @@ fn column(week: &WeekWork) -> Column {
         .collect();
     let minutes = week.minutes();
     let mark = if minutes > 0.0 { format!("{minutes:.0}") } else { String::new() };
-    Column { week: week.week, stack, target: 0.0, surplus: 0.0, mark }
+    Column { week: week.week, stack, target: 0.0, surplus: 0.0, band: None, mark }
 }
 
 fn description(weeks: &[WeekWork]) -> String {

@@ -37,6 +37,8 @@ pub(crate) struct Candidate {
     pub(crate) last_cut: Option<Day>,
     /// What stands in its plants, and since when, if they were in a tank before the term.
     pub(crate) stand: Option<(Day, Stand)>,
+    /// Plugs it was sown with, where that is past.
+    pub(crate) laid: Option<u32>,
     /// Whether its plants grow already, so that there are no more and no fewer of them.
     pub(crate) given: bool,
 }
@@ -79,6 +81,7 @@ impl Candidate {
             again: 0..site.young_until(crop, sown) as Index,
             last_cut: None,
             stand: None,
+            laid: None,
             given: false,
         }
     }

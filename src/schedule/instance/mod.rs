@@ -12,7 +12,6 @@ mod rhythm;
 mod starts;
 mod turns;
 
-use crate::domain::crop::Crop;
 use crate::domain::growth::Way;
 use crate::domain::lid::Room;
 use crate::domain::luck::{Pacing, Spread};
@@ -104,7 +103,8 @@ impl<'n> Instance<'n> {
         }
         for grown in grown {
             let candidate = Candidate::begun(&net.sites[grown.site], grown.site, grown.crop, grown.start);
-            candidates.push(candidate.given(&net.sites[grown.site]));
+            let laid = under_way.map(|plan| laid(net, plan, grown));
+            candidates.push(Candidate { laid, ..candidate.given(&net.sites[grown.site]) });
         }
         for number in 0..net.standing.len() {
             candidates.push(Candidate::standing(net, number));
@@ -156,7 +156,7 @@ impl<'n> Instance<'n> {
         if candidate.start.origin != Origin::Sown {
             return plants;
         }
-        self.plugs_of(candidate, plants).0
+        candidate.laid.unwrap_or_else(|| self.plugs_of(candidate, plants).0)
     }
 
     /// Cells of the nursery for those plants of a batch that still wait there: spare plugs do so until the last one is moved.
@@ -166,7 +166,7 @@ impl<'n> Instance<'n> {
             return waiting;
         }
         let (all, expected) = self.plugs_of(candidate, plants);
-        self.plugs_of(candidate, waiting).1 + all - expected
+        self.plugs_of(candidate, waiting).1 + candidate.laid.unwrap_or(all).saturating_sub(expected)
     }
 
     fn plugs_of(&self, candidate: &Candidate, plants: u32) -> (u32, u32) {
@@ -334,15 +334,23 @@ impl<'n> Instance<'n> {
     }
 }
 
+/// Plugs that a batch was sown with, which is past.
+fn laid(net: &Network, plan: &Plan, grown: &Grown) -> u32 {
+    let site = &net.sites[grown.site].site.id;
+    let crop = &net.term.crops[grown.crop].crop.id;
+    let sown = net.date(grown.start.begins);
+    let same = plan.batches.iter().filter(|batch| {
+        (&batch.site, &batch.crop, batch.sown, batch.origin) == (site, crop, sown, grown.start.origin)
+    });
+    same.map(|batch| batch.plugs).sum()
+}
+
 /// By crop, plugs for so many plants.
 fn plugs(net: &Network) -> Vec<Vec<(u32, u32)>> {
     let holes = net.sites.iter().map(|site| site.tanks.iter().map(|tank| tank.holes).sum::<u32>());
     let most = holes.max().unwrap_or(0);
     let sure = net.term.sure();
-    let of_crop = |crop: &Crop| {
-        (0..=most).map(|plants| (crop.plugs_for(plants, sure), crop.plugs_for(plants, 0.0))).collect()
-    };
-    net.term.crops.iter().map(|wanted| of_crop(&wanted.crop)).collect()
+    net.term.crops.iter().map(|wanted| wanted.crop.plugs_up_to(most, sure)).collect()
 }
 
 impl Yields {

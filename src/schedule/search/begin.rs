@@ -43,7 +43,7 @@ pub(super) fn greedy(state: &mut State, servings: &Servings, rng: &mut impl Rng)
     for serving in 0..state.short().len() {
         let mut idle = 0;
         for _ in 0..HANDFULS {
-            if idle == IDLE || state.needs().nth(serving).unwrap_or(0.0) < 1.0 {
+            if idle == IDLE || state.need(serving) < 1.0 {
                 break;
             }
             match best_handful(state, servings, serving, rng) {

@@ -61,11 +61,9 @@ const LONGER: u64 = 2;
 /// Further walks from the beginning, at most, where sowings keep a rhythm and much is missed.
 const AGAIN: u64 = 2;
 
-/// Thousands of steps that suit the size of a term. Where days are promised, the linear program's hints bring too little, so
-/// that more is to be found out by trying.
+/// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(instance: &Instance) -> u64 {
-    let hundredths = if instance.sure > 0.0 { 200 } else { 160 };
-    hundredths * (1000 + instance.candidates.len() as u64) / 100
+    2000 + 2 * instance.candidates.len() as u64
 }
 
 /// The same when a plan is made anew. Weighing changes against grams takes many more steps than grams alone, but where

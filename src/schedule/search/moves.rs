@@ -163,7 +163,7 @@ fn in_exchange(state: &State, (from, old, plants): (u32, &Path, i32), (to, new):
 fn begin(state: &State, servings: &Servings, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
     let serving = needy(state, rng)?;
     let (candidate, path) = needed(state, servings, serving, None, rng)?;
-    let short = state.needs().nth(serving).unwrap_or(0.0);
+    let short = state.need(serving);
     let plants = if short > 1.0 && rng.random_bool(0.5) {
         state.sized(candidate, &path, short)
     } else {

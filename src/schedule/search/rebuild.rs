@@ -114,7 +114,7 @@ pub(super) fn best_handful(
             in_batch(state, servings, serving, rng)
         };
         let Some((candidate, path)) = drawn else { continue };
-        let plants = state.sized(candidate, &path, state.needs().nth(serving).unwrap_or(0.0));
+        let plants = state.sized(candidate, &path, state.need(serving));
         let change = Change { candidate, path, plants };
         // Where so many do not fit, fewer may.
         for plants in [plants, plants / 2] {

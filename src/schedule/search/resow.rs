@@ -50,7 +50,7 @@ pub(super) fn resow(state: &mut State, servings: &Servings, most: f64, rng: &mut
     };
     let plants = match sown.first() {
         Some(sown) if rng.random_bool(0.5) => sown.plants + few(rng) - few(rng),
-        _ if rng.random_bool(0.5) => state.sized(candidate, &path, state.needs().nth(serving).unwrap_or(0.0)),
+        _ if rng.random_bool(0.5) => state.sized(candidate, &path, state.need(serving)),
         _ => rng.random_range(1..16),
     };
     let row = Row { series: slot.series, beat: slot.beat, positions, plants };

@@ -97,7 +97,12 @@ impl<'g> State<'g> {
         self.supply.short()
     }
 
-    /// Grams missing at each serving, to its target or to what is promised.
+    /// Grams missing at one serving.
+    pub(super) fn need(&self, serving: usize) -> f64 {
+        self.supply.needs().nth(serving).unwrap_or(0.0)
+    }
+
+    /// Grams missing at each serving, to its target and to what is promised.
     pub(super) fn needs(&self) -> impl Iterator<Item = f64> + '_ {
         self.supply.needs()
     }

@@ -161,7 +161,7 @@ pub(super) struct Doubt {
 impl Doubt {
     /// What remains of it where so many grams are left over: they bear what all fell short of, as far as they go.
     pub(super) fn left_with(self, grams: f64) -> Self {
-        let lost = self.lost.clamp(0.0, grams);
+        let lost = self.lost.min(grams).max(0.0);
         Self { lost, variance: self.variance.min((grams - lost).powi(2)) }
     }
 }
@@ -176,9 +176,9 @@ pub(super) struct Promise {
 }
 
 impl Promise {
-    /// Grams to plan so that it holds.
-    pub(super) fn needed(&self, doubt: Doubt) -> f64 {
-        self.least + doubt.lost + self.deviations * doubt.variance.sqrt()
+    /// Grams to plan beyond the least, so that it holds.
+    pub(super) fn reserve(&self, doubt: Doubt) -> f64 {
+        (doubt.lost + self.deviations * doubt.variance.sqrt()).max(0.0)
     }
 }
 

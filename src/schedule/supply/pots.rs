@@ -19,6 +19,18 @@ pub(in crate::schedule) struct Greens {
     pub(in crate::schedule) in_cups: bool,
 }
 
+/// Greens a serving takes: of a crop harvested on a day, from a tank (a limited one, by site and tank) or from any of the
+/// others, out of all that keeps until serving `last` and no longer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::schedule) struct Taken {
+    pub(in crate::schedule) serving: usize,
+    pub(in crate::schedule) crop: usize,
+    pub(in crate::schedule) day: Day,
+    pub(in crate::schedule) last: usize,
+    pub(in crate::schedule) tank: Option<(usize, usize)>,
+    pub(in crate::schedule) grams: f64,
+}
+
 /// Mass harvested on one day that keeps until the same serving and counts against the same limits.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Pot {

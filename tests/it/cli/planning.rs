@@ -214,3 +214,21 @@ fn a_promise_asked_for_holds_until_the_term_is_planned_anew() {
     assert_eq!(ran.code, 1);
     assert!(ran.err.contains("a chance from 0.5 to 0.95, or 0"), "{}{}", ran.out, ran.err);
 }
+
+#[test]
+fn how_much_every_day_could_get_is_told_and_nothing_saved() {
+    let here = term();
+    let ran = run(here.path(), &["plan", "--most", "--effort", "20"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(
+        ran.out.contains("ready to eat") && ran.out.contains("under target: in the term file"),
+        "{}",
+        ran.out
+    );
+    assert!(!here.path().join("plan.yaml").exists());
+    let ran = run(here.path(), &["plan", "--most", "--effort", "20", "--sure", "80%", "--json"]);
+    let answer = json(&ran.out);
+    assert_eq!((ran.code, &answer["promised"], &answer["plans"]), (0, &0.8.into(), &6.into()), "{}", ran.out);
+    assert!(answer["grams"].as_f64().unwrap() >= 0.0);
+    assert_eq!(run(here.path(), &["plan", "--most", "--why", "who knows"]).code, 2);
+}

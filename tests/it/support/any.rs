@@ -62,6 +62,10 @@ pub(crate) fn any_term() -> impl Strategy<Value = Term> {
             let mut term = builder.build();
             term.rules.every_site = turns;
             term.promise(sure);
+            // Now and then only of every other day.
+            if (sure - 0.8).abs() < 1e-9 {
+                term.servings.iter_mut().step_by(2).for_each(|serving| serving.sure = 0.0);
+            }
             for (wanted, places) in term.crops.iter_mut().zip(&bound) {
                 wanted.only_in = only_in(&term.sites, places);
             }

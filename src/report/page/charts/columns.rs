@@ -29,6 +29,8 @@ pub(in crate::report::page) struct Column {
     pub(in crate::report::page) target: f64,
     /// What comes in addition and is of no use.
     pub(in crate::report::page) surplus: f64,
+    /// From where to where most of what may really come lies, if somebody asked.
+    pub(in crate::report::page) band: Option<(f64, f64)>,
     /// Written above it; empty for nothing.
     pub(in crate::report::page) mark: String,
 }
@@ -105,11 +107,24 @@ fn draw_column(plot: &Plot, column: &Column) -> Markup {
         @if column.target > 0.0 {
             path.target d={ "M" (px(left)) " " (px(plot.y(column.target))) "H" (px(right)) } {}
         }
+        @if let Some(band) = column.band { (draw_band(plot, (from, width), band)) }
         @if !column.mark.is_empty() {
             text.mark x=(px(f64::midpoint(left, right))) y=(px(plot.y(head + column.surplus) - 6.0)) {
                 (column.mark)
             }
         }
+    }
+}
+
+/// A line with a stroke at each end, in white on black so that it shows on any filling.
+fn draw_band(plot: &Plot, (from, width): (f64, f64), (low, high): (f64, f64)) -> Markup {
+    let (middle, half) = (from + 0.86 * width, (0.1 * width).min(3.0));
+    let (low, high) = (plot.y(low), plot.y(high));
+    let stroke = |y: f64| format!("M{} {}H{}", px(middle - half), px(y), px(middle + half));
+    let line = format!("{}{}M{} {}V{}", stroke(low), stroke(high), px(middle), px(low), px(high));
+    html! {
+        path.halo d=(line) {}
+        path.band d=(line) {}
     }
 }
 
