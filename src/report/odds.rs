@@ -105,7 +105,7 @@ pub(super) fn in_all(odds: &Odds, short: bool, look: &Look) -> Option<String> {
     }
     let promise = if short { None } else { promise(odds, look) };
     let promise = promise.map(|told| format!(" {told}")).unwrap_or_default();
-    Some(format!("{told}.{promise} Day by day: sowtide odds"))
+    Some(format!("{told}.{promise}"))
 }
 
 /// Whether what is promised is kept, and what is missing where it is not; of a plan without a promise, how to ask for one.

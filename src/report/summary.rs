@@ -23,7 +23,11 @@ pub fn lines(term: &Term, plan: &Plan, idle: &[Idle], odds: Option<&Odds>, look:
     for sentence in idle_sites(term, plan, idle) {
         text.push_str(&look.wrap(&sentence));
     }
-    for sentence in sureness(&plan.facts, target, odds, look) {
+    let mut sentences = sureness(&plan.facts, target, odds, look);
+    if let Some(first) = sentences.first_mut().filter(|_| odds.is_some_and(|odds| !odds.days.is_empty())) {
+        first.push_str(" Day by day: sowtide odds");
+    }
+    for sentence in sentences {
         text.push_str(&look.wrap(&sentence));
     }
     text

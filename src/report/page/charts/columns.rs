@@ -118,7 +118,7 @@ fn draw_column(plot: &Plot, column: &Column) -> Markup {
 
 /// A line with a stroke at each end, in white on black so that it shows on any filling.
 fn draw_band(plot: &Plot, (from, width): (f64, f64), (low, high): (f64, f64)) -> Markup {
-    let (middle, half) = (from + 0.86 * width, (0.1 * width).min(3.0));
+    let (middle, half) = (from + 0.93 * width, (0.05 * width).min(2.0));
     let (low, high) = (plot.y(low), plot.y(high));
     let stroke = |y: f64| format!("M{} {}H{}", px(middle - half), px(y), px(middle + half));
     let line = format!("{}{}M{} {}V{}", stroke(low), stroke(high), px(middle), px(low), px(high));
