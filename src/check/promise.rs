@@ -2,8 +2,9 @@
 
 use super::subject::{Known, KnownPart, Subject};
 use crate::domain::calendar::plus_days;
+use crate::domain::chance::deviations;
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
-use crate::domain::luck::{SHARED, Trouble, deviations};
+use crate::domain::luck::{SHARED, Trouble};
 use crate::domain::plan::Harvest;
 use crate::domain::term::{ServingTarget, Term};
 use chrono::NaiveDate;

@@ -4,8 +4,8 @@ mod evidence;
 
 pub use evidence::Deciding;
 
+use super::chance;
 use super::ids::CropId;
-use super::luck;
 use super::units::{Length, Mass, Temperature};
 use std::fmt;
 
@@ -292,7 +292,7 @@ impl Crop {
     }
 
     fn plugs_for_sure(&self, plants: u32, sure: f64, fewest: u32) -> u32 {
-        luck::plugs_for_sure(plants, self.plants_per_plug(), f64::midpoint(1.0, sure), fewest)
+        chance::plugs_for_sure(plants, self.plants_per_plug(), f64::midpoint(1.0, sure), fewest)
     }
 
     /// Whether the crop stands well in a solution of this pH and EC.

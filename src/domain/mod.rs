@@ -6,6 +6,7 @@
 //! next Monday.
 
 pub mod calendar;
+pub mod chance;
 pub mod crop;
 pub mod difference;
 pub mod growth;

@@ -94,10 +94,10 @@ impl Origin {
         }
     }
 
-    /// Plugs, cups or seedlings for so many plants, see [`Crop::plugs_for`].
-    pub fn plugs_for(self, crop: &Crop, plants: u32, sure: f64) -> u32 {
+    /// Plugs, cups or seedlings from which so many plants are to be expected.
+    pub fn plugs_for(self, crop: &Crop, plants: u32) -> u32 {
         match self {
-            Self::Sown => crop.plugs_for(plants, sure),
+            Self::Sown => crop.plugs_for(plants, 0.0),
             Self::InCups | Self::Bought { .. } | Self::Standing => plants,
         }
     }

@@ -129,7 +129,7 @@ pub struct Rules {
     /// Largest share of a serving day's target that may come from one tank, above 0 and at most 1.
     pub one_tank_at_most: f64,
     /// Share of a serving day's target that may be missing where the target is still called met, 0 to 0.2. It changes what is
-    /// said of a plan, not the plan: there every gram counts.
+    /// said of a plan, and how much is kept in reserve for a promise; for the target itself every gram counts.
     pub tolerance: f64,
     /// Fewest plants worth sowing as a batch.
     pub smallest_batch: u32,

@@ -39,11 +39,13 @@ pub fn most(
         stopped: false,
     };
     let Some(mut high) = at_most(term, first, watch) else { return Ok(None) };
+    // How long a search takes does not depend on the target.
+    let effort = options.effort.or_else(|| Some(schedule::usual_effort(term) / SHARE));
+    let options = Options { effort, ..options.clone() };
     for _ in 0..HALVED {
         let grams = f64::midpoint(found.grams, high);
         let even = even(term, first, grams);
-        let effort = options.effort.or_else(|| Some(schedule::usual_effort(&even) / SHARE));
-        let plan = schedule::plan(&even, None, &Options { effort, ..options.clone() }, watch)?;
+        let plan = schedule::plan(&even, None, &options, watch)?;
         if (watch.stop)() {
             found.stopped = true;
             break;

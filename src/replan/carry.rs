@@ -30,7 +30,7 @@ pub(super) fn carried(term: &Term, known: &Plan, journal: &Journal, today: Naive
             // Spare plugs came to something.
             let needed = term
                 .crop(&batch.crop)
-                .map_or(0, |wanted| batch.origin.plugs_for(&wanted.crop, batch.plants(), 0.0));
+                .map_or(0, |wanted| batch.origin.plugs_for(&wanted.crop, batch.plants()));
             batch.plugs = batch.plugs.max(needed);
         }
     }

@@ -8,7 +8,7 @@ mod doubt;
 mod pots;
 
 use super::instance::{Day, Network};
-use crate::domain::luck::deviations;
+use crate::domain::chance::deviations;
 use crate::domain::term::Rules;
 use doubt::{Doubt, Doubts, Promise};
 pub(super) use pots::{Greens, Taken};

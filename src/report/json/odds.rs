@@ -33,7 +33,7 @@ struct DayJson {
 }
 
 #[derive(Serialize)]
-struct ChanceJson {
+pub(super) struct ChanceJson {
     share: f64,
     standard_error: f64,
 }
@@ -76,7 +76,7 @@ fn day(day: &DayOdds) -> DayJson {
     }
 }
 
-fn chance(chance: Chance) -> ChanceJson {
+pub(super) fn chance(chance: Chance) -> ChanceJson {
     let digits = |share: f64| (share * 10_000.0).round() / 10_000.0;
     ChanceJson { share: digits(chance.share), standard_error: digits(chance.error) }
 }

@@ -25,17 +25,6 @@ enum Key {
     Tank(u32),
 }
 
-/// Where greens come from: the number of their batch, of their tank among all tanks, how far the batch spreads, and how many plants give them.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Source {
-    batch: u32,
-    tank: u32,
-    /// Mean of what comes of a gram of the batch, and the standard deviation that all its plants share.
-    comes: (f64, f64),
-    /// Below 0 if they are taken off.
-    plants: f64,
-}
-
 /// What is known of the harvests that a serving day is the first to get.
 #[derive(Debug, Clone, PartialEq, Default)]
 struct Harvests {
@@ -47,12 +36,13 @@ struct Harvests {
 }
 
 impl Harvests {
-    /// Adds greens, or takes them off again, whose crop spreads in this way.
-    fn add(&mut self, grams: f64, from: Source, spread: &Spread, trouble: &Trouble) {
-        self.share(Key::Batch(from.batch), grams, from.comes.1);
-        self.share(Key::Tank(from.tank), grams, spread.tank);
-        self.lost += (1.0 - trouble.mean() * from.comes.0) * grams;
-        self.alone += if from.plants == 0.0 { 0.0 } else { spread.alone * grams * grams / from.plants };
+    /// Adds greens from a tank, by its number among all tanks, or takes them off again, whose crop spreads in this way.
+    fn add(&mut self, greens: &Greens, tank: u32, spread: &Spread, trouble: &Trouble) {
+        let Greens { grams, batch, plants, comes: (mean, deviation), .. } = *greens;
+        self.share(Key::Batch(batch), grams, deviation);
+        self.share(Key::Tank(tank), grams, spread.tank);
+        self.lost += (1.0 - trouble.mean() * mean) * grams;
+        self.alone += if plants == 0 { 0.0 } else { spread.alone * grams * grams / f64::from(plants) };
         if self.shared.is_empty() {
             (self.lost, self.alone) = (0.0, 0.0);
         }
@@ -124,11 +114,10 @@ impl Doubts {
         if self.before.iter().all(|(touched, _)| *touched != first) {
             self.before.push((first, self.harvests[first].clone()));
         }
-        let Greens { batch, comes, tank: (site, tank), .. } = *greens;
+        let (site, tank) = greens.tank;
         let tank = self.first_tanks[site] + tank as u32;
-        let from = Source { batch, tank, comes, plants: f64::from(greens.plants) };
         let spread = self.spreads[greens.crop][usize::from(greens.in_cups)];
-        self.harvests[first].add(greens.grams, from, &spread, &self.trouble);
+        self.harvests[first].add(greens, tank, &spread, &self.trouble);
     }
 
     /// Takes what there is now as agreed.
@@ -188,18 +177,22 @@ mod tests {
 
     const NONE: Trouble = Trouble { suffers: 0.0, lost: 0.0 };
 
-    /// Heads of 100 g, each in a batch of its own in one tank, that weigh 12 % more or less.
+    /// A head of 100 g, in a batch of its own, or one taken off.
+    fn head(batch: u32, plants: i32) -> Greens {
+        let grams = 100.0 * f64::from(plants);
+        Greens { crop: 0, tank: (0, 0), grams, batch, comes: (1.0, 0.0), plants, in_cups: false }
+    }
+
+    /// Heads in one tank that weigh 12 % more or less, of which a share is common to all.
+    fn spread(shared: f64) -> Spread {
+        let square = 0.12 * 0.12;
+        Spread::with((square * shared).sqrt(), square * (1.0 - shared))
+    }
+
     fn heads(count: u32, shared: f64) -> Harvests {
         let mut harvests = Harvests::default();
         for batch in 0..count {
-            let from = Source { batch, tank: 0, comes: (1.0, 0.0), plants: 1.0 };
-            let square = 0.12 * 0.12;
-            harvests.add(
-                100.0,
-                from,
-                &Spread::with((square * shared).sqrt(), square * (1.0 - shared)),
-                &NONE,
-            );
+            harvests.add(&head(batch, 1), 0, &spread(shared), &NONE);
         }
         harvests
     }
@@ -218,10 +211,8 @@ mod tests {
     #[test]
     fn what_is_taken_off_again_leaves_nothing() {
         let mut harvests = heads(3, 0.5);
-        let spread = Spread::with(0.12 * 0.5_f64.sqrt(), 0.12 * 0.12 * 0.5);
         for batch in 0..3 {
-            let from = Source { batch, tank: 0, comes: (1.0, 0.0), plants: -1.0 };
-            harvests.add(-100.0, from, &spread, &NONE);
+            harvests.add(&head(batch, -1), 0, &spread(0.5), &NONE);
         }
         assert_eq!(harvests, Harvests::default());
     }

@@ -229,6 +229,6 @@ fn how_much_every_day_could_get_is_told_and_nothing_saved() {
     let ran = run(here.path(), &["plan", "--most", "--effort", "20", "--sure", "80%", "--json"]);
     let answer = json(&ran.out);
     assert_eq!((ran.code, &answer["promised"], &answer["plans"]), (0, &0.8.into(), &6.into()), "{}", ran.out);
-    assert!(answer["grams"].as_f64().unwrap() >= 0.0);
+    assert!(answer["each_day_g"].as_f64().unwrap() >= 0.0);
     assert_eq!(run(here.path(), &["plan", "--most", "--why", "who knows"]).code, 2);
 }
