@@ -353,9 +353,10 @@ impl Part {
         self.transplant <= day && self.leaves().is_none_or(|leaves| day < leaves)
     }
 
-    /// Day the plants leave the tank: pulled, or lost.
+    /// Day the plants leave the tank: pulled, or lost. Plants that were cut and of which nothing more is planned stand on.
     pub fn leaves(&self) -> Option<NaiveDate> {
-        self.lost.or_else(|| self.harvests.last().map(|harvest| harvest.date))
+        let pulled = || self.harvests.last().filter(|harvest| harvest.way == Way::WholeHead);
+        self.lost.or_else(|| pulled().map(|harvest| harvest.date))
     }
 
     /// Whether the plants were lost before they came into a tank.

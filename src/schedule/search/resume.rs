@@ -97,12 +97,18 @@ struct Living<'r> {
 }
 
 fn living<'r>(instance: &Instance, rest: &'r Rest) -> Vec<Living<'r>> {
-    let alive = |part: &&OldPart| part.planned.is_none_or(|path| path.lost.is_none());
     let of_batch = |(number, parts): (usize, &'r Vec<OldPart>)| {
-        let parts = parts.iter().filter(move |part| instance.candidates[number].given && alive(part));
+        let own = &instance.candidates[number];
+        let parts = parts.iter().filter(move |part| own.given && gone(instance, own, part).is_none());
         parts.map(move |part| Living { candidate: number as u32, part, given_up: 0 })
     };
     rest.parts.iter().enumerate().flat_map(of_batch).collect()
+}
+
+/// The path of a part whose plants were lost, or pulled on a day that is past.
+fn gone(instance: &Instance, own: &Candidate, part: &OldPart) -> Option<Path> {
+    let past_days = instance.net.sites[own.site].past_days;
+    part.planned.filter(|path| path.lost.is_some() || usize::from(path.last()) < past_days)
 }
 
 fn finish(
@@ -128,11 +134,12 @@ fn habit(instance: &Instance, going: &Going) -> Habit {
     Habit::new(going.price, starts, &going.known.habits(), going.early.clone())
 }
 
-/// Books everything that grows, what is given up already first; returns whether more of it had to be given up.
+/// Books everything that grows, after what is gone or given up already; returns whether more of it had to be given up.
 fn grow(state: &mut State, rest: &Rest, living: &mut [Living]) -> bool {
     for (number, parts) in rest.parts.iter().enumerate() {
-        for part in parts.iter().filter(|_| state.instance.candidates[number].given) {
-            if let Some(path) = part.planned.filter(|path| path.lost.is_some()) {
+        let own = &state.instance.candidates[number];
+        for part in parts.iter().filter(|_| own.given) {
+            if let Some(path) = gone(state.instance, own, part) {
                 state.book(&Change { candidate: number as u32, path, plants: part.plants });
             }
         }
