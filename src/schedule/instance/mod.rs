@@ -65,7 +65,8 @@ pub(crate) struct Instance<'n> {
     pub(crate) rhythm: Option<Rhythms>,
     /// See [`crate::domain::term::Term::sure`].
     pub(crate) sure: f64,
-    /// By crop: plugs to sow for so many plants, up to as many as any site has holes, and those of them from which as many plants
+    /// By crop: plugs to sow for so many plants, up to twice as many as any site has holes (the search tries more than there is
+    /// room for), and those of them from which as many plants
     /// are to be expected; the others are spare.
     plugs: Vec<Vec<(u32, u32)>>,
     /// By crop, how far harvests spread.
@@ -348,7 +349,7 @@ fn laid(net: &Network, plan: &Plan, grown: &Grown) -> u32 {
 /// By crop, plugs for so many plants.
 fn plugs(net: &Network) -> Vec<Vec<(u32, u32)>> {
     let holes = net.sites.iter().map(|site| site.tanks.iter().map(|tank| tank.holes).sum::<u32>());
-    let most = holes.max().unwrap_or(0);
+    let most = 2 * holes.max().unwrap_or(0);
     let sure = net.term.sure();
     net.term.crops.iter().map(|wanted| wanted.crop.plugs_up_to(most, sure)).collect()
 }
