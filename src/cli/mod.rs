@@ -31,6 +31,7 @@ mod sites;
 mod status;
 mod today;
 mod week;
+mod whatif;
 
 use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand, ValueEnum};
 use screen::Screen;
@@ -107,6 +108,7 @@ enum Command {
     Plan(plan::Plan),
     Show(show::Show),
     Odds(odds::Odds),
+    Whatif(whatif::WhatIf),
     Week(week::Week),
     Sheets(sheets::Sheets),
     Calendar(calendar::Calendar),
@@ -136,6 +138,7 @@ pub fn run() -> ExitCode {
         Command::Plan(command) => command.run(&screen),
         Command::Show(command) => command.run(&screen),
         Command::Odds(command) => command.run(&screen),
+        Command::Whatif(command) => command.run(&screen),
         Command::Week(command) => command.run(&screen),
         Command::Sheets(command) => command.run(&screen),
         Command::Calendar(command) => command.run(&screen),

@@ -34,6 +34,7 @@ mod plans;
 mod record;
 mod replan;
 mod trouble;
+mod whatif;
 
 pub use calendars::Published;
 pub use draft::Draft;

@@ -33,3 +33,4 @@ pub mod text;
 pub mod units;
 pub mod variety;
 pub mod water;
+pub mod whatif;

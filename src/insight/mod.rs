@@ -4,3 +4,5 @@ pub mod idle;
 pub mod most;
 pub mod odds;
 pub mod reasons;
+mod side_by_side;
+pub mod whatif;

@@ -41,7 +41,8 @@ pub fn most(
     let Some(mut high) = at_most(term, first, watch) else { return Ok(None) };
     // How long a search takes does not depend on the target.
     let effort = options.effort.or_else(|| Some(schedule::usual_effort(term) / SHARE));
-    let options = Options { effort, ..options.clone() };
+    // A time limit is for all plans together.
+    let options = Options { effort, until_stopped: false, ..options.clone() };
     for _ in 0..HALVED {
         let grams = f64::midpoint(found.grams, high);
         let even = even(term, first, grams);

@@ -5,6 +5,7 @@
 //! without that limit; the main reason is, of the limits whose lifting mends about as much of the day's shortfall as any, the one
 //! that is the least to ask for. Only where none of them mends much, days off are lifted, too.
 
+use super::side_by_side::side_by_side;
 use crate::domain::plan::{NOTICEABLE, Plan, Shortfall};
 use crate::domain::site::Site;
 use crate::domain::term::{Stage, Term};
@@ -77,18 +78,7 @@ fn without_each(term: &Term, limits: &[(Relaxed, Shortfall)], watch: &Watch) -> 
         let short = (!stop()).then(|| relaxed_shortfalls(term, *relaxed, &watch)).flatten()?;
         Some((short, *reason))
     };
-    if watch.threads < 2 {
-        return limits.iter().filter_map(one).collect();
-    }
-    let share = limits.len().div_ceil(watch.threads);
-    std::thread::scope(|scope| {
-        let one = &one;
-        let parts = limits.chunks(share);
-        let parts = parts.map(|part| scope.spawn(move || part.iter().filter_map(one).collect::<Vec<_>>()));
-        // All begin before the first is waited for.
-        let parts: Vec<_> = parts.collect();
-        parts.into_iter().filter_map(|part| part.join().ok()).flatten().collect()
-    })
+    side_by_side(limits, watch.threads, one).into_iter().flatten().collect()
 }
 
 /// The first serving day for which the usual crops can be ready, by its place among them.

@@ -15,6 +15,7 @@ mod order;
 mod plan;
 mod state;
 mod week;
+mod whatif;
 
 pub use changes::changes;
 pub use crops::{crop, crop_list};
@@ -25,6 +26,7 @@ pub use order::written_with_order;
 pub use plan::{batch, plan};
 pub use state::state;
 pub use week::week;
+pub use whatif::what_if;
 
 use super::history::Past;
 use crate::domain::published::Tally;

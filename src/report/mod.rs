@@ -32,6 +32,7 @@ mod tank_work;
 pub mod today;
 pub mod week;
 pub mod weights;
+pub mod whatif;
 pub mod words;
 mod work_list;
 pub mod workload;

@@ -38,3 +38,4 @@ mod steady;
 mod support;
 mod term_file;
 mod turns;
+mod whatif;

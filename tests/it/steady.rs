@@ -23,7 +23,7 @@ use sowtide::schedule::{self, Options, Watch};
 const NURSERY_DAYS: u32 = 12;
 const POND_DAYS: u32 = 24;
 const HEADS: u32 = 40;
-const HEAD_GRAMS: f64 = 142.0;
+pub(crate) const HEAD_GRAMS: f64 = 142.0;
 /// Serving days of the 16 weeks that the first sowing day of the term can still reach: 36 days after the first
 /// Wednesday is Thursday, 15 October.
 const REACHABLE: usize = 11;
@@ -44,7 +44,7 @@ fn lettuce() -> Crop {
 }
 
 /// Sixteen weeks in which somebody comes every day. Two batches of 50 plugs meet in the nursery.
-fn term(rows: u32, columns: u32) -> Term {
+pub(crate) fn term(rows: u32, columns: u32) -> Term {
     use Weekday::{Fri, Mon, Sat, Sun, Thu, Tue, Wed};
     let room = site("hall").meets(&[Mon, Tue, Wed, Thu, Fri, Sat, Sun]).nursery(100, 4);
     TermBuilder::default()

@@ -11,6 +11,7 @@ mod setting;
 mod spares;
 mod stays;
 
+use super::side_by_side::side_by_side;
 use crate::domain::luck::Trouble;
 use crate::domain::odds::{Chance, DayOdds, NEARLY, Odds};
 use crate::domain::plan::{Plan, is_short};
@@ -38,29 +39,12 @@ pub struct Luck {
 pub fn odds(term: &Term, plan: &Plan, today: Option<NaiveDate>, luck: Luck) -> Odds {
     let setting = Setting::new(term, plan, today, luck.trouble);
     let runs: Vec<u32> = (0..luck.runs.max(1)).collect();
-    let share = runs.len().div_ceil(luck.threads.max(1));
-    let played: Vec<Played> = if luck.threads < 2 {
-        play_all(&setting, luck.seed, &runs)
-    } else {
-        std::thread::scope(|scope| {
-            let setting = &setting;
-            let parts =
-                runs.chunks(share).map(|runs| scope.spawn(move || play_all(setting, luck.seed, runs)));
-            // All begin before the first is waited for.
-            let parts: Vec<_> = parts.collect();
-            parts.into_iter().filter_map(|part| part.join().ok()).flatten().collect()
-        })
-    };
-    sum_up(term, plan, today, &played, luck.seed)
-}
-
-fn play_all(setting: &Setting, seed: u64, runs: &[u32]) -> Vec<Played> {
-    let one = |run: &u32| {
-        let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let played: Vec<Played> = side_by_side(&runs, luck.threads, |run| {
+        let mut rng = ChaCha8Rng::seed_from_u64(luck.seed);
         rng.set_stream(u64::from(*run));
-        play(setting, &mut rng)
-    };
-    runs.iter().map(one).collect()
+        play(&setting, &mut rng)
+    });
+    sum_up(term, plan, today, &played, luck.seed)
 }
 
 fn sum_up(term: &Term, plan: &Plan, today: Option<NaiveDate>, played: &[Played], seed: u64) -> Odds {

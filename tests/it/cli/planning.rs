@@ -232,3 +232,16 @@ fn how_much_every_day_could_get_is_told_and_nothing_saved() {
     assert!(answer["each_day_g"].as_f64().unwrap() >= 0.0);
     assert_eq!(run(here.path(), &["plan", "--most", "--why", "who knows"]).code, 2);
 }
+
+#[test]
+fn what_one_thing_more_would_bring_is_told_and_nothing_saved() {
+    let here = term();
+    let ran = run(here.path(), &["whatif", "--effort", "2"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.out.contains("the term as it is") && ran.out.contains("Nothing was saved"), "{}", ran.out);
+    assert!(!here.path().join("plan.yaml").exists());
+    let answer = json(&run(here.path(), &["whatif", "--effort", "2", "--json"]).out);
+    assert!(!answer["tried"].as_array().unwrap().is_empty(), "{answer}");
+    assert_eq!(run(here.path(), &["whatif", "--sure", "80%"]).code, 2);
+    assert_eq!(run(here.path(), &["whatif", "nowhere"]).code, 1);
+}
