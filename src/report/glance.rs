@@ -3,7 +3,7 @@
 use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::odds::sure;
-use super::words::{day, reason, reason_in_full, short_day};
+use super::words::{beyond, day, reason, reason_in_full, short_day};
 use crate::domain::calendar::{DaysOffKind, Week};
 use crate::domain::odds::Odds;
 use crate::domain::plan::{Harvest, NOTICEABLE, Plan, Serving, Shortfall};
@@ -126,7 +126,7 @@ fn row_without_serving(term: &Term, week: Week, over: f64, look: &Look) -> Vec<S
     let breaks = breaks_in(term, week);
     let mut note = if breaks.is_empty() { "no serving day".to_owned() } else { breaks.join("; ") };
     if over >= NOTICEABLE {
-        note = format!("{note}; {} {}", what_is_over(term), look.grams(over));
+        note = format!("{note}; {} {}", beyond(term), look.grams(over));
     }
     let mut row = week_cells(week).to_vec();
     row.extend(std::iter::repeat_n("-".to_owned(), 5));
@@ -158,15 +158,10 @@ fn result(
     }
     notes.extend(lacks(lacking, look));
     if over >= NOTICEABLE.max(serving.target * NOTICEABLE_SHARE) {
-        notes.push(format!("{} {}", what_is_over(term), look.grams(over)));
+        notes.push(format!("{} {}", beyond(term), look.grams(over)));
     }
     notes.extend(breaks_in(term, Week::of(serving.date)));
     notes.join("; ")
-}
-
-/// What to call greens beyond the targets: where days are promised, most of them are there on purpose.
-fn what_is_over(term: &Term) -> &'static str {
-    if term.sure() > 0.0 { "reserve" } else { "over" }
 }
 
 /// Kinds and shares that are missing, in a few words each.
@@ -188,7 +183,7 @@ fn totals(term: &Term, plan: &Plan, ways: &BTreeMap<NaiveDate, Ways>, look: &Loo
     };
     let over: f64 = surplus_by_week(plan).values().sum();
     if over >= NOTICEABLE {
-        result = format!("{result}; {} {}", what_is_over(term), look.grams(over));
+        result = format!("{result}; {} {}", beyond(term), look.grams(over));
     }
     vec![
         "All".to_owned(),

@@ -3,7 +3,7 @@
 use super::begin;
 use super::look::Look;
 use super::odds::in_all;
-use super::words::{counted, crop_name, day, idle_in_full, percent, site_name};
+use super::words::{beyond, counted, crop_name, day, idle_in_full, percent, site_name};
 use crate::domain::idle::Idle;
 use crate::domain::ids::CropId;
 use crate::domain::odds::Odds;
@@ -62,11 +62,12 @@ fn amounts(term: &Term, plan: &Plan, target: f64, look: &Look) -> String {
             format!("{shortfall}; {less} less than wanted on {days} within the {tolerated} % tolerated");
     }
     format!(
-        "Target {} on {}, planned {} ({}): {shortfall}; surplus {}.",
+        "Target {} on {}, planned {} ({}): {shortfall}; {} {}.",
         look.grams(target),
         counted(plan.servings.len() as u32, "serving day"),
         look.grams(planned),
         percent(if target > 0.0 { planned / target } else { 1.0 }),
+        beyond(term),
         look.grams(plan.facts.surplus_grams),
     )
 }

@@ -104,6 +104,11 @@ pub fn meant_for(days: impl IntoIterator<Item = NaiveDate>) -> String {
     if days.is_empty() { "for no serving day".to_owned() } else { format!("for {}", and(&days)) }
 }
 
+/// What to call greens beyond the targets: where days are promised, most of them are there on purpose.
+pub fn beyond(term: &Term) -> &'static str {
+    if term.sure() > 0.0 { "reserve" } else { "surplus" }
+}
+
 /// A crop's name, or its id where the term does not know it.
 pub fn crop_name<'a>(term: &'a Term, id: &'a CropId) -> &'a str {
     term.crop(id).map_or(id.as_str(), |wanted| wanted.crop.name.as_str())

@@ -105,7 +105,12 @@ fn surplus(page: &Page) -> String {
     } else {
         format!(", most of it in the {} of {}", plural(weeks.len(), "week"), words::and(&weeks))
     };
-    format!("Harvested, but of no use on a serving day: {}{most}.", page.look.grams(grams))
+    let what = if page.term.sure() > 0.0 {
+        "Harvested beyond the targets, for what may fail"
+    } else {
+        "Harvested, but of no use on a serving day"
+    };
+    format!("{what}: {}{most}.", page.look.grams(grams))
 }
 
 fn plural(count: usize, noun: &str) -> String {

@@ -5,10 +5,11 @@ use super::{Page, break_key, common_breaks, sentence};
 use crate::domain::ids::CropId;
 use crate::domain::odds::DayOdds;
 use crate::domain::plan::{Serving, Shortfall};
+use crate::domain::term::Term;
 use crate::report::glance::{Ways, breaks_in};
 use crate::report::odds::chance;
 use crate::report::supply::{WeekSupply, weeks};
-use crate::report::words::{crop_name, day, reason, reason_in_full, short_day};
+use crate::report::words::{beyond, crop_name, day, reason, reason_in_full, short_day};
 use maud::{Markup, html};
 use std::collections::BTreeMap;
 
@@ -158,7 +159,7 @@ fn legend(page: &Page, weeks: &[WeekSupply]) -> Markup {
             @if weeks.iter().any(|week| week.short_days().next().is_some()) {
                 (key_shape(&html! { rect.missing x="2" y="2" width="22" height="12" {} }, "short (letter: why)"))
             }
-            @if weeks.iter().any(WeekSupply::has_surplus) { (key(charts::SURPLUS, "surplus (+)")) }
+            @if weeks.iter().any(WeekSupply::has_surplus) { (key(charts::SURPLUS, &format!("{} (+)", beyond(page.term)))) }
             @if page.odds.is_some() {
                 (key_shape(&html! { path.band d="M10 2H16M10 14H16M13 2V14" {} }, "eight terms in ten; their share that reaches the target"))
             }
@@ -197,13 +198,12 @@ fn notes(page: &Page, reasons: &[Reason]) -> Markup {
                 }
                 @if !surplus.is_empty() {
                     li {
-                        b { "+ Surplus: " }
+                        b { "+ " (sentence(beyond(page.term))) ": " }
                         @for (index, week) in surplus.iter().enumerate() {
                             @if index > 0 { ", " }
                             "week of " (short_day(week.week.monday())) " " (page.look.grams(week.surplus))
                         }
-                        ". More is harvested than the serving days within its keeping time need: whole plants \
-                         and batches do not divide to the gram."
+                        ". " (beyond_in_full(page.term))
                     }
                 }
             }
@@ -228,10 +228,20 @@ fn harvested<'a>(page: &Page<'a>, weeks: &[WeekSupply]) -> Vec<(&'a CropId, bool
     found
 }
 
+/// Why more is harvested than days need.
+fn beyond_in_full(term: &Term) -> &'static str {
+    if term.sure() > 0.0 {
+        "So much more is harvested than serving days need, for what may fail: nobody knows before which plants will."
+    } else {
+        "More is harvested than the serving days within its keeping time need: whole plants and batches do not divide to the \
+         gram."
+    }
+}
+
 fn table(page: &Page, weeks: &[WeekSupply]) -> Table {
     let harvested = harvested(page, weeks);
-    let mut head: Vec<String> =
-        ["Week of", "Target", "Planned", "Short", "Surplus"].iter().map(ToString::to_string).collect();
+    let mut head: Vec<String> = ["Week of", "Target", "Planned", "Short"].map(str::to_owned).to_vec();
+    head.push(sentence(beyond(page.term)));
     if page.odds.is_some() {
         head.push("Reached in".to_owned());
     }
