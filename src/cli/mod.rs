@@ -7,6 +7,7 @@
 mod calendar;
 mod changes;
 mod check;
+mod compare;
 mod completions;
 mod crops;
 mod dates;
@@ -119,6 +120,7 @@ enum Command {
     Status(status::Status),
     Replan(replan::Replan),
     Crops(crops::Crops),
+    Compare(compare::Compare),
     Completions(completions::Completions),
 }
 
@@ -149,6 +151,7 @@ pub fn run() -> ExitCode {
         Command::Status(command) => command.run(&screen),
         Command::Replan(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),
+        Command::Compare(command) => command.run(&screen),
         Command::Completions(command) => command.run(&screen),
     };
     match done {

@@ -8,6 +8,11 @@ pub fn deviations(sure: f64) -> f64 {
     if sure > 0.0 && sure < 1.0 { Normal::standard().inverse_cdf(sure) } else { 0.0 }
 }
 
+/// Chance that something normally distributed lies no more than so many standard deviations above its mean.
+pub fn below(deviations: f64) -> f64 {
+    Normal::standard().cdf(deviations)
+}
+
 /// The fewest plugs of which, with at least this chance, so many become plants, each with a chance of its own that is above 0
 /// and at most 1. At least `fewest`, with which to begin.
 pub fn plugs_for_sure(plants: u32, each: f64, sure: f64, fewest: u32) -> u32 {
@@ -30,6 +35,7 @@ mod tests {
     fn deviations_are_those_of_the_tables() {
         for (sure, deviations) in [(0.5, 0.0), (0.8, 0.841_62), (0.9, 1.281_55), (0.95, 1.644_85)] {
             assert!((super::deviations(sure) - deviations).abs() < 5e-6, "{sure}");
+            assert!((below(deviations) - sure).abs() < 5e-6, "{deviations}");
         }
         assert!([0.0, 1.0, -1.0, f64::NAN].iter().all(|none| super::deviations(*none) == 0.0));
     }

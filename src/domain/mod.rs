@@ -7,6 +7,7 @@
 
 pub mod calendar;
 pub mod chance;
+pub mod compare;
 pub mod crop;
 pub mod difference;
 pub mod growth;

@@ -1,5 +1,6 @@
 //! What a plan means: why it is as it is.
 
+pub mod compare;
 pub mod idle;
 pub mod most;
 pub mod odds;

@@ -4,6 +4,7 @@
 use super::look::{Look, Mood, longest_word, wrapped};
 use tabled::builder::Builder;
 use tabled::grid::util::string::get_text_width;
+use tabled::settings::formatting::AlignmentStrategy;
 use tabled::settings::object::Columns;
 use tabled::settings::style::HorizontalLine;
 use tabled::settings::{Alignment, Padding, Style, Theme};
@@ -55,7 +56,9 @@ impl Grid {
         let mut table = builder.build();
         table.with(theme).with(Padding::new(0, GAP, 0, 0)).modify(Columns::last(), Padding::zero());
         for column in self.right {
-            table.modify(Columns::one(column), Alignment::right());
+            table
+                .modify(Columns::one(column), Alignment::right())
+                .modify(Columns::one(column), AlignmentStrategy::PerLine);
         }
         let mut text = String::new();
         for line in table.to_string().lines() {

@@ -6,6 +6,7 @@
 //! whatever units the reader prefers elsewhere. A value that is not known is `null`.
 
 mod changes;
+mod compare;
 mod crops;
 mod idle;
 mod journal;
@@ -18,6 +19,7 @@ mod week;
 mod whatif;
 
 pub use changes::changes;
+pub use compare::compare;
 pub use crops::{crop, crop_list};
 pub use journal::journal;
 pub use most::most;

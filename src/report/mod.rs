@@ -7,6 +7,7 @@ pub mod batches;
 mod begin;
 pub mod cautions;
 pub mod changes;
+pub mod compare;
 pub mod crops;
 pub mod glance;
 mod grid;

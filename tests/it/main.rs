@@ -8,6 +8,7 @@ mod carried;
 mod check;
 mod cleaning;
 mod cli;
+mod compare;
 mod crop_figures;
 mod days_off;
 mod desk;

@@ -109,6 +109,7 @@ fn every_command_has_help_with_an_example() {
         &["report"],
         &["crops", "list"],
         &["crops", "show"],
+        &["compare"],
         &["completions"],
         &["record"],
         &["record", "sown"],
@@ -146,6 +147,11 @@ fn wrong_usage_ends_with_2() {
         &["crops", "show"],
         &["crops", "show", "oakleef"],
         &["crops", "list", "--term", "no-such-folder"],
+        &["compare"],
+        &["compare", "oakleef"],
+        &["compare", "oakleaf", "oakleaf"],
+        &["compare", "oakleaf", "basil", "rocket"],
+        &["compare", "oakleaf", "--site", "hal"],
         &["week", "--of", "yesterday"],
         &["week", "--of", "2026-02-30"],
         &["show", "--batch", "b-9"],
@@ -185,7 +191,9 @@ fn wrong_usage_ends_with_2() {
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{args:?}: {}", ran.err);
         assert!(!ran.err.is_empty(), "{args:?}");
     }
-    assert!(run(here.path(), &["crops", "show", "oakleef"]).err.contains("did you mean \"oakleaf\"?"));
+    for command in [&["crops", "show", "oakleef"][..], &["compare", "basil", "oakleef"]] {
+        assert!(run(here.path(), command).err.contains("did you mean \"oakleaf\"?"));
+    }
 }
 
 #[test]
@@ -198,6 +206,7 @@ fn a_folder_without_a_term_is_told() {
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("there is no term here"), "{}", ran.err);
     }
+    assert!(run(here.path(), &["compare", "oakleaf"]).err.contains("there is no term here"));
 }
 
 #[test]

@@ -79,6 +79,37 @@ fn crops_are_listed_and_own_crops_lie_over_the_library() {
     assert!(run(elsewhere.path(), &["crops", "list"]).out.contains("oakleaf"));
 }
 
+/// Of crops wanted in the term and others; a plan is not needed, and one that cannot be read does not matter.
+#[test]
+fn ways_are_compared_without_a_plan() {
+    let here = term();
+    let ran = run(here.path(), &["compare", "oakleaf"]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert!(ran.out.contains("A hole gives") && ran.out.contains("whole heads  "), "{}", ran.out);
+    fs::write(here.path().join("plan.yaml"), "format: [1").unwrap();
+    let elsewhere = tempfile::tempdir().unwrap();
+    let path = here.path().to_str().unwrap();
+    let ran = run(elsewhere.path(), &["compare", "rocket", "leaf-mustard", "--term", path, "--json"]);
+    let ways = json(&ran.out)["at"][0]["ways"].clone();
+    let crops: Vec<&str> = ways.as_array().unwrap().iter().filter_map(|way| way["crop"].as_str()).collect();
+    assert!(crops.contains(&"rocket") && crops.contains(&"leaf-mustard"), "{}", ran.out);
+    let ran = run(elsewhere.path(), &["compare", "rocket", "basil", "--term", path, "--units", "us"]);
+    assert!(ran.code == 0 && ran.out.contains(" oz") && !ran.out.contains(" g "), "{}", ran.out);
+}
+
+#[test]
+fn what_no_tank_has_room_for_is_not_compared() {
+    let here = term();
+    let (wide, oakleaf) = (here.path().join("crops/wide-leaf.yaml"), here.path().join("crops/oakleaf.yaml"));
+    fs::copy(oakleaf, &wide).unwrap();
+    edit(&wide, "value: 15 cm", "value: 90 cm");
+    let ran = run(here.path(), &["compare", "wide-leaf"]);
+    assert_eq!((ran.code, ran.out.as_str()), (1, ""));
+    assert!(ran.err.contains("no site has a tank in which wide-leaf could grow"), "{}", ran.err);
+    let ran = run(here.path(), &["compare", "wide-leaf", "rocket"]);
+    assert!(ran.code == 0 && ran.out.contains("no lid here has room"), "{}{}", ran.out, ran.err);
+}
+
 #[test]
 fn completions_for_every_common_shell() {
     let here = tempfile::tempdir().unwrap();
