@@ -295,6 +295,12 @@ impl Crop {
         chance::plugs_for_sure(plants, self.plants_per_plug(), f64::midpoint(1.0, sure), fewest)
     }
 
+    /// Days from sowing to what the crop is grown for, whole heads if it gives any: at least 1.
+    pub fn usual_days(&self) -> u32 {
+        let days = self.whole_head.as_ref().or(self.first_cut.as_ref());
+        days.map_or(1, |days| days.value.usual.max(1))
+    }
+
     /// Whether the crop stands well in a solution of this pH and EC.
     pub fn tolerates(&self, ph: f64, ec: f64) -> bool {
         self.ph.value.hold(&ph) && self.ec.value.hold(&ec)

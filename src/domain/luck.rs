@@ -129,7 +129,7 @@ impl Spread {
         let plants = variation.between_plants.powi(2);
         let lives = origin.survival(crop);
         Self {
-            pace: variation.days / f64::from(usual_days(crop)),
+            pace: variation.days / f64::from(crop.usual_days()),
             between_batches: variation.between_batches,
             tank: (plants * SHARED).sqrt(),
             alone: plants * (1.0 - SHARED) + (1.0 - lives) / lives,
@@ -147,11 +147,6 @@ impl Spread {
         let (mean, deviation) = pacing.moments(self.pace);
         (mean, deviation.max(self.between_batches))
     }
-}
-
-/// Days from sowing to what a crop is grown for.
-fn usual_days(crop: &Crop) -> u32 {
-    crop.whole_head.as_ref().or(crop.first_cut.as_ref()).map_or(1, |days| days.value.usual.max(1))
 }
 
 #[cfg(test)]

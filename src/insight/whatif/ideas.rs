@@ -144,17 +144,13 @@ fn crops<'c>(term: &Term, library: impl Iterator<Item = &'c Crop>) -> Vec<(Idea,
 }
 
 fn grams_a_day(crop: &Crop) -> f64 {
-    let days = usual_days(crop).max(1);
+    let days = crop.usual_days();
     crop.growth.value.grams_at(f64::from(days)) * crop.ready_to_eat.value / f64::from(days)
-}
-
-fn usual_days(crop: &Crop) -> u32 {
-    crop.whole_head.as_ref().or(crop.first_cut.as_ref()).map_or(u32::MAX, |days| days.value.usual)
 }
 
 /// Seedlings of the quickest crop, ready to be planted, on each site's first class day: as many as there are holes.
 fn bought(term: &Term) -> Option<(Idea, Term)> {
-    let quickest = term.crops.iter().min_by_key(|wanted| usual_days(&wanted.crop))?;
+    let quickest = term.crops.iter().min_by_key(|wanted| wanted.crop.usual_days())?;
     let (crop, age) = (quickest.crop.id.clone(), quickest.crop.nursery.value.usual.max(1));
     let sites = term.sites.iter().filter(|site| quickest.may_begin_at(&site.id)).filter_map(|site| {
         let holes = site.tanks.iter().map(|tank| tank.lid.holes()).sum();
