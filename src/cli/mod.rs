@@ -11,6 +11,7 @@ mod compare;
 mod completions;
 mod crops;
 mod dates;
+mod explain;
 mod failure;
 mod folder;
 mod journal;
@@ -108,6 +109,7 @@ enum Command {
     Check(check::Check),
     Plan(plan::Plan),
     Show(show::Show),
+    Explain(explain::Explain),
     Odds(odds::Odds),
     Whatif(whatif::WhatIf),
     Week(week::Week),
@@ -139,6 +141,7 @@ pub fn run() -> ExitCode {
         Command::Check(command) => command.run(&screen),
         Command::Plan(command) => command.run(&screen),
         Command::Show(command) => command.run(&screen),
+        Command::Explain(command) => command.run(&screen),
         Command::Odds(command) => command.run(&screen),
         Command::Whatif(command) => command.run(&screen),
         Command::Week(command) => command.run(&screen),

@@ -10,6 +10,7 @@ pub mod chance;
 pub mod compare;
 pub mod crop;
 pub mod difference;
+pub mod explain;
 pub mod growth;
 pub mod idle;
 pub mod ids;

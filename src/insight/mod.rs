@@ -1,6 +1,7 @@
 //! What a plan means: why it is as it is.
 
 pub mod compare;
+pub mod explain;
 pub mod idle;
 pub mod most;
 pub mod odds;

@@ -10,6 +10,8 @@ use crate::domain::plan::{NOTICEABLE, Plan, Shortfall};
 use crate::domain::site::Site;
 use crate::domain::term::{Stage, Term};
 use crate::schedule::{Relaxed, Watch, earliest_harvests, relaxed_shortfalls};
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
 
 /// Below this share of the target a shortfall only comes from plants being whole.
 const WHOLE_PLANTS: f64 = 0.002;
@@ -68,6 +70,25 @@ pub fn explain(term: &Term, plan: &mut Plan, watch: &Watch) {
         let helps = days_off.as_ref().is_some_and(|without| mends(without, index) > MENDS * short[index]);
         plan.servings[index].shortfall = Some(if helps { Shortfall::DaysOff } else { reach.timing(index) });
     }
+}
+
+/// For each serving day, limits that mend something if nothing but the one is lifted, with the grams it mends, most first: with
+/// plants that need not be whole. Nothing if there was no time.
+pub(super) fn mends(term: &Term, watch: &Watch) -> BTreeMap<NaiveDate, Vec<(Shortfall, f64)>> {
+    let (sample, share) = sample(term);
+    let Some(short) = relaxed_shortfalls(&sample, Relaxed::Nothing, watch) else {
+        return BTreeMap::new();
+    };
+    let mut limits = limits(&sample);
+    limits.push((Relaxed::DaysOff, Shortfall::DaysOff));
+    let without = without_each(&sample, &limits, watch);
+    let of_day = |(index, day): (usize, NaiveDate)| {
+        let each = without.iter().map(|(without, limit)| (*limit, (short[index] - without[index]) / share));
+        let mut each: Vec<(Shortfall, f64)> = each.filter(|(_, grams)| *grams >= NOTICEABLE).collect();
+        each.sort_by(|one, other| other.1.total_cmp(&one.1));
+        (day, each)
+    };
+    term.servings.iter().map(|serving| serving.date).enumerate().map(of_day).collect()
 }
 
 /// Grams short without each of the limits, as far as there is time to find out.

@@ -8,6 +8,7 @@
 mod changes;
 mod compare;
 mod crops;
+mod explain;
 mod idle;
 mod journal;
 mod most;
@@ -21,6 +22,7 @@ mod whatif;
 pub use changes::changes;
 pub use compare::compare;
 pub use crops::{crop, crop_list};
+pub use explain::explain;
 pub use journal::journal;
 pub use most::most;
 pub use odds::odds;

@@ -9,6 +9,7 @@ pub mod cautions;
 pub mod changes;
 pub mod compare;
 pub mod crops;
+pub mod explain;
 pub mod glance;
 mod grid;
 pub mod history;

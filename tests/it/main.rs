@@ -13,6 +13,7 @@ mod crop_figures;
 mod days_off;
 mod desk;
 mod difference;
+mod explain;
 mod growth;
 mod idle;
 mod journal;

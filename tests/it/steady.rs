@@ -65,7 +65,7 @@ fn options(effort: u64) -> Options {
     }
 }
 
-fn plan(term: &Term) -> Plan {
+pub(crate) fn plan(term: &Term) -> Plan {
     let plan =
         schedule::plan(term, None, &options(300), &Watch { stop: &|| false, report: &|_| {}, threads: 2 })
             .unwrap();

@@ -245,3 +245,17 @@ fn what_one_thing_more_would_bring_is_told_and_nothing_saved() {
     assert_eq!(run(here.path(), &["whatif", "--sure", "80%"]).code, 2);
     assert_eq!(run(here.path(), &["whatif", "nowhere"]).code, 1);
 }
+
+#[test]
+fn days_are_explained_if_they_are_serving_days() {
+    let here = term();
+    assert_eq!(run(here.path(), &["explain"]).code, 1, "there is no plan yet");
+    assert_eq!(run(here.path(), &["plan", "--effort", "20"]).code, 0);
+    assert_eq!(run(here.path(), &["explain"]).code, 0);
+    let ran = run(here.path(), &["explain", "--day", "2020-01-01"]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("is no serving day") && ran.err.contains("the nearest one is"), "{}", ran.err);
+    let nearest = ran.err.split("the nearest one is ").nth(1).and_then(|rest| rest.get(..10)).unwrap();
+    let answer = json(&run(here.path(), &["explain", "--day", nearest, "--json"]).out);
+    assert_eq!(answer["days"][0]["date"], nearest);
+}

@@ -1,0 +1,83 @@
+//! Why serving days are as they are: what they are made of, and what would mend those that fall short.
+
+use super::reasons;
+use crate::domain::explain::{DayExplained, Portion};
+use crate::domain::odds::Odds;
+use crate::domain::plan::{Plan, Serving};
+use crate::domain::term::Term;
+use crate::schedule::Watch;
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
+
+/// Explains a serving day; without one, every day that falls short or is less sure than promised.
+pub fn explain(
+    term: &Term,
+    plan: &Plan,
+    odds: &Odds,
+    wanted: Option<NaiveDate>,
+    watch: &Watch,
+) -> Vec<DayExplained> {
+    let odds_of = |day: NaiveDate| odds.days.iter().find(|odds| odds.date == day).copied();
+    let is_short = |serving: &Serving| serving.is_short(term.rules.tolerance);
+    let asked = |serving: &&Serving| match wanted {
+        Some(day) => serving.date == day,
+        None => is_short(serving) || odds_of(serving.date).is_some_and(|odds| odds.breaks_promise()),
+    };
+    let days: Vec<&Serving> = plan.servings.iter().filter(asked).collect();
+    let mut mends = if days.iter().any(|serving| is_short(serving)) {
+        reasons::mends(term, watch)
+    } else {
+        BTreeMap::new()
+    };
+    let one = |serving: &Serving| DayExplained {
+        date: serving.date,
+        target: serving.target,
+        planned: serving.planned,
+        reason: serving.shortfall,
+        mends: if is_short(serving) { mends.remove(&serving.date).unwrap_or_default() } else { Vec::new() },
+        portions: portions(plan, serving.date),
+        odds: odds_of(serving.date),
+    };
+    days.into_iter().map(one).collect()
+}
+
+fn portions(plan: &Plan, day: NaiveDate) -> Vec<Portion> {
+    let mut all: Vec<Portion> = Vec::new();
+    for (batch, part) in
+        plan.batches.iter().flat_map(|batch| batch.parts.iter().map(move |part| (batch, part)))
+    {
+        for harvest in &part.harvests {
+            let served = harvest.serves.iter().filter(|served| served.date == day);
+            let portion = Portion {
+                batch: batch.id.clone(),
+                crop: batch.crop.clone(),
+                site: batch.site.clone(),
+                tank: part.tank.clone(),
+                harvested: harvest.date,
+                way: harvest.way,
+                plants: part.plants,
+                grams: served.map(|served| served.grams).sum(),
+            };
+            if portion.grams > 0.0 {
+                add(&mut all, portion);
+            }
+        }
+    }
+    all.sort_by(|one, other| other.grams.total_cmp(&one.grams));
+    all
+}
+
+/// Adds a portion to those that are harvested in one go with it, if there are any.
+fn add(all: &mut Vec<Portion>, new: Portion) {
+    let together = |other: &&mut Portion| {
+        (&other.batch, &other.tank, other.harvested, other.way)
+            == (&new.batch, &new.tank, new.harvested, new.way)
+    };
+    match all.iter_mut().find(together) {
+        Some(portion) => {
+            portion.plants += new.plants;
+            portion.grams += new.grams;
+        }
+        None => all.push(new),
+    }
+}

@@ -1,0 +1,114 @@
+//! Why serving days are as they are, in a few sentences and tables.
+
+use super::grid::Grid;
+use super::look::{Look, Mood};
+use super::odds::chance;
+use super::words::{counted, crop_name, day, percent, reason, reason_in_full, short_day, site_name};
+use crate::domain::explain::DayExplained;
+use crate::domain::growth::Way;
+use crate::domain::ids::BatchId;
+use crate::domain::plan::{Facts, NOTICEABLE};
+use crate::domain::term::Term;
+use std::collections::BTreeSet;
+
+/// Each day with its reason, what would mend it, and what it is made of.
+pub fn text(days: &[DayExplained], term: &Term, facts: &Facts, look: &Look) -> String {
+    if days.is_empty() {
+        return look.wrap(
+            "No serving day is short, and all are about as sure as promised. sowtide explain --day DATE tells what one of them is \
+             made of, sowtide show --batch BATCH how the mass of a batch comes about, sowtide whatif what one thing more would \
+             bring.",
+        );
+    }
+    let days: Vec<String> = days.iter().map(|day| of_day(day, term, facts, look)).collect();
+    days.join("\n")
+}
+
+fn of_day(explained: &DayExplained, term: &Term, facts: &Facts, look: &Look) -> String {
+    let mut text = look.paint(Mood::Heading, &day(explained.date));
+    text += "\n";
+    for sentence in sentences(explained, term, facts, look) {
+        text += &look.wrap(&sentence);
+    }
+    if !explained.mends.is_empty() {
+        text += "\n";
+        text += &mends(explained, look);
+    }
+    if !explained.portions.is_empty() {
+        text += "\n";
+        text += &portions(explained, term, look);
+    }
+    text
+}
+
+fn sentences(explained: &DayExplained, term: &Term, facts: &Facts, look: &Look) -> Vec<String> {
+    let short = explained.target - explained.planned;
+    let lacking = if short >= NOTICEABLE { format!(", {} short", look.grams(short)) } else { String::new() };
+    let (target, planned) = (look.grams(explained.target), look.grams(explained.planned));
+    let mut told = vec![format!("{target} wanted, {planned} planned{lacking}.")];
+    if let Some(why) = explained.reason {
+        told.push(format!("Why: {}", reason_in_full(why, facts)));
+    }
+    if let Some(odds) = explained.odds {
+        let promise = match odds.breaks_promise() {
+            true => format!(
+                "; {} is promised, for which about {} more would be needed",
+                percent(odds.sure),
+                look.grams(odds.missing)
+            ),
+            false if odds.sure > 0.0 => format!("; {} is promised", percent(odds.sure)),
+            false => String::new(),
+        };
+        told.push(format!(
+            "Reached in {} of terms{promise}. {} on average, from {} to {} in 8 terms of 10.",
+            chance(odds.reached),
+            look.grams(odds.mean),
+            look.grams(odds.low),
+            look.grams(odds.high),
+        ));
+    }
+    told.extend(origins(explained, term));
+    told
+}
+
+/// How many batches and tanks a day hangs on.
+fn origins(explained: &DayExplained, term: &Term) -> Option<String> {
+    let (site, tank, grams) = explained.heaviest_tank()?;
+    let (place, share) =
+        (format!("tank {tank} in {}", site_name(term, site)), grams / explained.planned.max(grams));
+    if share > 0.995 {
+        return Some(format!("All of it comes from {place}."));
+    }
+    let batches: BTreeSet<&BatchId> = explained.portions.iter().map(|portion| &portion.batch).collect();
+    let batches = counted(batches.len() as u32, "batch");
+    Some(format!("It comes from {batches}; no tank gives more of it than {place}: {}.", percent(share)))
+}
+
+/// What lifting each limit alone would mend.
+fn mends(explained: &DayExplained, look: &Look) -> String {
+    let mut grid = Grid::new(look, &["Without this limit alone", "Less short by"]).right(&[1]);
+    for (limit, grams) in &explained.mends {
+        grid.row([reason(*limit).to_owned(), look.grams(*grams)]);
+    }
+    let note = "Counted with plants that need not be whole: what is possible at most. sowtide whatif tries what you could really \
+                change.";
+    format!("{}{}", grid.draw(look), look.wrap(note))
+}
+
+fn portions(explained: &DayExplained, term: &Term, look: &Look) -> String {
+    let headings = ["Batch", "Crop", "Site, tank", "Harvested", "Plants", "Grams", "Share"];
+    let mut grid = Grid::new(look, &headings).right(&[4, 5, 6]);
+    for portion in &explained.portions {
+        let way = if portion.way == Way::Cut { "cut" } else { "pulled" };
+        grid.row([
+            portion.batch.to_string(),
+            crop_name(term, &portion.crop).to_owned(),
+            format!("{}, {}", site_name(term, &portion.site), portion.tank),
+            format!("{} {way}", short_day(portion.harvested)),
+            portion.plants.to_string(),
+            look.grams(portion.grams),
+            percent(portion.grams / explained.planned.max(portion.grams)),
+        ]);
+    }
+    grid.draw(look)
+}
