@@ -71,8 +71,24 @@ impl Reading {
         }
     }
 
+    /// Days of the week, one or a list of several, none of them twice.
+    pub(in crate::files) fn weekdays(&mut self, node: &Node) -> Option<Vec<Weekday>> {
+        let items = Self::items(node);
+        let mut days = Vec::new();
+        for item in items {
+            let Some(day) = self.weekday(item) else { continue };
+            if days.contains(&day) {
+                self.note(&item.span, "this weekday is listed twice", "name each once");
+            } else {
+                days.push(day);
+            }
+        }
+        // Every mistake is told, and not just the first.
+        (days.len() == items.len()).then_some(days)
+    }
+
     /// A day of the week, in full or by its first three or more letters.
-    pub(in crate::files) fn weekday(&mut self, node: &Node) -> Option<Weekday> {
+    fn weekday(&mut self, node: &Node) -> Option<Weekday> {
         const DAYS: [(&str, Weekday); 7] = [
             ("Monday", Weekday::Mon),
             ("Tuesday", Weekday::Tue),

@@ -31,7 +31,7 @@ pub(super) fn looks_in(reading: &mut Reading, entries: &Entries<'_>) -> Option<V
         }
         _ => {}
     }
-    Reading::items(node).iter().map(|day| reading.weekday(day)).collect()
+    reading.weekdays(node)
 }
 
 /// How fast and how large things grow; `usual` where it is not told.

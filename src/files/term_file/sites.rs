@@ -8,7 +8,7 @@ use crate::domain::site::{CropHere, Site};
 use crate::files::reading::{Entries, Reading};
 use crate::files::store::Store;
 use crate::files::tree::Content;
-use chrono::{Datelike, NaiveDate, Weekday};
+use chrono::{Datelike, NaiveDate};
 use std::collections::BTreeSet;
 
 const KEYS: [&str; 17] = [
@@ -126,8 +126,7 @@ fn class_days(
     whose: &str,
 ) -> Option<Vec<NaiveDate>> {
     let node = reading.need(entries, "class-days", "class-days: [Monday, Thursday]");
-    let weekdays: Option<Vec<Weekday>> =
-        node.and_then(|node| Reading::items(node).iter().map(|day| reading.weekday(day)).collect());
+    let weekdays = node.and_then(|node| reading.weekdays(node));
     let extra_nodes = entries.get("extra-class-days").map(Reading::items).unwrap_or_default();
     let extra: Vec<NaiveDate> = extra_nodes
         .iter()

@@ -89,7 +89,7 @@ fn weekly(reading: &mut Reading, node: &Node, term: Option<DateSpan>) -> Option<
     let entries = reading.map(node, &keys)?;
     let exceptions_node = entries.get("exceptions");
     let every = match entries.get("every") {
-        Some(node) => Reading::items(node).iter().map(|day| reading.weekday(day)).collect(),
+        Some(node) => reading.weekdays(node),
         None if exceptions_node.is_some() => Some(Vec::new()),
         None => reading.need(&entries, "every", "every: Thursday").and(None),
     };

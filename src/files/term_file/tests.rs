@@ -169,6 +169,7 @@ fn mistakes_of_sites() {
     insta::assert_snapshot!(told(&[
         ("id: room", "id: Room 1"),
         ("class-days: [Monday, Thursday]", "class-days: [Mon, Thursdy]"),
+        ("class-days: [Monday, Thursday]", "class-days: [Mon, Thu, Monday]"),
         ("class-days: [Monday, Thursday]", "class-days: []"),
         ("class-days: [Monday, Thursday]", "class_days: [Monday, Thursday]"),
         ("    nursery:", "    extra-class-days: [2027-06-01, 2027-02-17]\n    nursery:"),
@@ -182,6 +183,8 @@ fn mistakes_of_sites() {
         10:9 "Room 1" cannot be a short name | use 1 to 40 lower-case letters a to z, digits and hyphens, such as room-12
         == class-days: [Mon, Thursdy]
         11:23 "Thursdy" is not a weekday | did you mean "Thursday"?
+        == class-days: [Mon, Thu, Monday]
+        11:28 this weekday is listed twice | name each once
         == class-days: []
         11:17 no class day is left in the term | add a weekday, or check the days off
         == class_days: [Monday, Thursday]
