@@ -29,7 +29,7 @@ pub(in crate::replan) struct BatchReplay<'a> {
     /// Whether its plants stood in a tank before the term began.
     pub(in crate::replan) stood_in_tank: bool,
     /// Parts that cannot have been moved as planned, as others stood in their holes.
-    shut_out: BTreeSet<usize>,
+    pub(super) shut_out: BTreeSet<usize>,
     /// What was recorded of it.
     pub(super) records: Records<'a>,
     pub(in crate::replan) sown: Option<Done>,

@@ -187,12 +187,23 @@ impl BatchReplay<'_> {
             });
             self.change(&picked, |lot| lot.lose(day, None));
         }
+        self.give_up_cups();
         for index in 0..self.moves.len() {
             let Some(Done { on, entry }) = self.moves[index] else { continue };
             for lot in self.lots.iter_mut().filter(|lot| lot.part == Some(index) && lot.waits()) {
                 lot.lose(on, entry);
             }
         }
+    }
+
+    /// Gives up cups for which there was no room when they were sown: they cannot wait anywhere.
+    fn give_up_cups(&mut self) {
+        let Some(Done { on, .. }) = self.sown.filter(|_| self.batch.origin == Origin::InCups) else { return };
+        let shut_out = |lot: &Lot| lot.part.is_some_and(|part| self.shut_out.contains(&part));
+        let picked =
+            self.pick(u32::MAX, Order::LastHoles, |lot| (lot.waits() && shut_out(lot)).then_some(()));
+        self.change(&picked, |lot| lot.lose(on, None));
+        self.take_from_tray(count(&picked));
     }
 
     /// Plants that can be expected of what is in the nursery. Seedlings that stood there before the term, or
