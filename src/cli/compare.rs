@@ -40,7 +40,7 @@ impl Compare {
             let names: Vec<&str> = crops.iter().map(|crop| crop.id.as_str()).collect();
             return Err(Failure::told(
                 format!("no site has a tank in which {} could grow to a harvest", names.join(" or ")),
-                "compare its spacing with that of the lids: sowtide crops show",
+                "compare its spacing with that of the lids, and its days with those of the term: sowtide crops show",
             ));
         }
         if screen.json {

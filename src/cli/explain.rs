@@ -18,7 +18,7 @@ use clap::Args;
 /// Seconds for working out what would mend short days.
 const SECONDS: u64 = 120;
 
-/// See why serving days are short or unsure, what would mend them, and what each day is made of
+/// See why serving days are short or less sure than promised, what would mend them, and what a day is made of
 #[derive(Debug, Args)]
 #[command(
     after_help = "Examples:\n  sowtide explain autumn                    days that are short, or less sure than promised\n  \
@@ -47,7 +47,7 @@ impl Explain {
         if screen.json {
             screen.result(&json::explain(&days))
         } else {
-            screen.result(&report::explain::text(&days, term, &plan.facts, &screen.look))
+            screen.result(&report::explain::text(&days, term, &plan, &screen.look))
         }
     }
 

@@ -35,7 +35,7 @@ impl WhatIf {
         let seek = |watch: &Watch| desk.what_if(&opened, &asked, odds::usual_luck(), watch);
         let Some(found) = self.search.run_within(SECONDS, screen, seek).found? else {
             return Err(Failure::told(
-                "there was no time to plan the term as it is, with which to compare",
+                "it was ended before the term as it is was planned, with which to compare",
                 "give it more time, such as with --time-limit 1200",
             ));
         };

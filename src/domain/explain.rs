@@ -18,8 +18,8 @@ pub struct DayExplained {
     /// Why it falls short, if it does.
     pub reason: Option<Shortfall>,
     /// Limits that mend something if nothing but the one is lifted, and the grams it mends, most first. Worked out with plants
-    /// that need not be whole; empty if nothing is short, or there was no time.
-    pub mends: Vec<(Shortfall, f64)>,
+    /// that need not be whole; empty if nothing is short, none if there was no time.
+    pub mends: Option<Vec<(Shortfall, f64)>>,
     /// What its greens come from, most first.
     pub portions: Vec<Portion>,
     /// How sure it is; none of a day that is past.
@@ -41,7 +41,7 @@ pub struct Portion {
     pub harvested: NaiveDate,
     /// How it is harvested.
     pub way: Way,
-    /// Plants harvested then, for whatever day.
+    /// Plants harvested then of which something is served on this day.
     pub plants: u32,
     /// Grams for this serving day.
     pub grams: f64,

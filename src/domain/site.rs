@@ -149,6 +149,15 @@ impl Site {
         self.meets_on(day) || self.looks_in.contains(&day.weekday()) && !is_off()
     }
 
+    /// Weekdays on which class meets more than once in the term, from Monday on: one-off class days are no habit.
+    pub fn usual_weekdays(&self) -> Vec<Weekday> {
+        let week = std::iter::successors(Some(Weekday::Mon), |day| Some(day.succ())).take(7);
+        let often = |weekday: &Weekday| {
+            self.class_days.iter().filter(|day| day.weekday() == *weekday).nth(1).is_some()
+        };
+        week.filter(often).collect()
+    }
+
     /// Whether classes meet here on `day`.
     pub fn meets_on(&self, day: NaiveDate) -> bool {
         self.class_days.binary_search(&day).is_ok()

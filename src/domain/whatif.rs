@@ -1,6 +1,7 @@
 //! What one thing more would bring: changes to a term that were tried, and what became of its serving days.
 
 use super::ids::{CropId, SiteId, TankId};
+use super::plan::NOTICEABLE;
 use chrono::{NaiveDate, Weekday};
 
 /// A change to a term that somebody could make.
@@ -101,6 +102,6 @@ impl WhatIf {
 
     /// Whether a change brings more than another search for the term as it is might.
     pub fn is_of_use(&self, tried: &Tried) -> bool {
-        self.gain(tried) > self.luck
+        self.gain(tried) > self.luck.max(NOTICEABLE)
     }
 }

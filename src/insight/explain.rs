@@ -3,7 +3,7 @@
 use super::reasons;
 use crate::domain::explain::{DayExplained, Portion};
 use crate::domain::odds::Odds;
-use crate::domain::plan::{Plan, Serving};
+use crate::domain::plan::{Plan, Serving, Shortfall};
 use crate::domain::term::Term;
 use crate::schedule::Watch;
 use chrono::NaiveDate;
@@ -24,17 +24,20 @@ pub fn explain(
         None => is_short(serving) || odds_of(serving.date).is_some_and(|odds| odds.breaks_promise()),
     };
     let days: Vec<&Serving> = plan.servings.iter().filter(asked).collect();
-    let mut mends = if days.iter().any(|serving| is_short(serving)) {
-        reasons::mends(term, watch)
-    } else {
-        BTreeMap::new()
+    let any_short = days.iter().any(|serving| is_short(serving));
+    let mends = if any_short { reasons::mends(term, watch) } else { Some(BTreeMap::new()) };
+    let of_day = |serving: &Serving| {
+        let mends = mends.as_ref()?.get(&serving.date).filter(|_| is_short(serving));
+        // More than all that is missing cannot be mended.
+        let capped = |(limit, grams): &(Shortfall, f64)| (*limit, grams.min(serving.short()));
+        Some(mends.into_iter().flatten().map(capped).collect())
     };
     let one = |serving: &Serving| DayExplained {
         date: serving.date,
         target: serving.target,
         planned: serving.planned,
         reason: serving.shortfall,
-        mends: if is_short(serving) { mends.remove(&serving.date).unwrap_or_default() } else { Vec::new() },
+        mends: of_day(serving),
         portions: portions(plan, serving.date),
         odds: odds_of(serving.date),
     };

@@ -73,22 +73,23 @@ pub fn explain(term: &Term, plan: &mut Plan, watch: &Watch) {
 }
 
 /// For each serving day, limits that mend something if nothing but the one is lifted, with the grams it mends, most first: with
-/// plants that need not be whole. Nothing if there was no time.
-pub(super) fn mends(term: &Term, watch: &Watch) -> BTreeMap<NaiveDate, Vec<(Shortfall, f64)>> {
+/// plants that need not be whole, as if all of the term were still to come. `None` if there was no time for all of it.
+pub(super) fn mends(term: &Term, watch: &Watch) -> Option<BTreeMap<NaiveDate, Vec<(Shortfall, f64)>>> {
     let (sample, share) = sample(term);
-    let Some(short) = relaxed_shortfalls(&sample, Relaxed::Nothing, watch) else {
-        return BTreeMap::new();
-    };
+    let short = relaxed_shortfalls(&sample, Relaxed::Nothing, watch)?;
     let mut limits = limits(&sample);
     limits.push((Relaxed::DaysOff, Shortfall::DaysOff));
     let without = without_each(&sample, &limits, watch);
+    if without.len() < limits.len() {
+        return None;
+    }
     let of_day = |(index, day): (usize, NaiveDate)| {
         let each = without.iter().map(|(without, limit)| (*limit, (short[index] - without[index]) / share));
         let mut each: Vec<(Shortfall, f64)> = each.filter(|(_, grams)| *grams >= NOTICEABLE).collect();
         each.sort_by(|one, other| other.1.total_cmp(&one.1));
         (day, each)
     };
-    term.servings.iter().map(|serving| serving.date).enumerate().map(of_day).collect()
+    Some(term.servings.iter().map(|serving| serving.date).enumerate().map(of_day).collect())
 }
 
 /// Grams short without each of the limits, as far as there is time to find out.

@@ -1,5 +1,7 @@
 //! The same work on several things, side by side.
 
+use std::panic::resume_unwind;
+
 /// Does the same with each thing, on so many threads; the results are in the order of the things.
 pub(super) fn side_by_side<T: Sync, R: Send>(
     things: &[T],
@@ -16,6 +18,7 @@ pub(super) fn side_by_side<T: Sync, R: Send>(
         let parts = parts.map(|part| scope.spawn(move || part.iter().map(one).collect::<Vec<_>>()));
         // All begin before the first is waited for.
         let parts: Vec<_> = parts.collect();
-        parts.into_iter().filter_map(|part| part.join().ok()).flatten().collect()
+        let results = parts.into_iter().map(|part| part.join().unwrap_or_else(|panic| resume_unwind(panic)));
+        results.flatten().collect()
     })
 }

@@ -268,8 +268,10 @@ fn outcome(verdict: &Verdict<'_>) -> String {
 
 /// That a crop is harvested in one way only.
 fn no_choice(here: &Comparison, crop: &Crop) -> Option<String> {
-    let ways = here.ways.iter().filter(|way| way.crop == crop.id).count();
-    (ways == 1).then(|| format!("{} is harvested once, so there are no ways to choose between.", crop.name))
+    let mut ways = here.ways.iter().filter(|way| way.crop == crop.id);
+    let once = ways.next().is_some_and(|way| way.style == Style::Pulled) && ways.next().is_none();
+    (once && crop.regrowth.is_none())
+        .then(|| format!("{} is harvested once, so there are no ways to choose between.", crop.name))
 }
 
 /// That leaves of one cut do not keep until the next.

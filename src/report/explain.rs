@@ -3,36 +3,46 @@
 use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::odds::chance;
+use super::summary::lacks;
 use super::words::{counted, crop_name, day, percent, reason, reason_in_full, short_day, site_name};
 use crate::domain::explain::DayExplained;
 use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
-use crate::domain::plan::{Facts, NOTICEABLE};
+use crate::domain::plan::{NOTICEABLE, Plan, Shortfall};
 use crate::domain::term::Term;
+use crate::domain::variety::lacking;
 use std::collections::BTreeSet;
 
 /// Each day with its reason, what would mend it, and what it is made of.
-pub fn text(days: &[DayExplained], term: &Term, facts: &Facts, look: &Look) -> String {
+pub fn text(days: &[DayExplained], term: &Term, plan: &Plan, look: &Look) -> String {
     if days.is_empty() {
-        return look.wrap(
+        let mut text = look.wrap(
             "No serving day is short, and all are about as sure as promised. sowtide explain --day DATE tells what one of them is \
              made of, sowtide show --batch BATCH how the mass of a batch comes about, sowtide whatif what one thing more would \
              bring.",
         );
+        for sentence in lacks(term, plan, look) {
+            text += &look.wrap(&sentence);
+        }
+        return text;
     }
-    let days: Vec<String> = days.iter().map(|day| of_day(day, term, facts, look)).collect();
+    let days: Vec<String> = days.iter().map(|day| of_day(day, term, plan, look)).collect();
     days.join("\n")
 }
 
-fn of_day(explained: &DayExplained, term: &Term, facts: &Facts, look: &Look) -> String {
+fn of_day(explained: &DayExplained, term: &Term, plan: &Plan, look: &Look) -> String {
     let mut text = look.paint(Mood::Heading, &day(explained.date));
     text += "\n";
-    for sentence in sentences(explained, term, facts, look) {
+    for sentence in sentences(explained, term, plan, look) {
         text += &look.wrap(&sentence);
     }
-    if !explained.mends.is_empty() {
-        text += "\n";
-        text += &mends(explained, look);
+    match explained.mends.as_deref() {
+        None => text += &look.wrap("There was no time to find out how much each limit would have to give."),
+        Some([]) => {}
+        Some(mends) => {
+            text += "\n";
+            text += &table_of_limits(mends, look);
+        }
     }
     if !explained.portions.is_empty() {
         text += "\n";
@@ -41,31 +51,33 @@ fn of_day(explained: &DayExplained, term: &Term, facts: &Facts, look: &Look) -> 
     text
 }
 
-fn sentences(explained: &DayExplained, term: &Term, facts: &Facts, look: &Look) -> Vec<String> {
+fn sentences(explained: &DayExplained, term: &Term, plan: &Plan, look: &Look) -> Vec<String> {
     let short = explained.target - explained.planned;
-    let lacking = if short >= NOTICEABLE { format!(", {} short", look.grams(short)) } else { String::new() };
+    let missing = if short >= NOTICEABLE { format!(", {} short", look.grams(short)) } else { String::new() };
     let (target, planned) = (look.grams(explained.target), look.grams(explained.planned));
-    let mut told = vec![format!("{target} wanted, {planned} planned{lacking}.")];
+    let mut told = vec![format!("{target} wanted, {planned} planned{missing}.")];
     if let Some(why) = explained.reason {
-        told.push(format!("Why: {}", reason_in_full(why, facts)));
+        told.push(format!("Why: {}", reason_in_full(why, &plan.facts)));
     }
+    let few_kinds = lacking(term, plan).remove(&explained.date).filter(|day| day.kinds_missing > 0);
+    told.extend(few_kinds.map(|day| format!("{} of {} kinds.", day.kinds, day.kinds + day.kinds_missing)));
     if let Some(odds) = explained.odds {
         let promise = match odds.breaks_promise() {
             true => format!(
-                "; {} is promised, for which about {} more would be needed",
+                "; {} is promised, for which about {} more would be needed (sowtide whatif tells what would help)",
                 percent(odds.sure),
                 look.grams(odds.missing)
             ),
             false if odds.sure > 0.0 => format!("; {} is promised", percent(odds.sure)),
             false => String::new(),
         };
-        told.push(format!(
-            "Reached in {} of terms{promise}. {} on average, from {} to {} in 8 terms of 10.",
-            chance(odds.reached),
-            look.grams(odds.mean),
-            look.grams(odds.low),
-            look.grams(odds.high),
-        ));
+        let range = if odds.high - odds.low < NOTICEABLE {
+            format!("{} in at least 9 terms of 10", look.grams(odds.low))
+        } else {
+            format!("from {} to {} in 8 terms of 10", look.grams(odds.low), look.grams(odds.high))
+        };
+        let (reached, mean) = (chance(odds.reached), look.grams(odds.mean));
+        told.push(format!("Reached in {reached} of terms{promise}. {mean} on average, {range}."));
     }
     told.extend(origins(explained, term));
     told
@@ -85,18 +97,18 @@ fn origins(explained: &DayExplained, term: &Term) -> Option<String> {
 }
 
 /// What lifting each limit alone would mend.
-fn mends(explained: &DayExplained, look: &Look) -> String {
+fn table_of_limits(mends: &[(Shortfall, f64)], look: &Look) -> String {
     let mut grid = Grid::new(look, &["Without this limit alone", "Less short by"]).right(&[1]);
-    for (limit, grams) in &explained.mends {
+    for (limit, grams) in mends {
         grid.row([reason(*limit).to_owned(), look.grams(*grams)]);
     }
-    let note = "Counted with plants that need not be whole: what is possible at most. sowtide whatif tries what you could really \
+    let note = "Counted from the first day of the term on, with plants that need not be whole: what is possible at most. sowtide whatif tries what you could really \
                 change.";
     format!("{}{}", grid.draw(look), look.wrap(note))
 }
 
 fn portions(explained: &DayExplained, term: &Term, look: &Look) -> String {
-    let headings = ["Batch", "Crop", "Site, tank", "Harvested", "Plants", "Grams", "Share"];
+    let headings = ["Batch", "Crop", "Site, tank", "Harvested", "Plants", "Mass", "Share"];
     let mut grid = Grid::new(look, &headings).right(&[4, 5, 6]);
     for portion in &explained.portions {
         let way = if portion.way == Way::Cut { "cut" } else { "pulled" };

@@ -9,7 +9,7 @@ use crate::domain::odds::Chance;
 use crate::domain::site::Site;
 use crate::domain::term::Term;
 use crate::domain::whatif::{Idea, Outcome, Tried, WhatIf};
-use chrono::{Datelike, NaiveDate, Weekday};
+use chrono::{NaiveDate, Weekday};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The table, changes of most use first, and how to write them in the term file.
@@ -92,7 +92,7 @@ fn change(idea: &Idea, term: &Term) -> String {
         Idea::Tank { site, like } => format!("one more tank like {like} in {}", name(term, site)),
         Idea::Cells { more } => format!("{more} more nursery cells at each site"),
         Idea::ClassDay { .. } => "class on one more weekday at each site".to_owned(),
-        Idea::ComeIn { .. } => "somebody comes in once in each break".to_owned(),
+        Idea::ComeIn { .. } => "somebody comes in once in each long break without class".to_owned(),
         Idea::Crop { crop } => format!("{crop} as one more crop"),
         Idea::Bought { crop, .. } => format!("{crop} seedlings bought for the first class days"),
         Idea::Keeps { days } => format!("greens that keep up to {} longer", counted(*days, "day")),
@@ -114,13 +114,14 @@ fn way(idea: &Idea, term: &Term) -> String {
             let lists: Vec<String> = days.iter().filter_map(|day| class_days(term, day)).collect();
             format!("- {told}: {}.", and(&lists))
         }
-        Idea::ComeIn { days } => format!("- {told}: {}.", and(&extra_days(days))),
+        Idea::ComeIn { days } => format!("- {told}: {}. Another day of the break does about as well.", and(&extra_days(days))),
         Idea::Crop { crop } => format!("- {told}: \"- {crop}\" under crops:."),
         Idea::Bought { crop, age, sites } => {
-            let lists = sites.iter().map(|(site, date, plants)| format!("{plants} on {date} at {site}"));
-            let lists: Vec<String> = lists.collect();
             let age = counted(*age, "day");
-            format!("- {told}: entries with crop: {crop}, age: {age} under arrivals:, up to {}.", and(&lists))
+            let line = |(site, date, plants): &(SiteId, NaiveDate, u32)| {
+                format!("{{ crop: {crop}, plants: {plants}, age: {age}, date: {date}, site: {site} }}")
+            };
+            format!("- {told}: under arrivals:, {}.", and(&sites.iter().map(line).collect::<Vec<_>>()))
         }
         Idea::Keeps { .. } => format!(
             "- {told}: only if yours do, cooled at once and kept as cold as their crop wants it; then in crop files of your own, \
@@ -142,15 +143,15 @@ fn extra_days(days: &[(SiteId, NaiveDate)]) -> Vec<String> {
     }
     alike
         .into_iter()
-        .map(|(dates, sites)| format!("extra-class-days: [{dates}] at {}", and(&sites)))
+        .map(|(dates, sites)| format!("add {dates} to extra-class-days: [..] under {}", and(&sites)))
         .collect()
 }
 
 /// A site's class days with one more.
 fn class_days(term: &Term, (site, more): &(SiteId, Weekday)) -> Option<String> {
     let site: &Site = term.site(site)?;
-    let mut days: BTreeSet<u32> =
-        site.class_days.iter().map(|day| day.weekday().num_days_from_monday()).collect();
+    let usual = site.usual_weekdays().into_iter();
+    let mut days: BTreeSet<u32> = usual.map(|day| day.num_days_from_monday()).collect();
     days.insert(more.num_days_from_monday());
     let names = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
     let days: Vec<&str> = days.into_iter().filter_map(|day| names.get(day as usize).copied()).collect();

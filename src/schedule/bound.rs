@@ -10,7 +10,7 @@ use super::watch::Watch;
 use crate::domain::calendar::DateSpan;
 use crate::domain::site::Site;
 use crate::domain::term::{LONGEST_TERM, OneCropTanks, Rhythm, Term, WantedCrop};
-use chrono::{Datelike, NaiveDate, Weekday};
+use chrono::Datelike;
 
 /// Solves the model with plants that need not be whole: the bound, and hints for the search. `None` if
 /// the solver fails or planning was stopped.
@@ -115,9 +115,8 @@ pub(crate) fn relaxed_shortfalls(term: &Term, relaxed: Relaxed, watch: &Watch) -
 
 /// Lets class meet in breaks and closures as in any other week: on the weekdays on which it meets more than once.
 fn meet_all_year(site: &mut Site, term: DateSpan) {
-    let often =
-        |weekday: Weekday| site.class_days.iter().filter(|day| day.weekday() == weekday).nth(1).is_some();
-    let met: Vec<NaiveDate> = term.days().filter(|day| often(day.weekday())).collect();
+    let weekdays = site.usual_weekdays();
+    let met = term.days().filter(|day| weekdays.contains(&day.weekday()));
     site.class_days.extend(met);
     site.class_days.sort_unstable();
     site.class_days.dedup();

@@ -38,7 +38,7 @@ pub(super) struct OldPart {
     pub(super) stands: bool,
     /// Its path on the days that are still class days, as people have it in their calendars.
     pub(super) habit: Path,
-    /// Day on which it was to leave the tank.
+    /// Day on which it was to leave the tank, or of its last harvest if nothing more was planned.
     pub(super) leaves: Day,
     pub(super) holes: Vec<u32>,
 }
@@ -142,6 +142,10 @@ fn tank(net: &Network, site: usize, id: &TankId) -> Option<u16> {
     net.sites[site].tanks.iter().position(|tank| tank.tank.id == *id).map(|tank| tank as u16)
 }
 
+fn ends_by(part: &Part) -> Option<NaiveDate> {
+    part.leaves().or_else(|| part.harvests.last().map(|harvest| harvest.date))
+}
+
 fn old(instance: &Instance, number: usize, part: &Part) -> Option<OldPart> {
     let net = instance.net;
     let candidate = &instance.candidates[number];
@@ -173,7 +177,7 @@ fn old(instance: &Instance, number: usize, part: &Part) -> Option<OldPart> {
         past: Path::new(tank, from, if stands { &done } else { &[] }),
         stands,
         habit: lost(Path::new(tank, from, &class_days)),
-        leaves: part.leaves().map_or(0, |date| day(net, date)),
+        leaves: ends_by(part).map_or(0, |date| day(net, date)),
         holes: part.holes.clone(),
     })
 }

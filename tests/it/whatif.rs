@@ -9,8 +9,9 @@ use crate::support::few;
 use chrono::{DateTime, Datelike, Weekday};
 use proptest::prelude::*;
 use sowtide::domain::crop::Variation;
+use sowtide::domain::ids::{SiteId, TankId};
 use sowtide::domain::luck::Trouble;
-use sowtide::domain::term::Term;
+use sowtide::domain::term::{Arrival, Location, Term};
 use sowtide::domain::whatif::{Idea, WhatIf};
 use sowtide::files::library::Library;
 use sowtide::insight::odds::Luck;
@@ -40,6 +41,9 @@ fn one_tank_more_mends_what_littles_law_says_is_missing() {
     let lettuce = &mut term.crops[0].crop;
     lettuce.germination = figure(1.0);
     lettuce.variation = figure(Variation { between_plants: 0.0, between_batches: 0.0, days: 0.0 });
+    // Crops that are bound to the tank may go into one like it, too.
+    let pond = Location { site: SiteId::new("hall"), tank: Some(TankId::new("pond")) };
+    term.crops[0].only_in = vec![pond];
     let found = tried(&term, 300);
     assert!(found.luck.abs() < 1e-3, "{found:#?}");
     let of_tank = found.tried.iter().find(|tried| matches!(tried.idea, Idea::Tank { .. })).unwrap();
@@ -66,7 +70,7 @@ fn what_makes_sense_is_tried() {
     };
     let found = tried(&term(0.8, &[Tue, Thu]), 1);
     let all = kinds(&found);
-    for kind in ["Tank", "Cells", "ClassDay", "Crop", "Bought", "LessSure"] {
+    for kind in ["Tank", "Cells", "ClassDay", "Crop", "Bought", "Keeps", "LessSure"] {
         assert!(all.contains(kind), "{kind} of {all:?}");
     }
     assert!(!all.contains("ComeIn"), "there is no break");
@@ -76,7 +80,12 @@ fn what_makes_sense_is_tried() {
     });
     assert_eq!(like, Some("a"), "the larger of the two");
     assert!(found.tried.is_sorted_by(|one, other| found.gain(one) >= found.gain(other)));
-    let all = kinds(&tried(&term(0.0, &[Mon, Tue, Wed, Thu, Fri]), 1));
+    let mut full = term(0.0, &[Mon, Tue, Wed, Thu, Fri]);
+    let (site, date) = (full.sites[0].id.clone(), full.sites[0].class_days[0]);
+    let crop = full.crops[0].crop.id.clone();
+    full.arrivals.push(Arrival { crop, site, date, days: 14, plants: 9, price: None });
+    let all = kinds(&tried(&full, 1));
+    assert!(!all.contains("Bought"), "such are on offer already");
     assert!(!all.contains("LessSure"), "nothing is promised");
     assert!(!all.contains("ClassDay"), "no weekday is left");
 }

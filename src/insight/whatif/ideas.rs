@@ -4,7 +4,7 @@ use crate::domain::calendar::DaysOffKind;
 use crate::domain::crop::{CUT_LEAVES_KEEP, Crop, Figure};
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::site::{Site, Tank};
-use crate::domain::term::{Arrival, PROMISED, SowWish, Term, WantedCrop, WayWish};
+use crate::domain::term::{Arrival, Location, PROMISED, SowWish, Term, WantedCrop, WayWish};
 use crate::domain::whatif::Idea;
 use chrono::{Datelike, Days, NaiveDate, Weekday};
 
@@ -43,9 +43,19 @@ fn tanks(term: &Term) -> Vec<(Idea, Term)> {
         let like = site.tanks.iter().max_by_key(|tank| tank.lid.holes())?;
         let new = Tank { id: new_id(site, &like.id), out: Vec::new(), ..like.clone() };
         let idea = Idea::Tank { site: site.id.clone(), like: like.id.clone() };
-        Some((idea, with(term, |term| term.sites[at].tanks.push(new))))
+        Some((idea, with(term, |term| add_tank(term, at, &like.id, new))))
     };
     sites.filter_map(one_more).collect()
+}
+
+/// Adds a tank to a site, also for crops that are bound to the one it is like.
+fn add_tank(term: &mut Term, at: usize, like: &TankId, new: Tank) {
+    let site = term.sites[at].id.clone();
+    let bound = Location { site: site.clone(), tank: Some(like.clone()) };
+    for wanted in term.crops.iter_mut().filter(|wanted| wanted.only_in.contains(&bound)) {
+        wanted.only_in.push(Location { site: site.clone(), tank: Some(new.id.clone()) });
+    }
+    term.sites[at].tanks.push(new);
 }
 
 fn new_id(site: &Site, like: &TankId) -> TankId {
@@ -80,7 +90,8 @@ fn class_day(term: &Term) -> Option<(Idea, Term)> {
 }
 
 fn free_weekday(site: &Site) -> Option<Weekday> {
-    let meets = |weekday: &Weekday| site.class_days.iter().any(|day| day.weekday() == *weekday);
+    let usual = site.usual_weekdays();
+    let meets = |weekday: &Weekday| usual.contains(weekday);
     let week = [Weekday::Mon, Weekday::Tue, Weekday::Wed, Weekday::Thu, Weekday::Fri];
     let distance = |weekday: Weekday| {
         let taken = week.iter().filter(|other| meets(other));
@@ -124,10 +135,11 @@ fn meet_on(site: &mut Site, days: Vec<NaiveDate>) {
     site.class_days.dedup();
 }
 
-/// Of the crops of the library that the term does not use, those that gain the most grams in a day.
+/// Of the crops of the library that the term does not use and has tanks for, those that gain the most grams in a day.
 fn crops<'c>(term: &Term, library: impl Iterator<Item = &'c Crop>) -> Vec<(Idea, Term)> {
     let used = |crop: &Crop| term.crops.iter().any(|wanted| wanted.crop.id == crop.id);
-    let mut others: Vec<&Crop> = library.filter(|crop| !used(crop)).collect();
+    let fits = |crop: &Crop| term.sites.iter().any(|site| places(site, crop) > 0);
+    let mut others: Vec<&Crop> = library.filter(|crop| !used(crop) && fits(crop)).collect();
     others.sort_by(|one, other| grams_a_day(other).total_cmp(&grams_a_day(one)));
     let one_more = |crop: &Crop| {
         let wanted = WantedCrop {
@@ -148,13 +160,18 @@ fn grams_a_day(crop: &Crop) -> f64 {
     crop.growth.value.grams_at(f64::from(days)) * crop.ready_to_eat.value / f64::from(days)
 }
 
-/// Seedlings of the quickest crop, ready to be planted, on each site's first class day: as many as there are holes.
+/// Seedlings of the quickest crop, as young as can be planted, on each site's first class day, unless such are on offer: as many
+/// as there are places.
 fn bought(term: &Term) -> Option<(Idea, Term)> {
     let quickest = term.crops.iter().min_by_key(|wanted| wanted.crop.usual_days())?;
-    let (crop, age) = (quickest.crop.id.clone(), quickest.crop.nursery.value.usual.max(1));
+    let (crop, age) = (quickest.crop.id.clone(), quickest.crop.nursery.value.min.max(1));
+    let offered = |site: &Site, date: NaiveDate| {
+        term.arrivals.iter().any(|other| other.crop == crop && other.site == site.id && other.date == date)
+    };
     let sites = term.sites.iter().filter(|site| quickest.may_begin_at(&site.id)).filter_map(|site| {
-        let holes = site.tanks.iter().map(|tank| tank.lid.holes()).sum();
-        Some((site.id.clone(), *site.class_days.first()?, holes))
+        let first = site.class_days.first().filter(|date| !offered(site, **date))?;
+        let places = places(site, &quickest.crop);
+        (places > 0).then(|| (site.id.clone(), *first, places))
     });
     let sites: Vec<(SiteId, NaiveDate, u32)> = sites.collect();
     let buy = |term: &mut Term| {
@@ -171,7 +188,14 @@ fn bought(term: &Term) -> Option<(Idea, Term)> {
     (!sites.is_empty()).then_some((Idea::Bought { crop, age, sites }, changed))
 }
 
-/// Greens that keep longer, but no longer than their figures call possible, nor than cut leaves may be kept.
+/// Places for plants of a crop in all tanks that suit it.
+fn places(site: &Site, crop: &Crop) -> u32 {
+    let suited = site.tanks.iter().filter(|tank| crop.tolerates(tank.ph, tank.ec));
+    let rooms = suited.filter_map(|tank| Some((tank.lid, tank.lid.room_for(crop.spacing.value.cm())?)));
+    rooms.map(|(lid, room)| lid.spots(room).len() as u32).sum()
+}
+
+/// Greens that keep longer, but no longer than their figures call possible where these say so, and than cut leaves may be kept.
 fn keeps(term: &Term) -> Option<(Idea, Term)> {
     let longer = |figure: &mut Figure<u32>, most: u32| {
         let most = figure.spread.map_or(most, |spread| spread.high);
@@ -188,5 +212,7 @@ fn keeps(term: &Term) -> Option<(Idea, Term)> {
 
 fn less_sure(term: &Term) -> Option<(Idea, Term)> {
     let (from, to) = (term.sure(), *PROMISED.start());
-    (from > to).then(|| (Idea::LessSure { from, to }, with(term, |term| term.promise(to))))
+    let less =
+        |term: &mut Term| term.servings.iter_mut().for_each(|serving| serving.sure = serving.sure.min(to));
+    (from > to).then(|| (Idea::LessSure { from, to }, with(term, less)))
 }

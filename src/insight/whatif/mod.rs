@@ -46,10 +46,11 @@ pub fn what_if<'c>(
     as_is.sort_by(|one, other| one.missing.total_cmp(&other.missing));
     let [least, middle, most] = as_is[..] else { return Ok(None) };
     let found = side_by_side(&ideas, watch.threads, |(idea, term)| {
-        let outcome = trial.outcome(term, options.seed)?;
-        Ok(outcome.map(|outcome| Tried { idea: idea.clone(), outcome }))
+        let outcome = trial.outcome(term, options.seed);
+        outcome.map(|outcome| outcome.map(|outcome| Tried { idea: idea.clone(), outcome }))
     });
-    let found: Vec<Option<Tried>> = found.into_iter().collect::<Result<_, _>>()?;
+    // What makes the term impossible to plan is no idea.
+    let found: Vec<Option<Tried>> = found.into_iter().filter_map(Result::ok).collect();
     let untried = found.iter().filter(|tried| tried.is_none()).count() as u32;
     let mut tried: Vec<Tried> = found.into_iter().flatten().collect();
     tried.sort_by(|one, other| one.outcome.missing.total_cmp(&other.outcome.missing));

@@ -4,6 +4,7 @@ use super::odds::{ChanceJson, chance};
 use super::{FORMAT, tenths, write};
 use crate::domain::explain::DayExplained;
 use crate::domain::growth::Way;
+use crate::domain::plan::Shortfall;
 use crate::report::words::reason;
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -22,7 +23,7 @@ struct DayJson<'a> {
     reason: Option<&'static str>,
     reached: Option<ChanceJson>,
     promised: f64,
-    mends: Vec<MendJson>,
+    mends: Option<Vec<MendJson>>,
     portions: Vec<PortionJson<'a>>,
 }
 
@@ -46,13 +47,14 @@ struct PortionJson<'a> {
 
 /// Why serving days are as they are. Keys: `format`, `days`; of a day `date`, `target_g`, `planned_g`, `reason` (why it falls
 /// short), `reached` (its chance, with the keys of one in [`super::odds`]), `promised` (0 to 1; 0 for nothing), `mends` (limits, and
-/// by how much less is short without each alone), `portions` (what it is made of).
+/// by how much less is short without each alone; null if there was no time), `portions` (what it is made of).
 pub fn explain(days: &[DayExplained]) -> String {
     write(&ExplainJson { format: FORMAT, days: days.iter().map(of_day).collect() })
 }
 
 fn of_day(day: &DayExplained) -> DayJson<'_> {
-    let mends = day.mends.iter();
+    let mend =
+        |(limit, grams): &(Shortfall, f64)| MendJson { limit: reason(*limit), less_short_g: tenths(*grams) };
     let portions = day.portions.iter();
     DayJson {
         date: day.date,
@@ -61,9 +63,7 @@ fn of_day(day: &DayExplained) -> DayJson<'_> {
         reason: day.reason.map(reason),
         reached: day.odds.map(|odds| chance(odds.reached)),
         promised: day.odds.map_or(0.0, |odds| odds.sure),
-        mends: mends
-            .map(|(limit, grams)| MendJson { limit: reason(*limit), less_short_g: tenths(*grams) })
-            .collect(),
+        mends: day.mends.as_ref().map(|mends| mends.iter().map(mend).collect()),
         portions: portions
             .map(|portion| PortionJson {
                 batch: portion.batch.as_str(),
