@@ -111,6 +111,8 @@ impl Cleaning {
 pub(super) struct Ledger {
     sites: Vec<SiteAccounts>,
     over: i32,
+    /// What is against the limits and cannot be helped.
+    pardoned: i32,
 }
 
 #[derive(Clone)]
@@ -188,12 +190,17 @@ impl Ledger {
                 }
             })
             .collect();
-        Self { sites, over: 0 }
+        Self { sites, over: 0, pardoned: 0 }
     }
 
-    /// Whether everything keeps its limit.
+    /// Whether everything keeps its limit, but for what was pardoned.
     pub(super) fn sound(&self) -> bool {
-        self.over == 0
+        self.over <= self.pardoned
+    }
+
+    /// Takes what is against the limits now as a fact that no plan can change.
+    pub(super) fn pardon(&mut self) {
+        self.pardoned = self.over;
     }
 
     /// Counts something else that is (or no longer is) against the rules.
