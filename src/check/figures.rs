@@ -140,9 +140,7 @@ impl<'a> Figures<'a> {
     pub(super) fn comes(&self, harvest: &Harvest) -> (f64, f64) {
         let (days, grams) =
             (f64::from(harvest.arithmetic.days) / self.here.pace, harvest.arithmetic.standing_grams);
-        let grown = self.crop.whole_head.as_ref().or(self.crop.first_cut.as_ref());
-        let usual = grown.map_or(1, |days| days.value.usual.max(1));
-        let by = 3.0_f64.sqrt() * self.crop.variation.value.days / f64::from(usual) * days;
+        let by = 3.0_f64.sqrt() * self.crop.variation.value.days / f64::from(self.crop.usual_days()) * days;
         let full = harvest.number <= 1 && grams >= self.curve(f64::MAX);
         let age = if full { days.max(self.age_of(grams)) } else { self.age_of(grams) };
         let share = |later: f64| self.curve(age + later) / self.curve(age);

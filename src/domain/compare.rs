@@ -47,21 +47,18 @@ impl Estimate {
         let lead = ((self.low * self.high) / (other.low * other.high)).ln() / 2.0;
         let ends = 2.0 * chance::deviations(0.9);
         let spread = ((self.high / self.low).ln() / ends).hypot((other.high / other.low).ln() / ends);
-        if spread > 0.0 { chance::below(lead / spread) } else { 0.5 + 0.5 * f64::from(sign(lead)) }
+        match (spread > 0.0, lead > 0.0, lead < 0.0) {
+            (true, ..) => chance::below(lead / spread),
+            // Without any spread, the smallest lead is certain.
+            (false, true, _) => 1.0,
+            (false, false, true) => 0.0,
+            (false, false, false) => 0.5,
+        }
     }
 
     /// Whether the stretches that both spread over have anything in common.
     pub fn overlaps(&self, other: &Self) -> bool {
         self.low <= other.high && other.low <= self.high
-    }
-}
-
-/// Which way a number points: -1, 0 or 1.
-fn sign(number: f64) -> i8 {
-    match number.partial_cmp(&0.0) {
-        Some(std::cmp::Ordering::Greater) => 1,
-        Some(std::cmp::Ordering::Less) => -1,
-        _ => 0,
     }
 }
 

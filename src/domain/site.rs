@@ -149,6 +149,13 @@ impl Site {
         self.meets_on(day) || self.looks_in.contains(&day.weekday()) && !is_off()
     }
 
+    /// Lets class meet on further days, too.
+    pub fn meet_also(&mut self, days: impl IntoIterator<Item = NaiveDate>) {
+        self.class_days.extend(days);
+        self.class_days.sort_unstable();
+        self.class_days.dedup();
+    }
+
     /// Weekdays on which class meets more than once in the term, from Monday on: one-off class days are no habit.
     pub fn usual_weekdays(&self) -> Vec<Weekday> {
         let week = std::iter::successors(Some(Weekday::Mon), |day| Some(day.succ())).take(7);

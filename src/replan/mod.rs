@@ -189,7 +189,7 @@ pub fn news(journal: &Journal, old: &Plan) -> String {
 fn with_past_days(term: &Term, plan: &Plan, today: NaiveDate) -> Term {
     let mut term = term.clone();
     for site in &mut term.sites {
-        let mut days: Vec<NaiveDate> = plan
+        let days: Vec<NaiveDate> = plan
             .batches
             .iter()
             .filter(|batch| batch.site == site.id)
@@ -201,9 +201,7 @@ fn with_past_days(term: &Term, plan: &Plan, today: NaiveDate) -> Term {
             })
             .filter(|day| (term.start..today).contains(day))
             .collect();
-        site.class_days.append(&mut days);
-        site.class_days.sort_unstable();
-        site.class_days.dedup();
+        site.meet_also(days);
     }
     term
 }

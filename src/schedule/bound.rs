@@ -117,9 +117,7 @@ pub(crate) fn relaxed_shortfalls(term: &Term, relaxed: Relaxed, watch: &Watch) -
 fn meet_all_year(site: &mut Site, term: DateSpan) {
     let weekdays = site.usual_weekdays();
     let met = term.days().filter(|day| weekdays.contains(&day.weekday()));
-    site.class_days.extend(met);
-    site.class_days.sort_unstable();
-    site.class_days.dedup();
+    site.meet_also(met);
     site.days_off.clear();
 }
 

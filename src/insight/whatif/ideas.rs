@@ -82,7 +82,7 @@ fn class_day(term: &Term) -> Option<(Idea, Term)> {
             let is_off = |day: NaiveDate| site.days_off.iter().any(|off| off.span.contains(day));
             let new = span.iter().copied().filter(|day| day.weekday() == *weekday && !is_off(*day));
             let new: Vec<NaiveDate> = new.collect();
-            meet_on(site, new);
+            site.meet_also(new);
         }
     };
     let changed = with(term, meet);
@@ -121,18 +121,12 @@ fn come_in(term: &Term) -> Option<(Idea, Term)> {
     let come = |term: &mut Term| {
         for (id, day) in &days {
             if let Some(site) = term.sites.iter_mut().find(|site| site.id == *id) {
-                meet_on(site, vec![*day]);
+                site.meet_also([*day]);
             }
         }
     };
     let changed = with(term, come);
     (!days.is_empty()).then_some((Idea::ComeIn { days }, changed))
-}
-
-fn meet_on(site: &mut Site, days: Vec<NaiveDate>) {
-    site.class_days.extend(days);
-    site.class_days.sort_unstable();
-    site.class_days.dedup();
 }
 
 /// Of the crops of the library that the term does not use and has tanks for, those that gain the most grams in a day.
