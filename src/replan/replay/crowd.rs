@@ -6,7 +6,6 @@ use super::lot::Lot;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::journal::EntryId;
 use crate::domain::lid;
-use crate::domain::plan::Origin;
 use crate::domain::term::Term;
 use crate::replan::refusal::Refusal;
 use chrono::NaiveDate;
@@ -38,13 +37,10 @@ pub(super) fn has_room(term: &Term, batches: &[BatchReplay<'_>], (batch, lot): (
     Crowd::with(term, batches, (batch, &batches[batch].lots[lot])).is_none()
 }
 
-/// The last part that counts as moved into a tank without room for it: those before it found some. What a plan made anew tells of the days
-/// before was found to be so then; only of cups it cannot tell that they never stood in the tank.
+/// The last part that counts as moved into a tank without room for it: those before it found some. What a plan made anew
+/// tells of the days before was found to be so then.
 fn unproven(term: &Term, batches: &[BatchReplay<'_>], believed: &Believed<'_>) -> Option<(usize, usize)> {
-    let untold = |(batch, lot): &(usize, &Lot)| {
-        batches[*batch].batch.origin == Origin::InCups
-            || lot.moved().is_some_and(|day| !believed.is_past_of_plan(day))
-    };
+    let untold = |(_, lot): &(usize, &Lot)| lot.moved().is_some_and(|day| !believed.is_past_of_plan(day));
     arrivals(batches).into_iter().rev().filter(untold).find_map(|(batch, lot)| {
         let part =
             lot.part.filter(|_| !batches[batch].stood_in_tank && batches[batch].evidence(lot).is_none())?;
