@@ -108,7 +108,7 @@ impl Show {
     }
 }
 
-fn find<'a>(batches: &'a [Batch], id: &str) -> Result<&'a Batch, Failure> {
+pub(super) fn find<'a>(batches: &'a [Batch], id: &str) -> Result<&'a Batch, Failure> {
     batches.iter().find(|batch| batch.id.as_str() == id).ok_or_else(|| {
         Failure::usage(
             format!("there is no batch \"{id}\" in the plan"),

@@ -3,7 +3,8 @@
 use super::Opened;
 use crate::domain::odds::Odds;
 use crate::domain::plan::Plan;
-use crate::insight::odds::{Luck, odds};
+use crate::insight::odds::{Luck, SoFar, odds};
+use crate::replan::state::state;
 use crate::replan::{carried, first_open_day};
 use chrono::NaiveDate;
 
@@ -17,6 +18,9 @@ impl Opened {
         if today <= term.start {
             return odds(term, plan, None, luck);
         }
-        odds(term, &carried(term, plan, journal, today), Some(today), luck)
+        let batches = state(term, plan, journal, today).batches.into_iter();
+        let trays =
+            batches.filter(|batch| batch.tray.plugs > 0).map(|batch| (batch.batch, batch.tray)).collect();
+        odds(term, &carried(term, plan, journal, today), Some(&SoFar { today, trays }), luck)
     }
 }

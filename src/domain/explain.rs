@@ -1,10 +1,13 @@
-//! What a serving day hangs on, and what would mend it.
+//! What a serving day hangs on and what would mend it, how full a week is, and why a batch has its dates.
 
-use super::growth::Way;
+use super::calendar::Week;
+use super::growth::{DayWindow, Way};
 use super::ids::{BatchId, CropId, SiteId, TankId};
 use super::odds::DayOdds;
 use super::plan::Shortfall;
+use super::room::RoomInUse;
 use chrono::NaiveDate;
+use std::collections::BTreeMap;
 
 /// A serving day, explained.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,5 +60,127 @@ impl DayExplained {
         let tanks = self.portions.iter().map(|portion| (&portion.site, &portion.tank));
         let tanks = tanks.map(|(site, tank)| (site, tank, grams(site, tank)));
         tanks.max_by(|one, other| one.2.total_cmp(&other.2))
+    }
+}
+
+/// A week, explained.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WeekExplained {
+    /// The week.
+    pub week: Week,
+    /// Its serving days.
+    pub days: Vec<DayExplained>,
+    /// The sites in it, in the order of the term.
+    pub sites: Vec<SiteWeek>,
+}
+
+/// A site in a week.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SiteWeek {
+    /// The site.
+    pub site: SiteId,
+    /// Days on which class meets.
+    pub class_days: Vec<NaiveDate>,
+    /// Names of the days off that fall into it.
+    pub days_off: Vec<String>,
+    /// The most that is in use on any day.
+    pub in_use: RoomInUse,
+    /// Nursery cells.
+    pub cells: u32,
+    /// Holes of all tanks.
+    pub holes: u32,
+    /// Tasks of all kinds.
+    pub tasks: u32,
+}
+
+/// Why a batch has its dates.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BatchExplained {
+    /// The batch.
+    pub batch: BatchId,
+    /// Class days on which it could be sown, or come, to be ripe on the day of its first harvest; none if it stood there before the
+    /// term, or nothing is harvested of it.
+    pub sow_days: Vec<SowDay>,
+    /// Its harvests, by day.
+    pub harvests: Vec<HarvestExplained>,
+}
+
+/// A day on which a batch could be sown.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SowDay {
+    /// The day.
+    pub day: NaiveDate,
+    /// Days old at the first harvest.
+    pub age: u32,
+    /// Grams that a plant then gives, if it can be moved in time.
+    pub grams: Option<f64>,
+    /// Whether it is sown then.
+    pub is_planned: bool,
+    /// What speaks against it, everything else being as planned.
+    pub against: Option<Against>,
+}
+
+/// What speaks against sowing on a day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Against {
+    /// No class day on which the seedlings could be moved at the right age.
+    NoMove,
+    /// Seedlings would be left alone for longer than the nursery endures.
+    Alone {
+        /// Day on which somebody is there for the last time.
+        from: NaiveDate,
+        /// Days without anybody.
+        days: u32,
+    },
+    /// Too few cells are free in the nursery.
+    Cells {
+        /// The fullest day.
+        day: NaiveDate,
+        /// Cells free then.
+        free: u32,
+        /// Cells needed.
+        needed: u32,
+    },
+    /// Too few holes are free in the tank.
+    Holes {
+        /// The tank.
+        tank: TankId,
+        /// The last day on which it is too full, or out of use.
+        day: NaiveDate,
+        /// Holes free then.
+        free: u32,
+        /// Holes needed.
+        needed: u32,
+    },
+}
+
+/// A harvest of a batch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HarvestExplained {
+    /// The day.
+    pub date: NaiveDate,
+    /// How.
+    pub way: Way,
+    /// Which harvest of the plants it is, from 1.
+    pub number: u32,
+    /// Days since sowing, or since the cut before.
+    pub days: u32,
+    /// Days at which it may be taken, if the crop says.
+    pub allowed: Option<DayWindow>,
+    /// Plants.
+    pub plants: u32,
+    /// Grams for each serving day.
+    pub serves: BTreeMap<NaiveDate, f64>,
+}
+
+impl Against {
+    /// How early it stops the plants on their way; the higher, the earlier.
+    pub fn rank(&self) -> u32 {
+        match self {
+            Self::NoMove => 4,
+            Self::Alone { .. } => 3,
+            Self::Cells { .. } => 2,
+            Self::Holes { .. } => 1,
+        }
     }
 }

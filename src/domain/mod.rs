@@ -23,6 +23,7 @@ pub mod odds;
 pub mod order;
 pub mod plan;
 pub mod published;
+pub mod room;
 pub mod same_tasks;
 pub mod site;
 mod soundness;

@@ -22,7 +22,7 @@ mod whatif;
 pub use changes::changes;
 pub use compare::compare;
 pub use crops::{crop, crop_list};
-pub use explain::explain;
+pub use explain::{explain, explain_batch, explain_week};
 pub use journal::journal;
 pub use most::most;
 pub use odds::odds;

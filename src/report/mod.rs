@@ -23,7 +23,6 @@ pub mod odds;
 pub mod page;
 pub mod recorded;
 pub mod rhythm;
-pub mod room;
 pub mod sheets;
 mod stands;
 pub mod status;

@@ -22,6 +22,13 @@ pub(crate) struct Pot {
     tank: (usize, usize),
 }
 
+impl Pot {
+    /// The first serving of the term that can have it, by index.
+    pub(crate) fn first(self) -> usize {
+        self.reach.0
+    }
+}
+
 impl<'t> Kitchen<'t> {
     /// The kitchen of a term.
     pub(crate) fn new(term: &'t Term) -> Self {

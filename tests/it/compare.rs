@@ -169,6 +169,8 @@ fn one_batch(crop: &Crop, way: &Grown) -> (Term, Plan) {
     term.servings.retain(|serving| serving.date >= last);
     term.servings.truncate(1);
     term.servings[0].grams = 1e6;
+    // No class afterwards that small heads could wait for.
+    term.sites[0].class_days.retain(|class| *class <= last);
     let growing = Growing::new(crop, &term.sites[0]);
     let mut stand = growing.planted(14);
     let mut before = 14;

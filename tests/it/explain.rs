@@ -1,14 +1,22 @@
 //! Why serving days are as they are.
 
+use crate::odds::{certain, one_batch_with};
+use crate::properties;
 use crate::sample;
 use crate::steady;
+use crate::support::build::{TermBuilder, site, tank, wanted};
+use crate::support::crops::{cutter, head};
+use crate::support::day;
 use chrono::NaiveDate;
-use sowtide::domain::explain::DayExplained;
+use chrono::Weekday::{Fri, Mon, Thu};
+use sowtide::domain::calendar::{DateSpan, Week};
+use sowtide::domain::explain::{Against, DayExplained};
+use sowtide::domain::ids::{BatchId, TankId};
 use sowtide::domain::luck::Trouble;
 use sowtide::domain::plan::{Plan, Shortfall};
 use sowtide::domain::term::Term;
 use sowtide::domain::units::Units;
-use sowtide::insight::explain::explain;
+use sowtide::insight::explain::{explain, of_batch, of_week};
 use sowtide::insight::odds::{Luck, odds};
 use sowtide::insight::reasons;
 use sowtide::report::{self, Look, json};
@@ -17,6 +25,7 @@ use sowtide::schedule::Watch;
 fn explained(term: &Term, plan: &Plan, day: Option<NaiveDate>) -> Vec<DayExplained> {
     let luck = Luck { runs: 200, seed: 1, threads: 1, trouble: Trouble::default() };
     let watch = Watch { stop: &|| false, report: &|_| {}, threads: 2 };
+    let day = day.map(|day| DateSpan { first: day, last: day });
     explain(term, plan, &odds(term, plan, None, luck), day, &watch)
 }
 
@@ -60,4 +69,95 @@ fn a_day_is_told_in_words_and_as_json() {
     let look = Look { units: Units::Metric, width: 80, colour: false };
     insta::assert_snapshot!(report::explain::text(&days, &term, &plan, &look));
     insta::assert_snapshot!(json::explain(&days));
+}
+
+/// What a plant gives on the day that was chosen is what the plan expects of it.
+#[test]
+fn the_day_chosen_for_sowing_is_among_those_that_could_be() {
+    let term = TermBuilder::default()
+        .site(site("hall").tank(tank("a", 6, 6)).tank(tank("b", 4, 6)).nursery(60, 4))
+        .holiday(day("2026-10-19"), day("2026-10-25"))
+        .serves(Fri, 600.0)
+        .crop(wanted(head("round")))
+        .crop(wanted(cutter("chard")))
+        .build();
+    let plan = properties::plan(&term, 1, 60).unwrap();
+    assert!(!plan.batches.is_empty());
+    for batch in &plan.batches {
+        let explained = of_batch(&term, &plan, batch);
+        let chosen: Vec<_> = explained.sow_days.iter().filter(|tried| tried.is_planned).collect();
+        let harvests =
+            || batch.parts.iter().flat_map(|part| part.harvests.iter().map(move |harvest| (part, harvest)));
+        let (part, first) = harvests().min_by_key(|(_, harvest)| harvest.date).unwrap();
+        let [chosen] = chosen[..] else { panic!("{explained:?}") };
+        assert_eq!((chosen.day, chosen.against.as_ref()), (batch.sown, None));
+        let each = first.grams / f64::from(part.plants);
+        assert!((chosen.grams.unwrap() - each).abs() < 1e-6, "{chosen:?} {each}");
+        let served: f64 = explained.harvests.iter().flat_map(|harvest| harvest.serves.values()).sum();
+        let planned = harvests().flat_map(|(_, harvest)| &harvest.serves).map(|served| served.grams);
+        assert!((served - planned.sum::<f64>()).abs() < 1e-6);
+        for harvest in &explained.harvests {
+            assert!(harvest.allowed.as_ref().unwrap().contains(&harvest.days), "{harvest:?}");
+        }
+    }
+}
+
+/// A tank that is full until 28 September, and seedlings that are too old after three weeks: who was sown on the 7th finds no hole,
+/// who was sown on the 10th can still wait for one.
+#[test]
+fn a_full_tank_speaks_against_sowing_sooner() {
+    let (mut term, mut plan) = one_batch_with(&[Mon, Thu], &certain(), (40, 40), 2_800.0);
+    let hall = &mut term.sites[0];
+    (hall.tanks[0].lid.rows, hall.tanks[0].lid.columns, hall.nursery.cells) = (5, 8, 60);
+    let mut before = plan.batches[0].clone();
+    (before.id, before.sown, before.parts[0].transplant) =
+        (BatchId::new("b000"), day("2026-08-17"), day("2026-08-31"));
+    before.parts[0].harvests[0].date = day("2026-09-28");
+    (plan.batches[0].sown, plan.batches[0].parts[0].transplant) = (day("2026-09-14"), day("2026-10-01"));
+    plan.batches.insert(0, before);
+    let explained = of_batch(&term, &plan, &plan.batches[1]);
+    let told: Vec<_> = explained
+        .sow_days
+        .iter()
+        .map(|tried| (tried.day, tried.age, tried.is_planned, tried.against.clone()))
+        .collect();
+    let full = Against::Holes { tank: TankId::new("a"), day: day("2026-09-28"), free: 0, needed: 40 };
+    assert_eq!(
+        told,
+        [
+            (day("2026-09-07"), 42, false, Some(full)),
+            (day("2026-09-10"), 39, false, None),
+            (day("2026-09-14"), 35, true, None)
+        ]
+    );
+    term.sites[0].nursery.cells = 39;
+    let explained = of_batch(&term, &plan, &plan.batches[1]);
+    assert!(matches!(explained.sow_days[1].against, Some(Against::Cells { free: 39, needed: 40, .. })));
+    term.sites[0].nursery =
+        sowtide::domain::site::Nursery { cells: 60, unattended_days: 3, ..term.sites[0].nursery };
+    let explained = of_batch(&term, &plan, &plan.batches[1]);
+    assert!(matches!(explained.sow_days[1].against, Some(Against::Alone { days: 4, .. })));
+    // Between Monday and Thursday of the week after next no class meets: nobody could move them.
+    term.sites[0].class_days.retain(|class| *class < day("2026-09-20") || *class == day("2026-10-19"));
+    let explained = of_batch(&term, &plan, &plan.batches[1]);
+    assert_eq!(explained.sow_days[1].against, Some(Against::NoMove));
+}
+
+#[test]
+fn a_batch_and_a_week_are_told_in_words_and_as_json() {
+    let (term, plan) = (sample::term(), sample::plan());
+    let look = Look { units: Units::Metric, width: 80, colour: false };
+    let batches: Vec<String> = plan
+        .batches
+        .iter()
+        .map(|batch| report::explain::batch(&of_batch(&term, &plan, batch), &term, batch, &look))
+        .collect();
+    insta::assert_snapshot!(batches.join("\n"));
+    let week = Week::of(plan.servings[0].date);
+    let luck = Luck { runs: 200, seed: 1, threads: 1, trouble: Trouble::default() };
+    let watch = Watch { stop: &|| false, report: &|_| {}, threads: 1 };
+    let week = of_week(&term, &plan, &odds(&term, &plan, None, luck), week, &watch);
+    insta::assert_snapshot!(report::explain::week(&week, &term, &plan, &look));
+    insta::assert_snapshot!(json::explain_week(&week));
+    insta::assert_snapshot!(json::explain_batch(&of_batch(&term, &plan, &plan.batches[1])));
 }

@@ -5,6 +5,8 @@ use crate::sample;
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{cutter, figure, head};
 use crate::support::day;
+use chrono::Weekday;
+use chrono::Weekday::{Mon, Thu};
 use sowtide::domain::calendar::DateSpan;
 use sowtide::domain::crop::{Crop, Variation};
 use sowtide::domain::growth::Way;
@@ -12,8 +14,10 @@ use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::luck::Trouble;
 use sowtide::domain::odds::Odds;
 use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part, Plan};
+use sowtide::domain::state::Tray;
 use sowtide::domain::term::Term;
-use sowtide::insight::odds::{Luck, odds};
+use sowtide::insight::odds::{Luck, SoFar, odds};
+use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, LogNormal};
 use std::collections::BTreeMap;
 
 const NONE: Trouble = Trouble { suffers: 0.0, lost: 0.0 };
@@ -22,7 +26,7 @@ const LUCK: Luck = Luck { runs: 20_000, seed: 7, threads: 2, trouble: NONE };
 const ERRORS: f64 = 4.0;
 
 /// Heads that stand close, of which all seedlings and plants live and weigh the same.
-fn certain() -> Crop {
+pub(crate) fn certain() -> Crop {
     Crop {
         germination: figure(1.0),
         tank_survival: figure(1.0),
@@ -32,10 +36,20 @@ fn certain() -> Crop {
     }
 }
 
-/// A term of that crop with one serving day of so many grams, and one batch for it: 140 g stand in a plant, half is eaten.
-fn one_batch(crop: &Crop, (plants, plugs): (u32, u32), grams: f64) -> (Term, Plan) {
+/// A term of that crop with one serving day of so many grams, a Thursday, and one batch for it, to be pulled on the Monday before:
+/// 140 g stand in a plant, half is eaten.
+fn one_batch(crop: &Crop, plants: (u32, u32), grams: f64) -> (Term, Plan) {
+    one_batch_with(&[Mon], crop, plants, grams)
+}
+
+pub(crate) fn one_batch_with(
+    meets: &[Weekday],
+    crop: &Crop,
+    (plants, plugs): (u32, u32),
+    grams: f64,
+) -> (Term, Plan) {
     let mut term = TermBuilder::default()
-        .site(site("hall").tank(tank("a", 10, 12)))
+        .site(site("hall").meets(meets).tank(tank("a", 10, 12)))
         .crop(wanted(crop.clone()))
         .rules(|rules| rules.tolerance = 0.0)
         .build();
@@ -86,6 +100,11 @@ fn one_batch(crop: &Crop, (plants, plugs): (u32, u32), grams: f64) -> (Term, Pla
 fn of_one_batch(crop: &Crop, (plants, plugs): (u32, u32), grams: f64, trouble: Trouble) -> Odds {
     let (term, plan) = one_batch(crop, (plants, plugs), grams);
     odds(&term, &plan, None, Luck { trouble, ..LUCK })
+}
+
+/// From a day on, with nothing in the nursery.
+fn since(date: &str) -> SoFar {
+    SoFar { today: day(date), trays: BTreeMap::new() }
 }
 
 /// Where nothing differs and nothing fails, every playing is the plan.
@@ -216,7 +235,7 @@ fn luck_depends_on_the_seed_alone() {
 fn a_term_under_way_is_played_from_what_stands() {
     let crop = Crop { germination: figure(0.5), tank_survival: figure(0.81), ..certain() };
     let (term, plan) = one_batch(&crop, (40, 40), 10_000.0);
-    let on = |date: &str| odds(&term, &plan, Some(day(date)), LUCK);
+    let on = |date: &str| odds(&term, &plan, Some(&since(date)), LUCK);
     // Half of its 28 days are left: √0.81 of the plants that stand live.
     let half = on("2026-10-05").days[0];
     assert!((half.mean - 40.0 * 70.0 * 0.9).abs() < 5.0, "{half:?}");
@@ -228,7 +247,7 @@ fn a_term_under_way_is_played_from_what_stands() {
 #[test]
 fn what_cannot_be_harvested_counts_as_nothing() {
     let (term, plan) = one_batch(&certain(), (40, 40), 2_800.0);
-    let mean = |term: &Term| odds(term, &plan, Some(day("2026-09-28")), LUCK).days[0].mean;
+    let mean = |term: &Term| odds(term, &plan, Some(&since("2026-09-28")), LUCK).days[0].mean;
     assert!((mean(&term) - 2_800.0).abs() < 1e-6);
     let mut lost = term.clone();
     lost.sites[0].class_days.retain(|class| *class != day("2026-10-19"));
@@ -242,4 +261,87 @@ fn what_cannot_be_harvested_counts_as_nothing() {
     // What is out of use afterwards, or was before today, does not matter.
     assert!((out("2026-10-19", "2026-12-01") - 2_800.0).abs() < 1e-6);
     assert!((out("2026-09-22", "2026-09-27") - 2_800.0).abs() < 1e-6);
+}
+
+/// Heads that are plainly too small on Monday wait for Thursday, when class meets again before the same serving day: worked out by
+/// integrating over the days they are late. If others need their holes meanwhile, they cannot.
+#[test]
+fn a_late_batch_waits_where_it_may() {
+    let variation = Variation { between_plants: 0.0, between_batches: 0.0, days: 4.0 };
+    let crop = Crop { variation: figure(variation), ..certain() };
+    let curve = &crop.growth.value;
+    let share = |age: f64, late: f64| curve.grams_at(age - late * age) / 140.0;
+    let patient = |late| {
+        let seen = share(42.0, late);
+        if seen < 0.85 { share(45.0, late) } else { seen }
+    };
+    let mean_of = |share: &dyn Fn(f64) -> f64| {
+        let steps = (-4_000..4_000).map(|step| f64::from(step) / 1_000.0 + 0.000_5);
+        let density =
+            |deviations: f64| (-deviations * deviations / 2.0).exp() / (2.0 * std::f64::consts::PI).sqrt();
+        steps.map(|at| share(at * 4.0 / 42.0) * density(at) * 0.001).sum::<f64>() * 40.0 * 70.0
+    };
+    let mean = |(term, plan): (Term, Plan)| odds(&term, &plan, None, LUCK).days[0].mean;
+    let all = (40, 40);
+    let (hasty, waits) = (mean_of(&|late| share(42.0, late)), mean_of(&patient));
+    assert!(waits - hasty > 30.0, "{hasty} {waits}");
+    let found = mean(one_batch(&crop, all, 10_000.0));
+    assert!((found - hasty).abs() < 8.0, "{found} {hasty}");
+    let (term, plan) = one_batch_with(&[Mon, Thu], &crop, all, 10_000.0);
+    let found = mean((term.clone(), plan.clone()));
+    assert!((found - waits).abs() < 8.0, "{found} {waits}");
+    let mut next = plan.batches[0].clone();
+    next.id = BatchId::new("b002");
+    next.parts[0].transplant = day("2026-10-19");
+    next.parts[0].harvests.clear();
+    let awaited =
+        mean((term.clone(), Plan { batches: vec![plan.batches[0].clone(), next.clone()], ..plan.clone() }));
+    assert!((awaited - hasty).abs() < 8.0, "{awaited} {hasty}");
+    // Holes rest for a day.
+    next.parts[0].transplant = day("2026-10-23");
+    let after = mean((term, Plan { batches: vec![plan.batches[0].clone(), next], ..plan }));
+    assert!((after - waits).abs() < 8.0, "{after} {waits}");
+}
+
+/// Where seedlings were counted nothing is left to chance but how many of them die before they are moved.
+#[test]
+fn counted_seedlings_have_come_up() {
+    let crop = Crop { germination: figure(0.5), nursery_survival: figure(0.9), ..certain() };
+    let (term, plan) = one_batch(&crop, (40, 90), 10_000.0);
+    let counted = |came_up| {
+        let trays = BTreeMap::from([(BatchId::new("b001"), Tray { plugs: 90, came_up })]);
+        odds(&term, &plan, Some(&SoFar { today: day("2026-09-14"), trays }), LUCK).days[0]
+    };
+    let few = counted(Some(30));
+    assert!((few.mean - 27.0 * 70.0).abs() < ERRORS * 70.0 * (30.0_f64 * 0.09 / 20_000.0).sqrt(), "{few:?}");
+    assert!(counted(Some(0)).high < 1e-9);
+    let unknown = counted(None);
+    assert!((unknown.mean - 40.5 * 70.0).abs() < 10.0, "{unknown:?}");
+}
+
+/// One term in ten stays below `low` and one goes beyond `high`: against the quantiles of a statistics library (statrs), for a
+/// log-normal mass and for seeds that come up.
+#[test]
+fn the_range_is_the_distributions_own() {
+    let variation = Variation { between_plants: 0.0, between_batches: 0.15, days: 0.0 };
+    let found =
+        of_one_batch(&Crop { variation: figure(variation), ..certain() }, (40, 40), 10_000.0, NONE).days[0];
+    let variance = (1.0_f64 + 0.15 * 0.15).ln();
+    let mass = LogNormal::new(-variance / 2.0, variance.sqrt()).unwrap();
+    for (told, share) in [(found.low, 0.1), (found.high, 0.9)] {
+        let exact = 40.0 * 70.0 * mass.inverse_cdf(share);
+        // The standard error of a quantile is √(q(1 - q)/n) over the density there, which is 0.175 of the deviations.
+        let error = 40.0 * 70.0 * 0.15 * (0.09_f64 / 20_000.0).sqrt() / 0.175;
+        assert!((told - exact).abs() < ERRORS * error, "{told} {exact}");
+    }
+    let found =
+        of_one_batch(&Crop { germination: figure(0.8), ..certain() }, (120, 120), 10_000.0, NONE).days[0];
+    let up = Binomial::new(0.8, 120).unwrap();
+    for (told, share) in [(found.low, 0.1), (found.high, 0.9)] {
+        assert!(
+            (told / 70.0 - up.inverse_cdf(share) as f64).abs() < 1e-6,
+            "{told} {}",
+            up.inverse_cdf(share)
+        );
+    }
 }

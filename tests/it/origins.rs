@@ -15,12 +15,13 @@ use sowtide::domain::ids::{CropId, SiteId};
 use sowtide::domain::journal::{Amount, Journal, Place, What};
 use sowtide::domain::order::{Thing, order};
 use sowtide::domain::plan::{Batch, Origin, Plan};
+use sowtide::domain::room;
 use sowtide::domain::tasks::{TaskKind, tasks};
 use sowtide::domain::term::{Arrival, SowWish, Term, WantedCrop};
 use sowtide::domain::units::Units;
 use sowtide::replan::accept::{Known, accept};
 use sowtide::report::sheets::{Kind, Paper, files};
-use sowtide::report::{Look, room, week};
+use sowtide::report::{Look, week};
 
 /// Ten weeks of a room, with greens wanted sooner than anything sown can be ripe.
 fn term(offers: &[Arrival]) -> Term {

@@ -4,10 +4,11 @@ use crate::sample::{plan, term};
 use crate::sheets::words as words_of;
 use crate::support::{plan_at, write_plan};
 use sowtide::domain::calendar::Week;
+use sowtide::domain::room;
 use sowtide::domain::units::Units;
 use sowtide::report::supply::WeekSupply;
 use sowtide::report::work::{TaskKind, tasks};
-use sowtide::report::{Look, page, room, supply, words, workload};
+use sowtide::report::{Look, page, supply, words, workload};
 use std::collections::HashSet;
 
 const METRIC: Look = Look { units: Units::Metric, width: 80, colour: false };

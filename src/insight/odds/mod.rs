@@ -3,24 +3,29 @@
 //!
 //! What is drawn is told at [`crate::domain::luck`].
 //!
-//! A class has two freedoms: spare seedlings fill free holes of the tank that the last of their batch go to, and greens are served
-//! as they come, day by day, within the limits of the term.
+//! A class has three freedoms: spare seedlings fill free holes of the tank that the last of their batch go to, and are pulled with
+//! the others; heads that are plainly too small wait for the next class day, if that is soon enough for the same serving day and
+//! nobody needs their holes; and greens are served as they come, day by day, within the limits of the term.
 
+mod later;
 mod play;
 mod setting;
 mod spares;
 mod stays;
 
 use super::side_by_side::side_by_side;
+use crate::domain::ids::BatchId;
 use crate::domain::luck::Trouble;
 use crate::domain::odds::{Chance, DayOdds, NEARLY, Odds};
 use crate::domain::plan::{Plan, is_short};
+use crate::domain::state::Tray;
 use crate::domain::term::{ServingTarget, Term};
 use chrono::NaiveDate;
 use play::{Played, play};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use setting::Setting;
+use std::collections::BTreeMap;
 
 /// How often a term is played, and with what luck.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,9 +40,19 @@ pub struct Luck {
     pub trouble: Trouble,
 }
 
-/// Plays the rest of a term from a day on; the whole term without one. What lies before went as planned.
-pub fn odds(term: &Term, plan: &Plan, today: Option<NaiveDate>, luck: Luck) -> Odds {
-    let setting = Setting::new(term, plan, today, luck.trouble);
+/// How far a term is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SoFar {
+    /// The first day that is still to come. What lies before went as the plan says.
+    pub today: NaiveDate,
+    /// What stands in the nursery, by batch.
+    pub trays: BTreeMap<BatchId, Tray>,
+}
+
+/// Plays the rest of a term from a day on; the whole term without one.
+pub fn odds(term: &Term, plan: &Plan, so_far: Option<&SoFar>, luck: Luck) -> Odds {
+    let setting = Setting::new(term, plan, so_far, luck.trouble);
+    let today = so_far.map(|so_far| so_far.today);
     let runs: Vec<u32> = (0..luck.runs.max(1)).collect();
     let played: Vec<Played> = side_by_side(&runs, luck.threads, |run| {
         let mut rng = ChaCha8Rng::seed_from_u64(luck.seed);

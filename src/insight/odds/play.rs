@@ -1,5 +1,6 @@
 //! One term, played once.
 
+use super::later::READY;
 use super::setting::{Lot, Setting};
 use super::stays::Cycle;
 use crate::domain::luck::{LEFT, SHARED};
@@ -65,7 +66,9 @@ fn grow(lot: &Lot, fates: &[Fate], harvested: &mut Vec<(Pot, f64)>, played: &mut
         let alone = lot.plants * ((1.0 - SHARED) / f64::from(living.max(1))).sqrt();
         let plants = log_normal(lot.plants * SHARED.sqrt(), fate.place)
             * log_normal(alone, rng.sample(StandardNormal));
-        for pick in &group.harvests {
+        for planned in &group.harvests {
+            let seen = plants * batch * fate.left * planned.growth.share(late);
+            let pick = planned.later.as_deref().filter(|_| seen < READY).unwrap_or(planned);
             if fate.lost.is_some_and(|day| group.moved <= day && day <= pick.day) {
                 continue;
             }
@@ -81,8 +84,8 @@ fn grow(lot: &Lot, fates: &[Fate], harvested: &mut Vec<(Pot, f64)>, played: &mut
 /// Plants of each group: as many as planned, as far as seedlings came up; what is then to spare takes free holes.
 fn plant(lot: &Lot, played: &mut Played, rng: &mut impl Rng) -> Vec<u32> {
     let places = || lot.groups.iter().map(|group| group.places);
-    let Some((plugs, chance)) = lot.plugs else { return places().collect() };
-    let mut left = some_of(plugs, chance, rng).saturating_sub(lot.moved);
+    let Some(nursery) = lot.nursery else { return places().collect() };
+    let mut left = some_of(nursery.plugs, nursery.each, rng).saturating_sub(nursery.moved);
     let mut take = |most: u32| {
         let taken = most.min(left);
         left -= taken;

@@ -1,5 +1,7 @@
 //! A plan as it is played: what is drawn for which plants, and what these then give.
 
+use super::SoFar;
+use super::later::Waiting;
 use super::spares::spare_places;
 use super::stays::{Cycle, Stays};
 use crate::domain::calendar::{DateSpan, days_between};
@@ -8,6 +10,7 @@ use crate::domain::growth::Growing;
 use crate::domain::luck::{Pacing, Spread, Trouble};
 use crate::domain::plan::{Batch, Harvest, Origin, Part, Plan};
 use crate::domain::site::{Site, Tank};
+use crate::domain::state::Tray;
 use crate::domain::term::Term;
 use crate::schedule::{Kitchen, Pot};
 use chrono::NaiveDate;
@@ -23,10 +26,8 @@ pub(super) struct Setting<'t> {
 
 /// Plants of one batch.
 pub(super) struct Lot<'t> {
-    /// Plugs that are still to show what comes of them, and the chance of each; `None` if that is known.
-    pub(super) plugs: Option<(u32, f64)>,
-    /// Seedlings of these that were moved before today.
-    pub(super) moved: u32,
+    /// Where seedlings are still to come from the nursery.
+    pub(super) nursery: Option<Nursery>,
     /// Standard deviation of the batch's days to a mass, as a share of them.
     pub(super) pace: f64,
     /// Coefficient of variation of the batch's mass, beside what comes of its pace.
@@ -35,6 +36,16 @@ pub(super) struct Lot<'t> {
     pub(super) plants: f64,
     /// What is still to be harvested, by day of transplanting.
     pub(super) groups: Vec<Group<'t>>,
+}
+
+/// Plugs of a batch that are still to show what comes of them.
+#[derive(Clone, Copy)]
+pub(super) struct Nursery {
+    pub(super) plugs: u32,
+    /// Chance that one gives a plant fit to transplant.
+    pub(super) each: f64,
+    /// Plants from these that were moved before today.
+    pub(super) moved: u32,
 }
 
 /// Plants of a batch that share tank and dates.
@@ -62,12 +73,15 @@ pub(super) struct Pick<'t> {
     /// Grams of a plant that lives.
     pub(super) each: f64,
     pub(super) growth: Pacing<'t>,
+    /// The same on the next class day, if they may wait for it.
+    pub(super) later: Option<Box<Self>>,
 }
 
 impl<'t> Setting<'t> {
-    pub(super) fn new(term: &'t Term, plan: &Plan, today: Option<NaiveDate>, trouble: Trouble) -> Self {
+    pub(super) fn new(term: &'t Term, plan: &Plan, so_far: Option<&SoFar>, trouble: Trouble) -> Self {
         let kitchen = Kitchen::new(term);
-        let from = today.unwrap_or(NaiveDate::MIN);
+        let from = so_far.map_or(NaiveDate::MIN, |so_far| so_far.today);
+        let waiting = Waiting { term, plan, kitchen: &kitchen, from };
         let stays = Stays::new(term, plan, from, trouble);
         let spare = spare_places(term, plan, from);
         let mut done = Vec::new();
@@ -89,8 +103,13 @@ impl<'t> Setting<'t> {
             for (part, spare) in batch.parts.iter().zip(spare) {
                 let picks = part.harvests.iter().filter(|harvest| harvest.date >= from);
                 let picks = picks.filter(|harvest| can_be(site, part, harvest.date, from));
-                let harvests: Vec<Pick<'t>> =
-                    picks.map(|harvest| pick(term, part, harvest, &growing, pot(part, harvest))).collect();
+                let picks = picks.map(|harvest| {
+                    let pot = pot(part, harvest);
+                    let later =
+                        pot.and_then(|pot| waiting.later((site, batch, part), (harvest, pot), &growing));
+                    Pick { later: later.map(Box::new), ..pick(term, part, harvest, &growing, pot) }
+                });
+                let harvests: Vec<Pick<'t>> = picks.collect();
                 let Some(cycle) = stays.cycle_of(batch, part).filter(|_| !harvests.is_empty()) else {
                     continue;
                 };
@@ -105,14 +124,14 @@ impl<'t> Setting<'t> {
                 });
             }
             groups.sort_by_key(|group| group.moved);
-            batches.push(lot(batch, &wanted.crop, groups, from));
+            batches.push(lot(batch, &wanted.crop, groups, so_far));
         }
         Self { kitchen, done, batches, cycles: stays.cycles }
     }
 }
 
 /// Whether plants can be harvested on a day to come: class meets, and until then their tank is not taken out of use.
-fn can_be(site: &Site, part: &Part, day: NaiveDate, from: NaiveDate) -> bool {
+pub(super) fn can_be(site: &Site, part: &Part, day: NaiveDate, from: NaiveDate) -> bool {
     let stands = DateSpan { first: from.max(part.transplant), last: day };
     let is_out = |tank: &Tank| tank.out.iter().any(|out| out.first < stands.last && stands.first <= out.last);
     site.meets_on(day) && !site.tank(&part.tank).is_some_and(is_out)
@@ -136,25 +155,44 @@ fn pick<'t>(
     Pick {
         day: days_between(term.start, harvest.date),
         pot,
-        each: harvest.grams / f64::from(part.plants) / sums.survival,
+        each: each(part, harvest),
         growth: Pacing::new(growing, (sums.days, harvest.number == 1), sums.standing_grams),
+        later: None,
     }
 }
 
-fn lot<'t>(batch: &Batch, crop: &Crop, groups: Vec<Group<'t>>, from: NaiveDate) -> Lot<'t> {
+/// Grams to be expected of a plant that lives.
+pub(super) fn each(part: &Part, harvest: &Harvest) -> f64 {
+    harvest.grams / f64::from(part.plants) / harvest.arithmetic.survival
+}
+
+fn lot<'t>(batch: &Batch, crop: &Crop, groups: Vec<Group<'t>>, so_far: Option<&SoFar>) -> Lot<'t> {
     let variation = &crop.variation.value;
     let Spread { pace, .. } = Spread::of(crop, batch.origin);
     // Slow batches weigh less; what is left of the spread between batches has other causes.
     let first = groups.iter().flat_map(|group| &group.harvests).next();
     let of_pace = first.map_or(0.0, |pick| pick.growth.of_pace(pace));
-    let sown = batch.origin == Origin::Sown;
     let to_come = groups.iter().any(|group| group.to_come);
     Lot {
-        plugs: (sown && to_come).then(|| (batch.plugs, batch.origin.plants_per_plug(crop))),
-        moved: batch.parts.iter().filter(|part| part.transplant < from).map(|part| part.plants).sum(),
+        nursery: (batch.origin == Origin::Sown && to_come).then(|| nursery(batch, crop, so_far)),
         pace,
         mass: (variation.between_batches.powi(2) - of_pace.powi(2)).max(0.0).sqrt(),
         plants: variation.between_plants,
         groups,
+    }
+}
+
+/// What is to come from the nursery: seedlings that were counted have come up, and only may die.
+fn nursery(batch: &Batch, crop: &Crop, so_far: Option<&SoFar>) -> Nursery {
+    let each = batch.origin.plants_per_plug(crop);
+    let Some(so_far) = so_far else { return Nursery { plugs: batch.plugs, each, moved: 0 } };
+    let moved = batch.parts.iter().filter(|part| part.transplant < so_far.today && !part.lost_in_nursery());
+    let moved = moved.map(|part| part.plants).sum();
+    match so_far.trays.get(&batch.id) {
+        Some(Tray { came_up: Some(seedlings), .. }) => {
+            Nursery { plugs: *seedlings, each: crop.nursery_survival.value, moved: 0 }
+        }
+        Some(Tray { plugs, came_up: None }) => Nursery { plugs: plugs + moved, each, moved },
+        None => Nursery { plugs: batch.plugs, each, moved },
     }
 }

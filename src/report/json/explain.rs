@@ -1,13 +1,16 @@
-//! Why serving days are as they are.
+//! Why serving days, weeks and batches are as they are.
 
 use super::odds::{ChanceJson, chance};
 use super::{FORMAT, tenths, write};
-use crate::domain::explain::DayExplained;
+use crate::domain::explain::{
+    Against, BatchExplained, DayExplained, HarvestExplained, SowDay, WeekExplained,
+};
 use crate::domain::growth::Way;
 use crate::domain::plan::Shortfall;
 use crate::report::words::reason;
 use chrono::NaiveDate;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 #[derive(Serialize)]
 struct ExplainJson<'a> {
@@ -71,10 +74,122 @@ fn of_day(day: &DayExplained) -> DayJson<'_> {
                 site: portion.site.as_str(),
                 tank: portion.tank.as_str(),
                 harvested: portion.harvested,
-                way: if portion.way == Way::Cut { "cut" } else { "whole head" },
+                way: way(portion.way),
                 plants: portion.plants,
                 served_g: tenths(portion.grams),
             })
             .collect(),
     }
+}
+
+#[derive(Serialize)]
+struct WeekJson<'a> {
+    format: u32,
+    monday: NaiveDate,
+    sites: Vec<SiteJson<'a>>,
+    days: Vec<DayJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct SiteJson<'a> {
+    site: &'a str,
+    class_days: &'a [NaiveDate],
+    days_off: &'a [String],
+    tasks: u32,
+    cells_in_use: u32,
+    cells: u32,
+    holes_in_use: u32,
+    holes: u32,
+}
+
+/// How full a week is. Keys: `format`, `monday`, `sites` (`site`, `class_days`, `days_off`, `tasks`, and the most cells and holes in use
+/// on any day with those there are), `days` (its serving days, with the keys of [`explain`]).
+pub fn explain_week(week: &WeekExplained) -> String {
+    let sites = week.sites.iter().map(|site| SiteJson {
+        site: site.site.as_str(),
+        class_days: &site.class_days,
+        days_off: &site.days_off,
+        tasks: site.tasks,
+        cells_in_use: site.in_use.cells,
+        cells: site.cells,
+        holes_in_use: site.in_use.holes.holes,
+        holes: site.holes,
+    });
+    write(&WeekJson {
+        format: FORMAT,
+        monday: week.week.monday(),
+        sites: sites.collect(),
+        days: week.days.iter().map(of_day).collect(),
+    })
+}
+
+#[derive(Serialize)]
+struct BatchJson<'a> {
+    format: u32,
+    batch: &'a str,
+    sow_days: Vec<SowDayJson>,
+    harvests: Vec<HarvestJson>,
+}
+
+#[derive(Serialize)]
+struct SowDayJson {
+    day: NaiveDate,
+    age_days: u32,
+    plant_g: Option<f64>,
+    planned: bool,
+    against: Option<&'static str>,
+}
+
+#[derive(Serialize)]
+struct HarvestJson {
+    date: NaiveDate,
+    way: &'static str,
+    number: u32,
+    days: u32,
+    days_allowed: Option<[u32; 2]>,
+    plants: u32,
+    serves_g: BTreeMap<NaiveDate, f64>,
+}
+
+/// Why a batch has its dates. Keys: `format`, `batch`, `sow_days` (`day`, `age_days` at the first harvest, `plant_g`: what a plant then
+/// gives, `planned`, `against`: null, or what is missing: `class`, `attendance`, `cells`, `holes`), `harvests` (`date`, `way`,
+/// `number`, `days` since sowing or the cut before, `days_allowed`: first and last, `plants`, `serves_g`: grams by serving day).
+pub fn explain_batch(batch: &BatchExplained) -> String {
+    write(&BatchJson {
+        format: FORMAT,
+        batch: batch.batch.as_str(),
+        sow_days: batch.sow_days.iter().map(sow_day).collect(),
+        harvests: batch.harvests.iter().map(harvest).collect(),
+    })
+}
+
+fn sow_day(tried: &SowDay) -> SowDayJson {
+    SowDayJson {
+        day: tried.day,
+        age_days: tried.age,
+        plant_g: tried.grams.map(tenths),
+        planned: tried.is_planned,
+        against: tried.against.as_ref().map(|against| match against {
+            Against::NoMove => "class",
+            Against::Alone { .. } => "attendance",
+            Against::Cells { .. } => "cells",
+            Against::Holes { .. } => "holes",
+        }),
+    }
+}
+
+fn harvest(harvest: &HarvestExplained) -> HarvestJson {
+    HarvestJson {
+        date: harvest.date,
+        way: way(harvest.way),
+        number: harvest.number,
+        days: harvest.days,
+        days_allowed: harvest.allowed.as_ref().map(|days| [*days.start(), *days.end()]),
+        plants: harvest.plants,
+        serves_g: harvest.serves.iter().map(|(day, grams)| (*day, tenths(*grams))).collect(),
+    }
+}
+
+fn way(way: Way) -> &'static str {
+    if way == Way::Cut { "cut" } else { "whole head" }
 }

@@ -4,10 +4,10 @@ use super::plan::way;
 use super::{FORMAT, tenths, write};
 use crate::domain::calendar::Week;
 use crate::domain::plan::{Origin, Plan};
+use crate::domain::room::{cells, holes};
 use crate::domain::tasks::{Task, TaskKind, TaskPart, tasks};
 use crate::domain::term::Term;
 use crate::report::ical::task_uid;
-use crate::report::room::{cells, holes};
 use chrono::NaiveDate;
 use serde::Serialize;
 

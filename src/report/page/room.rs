@@ -2,8 +2,8 @@
 
 use super::charts::{self, Figure, Steps, Table, figure, key, key_shape};
 use super::{Page, break_key, breaks, common_breaks};
+use crate::domain::room::{RoomInUse, all_holes, daily, weekly_most};
 use crate::domain::site::Site;
-use crate::report::room::{RoomInUse, all_holes, daily, weekly_most};
 use crate::report::words::short_day;
 use chrono::NaiveDate;
 use maud::{Markup, html};

@@ -39,7 +39,7 @@ pub(super) fn part(page: &Page) -> Markup {
 
 fn frame(page: &Page) -> String {
     let term = page.term;
-    let holes: u32 = term.sites.iter().map(crate::report::room::all_holes).sum();
+    let holes: u32 = term.sites.iter().map(crate::domain::room::all_holes).sum();
     let tanks: usize = term.sites.iter().map(|site| site.tanks.len()).sum();
     format!(
         "From {} to {}: {} with {} of {} in all, greens for {}.",

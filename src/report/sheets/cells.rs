@@ -8,9 +8,9 @@
 
 use crate::domain::ids::{BatchId, SiteId};
 use crate::domain::plan::{Batch, Origin, Plan};
+use crate::domain::room::waiting;
 use crate::domain::site::Site;
 use crate::domain::term::Term;
-use crate::report::room::waiting;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 

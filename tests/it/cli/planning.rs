@@ -258,4 +258,13 @@ fn days_are_explained_if_they_are_serving_days() {
     let nearest = ran.err.split("the nearest one is ").nth(1).and_then(|rest| rest.get(..10)).unwrap();
     let answer = json(&run(here.path(), &["explain", "--day", nearest, "--json"]).out);
     assert_eq!(answer["days"][0]["date"], nearest);
+    let answer = json(&run(here.path(), &["explain", "--week", nearest, "--json"]).out);
+    assert_eq!(answer["days"][0]["date"], nearest);
+    let ran = run(here.path(), &["explain", "--week", "2020-01-01"]);
+    assert!(ran.code == 2 && ran.err.contains("is outside the term"), "{}", ran.err);
+    let answer = json(&run(here.path(), &["explain", "--batch", "b001", "--json"]).out);
+    assert_eq!(answer["batch"], "b001");
+    let ran = run(here.path(), &["explain", "--batch", "b0001"]);
+    assert!(ran.code == 2 && ran.err.contains("did you mean"), "{}", ran.err);
+    assert_eq!(run(here.path(), &["explain", "--batch", "b001", "--day", nearest]).code, 2);
 }

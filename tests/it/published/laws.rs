@@ -9,8 +9,8 @@ use sowtide::check::check;
 use sowtide::domain::calendar::{days_between, plus_days};
 use sowtide::domain::crop::Crop;
 use sowtide::domain::plan::Plan;
+use sowtide::domain::room;
 use sowtide::domain::term::{ServingTarget, Term};
-use sowtide::report::room;
 use sowtide::schedule;
 
 /// Weekdays on which greens are served, and grams.

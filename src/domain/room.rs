@@ -1,13 +1,13 @@
 //! How full nurseries and tanks are on a day.
 
-use crate::domain::calendar::{DateSpan, Week};
-use crate::domain::ids::{SiteId, TankId};
-use crate::domain::plan::{Batch, Origin, Plan};
-use crate::domain::site::Site;
-use crate::domain::term::Term;
+use super::calendar::{DateSpan, Week};
+use super::ids::{SiteId, TankId};
+use super::plan::{Batch, Origin, Plan};
+use super::site::Site;
+use super::term::Term;
 use chrono::NaiveDate;
 
-pub(super) use crate::domain::water::standing;
+pub use super::water::standing;
 
 /// Holes of a tank in use.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -29,7 +29,7 @@ pub fn cells(term: &Term, plan: &Plan, site: &SiteId, day: NaiveDate) -> u32 {
 }
 
 /// Cells a batch takes at the end of `day`, on or after the day it was sown.
-pub(super) fn waiting(term: &Term, batch: &Batch, day: NaiveDate) -> u32 {
+pub fn waiting(term: &Term, batch: &Batch, day: NaiveDate) -> u32 {
     let plants = batch.parts.iter().filter(|part| day < part.transplant).map(|part| part.plants).sum();
     match term.crop(&batch.crop) {
         Some(wanted) if plants > 0 && batch.origin == Origin::Sown => {

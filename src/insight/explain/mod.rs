@@ -1,6 +1,14 @@
-//! Why serving days are as they are: what they are made of, and what would mend those that fall short.
+//! Why serving days are as they are: what they are made of, and what would mend those that fall short; how full a week is; why a
+//! batch has its dates.
+
+mod batch;
+mod week;
+
+pub use batch::of_batch;
+pub use week::of_week;
 
 use super::reasons;
+use crate::domain::calendar::DateSpan;
 use crate::domain::explain::{DayExplained, Portion};
 use crate::domain::odds::Odds;
 use crate::domain::plan::{Plan, Serving, Shortfall};
@@ -9,18 +17,18 @@ use crate::schedule::Watch;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
-/// Explains a serving day; without one, every day that falls short or is less sure than promised.
+/// Explains the serving days in a stretch; without one, every day that falls short or is less sure than promised.
 pub fn explain(
     term: &Term,
     plan: &Plan,
     odds: &Odds,
-    wanted: Option<NaiveDate>,
+    wanted: Option<DateSpan>,
     watch: &Watch,
 ) -> Vec<DayExplained> {
     let odds_of = |day: NaiveDate| odds.days.iter().find(|odds| odds.date == day).copied();
     let is_short = |serving: &Serving| serving.is_short(term.rules.tolerance);
     let asked = |serving: &&Serving| match wanted {
-        Some(day) => serving.date == day,
+        Some(days) => days.contains(serving.date),
         None => is_short(serving) || odds_of(serving.date).is_some_and(|odds| odds.breaks_promise()),
     };
     let days: Vec<&Serving> = plan.servings.iter().filter(asked).collect();

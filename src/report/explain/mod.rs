@@ -1,4 +1,10 @@
-//! Why serving days are as they are, in a few sentences and tables.
+//! Why serving days, weeks and batches are as they are, in a few sentences and tables.
+
+mod batch;
+mod week;
+
+pub use batch::batch;
+pub use week::week;
 
 use super::grid::Grid;
 use super::look::{Look, Mood};
@@ -18,8 +24,8 @@ pub fn text(days: &[DayExplained], term: &Term, plan: &Plan, look: &Look) -> Str
     if days.is_empty() {
         let mut text = look.wrap(
             "No serving day is short, and all are about as sure as promised. sowtide explain --day DATE tells what one of them is \
-             made of, sowtide show --batch BATCH how the mass of a batch comes about, sowtide whatif what one thing more would \
-             bring.",
+             made of, --week DATE how full a week is, --batch BATCH why a batch has its dates, and sowtide whatif what one thing \
+             more would bring.",
         );
         for sentence in lacks(term, plan, look) {
             text += &look.wrap(&sentence);

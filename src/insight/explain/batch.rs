@@ -1,0 +1,212 @@
+//! Why a batch has the dates it has: the days on which it could have been sown for the same harvest, and what speaks against
+//! each.
+
+use crate::domain::calendar::{days_between, minus_days, plus_days};
+use crate::domain::explain::{Against, BatchExplained, HarvestExplained, SowDay};
+use crate::domain::growth::{DayWindow, Growing, Way};
+use crate::domain::plan::{Batch, Harvest, Origin, Part, Plan};
+use crate::domain::room::{cells, waiting};
+use crate::domain::site::Site;
+use crate::domain::term::Term;
+use chrono::NaiveDate;
+use std::cmp::Reverse;
+
+/// Explains the dates of a batch.
+pub fn of_batch(term: &Term, plan: &Plan, batch: &Batch) -> BatchExplained {
+    let ours = Ours::new(term, plan, batch);
+    BatchExplained {
+        batch: batch.id.clone(),
+        sow_days: ours.as_ref().map_or_else(Vec::new, Ours::sow_days),
+        harvests: ours.as_ref().map_or_else(Vec::new, Ours::harvests),
+    }
+}
+
+/// A batch with what its dates hang on.
+struct Ours<'a> {
+    term: &'a Term,
+    plan: &'a Plan,
+    batch: &'a Batch,
+    site: &'a Site,
+    growing: Growing<'a>,
+}
+
+/// A way to bring plants to their first harvest.
+struct Try {
+    moved: NaiveDate,
+    against: Option<Against>,
+}
+
+impl<'a> Ours<'a> {
+    fn new(term: &'a Term, plan: &'a Plan, batch: &'a Batch) -> Option<Self> {
+        let (wanted, site) = (term.crop(&batch.crop)?, term.site(&batch.site)?);
+        Some(Self { term, plan, batch, site, growing: Growing::new(&wanted.crop, site) })
+    }
+
+    fn taken(&self) -> impl Iterator<Item = (&'a Part, &'a Harvest)> {
+        self.batch.parts.iter().flat_map(|part| part.harvests.iter().map(move |harvest| (part, harvest)))
+    }
+
+    /// Every class day on which the batch could be sown, or come, so that its first harvest may be taken when it is.
+    fn sow_days(&self) -> Vec<SowDay> {
+        let first = self.taken().min_by_key(|(_, harvest)| harvest.date);
+        let Some((part, harvest)) = first.filter(|_| !self.batch.is_standing()) else { return Vec::new() };
+        let Some(ages) = self.ages(harvest) else { return Vec::new() };
+        let older = u32::try_from(days_between(self.batch.born(), self.batch.sown)).unwrap_or(0);
+        let open = self.plan.replanned.map_or(self.term.start, |today| today.max(self.term.start));
+        let days = self.site.class_days.iter().filter(|day| **day == self.batch.sown || open <= **day);
+        let fit = days.filter_map(|day| {
+            let age = older + u32::try_from(days_between(*day, harvest.date)).ok()?;
+            ages.contains(&age).then_some((*day, age))
+        });
+        let row = |(day, age): (NaiveDate, u32)| {
+            let tried = self.attempt(day, part, harvest);
+            let moved = tried.as_ref().map(|tried| tried.moved);
+            let grown = moved.map(|moved| self.grams(day, moved, harvest));
+            let is_planned = day == self.batch.sown;
+            let against = tried.map_or(Some(Against::NoMove), |tried| tried.against);
+            SowDay { day, age, grams: grown, is_planned, against: against.filter(|_| !is_planned) }
+        };
+        fit.map(row).collect()
+    }
+
+    /// Days since sowing, or since the cut before, at which such a harvest may be taken.
+    fn ages(&self, harvest: &Harvest) -> Option<DayWindow> {
+        match (harvest.number, harvest.way) {
+            (1, Way::Cut) => self.growing.cut_window(),
+            (1, Way::WholeHead) => self.growing.pull_window(),
+            _ => self.growing.regrowth_window(),
+        }
+    }
+
+    /// The best way from a sowing to the first harvest: the earliest move that is possible, or else what comes nearest to it; none
+    /// if there is no class day for the move.
+    fn attempt(&self, sown: NaiveDate, part: &Part, harvest: &Harvest) -> Option<Try> {
+        let planned = (sown == self.batch.sown).then_some(part.transplant);
+        let until = minus_days(harvest.date, self.growing.tank_days());
+        let moves: Vec<NaiveDate> = match (planned, self.batch.origin) {
+            (Some(planned), _) => vec![planned],
+            (None, Origin::InCups) => vec![sown],
+            (None, origin) => {
+                let older = if let Origin::Bought { days } = origin { days } else { 0 };
+                let fits = |day: &&NaiveDate| {
+                    let days = u32::try_from(days_between(sown, **day));
+                    **day <= until
+                        && days.is_ok_and(|days| self.growing.nursery_window().contains(&(days + older)))
+                };
+                self.site.class_days.iter().filter(fits).copied().collect()
+            }
+        };
+        let tries = moves.into_iter().map(|moved| Try { moved, against: self.against(sown, moved, part) });
+        let mut tries: Vec<Try> = tries.collect();
+        let possible = tries.iter().position(|tried| tried.against.is_none());
+        let rank = |tried: &Try| tried.against.as_ref().map_or(0, Against::rank);
+        let nearest = || (0..tries.len()).min_by_key(|at| (rank(&tries[*at]), Reverse(tries[*at].moved)));
+        let best = possible.or_else(nearest)?;
+        Some(tries.swap_remove(best))
+    }
+
+    fn against(&self, sown: NaiveDate, moved: NaiveDate, part: &Part) -> Option<Against> {
+        let endured = self.site.nursery.unattended_days;
+        let alone = self
+            .site
+            .absences()
+            .into_iter()
+            .find(|absence| absence.alone > endured && sown <= absence.leave && absence.back <= moved);
+        if let Some(alone) = alone {
+            return Some(Against::Alone { from: alone.from, days: alone.alone });
+        }
+        self.no_cells(sown, moved).or_else(|| self.no_holes(moved, part))
+    }
+
+    /// Nursery cells that are missing until the move.
+    fn no_cells(&self, sown: NaiveDate, moved: NaiveDate) -> Option<Against> {
+        let own = |day| if self.batch.sown <= day { waiting(self.term, self.batch, day) } else { 0 };
+        let free = |day| {
+            let others = cells(self.term, self.plan, &self.site.id, day).saturating_sub(own(day));
+            self.site.nursery.cells.saturating_sub(others)
+        };
+        let needed = if self.batch.origin == Origin::Sown { self.batch.plugs } else { self.batch.plants() };
+        let days = sown.iter_days().take_while(|day| *day < moved).map(|day| (day, free(day)));
+        let (day, free) = days.filter(|(_, free)| *free < needed).min_by_key(|(_, free)| *free)?;
+        Some(Against::Cells { day, free, needed })
+    }
+
+    /// Holes that are missing from an earlier move until the planned one.
+    fn no_holes(&self, moved: NaiveDate, part: &Part) -> Option<Against> {
+        let together: Vec<&Part> = self
+            .batch
+            .parts
+            .iter()
+            .filter(|other| {
+                other.tank == part.tank && other.transplant == part.transplant && !other.lost_in_nursery()
+            })
+            .collect();
+        let room = |part: &Part| part.plants + part.kept_empty.len() as u32;
+        let needed = together.iter().map(|part| room(part)).sum();
+        let tank = self.site.tank(&part.tank)?;
+        if let Some(out) = tank.out_during(moved, part.transplant) {
+            return Some(Against::Holes { tank: part.tank.clone(), day: out.last, free: 0, needed });
+        }
+        let rest = self.term.rules.turnover_days;
+        let others = self.plan.batches.iter().filter(|other| other.site == self.site.id);
+        let others: Vec<&Part> = others
+            .flat_map(|other| &other.parts)
+            .filter(|other| other.tank == part.tank && !other.lost_in_nursery())
+            .filter(|other| !together.iter().any(|own| std::ptr::eq(*own, *other)))
+            .collect();
+        let stands = |other: &&&Part, day: NaiveDate| {
+            other.transplant <= day && other.leaves().is_none_or(|leaves| day < plus_days(leaves, rest))
+        };
+        let free = |day: NaiveDate| {
+            let used: u32 = others.iter().filter(|other| stands(other, day)).map(|other| room(other)).sum();
+            tank.lid.holes().saturating_sub(used)
+        };
+        let days = moved.iter_days().take_while(|day| *day < part.transplant).map(|day| (day, free(day)));
+        let (day, free) = days.filter(|(_, free)| *free < needed).last()?;
+        Some(Against::Holes { tank: part.tank.clone(), day, free, needed })
+    }
+
+    /// Grams that a plant gives at the first harvest.
+    fn grams(&self, sown: NaiveDate, moved: NaiveDate, harvest: &Harvest) -> f64 {
+        let between = |from, to| u32::try_from(days_between(from, to)).unwrap_or(0);
+        let stand = match self.batch.origin {
+            Origin::Bought { days } => self.growing.planted(days + between(sown, moved)),
+            Origin::InCups => self.growing.never_held(0),
+            Origin::Sown | Origin::Standing => self.growing.planted(between(sown, moved)),
+        };
+        let stand = self.growing.later(stand, between(moved, harvest.date));
+        self.growing.expected(self.growing.grams(stand), harvest.way)
+            * self.batch.origin.growing(self.growing.crop)
+    }
+
+    /// Its harvests by day, with the time in which each may be taken.
+    fn harvests(&self) -> Vec<HarvestExplained> {
+        let mut all: Vec<HarvestExplained> = Vec::new();
+        for (part, harvest) in self.taken() {
+            let (date, way, days) = (harvest.date, harvest.way, harvest.arithmetic.days);
+            let same = |other: &&mut HarvestExplained| {
+                (other.date, other.way, other.number, other.days) == (date, way, harvest.number, days)
+            };
+            let serves = harvest.serves.iter().map(|served| (served.date, served.grams));
+            match all.iter_mut().find(same) {
+                Some(together) => {
+                    together.plants += part.plants;
+                    for (day, grams) in serves {
+                        *together.serves.entry(day).or_default() += grams;
+                    }
+                }
+                None => all.push(HarvestExplained {
+                    date,
+                    way,
+                    number: harvest.number,
+                    days,
+                    allowed: self.ages(harvest),
+                    plants: part.plants,
+                    serves: serves.collect(),
+                }),
+            }
+        }
+        all.sort_by_key(|harvest| (harvest.date, harvest.number));
+        all
+    }
+}
