@@ -34,7 +34,7 @@
 //! assert!(check::check(&read.term, &plan).is_empty());
 //!
 //! let units = sowtide::domain::units::Units::Metric;
-//! let wishes = report::ical::Wishes { units, alarm: None, breaks: true };
+//! let wishes = report::ical::Wishes { units, alarm: None, breaks: true, serving: None };
 //! let clock = (read.term.start, options.made);
 //! let export = report::ical::export(&read.term, &plan, None, &wishes, clock);
 //! assert!(export.calendars[0].text.starts_with("BEGIN:VCALENDAR"));

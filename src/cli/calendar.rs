@@ -2,6 +2,7 @@
 
 use super::failure::Failure;
 use super::folder::Folder;
+use super::odds::usual_luck;
 use super::screen::Screen;
 use crate::domain::published::Tally;
 use crate::files::store::Store;
@@ -15,7 +16,7 @@ const MINUTES_A_DAY: i32 = 24 * 60;
 /// Write calendar files (.ics) for all sites together, for each site and for each kind of work
 ///
 /// The files go to the folder "out" beside the term file: all-sites.ics, site-NAME.ics for each site, sowing.ics,
-/// transplanting.ics and harvest.ics. Put them where people can subscribe to them and write them again, with the
+/// transplanting.ics, harvest.ics, and serving.ics with what to expect on serving days and how sure it is. Put them where people can subscribe to them and write them again, with the
 /// same options, after each planning: events keep their identity, so that subscribed calendars change in place,
 /// and work that is no longer planned is called off. What was published is remembered in calendar.yaml.
 #[derive(Debug, Args)]
@@ -40,7 +41,7 @@ pub(super) struct Calendar {
 impl Calendar {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let files = self.folder.disk();
-        let published = screen.desk(&files).publish(&self.wishes(screen))?;
+        let published = screen.desk(&files).publish(&self.wishes(screen), usual_luck())?;
         if let Some(misfit) = &published.misfit {
             screen.remark(misfit);
         }
@@ -59,12 +60,13 @@ impl Calendar {
         }
     }
 
-    fn wishes(&self, screen: &Screen) -> Wishes {
+    fn wishes(&self, screen: &Screen) -> Wishes<'static> {
         let minutes = |time: NaiveTime| (time.hour() * 60 + time.minute()) as i32;
         Wishes {
             units: screen.look.units,
             alarm: self.alarm.map(|time| Alarm { minutes: minutes(time) - self.days_before * MINUTES_A_DAY }),
             breaks: self.breaks,
+            serving: None,
         }
     }
 }

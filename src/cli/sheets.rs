@@ -4,6 +4,7 @@ use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::labels::Labels;
+use super::odds::usual_luck;
 use super::output;
 use super::screen::Screen;
 use super::sites::Sites;
@@ -98,12 +99,14 @@ impl Sheets {
         if kinds.iter().any(|kind| !matches!(kind, Kind::Order | Kind::Term)) {
             tell_if_outside(term, days, screen);
         }
+        let odds = kinds.contains(&Kind::Term).then(|| opened.odds_as_planned(&plan, usual_luck()));
         let wish = Wish {
             days,
             kinds,
             paper: self.paper.paper(),
             units: screen.look.units,
             labels: self.labels.wish(self.paper.paper())?,
+            odds,
         };
         let folder = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out"));
         let files = sheets::files(term, &plan, &self.sites.of(term)?, &wish);

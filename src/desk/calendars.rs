@@ -4,6 +4,7 @@ use super::{Desk, Trouble};
 use crate::domain::published::{Published as Known, Tally};
 use crate::files::published_file;
 use crate::files::store::create_next;
+use crate::insight::odds::Luck;
 use crate::report::ical::{self, Wishes};
 
 /// Where calendars go.
@@ -25,19 +26,21 @@ pub struct Published {
 }
 
 impl Desk<'_> {
-    /// Writes the term's calendars into the folder `out`, and remembers what they told.
+    /// Writes the term's calendars, its serving days among them, into the folder `out`, and remembers what they told.
     ///
     /// What was told is kept twice, so that bringing back an old copy of `calendar.yaml`, or losing it, makes nobody
     /// forget what was called off.
     ///
     /// # Errors
     /// If something cannot be read or written.
-    pub fn publish(&self, wishes: &Wishes) -> Result<Published, Trouble> {
+    pub fn publish(&self, wishes: &Wishes<'_>, luck: Luck) -> Result<Published, Trouble> {
         let held = self.lock()?;
         let (opened, plan) = self.open_planned()?;
         let before = self.told_so_far()?;
         let clock = (self.moment.today, self.moment.now);
-        let export = ical::export(&opened.read.term, &plan, before.as_ref(), wishes, clock);
+        let odds = opened.odds_as_planned(&plan, luck);
+        let wishes = Wishes { serving: Some(&odds), ..*wishes };
+        let export = ical::export(&opened.read.term, &plan, before.as_ref(), &wishes, clock);
         let names: Vec<String> =
             export.calendars.iter().map(|calendar| format!("{FOLDER}/{}.ics", calendar.stem)).collect();
         for name in &names {

@@ -7,8 +7,16 @@ use crate::insight::odds::{Luck, SoFar, odds};
 use crate::replan::state::state;
 use crate::replan::{carried, first_open_day};
 use chrono::NaiveDate;
+use std::collections::BTreeMap;
 
 impl Opened {
+    /// How sure a plan was when it was made. What is published or printed tells this: it changes with the plan only.
+    #[must_use]
+    pub fn odds_as_planned(&self, plan: &Plan, luck: Luck) -> Odds {
+        let so_far = plan.replanned.map(|today| SoFar { today, trays: BTreeMap::new() });
+        odds(&self.read.term, plan, so_far.as_ref(), luck)
+    }
+
     /// How sure a plan is. Before the term begins all of it is played, then the rest of it, from what stands as far as the
     /// journal tells.
     #[must_use]

@@ -19,6 +19,8 @@ pub enum EventKind {
     Break,
     /// Days without classes.
     Closure,
+    /// A serving day.
+    Serving,
 }
 
 /// What an event says. Texts hold no control characters but line ends.

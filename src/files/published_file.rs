@@ -100,6 +100,7 @@ enum KindShape {
     Harvest,
     Break,
     Closure,
+    Serving,
 }
 
 fn to_text(published: &Published) -> io::Result<String> {
@@ -121,6 +122,7 @@ fn write_event(event: &PublishedEvent) -> EventShape<&str> {
             EventKind::Task(TaskKind::Harvest) => KindShape::Harvest,
             EventKind::Break => KindShape::Break,
             EventKind::Closure => KindShape::Closure,
+            EventKind::Serving => KindShape::Serving,
         },
         sites: FlowSeq(entry.sites.iter().map(ToString::to_string).collect()),
         first: entry.days.first,
@@ -171,6 +173,7 @@ fn read_event(shape: EventShape<Spanned<String>>) -> PublishedEvent {
                 KindShape::Harvest => EventKind::Task(TaskKind::Harvest),
                 KindShape::Break => EventKind::Break,
                 KindShape::Closure => EventKind::Closure,
+                KindShape::Serving => EventKind::Serving,
             },
             sites: shape.sites.0.into_iter().map(SiteId::new).collect(),
             days: DateSpan { first: shape.first, last: shape.last },

@@ -8,10 +8,12 @@
 
 mod event;
 mod live;
+mod serving;
 mod text;
 
 use super::words::site_name;
 use crate::domain::ids::SiteId;
+use crate::domain::odds::Odds;
 use crate::domain::plan::Plan;
 use crate::domain::published::{EventKind, Published, PublishedEvent, Tally};
 use crate::domain::tasks::TaskKind;
@@ -31,14 +33,16 @@ pub const PRODUCT: &str = "-//Sowtide//Sowtide//EN";
 const REFRESH: &str = "PT12H";
 
 /// What people want in their calendars.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Wishes {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wishes<'a> {
     /// Units of masses and temperatures.
     pub units: Units,
     /// When to remind of each task, if at all.
     pub alarm: Option<Alarm>,
     /// Whether to have breaks and closures as events, too.
     pub breaks: bool,
+    /// How sure the serving days are, to have them as events, too: as the plan was made, so that they change only with it.
+    pub serving: Option<&'a Odds>,
 }
 
 /// When a calendar reminds of a task.
@@ -74,9 +78,10 @@ enum Scope {
     All,
     Site(SiteId),
     Kind(TaskKind),
+    Serving,
 }
 
-/// Calendar files for all sites together, for each site and for each kind of work.
+/// Calendar files for all sites together, for each site, for each kind of work, and for serving days.
 ///
 /// `before` is what earlier exports published. Where nobody remembers, events begin to count with the plan's
 /// revision, which is as high as plans alone can have brought them.
@@ -84,7 +89,7 @@ pub fn export(
     term: &Term,
     plan: &Plan,
     before: Option<&Published>,
-    wishes: &Wishes,
+    wishes: &Wishes<'_>,
     (today, now): (NaiveDate, DateTime<Utc>),
 ) -> Export {
     let live = live::events(term, plan, wishes);
@@ -133,6 +138,7 @@ fn scopes(term: &Term, shown: &[Shown]) -> Vec<Scope> {
         .into_iter()
         .chain(sites.into_iter().map(Scope::Site))
         .chain(kinds.into_iter().map(Scope::Kind))
+        .chain([Scope::Serving])
         .collect()
 }
 
@@ -140,8 +146,10 @@ impl Scope {
     fn holds(&self, event: &PublishedEvent) -> bool {
         match self {
             Self::All => true,
-            Self::Site(site) => event.entry.sites.contains(site),
+            // Who works at a site wants to see work; serving days have a calendar of their own.
+            Self::Site(site) => event.entry.kind != EventKind::Serving && event.entry.sites.contains(site),
             Self::Kind(kind) => event.entry.kind == EventKind::Task(*kind),
+            Self::Serving => event.entry.kind == EventKind::Serving,
         }
     }
 
@@ -152,6 +160,7 @@ impl Scope {
             Self::Kind(TaskKind::Sow) => "sowing".to_owned(),
             Self::Kind(TaskKind::Transplant) => "transplanting".to_owned(),
             Self::Kind(TaskKind::Harvest) => "harvest".to_owned(),
+            Self::Serving => "serving".to_owned(),
         }
     }
 
@@ -159,12 +168,12 @@ impl Scope {
         match self {
             Self::All => "all sites".to_owned(),
             Self::Site(site) => site_name(term, site).to_owned(),
-            Self::Kind(_) => self.stem(),
+            Self::Kind(_) | Self::Serving => self.stem(),
         }
     }
 }
 
-fn file(term: &Term, plan: &Plan, scope: &Scope, shown: &[Shown], wishes: &Wishes) -> Option<Calendar> {
+fn file(term: &Term, plan: &Plan, scope: &Scope, shown: &[Shown], wishes: &Wishes<'_>) -> Option<Calendar> {
     let events: Vec<&Shown> = shown.iter().filter(|(event, _)| scope.holds(event)).collect();
     let changed = events.iter().map(|(event, _)| event.changed).max()?;
     let mut calendar = ICalendar::new("2.0", PRODUCT);

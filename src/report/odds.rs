@@ -76,11 +76,25 @@ pub fn chance(chance: Chance) -> String {
 
 /// How many terms reach a target, in a few words.
 pub(super) fn sure(chance: Chance) -> String {
-    match (10.0 * chance.share).round() as u32 {
+    match of_ten(chance) {
         0 => "sure: < 1 in 10".to_owned(),
         10 => "sure: > 9 in 10".to_owned(),
         terms => format!("sure: {terms} in 10"),
     }
+}
+
+/// The same in a sentence.
+pub(super) fn in_ten(chance: Chance) -> String {
+    match of_ten(chance) {
+        0 => "fewer than 1 of 10 terms".to_owned(),
+        10 => "more than 9 of 10 terms".to_owned(),
+        terms => format!("{terms} of 10 terms"),
+    }
+}
+
+/// Terms of ten, rounded.
+pub(super) fn of_ten(chance: Chance) -> u32 {
+    (10.0 * chance.share).round() as u32
 }
 
 /// The same for a whole plan; nothing if no serving day is still to come. Of one that falls short nobody asks how sure it is

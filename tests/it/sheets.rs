@@ -10,10 +10,13 @@ use sowtide::check::check;
 use sowtide::domain::calendar::{DateSpan, Week};
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::TankId;
+use sowtide::domain::luck::Trouble;
+use sowtide::domain::odds::{DayOdds, Odds};
 use sowtide::domain::plan::{Origin, Plan};
 use sowtide::domain::site::Site;
 use sowtide::domain::term::Term;
 use sowtide::domain::units::{Mass, Units};
+use sowtide::insight::odds::{Luck, odds};
 use sowtide::report::sheets::{Days, Kind, LabelGrid, LabelPaper, Paper, Wish, cell_stays, files};
 use sowtide::report::work::{TaskKind, tasks};
 use sowtide::schedule::{self, Options, Watch};
@@ -100,6 +103,25 @@ fn labels_name_the_hole_however_long_the_tank_is_called() {
 #[test]
 fn term_on_one_page() {
     insta::assert_snapshot!(sheets(Kind::Term));
+}
+
+/// Above the weeks stands what to expect of each serving day; where days stand too close, it does not.
+#[test]
+fn the_term_tells_how_sure_its_serving_days_are() {
+    let (term, plan) = (term(), plan());
+    let luck = Luck { runs: 500, seed: 1, threads: 1, trouble: Trouble::default() };
+    let odds = odds(&term, &plan, None, luck);
+    let told = |odds: Odds| {
+        let wish = Wish { odds: Some(odds), ..whole_term(&term, &[Kind::Term], Paper::A4) };
+        words(&files(&term, &plan, &all_sites(&term), &wish)[0].html)
+    };
+    let text = told(odds.clone());
+    insta::assert_snapshot!(
+        text.lines().filter(|line| line.contains("serve")).collect::<Vec<_>>().join("\n")
+    );
+    let daily = |at: usize| DayOdds { date: term.start + chrono::Days::new(at as u64), ..odds.days[0] };
+    let crowded = Odds { days: (0..30).map(daily).collect(), ..odds.clone() };
+    assert!(!told(crowded).contains("to serve"));
 }
 
 #[test]

@@ -16,7 +16,7 @@ use ics::{Event, parameters};
 const CALLED_OFF: &str = "This is no longer planned: there is nothing to do.";
 
 /// An event that stands.
-pub(super) fn standing<'a>(event: &PublishedEvent, body: &str, wishes: &Wishes) -> Event<'a> {
+pub(super) fn standing<'a>(event: &PublishedEvent, body: &str, wishes: &Wishes<'_>) -> Event<'a> {
     let mut lines = begun(event);
     lines.push(Status::confirmed());
     lines.push(Summary::new(escaped(&event.entry.title)));
@@ -75,6 +75,7 @@ pub(super) fn category(kind: EventKind) -> &'static str {
         EventKind::Task(TaskKind::Harvest) => "Harvest",
         EventKind::Break => "Break",
         EventKind::Closure => "Closure",
+        EventKind::Serving => "Serving",
     }
 }
 

@@ -1,4 +1,4 @@
-//! What the events of a term say: one for each task of the plan, and one for each break if wanted.
+//! What the events of a term say: one for each task of the plan, and one for each break and serving day if wanted.
 
 use super::Wishes;
 use super::text::clean;
@@ -22,16 +22,19 @@ pub(super) struct Live {
 }
 
 /// Every event of the term, each UID once.
-pub(super) fn events(term: &Term, plan: &Plan, wishes: &Wishes) -> Vec<Live> {
+pub(super) fn events(term: &Term, plan: &Plan, wishes: &Wishes<'_>) -> Vec<Live> {
     let mut all: Vec<Live> =
         tasks(term, plan).iter().map(|task| task_event(term, plan, task, wishes)).collect();
     if wishes.breaks {
         all.extend(days_off(term, plan, wishes));
     }
+    if let Some(odds) = wishes.serving {
+        all.extend(super::serving::days(term, plan, odds, wishes));
+    }
     all
 }
 
-fn task_event(term: &Term, plan: &Plan, task: &Task, wishes: &Wishes) -> Live {
+fn task_event(term: &Term, plan: &Plan, task: &Task, wishes: &Wishes<'_>) -> Live {
     let look = Look { units: wishes.units, width: usize::MAX, colour: false };
     finish(
         Entry {
@@ -54,7 +57,7 @@ pub fn task_uid(plan: &Plan, task: &Task) -> String {
 }
 
 /// Breaks and closures within the term; what several sites share is one event.
-fn days_off(term: &Term, plan: &Plan, wishes: &Wishes) -> Vec<Live> {
+fn days_off(term: &Term, plan: &Plan, wishes: &Wishes<'_>) -> Vec<Live> {
     let mut shared: BTreeMap<(&str, bool, DateSpan), Vec<SiteId>> = BTreeMap::new();
     for site in &term.sites {
         for off in site.days_off.iter().filter(|off| meets(off, term)) {
@@ -83,7 +86,7 @@ fn meets(off: &DaysOff, term: &Term) -> bool {
 fn day_off_event(
     term: &Term,
     plan: &Plan,
-    wishes: &Wishes,
+    wishes: &Wishes<'_>,
     (name, is_break, number): (&str, bool, u32),
     days: DateSpan,
     sites: Vec<SiteId>,
@@ -123,7 +126,7 @@ pub(super) fn uid(plan: &Plan, of_event: &str) -> String {
 }
 
 /// Cleans the texts and takes the fingerprint of all that a calendar will show.
-fn finish(entry: Entry, body: &str, wishes: &Wishes) -> Live {
+pub(super) fn finish(entry: Entry, body: &str, wishes: &Wishes<'_>) -> Live {
     let mut entry = Entry { title: clean(&entry.title), place: clean(&entry.place), ..entry };
     let body = clean(body);
     let alarm = match wishes.alarm {

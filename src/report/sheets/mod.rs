@@ -28,6 +28,7 @@ pub use page::Paper;
 use super::words;
 use super::work::{self, Task};
 use crate::domain::calendar::{DateSpan, Week};
+use crate::domain::odds::Odds;
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
 use crate::domain::term::Term;
@@ -93,6 +94,8 @@ pub struct Wish {
     pub units: Units,
     /// How labels are printed.
     pub labels: LabelWish,
+    /// How sure the serving days are, to be told on the term's page: as the plan was made.
+    pub odds: Option<Odds>,
 }
 
 /// A stretch of days that has a name.

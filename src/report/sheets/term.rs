@@ -2,6 +2,7 @@
 //! or the weeks do not fit, as many pages as needed, their headings repeated.
 
 mod chart;
+mod serving;
 
 use super::Setting;
 use super::page::{Sheet, Turn};
@@ -87,10 +88,12 @@ pub(super) fn sheets(setting: &Setting<'_>, sites: &[&Site]) -> Vec<Sheet> {
         // A hair less than the page, so that rounding does not push the last week over the edge.
         let day_width = (width - TANK_NAMES - 1.0) / span.len_days() as f64;
         let scale = Scale { span, day_width };
-        for rows in pages_of_rows(rows(setting, sites, scale), height - AROUND - WEEK_HEAD) {
+        let head = WEEK_HEAD + serving::height(setting, scale);
+        for rows in pages_of_rows(rows(setting, sites, scale), height - AROUND - head) {
             let when = format!("{} to {}", long_day(setting.term.start), long_day(setting.term.end));
             let body = html! {
-                (chart::drawing(setting, &rows, scale))
+                (chart::drawing(setting, &rows, scale, head))
+                (serving::legend(setting, scale))
                 (chart::legend(setting.plan.batches.iter().any(|batch| batch.lost() > 0)))
                 p { (LOCAL_RULES) }
             };

@@ -7,10 +7,12 @@ use crate::sample::{date, plan, term};
 use crate::support::calendars::{PLAIN, early, exported, file};
 use icalendar::Component;
 use sowtide::domain::calendar::{DateSpan, DaysOff, DaysOffKind};
+use sowtide::domain::luck::Trouble;
 use sowtide::domain::published::Published;
 use sowtide::domain::tasks::tasks;
 use sowtide::domain::term::Term;
 use sowtide::domain::units::Units;
+use sowtide::insight::odds::{Luck, odds};
 use sowtide::report::ical::{self, Alarm, Export, Wishes};
 use sowtide::report::{Look, instructions};
 use std::collections::{BTreeMap, HashSet};
@@ -62,6 +64,29 @@ fn calendar_of_all_sites() {
     insta::assert_snapshot!(file(&export, "all-sites").replace("\r\n", "\n"));
 }
 
+/// Serving days are for the kitchen: in the calendar of all sites and in their own, but not beside the work of a site. With the same
+/// odds nothing changes for anybody.
+#[test]
+fn serving_days_tell_what_to_expect() {
+    let (term, plan) = (term(), plan());
+    let odds = odds(&term, &plan, None, Luck { runs: 500, seed: 1, threads: 1, trouble: Trouble::default() });
+    let wishes = Wishes { serving: Some(&odds), alarm: Some(Alarm { minutes: 450 }), ..PLAIN };
+    let export = exported(&term, &plan, &wishes);
+    let serving = events(file(&export, "serving"));
+    assert_eq!(serving.len(), plan.servings.len());
+    insta::assert_snapshot!(serving.values().map(|lines| lines.join("\n")).collect::<Vec<_>>().join("\n\n"));
+    let all = events(file(&export, "all-sites"));
+    assert_eq!(all.len(), serving.len() + tasks(&term, &plan).len());
+    for site in &term.sites {
+        let here = events(file(&export, &format!("site-{}", site.id)));
+        assert!(here.values().all(|lines| value(lines, "CATEGORIES") != "Serving"));
+    }
+    let again = ical::export(&term, &plan, Some(&export.published), &wishes, early());
+    assert_eq!((again.tally.new, again.tally.changed, again.tally.cancelled), (0, 0, 0));
+    let without = ical::export(&term, &plan, Some(&export.published), &PLAIN, early());
+    assert_eq!(without.tally.cancelled, plan.servings.len() as u32);
+}
+
 #[test]
 fn breaks_and_alarms_when_wanted() {
     let wishes = Wishes { alarm: Some(Alarm { minutes: 450 }), breaks: true, ..PLAIN };
@@ -108,7 +133,7 @@ fn breaks_and_alarms_when_wanted() {
 
 #[test]
 fn calendars_keep_to_the_standard() {
-    let wishes = Wishes { units: Units::Us, alarm: Some(Alarm { minutes: -360 }), breaks: true };
+    let wishes = Wishes { units: Units::Us, alarm: Some(Alarm { minutes: -360 }), breaks: true, ..PLAIN };
     let export = exported(&term_with_days_off(), &plan(), &wishes);
     let stems: Vec<&str> = export.calendars.iter().map(|calendar| calendar.stem.as_str()).collect();
     assert_eq!(stems, ["all-sites", "site-hall", "site-room-4", "sowing", "transplanting", "harvest"]);

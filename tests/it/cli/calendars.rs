@@ -44,7 +44,7 @@ fn calendars_go_to_the_out_folder_and_stay_the_same() {
     let path = here.path().to_str().unwrap();
     let elsewhere = tempfile::tempdir().unwrap();
     let ran = run(elsewhere.path(), &["calendar", path]);
-    assert_eq!((ran.code, ran.err.as_str()), (0, "Events: 8.\n"));
+    assert_eq!((ran.code, ran.err.as_str()), (0, "Events: 12.\n"));
     let names: Vec<&str> = ran.out.lines().map(|line| line.rsplit('/').next().unwrap()).collect();
     assert_eq!(
         names,
@@ -54,14 +54,15 @@ fn calendars_go_to_the_out_folder_and_stay_the_same() {
             "site-room-4.ics",
             "sowing.ics",
             "transplanting.ics",
-            "harvest.ics"
+            "harvest.ics",
+            "serving.ics"
         ]
     );
     let first = (calendars(here.path()), fs::read(here.path().join("calendar.yaml")).unwrap());
     assert!(first.0.values().all(|file| file.starts_with("BEGIN:VCALENDAR\r\n")));
     thread::sleep(std::time::Duration::from_millis(1100));
     let ran = run(here.path(), &["calendar", "--json"]);
-    assert_eq!((ran.code, &json(&ran.out)["events"]["kept"]), (0, &8.into()));
+    assert_eq!((ran.code, &json(&ran.out)["events"]["kept"]), (0, &12.into()));
     assert_eq!(first, (calendars(here.path()), fs::read(here.path().join("calendar.yaml")).unwrap()));
 }
 
@@ -79,7 +80,7 @@ fn a_new_plan_changes_calendars_in_place_and_calls_off_what_is_dropped() {
     write_plan(&file, &plan);
     let ran = run(here.path(), &["calendar"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
-    assert!(ran.err.ends_with("Events: 0 new, 3 changed, 3 called off, 2 as before.\n"), "{}", ran.err);
+    assert!(ran.err.ends_with("Events: 0 new, 4 changed, 3 called off, 5 as before.\n"), "{}", ran.err);
     let after = calendars(here.path());
     let called_off = |name: &str| after[name].matches("STATUS:CANCELLED").count();
     assert_eq!(

@@ -10,7 +10,8 @@ use sowtide::domain::term::Term;
 use sowtide::domain::units::Units;
 use sowtide::report::ical::{self, Export, Wishes};
 
-pub(crate) const PLAIN: Wishes = Wishes { units: Units::Metric, alarm: None, breaks: false };
+pub(crate) const PLAIN: Wishes<'static> =
+    Wishes { units: Units::Metric, alarm: None, breaks: false, serving: None };
 
 /// Before anything in the stored plan happens.
 pub(crate) fn early() -> (NaiveDate, DateTime<Utc>) {

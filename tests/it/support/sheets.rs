@@ -11,5 +11,5 @@ const LABELS: LabelWish = LabelWish { paper: LabelPaper::Plain, one_for: LabelFo
 /// A wish for these kinds of sheets for all days of a term.
 pub(crate) fn whole_term(term: &Term, kinds: &[Kind], paper: Paper) -> Wish {
     let days = Days::Term(DateSpan { first: term.start, last: term.end });
-    Wish { days, kinds: kinds.to_vec(), paper, units: Units::Metric, labels: LABELS }
+    Wish { days, kinds: kinds.to_vec(), paper, units: Units::Metric, labels: LABELS, odds: None }
 }

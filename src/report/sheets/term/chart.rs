@@ -1,6 +1,6 @@
 //! The drawing of the term: weeks, tanks, days off and bars, all in mm.
 
-use super::{Bar, LANE, LETTER_WIDTH, LETTERS, Row, Scale, TANK_NAMES, WEEK_HEAD};
+use super::{Bar, LANE, LETTER_WIDTH, LETTERS, Row, Scale, TANK_NAMES, serving};
 use crate::domain::calendar::{Week, plus_days};
 use crate::domain::growth::Way;
 use crate::report::sheets::Setting;
@@ -10,11 +10,11 @@ use chrono::NaiveDate;
 use maud::{Markup, html};
 use std::fmt::Write;
 
-/// The drawing of one page.
-pub(super) fn drawing(setting: &Setting<'_>, rows: &[Row<'_>], scale: Scale) -> Markup {
-    let height = WEEK_HEAD + rows.iter().map(Row::height).sum::<f64>();
+/// The drawing of one page, with so much room above its rows, mm.
+pub(super) fn drawing(setting: &Setting<'_>, rows: &[Row<'_>], scale: Scale, head: f64) -> Markup {
+    let height = head + rows.iter().map(Row::height).sum::<f64>();
     let width = scale.width();
-    let mut top = WEEK_HEAD;
+    let mut top = head;
     let mut tops = Vec::new();
     for row in rows {
         tops.push(top);
@@ -26,6 +26,7 @@ pub(super) fn drawing(setting: &Setting<'_>, rows: &[Row<'_>], scale: Scale) -> 
             font-family="Helvetica, Arial, sans-serif" font-size=(format!("{LETTERS:.2}")) {
             @for (row, top) in rows.iter().zip(&tops) { (days_off(row, *top, scale)) }
             (weeks(scale, height))
+            (serving::lines(setting, scale))
             @for (index, (row, top)) in rows.iter().zip(&tops).enumerate() {
                 (row_text(row, *top, width, index == 0))
                 @if let Row::Lane { bars, .. } = row {
@@ -154,13 +155,21 @@ fn mark(letter: &str, x: f64, y: f64, black: bool) -> Markup {
     }
 }
 
-fn word(text: &str, x: f64, y: f64, weight: &str) -> Markup {
+pub(super) fn word(text: &str, x: f64, y: f64, weight: &str) -> Markup {
     html! {
         text x=(format!("{x:.2}")) y=(format!("{y:.2}")) font-weight=(weight) { (text) }
     }
 }
 
-fn line(x1: f64, y1: f64, x2: f64, y2: f64, width: f64) -> Markup {
+/// Text with its middle there, legible on lines.
+pub(super) fn middle_word(text: &str, x: f64, y: f64) -> Markup {
+    html! {
+        text x=(format!("{x:.2}")) y=(format!("{y:.2}")) text-anchor="middle" stroke="#fff" stroke-width="0.8"
+            paint-order="stroke" { (text) }
+    }
+}
+
+pub(super) fn line(x1: f64, y1: f64, x2: f64, y2: f64, width: f64) -> Markup {
     html! {
         path d=(format!("M{x1:.2} {y1:.2}L{x2:.2} {y2:.2}")) stroke="#000" stroke-width=(width) fill="none" {}
     }
