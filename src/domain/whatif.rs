@@ -48,6 +48,13 @@ pub enum Idea {
         /// Days longer, at most.
         days: u32,
     },
+    /// Batches may be smaller.
+    SmallerBatches {
+        /// Plants of the smallest batch now.
+        from: u32,
+        /// Plants of the smallest batch then.
+        to: u32,
+    },
     /// Less is promised of each serving day.
     LessSure {
         /// Chance promised now.
@@ -91,7 +98,7 @@ pub struct WhatIf {
     /// The changes, those of most use first.
     pub tried: Vec<Tried>,
     /// Changes for which there was no time.
-    pub untried: u32,
+    pub untried: Vec<Idea>,
 }
 
 impl WhatIf {

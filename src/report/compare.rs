@@ -8,7 +8,7 @@ use super::words::{and, counted, site_name};
 use crate::domain::compare::{Comparison, Estimate, Grown, Measure, Misfit, Style, Verdict};
 use crate::domain::crop::{Crop, Limits};
 use crate::domain::site::CropHere;
-use crate::domain::term::Term;
+use crate::domain::term::{Term, WayWish};
 use numbers::{days, few, grams, grams_between};
 use std::fmt;
 use tabled::grid::util::string::get_line_width;
@@ -93,6 +93,8 @@ impl Teller<'_> {
             told.extend(self.crops.iter().filter_map(|crop| no_choice(here, crop)));
         }
         told.extend(self.crops.iter().filter_map(|crop| without(here, crop)));
+        told.extend(self.crops.iter().filter_map(|crop| wide(here, crop)));
+        told.extend(self.crops.iter().filter_map(|crop| self.bound(crop)));
         let of = |id: &_| self.crops.iter().find(|crop| crop.id == *id);
         told.extend(here.misfits.iter().filter_map(|(id, misfit)| Some(misfitting(of(id)?, *misfit))));
         told
@@ -110,6 +112,16 @@ impl Teller<'_> {
                 format!("A minute of class work gives {more} {ahead}, {less} {behind}: {outcome}.")
             }
         }
+    }
+
+    /// That the term file asks for one way only.
+    fn bound(&self, crop: &Crop) -> Option<String> {
+        let asked = match self.term.crop(&crop.id)?.way {
+            WayWish::Either => return None,
+            WayWish::WholeHead => "whole heads",
+            WayWish::Cut => "cut and come again",
+        };
+        Some(format!("The term file asks for {} as {asked}; plans know no other way.", crop.id))
     }
 
     /// A way within a sentence.
@@ -287,6 +299,12 @@ fn without(here: &Comparison, crop: &Crop) -> Option<String> {
         longest.without_days,
         longest.greens_days.usual,
     ))
+}
+
+/// That a plant takes more than one hole.
+fn wide(here: &Comparison, crop: &Crop) -> Option<String> {
+    let way = here.ways.iter().find(|way| way.crop == crop.id && way.holes > 1)?;
+    Some(format!("A plant of {} takes {} holes here.", crop.id, way.holes))
 }
 
 fn misfitting(crop: &Crop, misfit: Misfit) -> String {

@@ -76,11 +76,9 @@ fn sentences(found: &WhatIf, term: &Term, look: &Look) -> Vec<String> {
     if !useless.is_empty() {
         told.push(format!("Tried and of no use that could be told: {}.", and(&useless)));
     }
-    if found.untried > 0 {
-        told.push(format!(
-            "There was no time for {}; a longer --time-limit tries them, too.",
-            counted(found.untried, "change")
-        ));
+    if !found.untried.is_empty() {
+        let untried: Vec<String> = found.untried.iter().map(|idea| change(idea, term)).collect();
+        told.push(format!("There was no time to try: {}. A longer --time-limit does.", and(&untried)));
     }
     told.push("Each was tried alone, on the whole term from its first day. Nothing was saved.".to_owned());
     told
@@ -96,6 +94,7 @@ fn change(idea: &Idea, term: &Term) -> String {
         Idea::Crop { crop } => format!("{crop} as one more crop"),
         Idea::Bought { crop, .. } => format!("{crop} seedlings bought for the first class days"),
         Idea::Keeps { days } => format!("greens that keep up to {} longer", counted(*days, "day")),
+        Idea::SmallerBatches { from, to } => format!("batches of {to} plants and not {from} at least"),
         Idea::LessSure { from, to } => {
             format!("promising {} instead of {}", percent(*to), percent(*from))
         }
@@ -124,9 +123,10 @@ fn way(idea: &Idea, term: &Term) -> String {
             format!("- {told}: under arrivals:, {}.", and(&sites.iter().map(line).collect::<Vec<_>>()))
         }
         Idea::Keeps { .. } => format!(
-            "- {told}: only if yours do, cooled at once and kept as cold as their crop wants it; then in crop files of your own, \
-             in a folder crops beside the term file."
+            "- {told}: only if yours do, cooled at once and kept as cold as their crop wants it; then as shelf_life: and \
+             cut_shelf_life: in crop files of your own, in a folder crops beside the term file."
         ),
+        Idea::SmallerBatches { to, .. } => format!("- {told}: smallest-batch: {to} under rules:."),
         Idea::LessSure { to, .. } => format!("- {told}: sure: {} under target:.", percent(*to)),
     }
 }

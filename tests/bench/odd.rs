@@ -142,7 +142,8 @@ fn terms() -> Vec<(String, Term)> {
     let mut runner = TestRunner::new_with_rng(Config::default(), rng);
     for number in 1..=RANDOM {
         let mut term = any_term().new_tree(&mut runner).unwrap().current();
-        // The program does not know of cleaning, nor of crops that share a tank, nor of parts told apart in one.
+        // The program does not know of promises and cleaning, nor of crops that share a tank, nor of parts told apart in one.
+        term.promise(0.0);
         term.rules.clean_every = None;
         term.rules.one_crop_tanks = OneCropTanks::No;
         term.rules.weights.split = 0.0;

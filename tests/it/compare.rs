@@ -379,6 +379,19 @@ fn no_minutes_no_figure() {
     assert!(!text.contains("minute of class work") && text.contains("A seed gives"), "{text}");
 }
 
+/// Whatever is compared, it is told where the term file leaves no choice.
+#[test]
+fn a_way_that_the_term_asks_for_is_told() {
+    let crop = cutter("chard");
+    let told = |way| {
+        let term = term_of(WantedCrop { way, ..wanted(crop.clone()) }, (1.0, 1.0));
+        report::compare::text(&all(&term, &[&crop]), &term, &[&crop], PLANTS, &PLAIN)
+    };
+    assert!(told(WayWish::Cut).contains("asks for chard as cut and come again"));
+    assert!(told(WayWish::WholeHead).contains("asks for chard as whole heads"));
+    assert!(!told(WayWish::Either).contains("asks for"));
+}
+
 /// Every crop of the library, alone and beside another: something for each, nothing over the edge, every range around its
 /// figure or close below it.
 #[test]

@@ -12,7 +12,7 @@ use sowtide::domain::crop::Variation;
 use sowtide::domain::ids::{SiteId, TankId};
 use sowtide::domain::luck::Trouble;
 use sowtide::domain::term::{Arrival, Location, Term};
-use sowtide::domain::whatif::{Idea, WhatIf};
+use sowtide::domain::whatif::{Idea, Tried, WhatIf};
 use sowtide::files::library::Library;
 use sowtide::insight::odds::Luck;
 use sowtide::insight::whatif::what_if;
@@ -79,6 +79,15 @@ fn what_makes_sense_is_tried() {
         _ => None,
     });
     assert_eq!(like, Some("a"), "the larger of the two");
+    let mut large = term(0.8, &[Tue, Thu]);
+    (large.rules.smallest_batch, large.rules.handful) = (6, 4);
+    let smaller = |tried: &Tried| tried.idea == Idea::SmallerBatches { from: 6, to: 4 };
+    assert!(tried(&large, 1).tried.iter().any(smaller));
+    large.rules.handful = 6;
+    assert!(
+        !kinds(&tried(&large, 1)).contains("SmallerBatches"),
+        "batches are as small as a handful already"
+    );
     assert!(found.tried.is_sorted_by(|one, other| found.gain(one) >= found.gain(other)));
     let mut full = term(0.0, &[Mon, Tue, Wed, Thu, Fri]);
     let (site, date) = (full.sites[0].id.clone(), full.sites[0].class_days[0]);
@@ -115,7 +124,7 @@ proptest! {
     fn every_change_of_any_term_can_be_planned(term in any_term()) {
         if planned(&term).is_some() {
             let found = tried(&term, 1);
-            prop_assert_eq!(found.untried, 0);
+            prop_assert_eq!(found.untried.len(), 0);
             prop_assert!(found.tried.iter().all(|tried| tried.outcome.missing >= 0.0));
         }
     }

@@ -25,7 +25,7 @@ pub(super) fn ideas<'c>(term: &Term, library: impl Iterator<Item = &'c Crop>) ->
     all.push(cells(term));
     all.extend([class_day(term), come_in(term), bought(term)].into_iter().flatten());
     all.extend(crops(term, library));
-    all.extend([keeps(term), less_sure(term)].into_iter().flatten());
+    all.extend([keeps(term), smaller_batches(term), less_sure(term)].into_iter().flatten());
     all
 }
 
@@ -202,6 +202,14 @@ fn keeps(term: &Term) -> Option<(Idea, Term)> {
         }
     });
     (changed != *term).then_some((Idea::Keeps { days: KEEPS }, changed))
+}
+
+/// Batches of half as many plants, but not below a handful.
+fn smaller_batches(term: &Term) -> Option<(Idea, Term)> {
+    let from = term.rules.smallest_batch;
+    let to = (from / 2).max(term.rules.handful).max(1);
+    (to < from)
+        .then(|| (Idea::SmallerBatches { from, to }, with(term, |term| term.rules.smallest_batch = to)))
 }
 
 fn less_sure(term: &Term) -> Option<(Idea, Term)> {

@@ -45,14 +45,16 @@ pub fn what_if<'c>(
     let Some(mut as_is) = as_is else { return Ok(None) };
     as_is.sort_by(|one, other| one.missing.total_cmp(&other.missing));
     let [least, middle, most] = as_is[..] else { return Ok(None) };
-    let found = side_by_side(&ideas, watch.threads, |(idea, term)| {
-        let outcome = trial.outcome(term, options.seed);
-        outcome.map(|outcome| outcome.map(|outcome| Tried { idea: idea.clone(), outcome }))
-    });
-    // What makes the term impossible to plan is no idea.
-    let found: Vec<Option<Tried>> = found.into_iter().filter_map(Result::ok).collect();
-    let untried = found.iter().filter(|tried| tried.is_none()).count() as u32;
-    let mut tried: Vec<Tried> = found.into_iter().flatten().collect();
+    let found = side_by_side(&ideas, watch.threads, |(_, term)| trial.outcome(term, options.seed));
+    let (mut tried, mut untried) = (Vec::new(), Vec::new());
+    for ((idea, _), outcome) in ideas.into_iter().zip(found) {
+        match outcome {
+            Ok(Some(outcome)) => tried.push(Tried { idea, outcome }),
+            Ok(None) => untried.push(idea),
+            // What makes the term impossible to plan is no idea.
+            Err(_) => {}
+        }
+    }
     tried.sort_by(|one, other| one.outcome.missing.total_cmp(&other.outcome.missing));
     Ok(Some(WhatIf {
         days: term.servings.len() as u32,

@@ -12,7 +12,7 @@ struct WhatIfJson<'a> {
     as_is: OutcomeJson,
     luck_g: f64,
     tried: Vec<TriedJson<'a>>,
-    untried: u32,
+    untried: Vec<ChangeJson<'a>>,
 }
 
 #[derive(Serialize)]
@@ -42,6 +42,7 @@ enum ChangeJson<'a> {
     Crop { crop: &'a str },
     Bought { crop: &'a str, age_days: u32, sites: Vec<BoughtJson<'a>> },
     Keeps { days: u32 },
+    SmallerBatches { from: u32, to: u32 },
     LessSure { from: f64, to: f64 },
 }
 
@@ -75,7 +76,7 @@ pub fn what_if(found: &WhatIf) -> String {
         as_is: outcome(&found.as_is),
         luck_g: tenths(found.luck),
         tried: found.tried.iter().map(|one| tried(found, one)).collect(),
-        untried: found.untried,
+        untried: found.untried.iter().map(change).collect(),
     })
 }
 
@@ -125,6 +126,7 @@ fn change(idea: &Idea) -> ChangeJson<'_> {
                 .collect(),
         },
         Idea::Keeps { days } => ChangeJson::Keeps { days: *days },
+        Idea::SmallerBatches { from, to } => ChangeJson::SmallerBatches { from: *from, to: *to },
         Idea::LessSure { from, to } => ChangeJson::LessSure { from: *from, to: *to },
     }
 }
