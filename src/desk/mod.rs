@@ -34,6 +34,7 @@ mod plans;
 mod record;
 mod replan;
 mod trouble;
+mod unfounded;
 mod whatif;
 
 pub use calendars::Published;

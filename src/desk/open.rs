@@ -14,7 +14,7 @@ use crate::files::term_file::{self, ReadTerm};
 use crate::replan;
 use crate::replan::accept::{Known, untrue};
 use crate::replan::refusal::Refusal;
-use crate::report::words::{counted, long_day};
+use crate::report::words::counted;
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
 
@@ -163,60 +163,6 @@ impl Desk<'_> {
         (!gone.is_empty()).then(told)
     }
 
-    /// What a plan on file says of the journal or of its own making that cannot be so, each with the way to mend it.
-    #[must_use]
-    pub fn unfounded(&self, opened: &Opened) -> Vec<String> {
-        let Some(plan) = &opened.on_file else { return Vec::new() };
-        let amiss = plan.known.amiss(&opened.journal.journal);
-        let mut found = Vec::new();
-        if !amiss.gone.is_empty() {
-            found.push(format!(
-                "the plan takes {} into account, which the journal does not have; put the journal back, or go on without: \
-                 sowtide journal --let-go",
-                list(&amiss.gone)
-            ));
-        }
-        if !amiss.other.is_empty() {
-            found.push(format!(
-                "the plan takes {} into account, but the journal says something else there; plan the rest of the term again: \
-                 sowtide replan, or if it only was put into other words: sowtide journal --reworded",
-                list(&amiss.other)
-            ));
-        }
-        let end = opened.read.term.end;
-        if let Some(day) = plan.replanned.filter(|day| *day > end) {
-            found.push(format!(
-                "the plan says that the rest of the term was planned again from {} on, but the term ends on {}; put the right day \
-                 after \"replanned:\", or take that line out if the term was never planned again",
-                long_day(day),
-                long_day(end)
-            ));
-        }
-        found.extend(self.past_of_another(plan));
-        found
-    }
-
-    /// That a plan counts other days as past than it did when it was made: rules about what should be done do not hold for
-    /// these.
-    fn past_of_another(&self, plan: &Plan) -> Option<String> {
-        // A kept plan that cannot be read tells nothing; the history of plans says so.
-        let made = history::read(self.store, plan.revision).ok().flatten();
-        let made = made.filter(|made| made.replanned != plan.replanned);
-        let told = |made: Plan| {
-            let was = made.replanned.map_or_else(
-                || "take the line \"replanned:\" out".to_owned(),
-                |day| format!("make it \"replanned: {day}\""),
-            );
-            format!(
-                "{} was changed by hand: it says that the rest of the term was planned again from another day on than when plan \
-                 {} was made; {was}",
-                self.store.shown(NEWEST),
-                plan.revision
-            )
-        };
-        made.map(told)
-    }
-
     /// Whether `plan.yaml` is older than the last plan made, as after bringing back an old copy of it.
     fn older(&self, plan: &Plan) -> Result<Vec<String>, Trouble> {
         let Some(last) = history::last_made(self.store)?.filter(|last| last.revision > plan.revision) else {
@@ -328,6 +274,6 @@ fn contradicts(entry: &Entry, batch: &Batch) -> bool {
     entry.what.batch() == Some(&batch.id) && entry.site.as_ref().is_some_and(|site| *site != batch.site)
 }
 
-fn list(ids: &[EntryId]) -> String {
+pub(super) fn list(ids: &[EntryId]) -> String {
     ids.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
 }
