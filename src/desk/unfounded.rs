@@ -15,16 +15,18 @@ impl Desk<'_> {
         let mut found = Vec::new();
         if !amiss.gone.is_empty() {
             found.push(format!(
-                "the plan takes {} into account, which the journal does not have; put the journal back, or go on without: \
-                 sowtide journal --let-go",
-                list(&amiss.gone)
+                "the plan takes {} into account, which the journal does not have; put the journal back, or go on without: {}",
+                list(&amiss.gone),
+                self.command("journal", "--let-go")
             ));
         }
         if !amiss.other.is_empty() {
             found.push(format!(
-                "the plan takes {} into account, but the journal says something else there; plan the rest of the term again: \
-                 sowtide replan, or if it only was put into other words: sowtide journal --reworded",
-                list(&amiss.other)
+                "the plan takes {} into account, but the journal says something else there; plan the rest of the term again: {}, \
+                 or if it only was put into other words: {}",
+                list(&amiss.other),
+                self.command("replan", ""),
+                self.command("journal", "--reworded")
             ));
         }
         let end = opened.read.term.end;
@@ -98,7 +100,10 @@ impl Desk<'_> {
         let (path, copy) = (self.store.shown(NEWEST), self.store.shown(&history::name(number)));
         let last = history::last_made(self.store).ok().flatten();
         let back = last.map_or_else(String::new, |last| {
-            format!("; if {path} was changed by hand, take the last plan made back with: sowtide plan --back-to {}", last.revision)
+            format!(
+                "; if {path} was changed by hand, take the last plan made back with: {}",
+                self.back_to_command(last.revision)
+            )
         });
         Some(format!(
             "{path} says that it is plan {number} and that the rest of the term was planned again, but no plan {number} is kept \
