@@ -2,7 +2,7 @@
 
 use super::agree;
 use super::subject::{Known, KnownPart, Subject};
-use super::violation::{Findings, Rule, Violation};
+use super::violation::{Findings, Rule, Violation, count, figure, verb};
 use crate::domain::calendar::days_between;
 use crate::domain::plan::Harvest;
 use chrono::NaiveDate;
@@ -67,6 +67,12 @@ fn wrong(
     }
     let right: f64 = factors.iter().map(|(_, _, right)| right).product::<f64>() * f64::from(part.part.plants);
     (!agree(harvest.grams, right, ROUNDING)).then(|| {
-        format!("{} plants give {right:.2} g ready to eat, not {:.2} g", part.part.plants, harvest.grams)
+        format!(
+            "{} {} {} g ready to eat, not {} g",
+            count(part.part.plants, "plant"),
+            verb(part.part.plants, "gives", "give"),
+            figure(right),
+            figure(harvest.grams)
+        )
     })
 }

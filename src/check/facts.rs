@@ -6,7 +6,7 @@ use super::rhythm;
 use super::servings::grams_by_crop;
 use super::subject::{Known, KnownPart, Subject};
 use super::turns;
-use super::violation::{Findings, Rule, Violation, count};
+use super::violation::{Findings, Rule, Violation, count, figure};
 use super::{GRAMS, exceeds};
 use crate::domain::calendar::{days_between, plus_days};
 use crate::domain::ids::{SiteId, TankId};
@@ -61,7 +61,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
             } else {
                 String::new()
             };
-            let message = format!("the {what} should be {right:.2}, not {listed:.2}{of_them}");
+            let message = format!("the {what} should be {}, not {}{of_them}", figure(right), figure(listed));
             found.push(Violation::new(Rule::Totals, message));
         }
     }
@@ -83,8 +83,10 @@ fn bounds(subject: &Subject<'_>, [short, cost]: [(f64, f64); 2], found: &mut Fin
     for (key, what, bound, (reached, slack)) in bounds {
         let Some(bound) = bound.filter(|bound| exceeds(*bound, reached, slack)) else { continue };
         let message = format!(
-            "no plan is said to come below {bound:.2} {what}, but this one comes to {reached:.2}; correct \"{key}:\", or \
-             take that line out"
+            "no plan is said to come below {} {what}, but this one comes to {}; correct \"{key}:\", or \
+             take that line out",
+            figure(bound),
+            figure(reached)
         );
         found.push(Violation::new(Rule::Bounds, message));
     }

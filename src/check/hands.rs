@@ -2,7 +2,7 @@
 
 use super::exceeds;
 use super::subject::Subject;
-use super::violation::{Findings, Rule, Violation, list};
+use super::violation::{Findings, Rule, Violation, list, verb};
 use crate::domain::ids::{BatchId, SiteId};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
@@ -50,8 +50,9 @@ fn sowings(subject: &Subject<'_>, found: &mut Findings) {
         let limit = subject.term.site(site).and_then(|site| site.sowings_a_day);
         if let Some(limit) = limit.filter(|limit| batches.len() as u64 > u64::from(*limit)) {
             let message = format!(
-                "the class can sow {limit} a day, but {} are planned: {}",
+                "the class can sow {limit} a day, but {} {} planned: {}",
                 batches.len(),
+                verb(batches.len() as u64, "is", "are"),
                 list(&batches),
             );
             found.push(Violation::new(Rule::Sowings, message).on(day).at(site));

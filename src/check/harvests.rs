@@ -1,7 +1,7 @@
 //! Harvests come in order, are numbered through, end with pulling, and keep the user's wish.
 
 use super::subject::{Known, KnownPart, Subject};
-use super::violation::{Findings, Rule, Violation, count, say};
+use super::violation::{Findings, Rule, Violation, count, say, verb};
 use crate::domain::growth::Way;
 use crate::domain::term::WayWish;
 use chrono::NaiveDate;
@@ -56,8 +56,9 @@ fn how_many(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
             known,
             day,
             format!(
-                "{} are planned, but a plant of {} gives {}",
+                "{} {} planned, but a plant of {} gives {}",
                 count(planned, "harvest"),
+                verb(planned, "is", "are"),
                 known.wanted.crop.name,
                 count(most, "harvest"),
             ),
@@ -76,9 +77,10 @@ fn ways(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
             known,
             part.part.transplant,
             format!(
-                "{} in tank {} are never harvested; they must be pulled at last",
+                "{} in tank {} {} never harvested, but must be pulled at last",
                 count(part.part.plants, "plant"),
-                part.part.tank
+                part.part.tank,
+                verb(part.part.plants, "is", "are")
             ),
         ));
         return;

@@ -1,7 +1,7 @@
 //! Plants stand in holes that exist, with the room they need, and never two in one hole or two crops too close.
 
 use super::subject::{Known, KnownPart, Subject};
-use super::violation::{Findings, Rule, Violation, count, list, say};
+use super::violation::{Findings, Rule, Violation, count, list, say, verb};
 use crate::domain::calendar::plus_days;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::lid::Lid;
@@ -98,10 +98,11 @@ fn one_a_plant(known: &Known<'_>, part: &Part, lid: &Lid, found: &mut Findings) 
             known,
             part,
             format!(
-                "{} in tank {} have {} different holes; each needs one of its own",
+                "{} in tank {} {} {}; each needs one of its own",
                 count(part.plants, "plant"),
                 part.tank,
-                different.len()
+                verb(part.plants, "has", "have"),
+                count(different.len() as u64, "different hole")
             ),
         ));
     }

@@ -1,7 +1,7 @@
 //! Lost plants are gone for good, and nothing stands in a tank that is out of use.
 
 use super::subject::{Known, KnownPart, Subject};
-use super::violation::{Findings, Rule, Violation, count, say};
+use super::violation::{Findings, Rule, Violation, count, say, verb};
 use crate::domain::growth::Way;
 use chrono::NaiveDate;
 
@@ -26,18 +26,19 @@ fn lost(
     found: &mut Findings,
 ) {
     let plants = count(part.part.plants, "plant");
+    let are = verb(part.part.plants, "is", "are");
     let mut wrong = |message: String| found.push(complain(Rule::Lost, known, day, message));
     if subject.plan.replanned.is_none_or(|from| day > from) {
-        wrong(format!("{plants} are lost on a day that is still to come; only what happened can be told"));
+        wrong(format!("{plants} {are} lost on a day that is still to come; only what happened can be told"));
     }
     if day < known.batch.sown {
-        wrong(format!("{plants} are lost before the batch is sown on {}", say(known.batch.sown)));
+        wrong(format!("{plants} {are} lost before the batch is sown on {}", say(known.batch.sown)));
     }
     for harvest in &part.part.harvests {
         if harvest.date > day || part.part.lost_in_nursery() {
-            wrong(format!("{plants} are lost, but harvested on {}", say(harvest.date)));
+            wrong(format!("{plants} {are} lost, but harvested on {}", say(harvest.date)));
         } else if harvest.way == Way::WholeHead {
-            wrong(format!("{plants} are lost, but were pulled on {}", say(harvest.date)));
+            wrong(format!("{plants} {are} lost, but pulled on {}", say(harvest.date)));
         }
     }
 }
@@ -49,7 +50,8 @@ fn out_of_use(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
         let until =
             if out.last == NaiveDate::MAX { " on".to_owned() } else { format!(" to {}", say(out.last)) };
         let message = format!(
-            "there are {} in tank {}, which is out of use from {}{until}",
+            "there {} {} in tank {}, which is out of use from {}{until}",
+            verb(part.part.plants, "is", "are"),
             count(part.part.plants, "plant"),
             tank.id,
             say(out.first),

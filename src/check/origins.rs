@@ -1,7 +1,7 @@
 //! Batches begin as the term allows: bought seedlings are offered, and crops sown straight into cups stand that.
 
 use super::subject::{Known, Subject};
-use super::violation::{Findings, Rule, Violation, count, say};
+use super::violation::{Findings, Rule, Violation, count, say, verb};
 use crate::domain::calendar::plus_days;
 use crate::domain::plan::Origin;
 use crate::domain::term::SowWish;
@@ -46,9 +46,11 @@ fn offers(subject: &Subject<'_>, found: &mut Findings) {
         let most = offered.map_or(0, |arrival| u64::from(arrival.plants));
         if *all > most {
             let message = format!(
-                "{} of {}, {days} days old, are to come on {}; the term offers {most}",
+                "{} of {}, {} old, {} to come on {}; the term offers {most}",
                 count(*all, "seedling"),
                 known.wanted.crop.name,
+                count(days, "day"),
+                verb(*all, "is", "are"),
                 say(known.batch.sown),
             );
             found.push(complain(Rule::Arrivals, known, message));

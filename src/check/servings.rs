@@ -1,11 +1,11 @@
 //! Greens are served on serving days while they keep, serving days add up, and shares are kept.
 
-use super::subject::Subject;
-use super::violation::{Findings, Rule, Violation, count, say};
+use super::subject::{Known, Subject};
+use super::violation::{Findings, Rule, Violation, count, figure, say};
 use super::{GRAMS, agree, exceeds};
 use crate::domain::calendar::plus_days;
 use crate::domain::ids::{CropId, SiteId, TankId};
-use crate::domain::plan::{Batch, Part};
+use crate::domain::plan::{Batch, NOTICEABLE, Part, Serving};
 use crate::domain::term::ServingTarget;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
@@ -14,6 +14,7 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
     serves(subject, found);
     same_days(subject, found);
     planned(subject, found);
+    left_over(subject, found);
     for serving in &subject.term.servings {
         crop_shares(subject, serving, found);
         tank_shares(subject, serving, found);
@@ -72,8 +73,9 @@ fn serves(subject: &Subject<'_>, found: &mut Findings) {
             let sum: f64 = harvest.serves.iter().map(|served| served.grams).sum();
             if exceeds(sum, harvest.grams, GRAMS) {
                 complain(format!(
-                    "{sum:.2} g of this harvest are served, but it gives {:.2} g",
-                    harvest.grams
+                    "{} g of this harvest are served, but it gives {} g",
+                    figure(sum),
+                    figure(harvest.grams)
                 ));
             }
         }
@@ -90,7 +92,11 @@ fn same_days(subject: &Subject<'_>, found: &mut Findings) {
         let message = match wanted.get(&serving.date) {
             None => "the plan lists this day, but it is not a serving day of the term".to_owned(),
             Some(target) if !agree(serving.target, *target, 1e-6) => {
-                format!("the target is {:.2} g in the plan, but {target:.2} g in the term", serving.target)
+                format!(
+                    "the target is {} g in the plan, but {} g in the term",
+                    figure(serving.target),
+                    figure(*target)
+                )
             }
             Some(_) => continue,
         };
@@ -112,14 +118,16 @@ fn planned(subject: &Subject<'_>, found: &mut Findings) {
         let complain = |message| Violation::new(Rule::Planned, message).on(serving.date);
         if exceeds((serving.planned - served).abs(), 0.0, GRAMS) {
             found.push(complain(format!(
-                "{:.2} g are planned, but the harvests bring {served:.2} g",
-                serving.planned
+                "{} g are planned, but the harvests bring {} g",
+                figure(serving.planned),
+                figure(served)
             )));
         }
         if exceeds(serving.planned, serving.target, GRAMS) {
             found.push(complain(format!(
-                "{:.2} g are planned, more than the target of {:.2} g; what is left over is surplus",
-                serving.planned, serving.target
+                "{} g are planned, more than the target of {} g; what is left over is surplus",
+                figure(serving.planned),
+                figure(serving.target)
             )));
         }
         if serving.shortfall.is_some() && !exceeds(serving.target, serving.planned, GRAMS) {
@@ -127,7 +135,54 @@ fn planned(subject: &Subject<'_>, found: &mut Findings) {
                            \"shortfall:\" out";
             found.push(Violation::new(Rule::Reasons, message).on(serving.date));
         }
+        if serving.shortfall.is_none() && exceeds(serving.short(), NOTICEABLE, GRAMS) {
+            let message = format!(
+                "{} g are missing on this day, but no reason is given; put its \"shortfall:\" back, which is search where nobody knows it",
+                figure(serving.short())
+            );
+            found.push(Violation::new(Rule::Reasons, message).on(serving.date));
+        }
     }
+}
+
+/// What is left over of a harvest could not have been served on a short day. Each serving day takes all it may of what is there.
+fn left_over(subject: &Subject<'_>, found: &mut Findings) {
+    for (known, part) in subject.parts() {
+        for harvest in part.part.harvests.iter().filter(|harvest| harvest.surplus() >= NOTICEABLE) {
+            let last = plus_days(harvest.date, known.figures().keeps(harvest));
+            let days = subject.plan.servings.iter();
+            let wanting = days.filter(|serving| (harvest.date..=last).contains(&serving.date));
+            let could = wanting.map(|serving| {
+                let room = serving.short().min(room(subject, known, part.part, serving));
+                (serving, harvest.surplus().min(room))
+            });
+            let Some((serving, grams)) = could.into_iter().find(|(_, grams)| *grams >= NOTICEABLE) else {
+                continue;
+            };
+            let message = format!(
+                "{} g of this harvest serve no day, but {} g of them could be served on {}, which is short; plan again, or put \
+                 them under its \"serves:\"",
+                figure(harvest.surplus()),
+                figure(grams),
+                say(serving.date)
+            );
+            found.push(
+                Violation::new(Rule::Serves, message).on(harvest.date).at(&known.site.id).of(&known.batch.id),
+            );
+        }
+    }
+}
+
+/// Grams that a serving day may take from a part beside what it gets, as far as limits on crops and tanks go.
+fn room(subject: &Subject<'_>, known: &Known<'_>, part: &Part, serving: &Serving) -> f64 {
+    let of_crop = grams_by_crop(subject, serving.date).get(&known.batch.crop).copied().unwrap_or(0.0);
+    let of_tank: f64 = served_on(subject, serving.date)
+        .filter(|(batch, other, _)| batch.site == known.batch.site && other.tank == part.tank)
+        .map(|(_, _, grams)| grams)
+        .sum();
+    let share = subject.term.rules.one_tank_at_most;
+    let for_crop = known.wanted.at_most * serving.target - of_crop;
+    if share < 1.0 { for_crop.min(share * serving.target - of_tank) } else { for_crop }
 }
 
 fn crop_shares(subject: &Subject<'_>, serving: &ServingTarget, found: &mut Findings) {

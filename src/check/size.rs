@@ -1,7 +1,7 @@
 //! Batches are worth sowing, and their plugs and seeds suit the plants.
 
 use super::subject::{Known, Subject};
-use super::violation::{Findings, Rule, Violation, count};
+use super::violation::{Findings, Rule, Violation, count, verb};
 use crate::domain::plan::Origin;
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
@@ -62,8 +62,9 @@ fn plugs(known: &Known<'_>, (sure, is_past): (f64, bool), found: &mut Findings) 
             Rule::Plugs,
             known,
             format!(
-                "{} are listed for {}; it should be {for_sure}, {why}",
+                "{} {} listed for {}; it should be {for_sure}, {why}",
                 count(known.batch.plugs, "plug"),
+                verb(known.batch.plugs, "is", "are"),
                 count(plants, "plant"),
             ),
         ));
@@ -77,8 +78,9 @@ fn seeds(known: &Known<'_>, found: &mut Findings) {
             Rule::Plugs,
             known,
             format!(
-                "{} go into a plug; for {} it should be {right}",
+                "{} {} into a plug; for {} it should be {right}",
                 count(known.batch.seeds_per_plug, "seed"),
+                verb(known.batch.seeds_per_plug, "goes", "go"),
                 known.wanted.crop.name,
             ),
         ));

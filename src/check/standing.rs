@@ -1,7 +1,7 @@
 //! What stands at the start of the term is in the plan as it stands, all of it and nothing else.
 
 use super::subject::{Known, Subject};
-use super::violation::{Findings, Rule, Violation, count, say};
+use super::violation::{Findings, Rule, Violation, count, say, verb};
 use crate::domain::plan::Batch;
 use crate::domain::term::{Stage, Standing};
 
@@ -12,10 +12,12 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
                 Violation::new(
                     Rule::Standing,
                     format!(
-                        "{} of {} stand {} at the start, but the plan leaves them out",
+                        "{} of {} {} {} at the start, but the plan leaves {} out",
                         count(entry.plants, "plant"),
                         entry.crop,
-                        place(entry)
+                        verb(entry.plants, "stands", "stand"),
+                        place(entry),
+                        verb(entry.plants, "it", "them"),
                     ),
                 )
                 .on(entry.sown)
@@ -73,11 +75,12 @@ fn same_plants(known: &Known<'_>, found: &mut Findings) {
         found.push(complain(
             batch,
             format!(
-                "{} in tank {} since {} with {} before the term are not among what stands at the start",
+                "{} in tank {} since {} with {} before the term {} not among what stands at the start",
                 count(part.part.plants, "plant"),
                 part.part.tank,
                 say(part.part.transplant),
                 count(part.part.cuts_before, "cut"),
+                verb(part.part.plants, "is", "are"),
             ),
         ));
     }
@@ -95,9 +98,11 @@ fn whole_entry(known: &Known<'_>, entry: &Standing, found: &mut Findings) {
         found.push(complain(
             known.batch,
             format!(
-                "{} stand {} at the start, but the plan goes on with {planned} of them",
+                "{} {} {} at the start, but the plan goes on with {planned} of {}",
                 count(entry.plants, "plant"),
-                place(entry)
+                verb(entry.plants, "stands", "stand"),
+                place(entry),
+                verb(entry.plants, "it", "them"),
             ),
         ));
     }

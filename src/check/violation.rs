@@ -206,6 +206,17 @@ pub(super) fn count(number: impl Into<u64>, noun: &str) -> String {
     format!("{number} {noun}{plural}")
 }
 
+/// The form of a verb that goes with a number of things: "1 seed goes", "2 seeds go".
+pub(super) fn verb(number: impl Into<u64>, of_one: &'static str, of_more: &'static str) -> &'static str {
+    if number.into() == 1 { of_one } else { of_more }
+}
+
+/// A figure with two decimals, never "-0.00".
+pub(super) fn figure(value: f64) -> String {
+    let text = format!("{value:.2}");
+    if text == "-0.00" { "0.00".to_owned() } else { text }
+}
+
 /// Hole numbers in a row: "3, 4 and 9".
 pub(super) fn list<T: ToString>(items: impl IntoIterator<Item = T>) -> String {
     let items: Vec<String> = items.into_iter().map(|item| item.to_string()).collect();

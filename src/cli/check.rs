@@ -49,12 +49,13 @@ impl Check {
         if screen.json {
             screen.result(&json::checks(&findings, &remarks))?;
         } else {
-            screen.result(&text(&read.term, plan.as_ref(), &findings))?;
+            screen.result(&text(&read.term, plan.as_ref(), &findings, &desk.command("plan", "")))?;
         }
         if overtaken {
-            screen.remark("To plan the rest of the term as things stand now: sowtide replan");
+            let replan = desk.command("replan", "");
+            screen.remark(&format!("To plan the rest of the term as things stand now: {replan}"));
         } else if broken {
-            screen.remark("To plan the term anew: sowtide plan");
+            screen.remark(&format!("To plan the term anew: {}", desk.command("plan", "")));
         }
         if findings.is_empty() { Ok(()) } else { Err(Failure::Printed) }
     }
@@ -81,7 +82,7 @@ fn gathered(plan: &Plan, violations: &[Violation]) -> Vec<String> {
     violations.iter().filter_map(tell).collect()
 }
 
-fn text(term: &Term, plan: Option<&Plan>, findings: &[String]) -> String {
+fn text(term: &Term, plan: Option<&Plan>, findings: &[String], to_plan: &str) -> String {
     let mut text = format!(
         "Term {}: {}, {}, {}. No mistakes.\n",
         term.name,
@@ -90,7 +91,7 @@ fn text(term: &Term, plan: Option<&Plan>, findings: &[String]) -> String {
         counted(term.crops.len() as u32, "crop")
     );
     match plan {
-        None => text.push_str("There is no plan yet. Make one with: sowtide plan\n"),
+        None => text = format!("{text}There is no plan yet. Make one with: {to_plan}\n"),
         Some(plan) => {
             let batches = counted(plan.batches.len() as u32, "batch");
             let verdict = if findings.is_empty() {

@@ -53,7 +53,7 @@ impl Compare {
     /// The crops asked for, each once.
     fn crops<'l>(&self, library: &'l Library) -> Result<Vec<&'l Crop>, Failure> {
         let known = |name: &String| {
-            library.get(name).ok_or_else(|| {
+            library.typed(name).ok_or_else(|| {
                 Failure::usage(format!("there is no crop \"{name}\""), suggest(name, library.ids()))
             })
         };

@@ -55,7 +55,7 @@ impl Crops {
             }
             What::Show { name, of } => {
                 let library = of.library()?;
-                let crop = library.get(name).ok_or_else(|| {
+                let crop = library.typed(name).ok_or_else(|| {
                     Failure::usage(format!("there is no crop \"{name}\""), suggest(name, library.ids()))
                 })?;
                 if screen.json {

@@ -24,8 +24,10 @@ impl Folder {
 
     /// Term (as it really is), journal and plan, for commands that need all of them. Tells what is lost or no longer fits.
     pub(super) fn planned(&self, screen: &Screen) -> Result<(Opened, Plan), Failure> {
-        let (opened, plan) = screen.desk(&self.disk()).open_planned()?;
-        if let Some(misfit) = opened.misfit(&plan) {
+        let files = self.disk();
+        let desk = screen.desk(&files);
+        let (opened, plan) = desk.open_planned()?;
+        if let Some(misfit) = desk.misfit(&opened, &plan) {
             screen.remark(&misfit);
         }
         Ok((opened, plan))

@@ -136,7 +136,7 @@ impl Plan {
         screen.remarks(&opened.read.remarks);
         tell_saved(&saved, desk, screen);
         self.tell(&opened, &saved.plan, screen)?;
-        if let Some(misfit) = opened.misfit(&saved.plan) {
+        if let Some(misfit) = desk.misfit(&opened, &saved.plan) {
             screen.remark(&misfit);
         } else if overtaken {
             screen.remark("It does not know all that happened since. To plan around that: sowtide replan");

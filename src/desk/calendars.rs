@@ -56,7 +56,7 @@ impl Desk<'_> {
         }
         drop(held);
         let left = self.calendars_besides(&names)?;
-        let misfit = opened.misfit(&plan);
+        let misfit = self.misfit(&opened, &plan);
         Ok(Published { names, tally: export.tally, first: before.is_none(), left, misfit })
     }
 

@@ -34,6 +34,7 @@ mod plans;
 mod record;
 mod replan;
 mod trouble;
+mod unfounded;
 mod whatif;
 
 pub use calendars::Published;
@@ -93,6 +94,19 @@ impl Moment {
 }
 
 impl<'s> Desk<'s> {
+    /// A command about these files, as people type it: `sowtide plan autumn --history`.
+    #[must_use]
+    pub fn command(&self, name: &str, options: &str) -> String {
+        let folder = self.store.shown("");
+        let folder = match folder.as_str() {
+            "." => "",
+            spaced if spaced.contains(char::is_whitespace) => &format!("\"{spaced}\""),
+            plain => plain,
+        };
+        let words = ["sowtide", name, folder, options];
+        words.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
+    }
+
     /// The right to replace files, for as long as it is held.
     fn lock(&self) -> Result<Lock<'s>, Trouble> {
         // Where there is no term, nothing is made, not even a lock.

@@ -14,7 +14,7 @@ use crate::files::term_file::{self, ReadTerm};
 use crate::replan;
 use crate::replan::accept::{Known, untrue};
 use crate::replan::refusal::Refusal;
-use crate::report::words::{counted, long_day};
+use crate::report::words::{and, counted};
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
 
@@ -88,9 +88,9 @@ impl Desk<'_> {
             return Err(Trouble::told(
                 format!("the plan has work at site \"{}\", which the term file does not know", batch.site),
                 if under_way {
-                    "put the site back into the term file"
+                    "put the site back into the term file".to_owned()
                 } else {
-                    "plan anew with: sowtide plan"
+                    format!("plan anew with: {}", self.command("plan", ""))
                 },
             ));
         }
@@ -103,14 +103,25 @@ impl Desk<'_> {
     /// If the plans kept cannot be listed.
     pub fn no_plan(&self) -> Result<Trouble, Trouble> {
         let path = self.store.shown(NEWEST);
-        Ok(match history::last_kept(self.store)? {
-            None => Trouble::told(
+        let last = history::numbers(self.store)?.last().copied();
+        Ok(match (history::last_kept(self.store)?, last) {
+            (None, Some(damaged)) => {
+                let problems = history::read(self.store, damaged).err().map(|found| found.to_string());
+                Trouble::told(
+                    format!(
+                        "{path} is missing, and no plan that is kept can be read\n\n{}",
+                        problems.unwrap_or_default()
+                    ),
+                    self.all_over(),
+                )
+            }
+            (None, None) => Trouble::told(
                 format!("there is no plan yet: {path} is missing"),
-                "make one with: sowtide plan",
+                format!("make one with: {}", self.command("plan", "")),
             ),
-            Some(Plan { revision: last, .. }) => Trouble::told(
+            (Some(Plan { revision: last, .. }), _) => Trouble::told(
                 format!("{path} is missing, but plans were made for this term, and plan {last} is kept"),
-                format!("take it back with: sowtide plan --back-to {last}"),
+                format!("take it back with: {}", self.back_to_command(last)),
             ),
         })
     }
@@ -121,13 +132,27 @@ impl Desk<'_> {
         let opens = self.store.read(NEWEST).is_ok();
         let help = match history::last_kept(self.store).ok().flatten() {
             _ if !opens => return Trouble::Files(problems),
-            None => "move plan.yaml out of the folder and plan anew; calendars will then see all work as new"
-                .to_owned(),
+            None => self.all_over(),
             Some(Plan { revision: last, .. }) => {
-                format!("plan {last} is kept; take it back with: sowtide plan --back-to {last}")
+                format!("plan {last} is kept; take it back with: {}", self.back_to_command(last))
             }
         };
         Trouble::told(format!("the plan cannot be read\n\n{problems}"), help)
+    }
+
+    /// The way out where no plan can be read any more: everything that speaks of one goes out of the folder.
+    pub(super) fn all_over(&self) -> String {
+        let there = |name: &str| self.store.read(name).is_ok_and(|bytes| bytes.is_some());
+        let files =
+            [NEWEST, journal_file::FILE_NAME].into_iter().filter(|name| there(name)).map(str::to_owned);
+        let kept = self.store.names(history::FOLDER).is_ok_and(|names| !names.is_empty());
+        let folder = kept.then(|| format!("the folder {}", history::FOLDER));
+        format!(
+            "mend that file, or put a copy of it back. To begin all over, move {} out of the folder, then: {}; calendars will see \
+             all work as new",
+            and(&files.chain(folder).collect::<Vec<_>>()),
+            self.command("plan", "")
+        )
     }
 
     /// Tells what in the files is lost or contradicts itself.
@@ -135,8 +160,8 @@ impl Desk<'_> {
         if let Some(plan) = &opened.on_file {
             let mut warnings = self.older(plan)?;
             warnings.extend(self.lost(opened, plan));
-            warnings.extend(reworded(plan, &opened.journal));
-            warnings.extend(strangers(plan, &opened.journal));
+            warnings.extend(self.reworded(plan, &opened.journal));
+            warnings.extend(self.strangers(plan, &opened.journal));
             warnings.extend(opened.contradictions(plan));
             for warning in &warnings {
                 self.face.warn(warning);
@@ -156,65 +181,12 @@ impl Desk<'_> {
         };
         let told = || {
             format!(
-                "The journal has lost {}.\n{back} To go on without: sowtide journal --let-go",
-                list(&gone)
+                "The journal has lost {}.\n{back} To go on without: {}",
+                list(&gone),
+                self.command("journal", "--let-go")
             )
         };
         (!gone.is_empty()).then(told)
-    }
-
-    /// What a plan on file says of the journal or of its own making that cannot be so, each with the way to mend it.
-    #[must_use]
-    pub fn unfounded(&self, opened: &Opened) -> Vec<String> {
-        let Some(plan) = &opened.on_file else { return Vec::new() };
-        let amiss = plan.known.amiss(&opened.journal.journal);
-        let mut found = Vec::new();
-        if !amiss.gone.is_empty() {
-            found.push(format!(
-                "the plan takes {} into account, which the journal does not have; put the journal back, or go on without: \
-                 sowtide journal --let-go",
-                list(&amiss.gone)
-            ));
-        }
-        if !amiss.other.is_empty() {
-            found.push(format!(
-                "the plan takes {} into account, but the journal says something else there; plan the rest of the term again: \
-                 sowtide replan, or if it only was put into other words: sowtide journal --reworded",
-                list(&amiss.other)
-            ));
-        }
-        let end = opened.read.term.end;
-        if let Some(day) = plan.replanned.filter(|day| *day > end) {
-            found.push(format!(
-                "the plan says that the rest of the term was planned again from {} on, but the term ends on {}; put the right day \
-                 after \"replanned:\", or take that line out if the term was never planned again",
-                long_day(day),
-                long_day(end)
-            ));
-        }
-        found.extend(self.past_of_another(plan));
-        found
-    }
-
-    /// That a plan counts other days as past than it did when it was made: rules about what should be done do not hold for
-    /// these.
-    fn past_of_another(&self, plan: &Plan) -> Option<String> {
-        // A kept plan that cannot be read tells nothing; the history of plans says so.
-        let made = history::read(self.store, plan.revision).ok().flatten();
-        let made = made.filter(|made| made.replanned != plan.replanned);
-        let told = |made: Plan| {
-            let was = made.replanned.map_or_else(
-                || "take the line \"replanned:\" out".to_owned(),
-                |day| format!("make it \"replanned: {day}\""),
-            );
-            format!(
-                "{} was changed by hand: it says that the rest of the term was planned again from another day on than when plan \
-                 {} was made; {was}",
-                self.store.shown(NEWEST),
-                plan.revision
-            )
-        };
-        made.map(told)
     }
 
     /// Whether `plan.yaml` is older than the last plan made, as after bringing back an old copy of it.
@@ -224,10 +196,69 @@ impl Desk<'_> {
         };
         let (old, last) = (plan.revision, last.revision);
         Ok(vec![format!(
-            "{} holds plan {old}, but plan {last} was made since.\nTake that one back with: sowtide plan --back-to {last}. \
-             To go on with the older one: sowtide plan --back-to {old}",
+            "{} holds plan {old}, but plan {last} was made since.\nTake that one back with: {}. To go on with the older one: {}",
             self.store.shown(NEWEST),
+            self.back_to_command(last),
+            self.back_to_command(old),
         )])
+    }
+
+    /// What to tell where plan and term no longer fit each other, if so.
+    #[must_use]
+    pub fn misfit(&self, opened: &Opened, plan: &Plan) -> Option<String> {
+        let findings = check::check(&opened.read.term, plan).len();
+        if findings == 0 {
+            return None;
+        }
+        let see = self.command("check", "");
+        let points = counted(findings as u32, "point");
+        Some(if opened.journal.journal.entries().is_empty() {
+            format!(
+                "Plan and term file no longer fit each other in {points}.\nSee them with: {see}. Plan anew with: {}",
+                self.command("plan", "")
+            )
+        } else {
+            format!(
+                "What happened and the plan no longer fit each other in {points}.\nSee them with: {see}. Plan the rest of the term \
+                 again with: {}",
+                self.command("replan", "")
+            )
+        })
+    }
+
+    /// Entries the plan takes into account that say something else in the journal now.
+    fn reworded(&self, plan: &Plan, journal: &Written) -> Option<String> {
+        let other = plan.known.amiss(&journal.journal).other;
+        (!other.is_empty()).then(|| {
+            format!(
+                "The journal says something else in {} than when the plan was made, and the plan counts it as new.\nIf two \
+                 copies of journal.yaml have grown apart, put the other one's entries behind this one's, with new numbers. If \
+                 somebody only put it into other words: {}",
+                list(&other),
+                self.command("journal", "--reworded")
+            )
+        })
+    }
+
+    /// Entries about batches the plan does not have.
+    fn strangers(&self, plan: &Plan, journal: &Written) -> Option<String> {
+        let unknown = |entry: &&Entry| {
+            entry.what.batch().is_some_and(|id| plan.batches.iter().all(|batch| batch.id != *id))
+        };
+        let strangers: Vec<EntryId> =
+            journal.journal.in_force().into_iter().filter(unknown).map(|entry| entry.id).collect();
+        (!strangers.is_empty()).then(|| {
+            format!(
+                "The journal speaks of batches that are not in the plan, and what it says of them is left out: {}. See them \
+                 with: {}",
+                list(&strangers),
+                self.command("journal", "")
+            )
+        })
+    }
+
+    pub(super) fn back_to_command(&self, number: u32) -> String {
+        self.command("plan", &format!("--back-to {number}"))
     }
 }
 
@@ -271,56 +302,6 @@ impl Opened {
         };
         untrue(&Known { term, plan, journal, today }).into_iter().map(told).collect()
     }
-
-    /// What to tell where plan and term no longer fit each other, if so.
-    #[must_use]
-    pub fn misfit(&self, plan: &Plan) -> Option<String> {
-        let findings = check::check(&self.read.term, plan).len();
-        if findings == 0 {
-            return None;
-        }
-        let points = counted(findings as u32, "point");
-        Some(if self.journal.journal.entries().is_empty() {
-            format!(
-                "Plan and term file no longer fit each other in {points}.\nSee them with: sowtide check. \
-                 Plan anew with: sowtide plan"
-            )
-        } else {
-            format!(
-                "What happened and the plan no longer fit each other in {points}.\nSee them with: sowtide check. \
-                 Plan the rest of the term again with: sowtide replan"
-            )
-        })
-    }
-}
-
-/// Entries the plan takes into account that say something else in the journal now.
-fn reworded(plan: &Plan, journal: &Written) -> Option<String> {
-    let other = plan.known.amiss(&journal.journal).other;
-    (!other.is_empty()).then(|| {
-        format!(
-            "The journal says something else in {} than when the plan was made, and the plan counts it as new.\nIf two \
-             copies of journal.yaml have grown apart, put the other one's entries behind this one's, with new numbers. If \
-             somebody only put it into other words: sowtide journal --reworded",
-            list(&other)
-        )
-    })
-}
-
-/// Entries about batches the plan does not have.
-fn strangers(plan: &Plan, journal: &Written) -> Option<String> {
-    let unknown = |entry: &&Entry| {
-        entry.what.batch().is_some_and(|id| plan.batches.iter().all(|batch| batch.id != *id))
-    };
-    let strangers: Vec<EntryId> =
-        journal.journal.in_force().into_iter().filter(unknown).map(|entry| entry.id).collect();
-    (!strangers.is_empty()).then(|| {
-        format!(
-            "The journal speaks of batches that are not in the plan, and what it says of them is left out: {}. See them \
-             with: sowtide journal",
-            list(&strangers)
-        )
-    })
 }
 
 /// Whether an entry is about a batch, but names another site than it stands at.
@@ -328,6 +309,6 @@ fn contradicts(entry: &Entry, batch: &Batch) -> bool {
     entry.what.batch() == Some(&batch.id) && entry.site.as_ref().is_some_and(|site| *site != batch.site)
 }
 
-fn list(ids: &[EntryId]) -> String {
+pub(super) fn list(ids: &[EntryId]) -> String {
     ids.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
 }

@@ -96,7 +96,7 @@ impl Desk<'_> {
         if opened.plan.is_none() && !history::numbers(self.store)?.is_empty() {
             return Err(self.no_plan()?);
         }
-        refuse_to_forget(&opened)?;
+        self.refuse_to_forget(&opened)?;
         let term_id = opened.plan.as_ref().map_or(new_id, |plan| &plan.term_id).to_owned();
         // What the plan from before was asked for does not count any more.
         opened.read.term = as_it_is(&opened.as_written, &opened.journal.journal, sure);
@@ -133,7 +133,7 @@ impl Desk<'_> {
         let Some(kept) = history::read(self.store, number)? else {
             return Err(Trouble::usage(
                 format!("there is no plan {number}"),
-                "see all plans with: sowtide plan --history",
+                format!("see all plans with: {}", self.command("plan", "--history")),
             ));
         };
         let newest = plan_file::read(self.store, NEWEST);
@@ -261,6 +261,26 @@ impl Desk<'_> {
             "run the same command again; it then takes that into account",
         ))
     }
+
+    /// Planning from nothing knows nothing of what was done.
+    fn refuse_to_forget(&self, opened: &Opened) -> Result<(), Trouble> {
+        let replanned = opened.plan.as_ref().is_some_and(|plan| plan.replanned.is_some());
+        let began = |entry: &&Entry| !entry.what.kind().may_lie_ahead() && entry.what.kind() != Kind::Note;
+        if !replanned && !opened.journal.journal.in_force().iter().any(began) {
+            return Ok(());
+        }
+        let again = if opened.plan.is_some() {
+            format!("plan the rest of it again with: {}", self.command("replan", ""))
+        } else {
+            "put a copy of plan.yaml back, and plan the rest of it again".to_owned()
+        };
+        Err(Trouble::told(
+            "this term is under way: a plan from nothing would forget what was done",
+            format!(
+                "{again}. To begin all over, move plan.yaml, journal.yaml and the folder plans out of the folder"
+            ),
+        ))
+    }
 }
 
 impl Begun {
@@ -358,20 +378,6 @@ pub(super) fn refuse_unsound(term: &Term, plan: &Plan, old: Option<&Plan>) -> Re
             findings.join("\n- ")
         ),
         "please report it together with your term folder; another --seed may give a sound plan meanwhile",
-    ))
-}
-
-/// Planning from nothing knows nothing of what was done.
-fn refuse_to_forget(opened: &Opened) -> Result<(), Trouble> {
-    let replanned = opened.plan.as_ref().is_some_and(|plan| plan.replanned.is_some());
-    let began = |entry: &&Entry| !entry.what.kind().may_lie_ahead() && entry.what.kind() != Kind::Note;
-    if !replanned && !opened.journal.journal.in_force().iter().any(began) {
-        return Ok(());
-    }
-    Err(Trouble::told(
-        "this term is under way: a plan from nothing would forget what was done",
-        "plan the rest of it again with: sowtide replan. To begin all over, move plan.yaml, journal.yaml and the folder \
-         plans out of the folder",
     ))
 }
 

@@ -59,6 +59,17 @@ impl Library {
         self.crops.get(id)
     }
 
+    /// The crop that somebody typed the id or name of, in small letters or not; `None` if there is none, or more than one.
+    pub fn typed(&self, typed: &str) -> Option<&Crop> {
+        let wanted = typed.trim().to_lowercase();
+        let alike = |crop: &&Crop| crop.id.as_str() == wanted || crop.name.to_lowercase() == wanted;
+        let only = || {
+            let mut all = self.iter().filter(alike);
+            all.next().filter(|_| all.next().is_none())
+        };
+        self.get(typed).or_else(|| self.get(&wanted)).or_else(only)
+    }
+
     /// All crops, sorted by id.
     pub fn iter(&self) -> impl Iterator<Item = &Crop> {
         self.crops.values()

@@ -191,8 +191,8 @@ pub fn reason_in_full(shortfall: Shortfall, facts: &Facts) -> &'static str {
         }
         Shortfall::Search => {
             "whole plants and smallest batches do not fit more closely, or tanks that must be emptied to be cleaned \
-             or sowings in a steady rhythm stand in the way. A smaller smallest-batch, a longer clean-every or a free \
-             rhythm may help."
+             or sowings in a steady rhythm stand in the way, or weights under \"rules:\" make what is missing cheap. A smaller \
+             smallest-batch, a longer clean-every, a free rhythm or the usual weights may help."
         }
     }
 }

@@ -9,7 +9,7 @@ use super::solve::{self, Goal, Optimum};
 use super::watch::Watch;
 use crate::domain::calendar::DateSpan;
 use crate::domain::site::Site;
-use crate::domain::term::{LONGEST_TERM, OneCropTanks, Rhythm, Term, WantedCrop};
+use crate::domain::term::{LONGEST_TERM, OneCropTanks, Rhythm, Term, WantedCrop, Weights};
 use chrono::Datelike;
 
 /// Solves the model with plants that need not be whole: the bound, and hints for the search. `None` if
@@ -105,6 +105,13 @@ pub(crate) fn relaxed_shortfalls(term: &Term, relaxed: Relaxed, watch: &Watch) -
             term.sites.iter_mut().for_each(|site| meet_all_year(site, days));
         }
         _ => {}
+    }
+    // Where greens that are missing cost nothing, any day may be short, whatever is lifted.
+    let (weights, usual) = (&mut term.rules.weights, Weights::default());
+    for (price, usual) in [(&mut weights.short, usual.short), (&mut weights.very_short, usual.very_short)] {
+        if *price <= 0.0 {
+            *price = usual;
+        }
     }
     let net = Network::new(&term);
     let model = model::model(&net, relaxed, Detail::Days, 0);

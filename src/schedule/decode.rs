@@ -8,7 +8,9 @@ use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
 use crate::domain::known::KnownEntries;
-use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Served, Serving};
+use crate::domain::plan::{
+    Arithmetic, Batch, Facts, Harvest, NOTICEABLE, Part, Plan, Served, Serving, Shortfall,
+};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 use std::mem::discriminant;
@@ -31,13 +33,16 @@ pub(super) fn decode(instance: &Instance, previous: Option<&Plan>, options: &Opt
                 .filter(|served| served.date == wanted.date)
                 .map(|served| served.grams)
                 .sum::<f64>();
-            Serving {
+            let mut serving = Serving {
                 date: wanted.date,
                 target: wanted.grams,
                 // An empty sum is -0.
                 planned: planned.clamp(0.0, wanted.grams) + 0.0,
                 shortfall: None,
-            }
+            };
+            // Until somebody finds out more.
+            serving.shortfall = (serving.short() >= NOTICEABLE).then_some(Shortfall::Search);
+            serving
         })
         .collect();
     let harvests = batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests);

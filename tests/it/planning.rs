@@ -3,7 +3,7 @@
 use crate::support::build::{TermBuilder, site, tank, wanted};
 use crate::support::crops::{head, young};
 use crate::support::day;
-use chrono::Weekday::{Fri, Mon, Tue};
+use chrono::Weekday::{Fri, Mon, Thu, Tue};
 use chrono::{DateTime, Utc};
 use sowtide::check::check;
 use sowtide::domain::crop::Crop;
@@ -137,6 +137,19 @@ fn a_nursery_that_stands_empty_over_a_break_is_the_reason_for_short_days_after_i
     let short = left.facts.short_grams;
     let looked_after = plan(&term(20), None).facts.short_grams;
     assert!(looked_after < 0.8 * short, "{looked_after} g instead of {short} g");
+}
+
+/// Where greens that are missing cost nothing, none are grown, though there is room for all of them: no limit is to blame.
+#[test]
+fn weights_of_nought_are_not_told_as_limits() {
+    let hall = site("hall").meets(&[Mon, Thu]).nursery(40, 14).tank(tank("a", 4, 6));
+    let mut term =
+        TermBuilder::default().weeks(12).site(hall).serves(Fri, 50.0).crop(wanted(head("round"))).build();
+    (term.rules.weights.short, term.rules.weights.very_short) = (0.0, 0.0);
+    let mut plan = plan(&term, None);
+    explain(&term, &mut plan, &Watch { stop: &|| false, report: &|_| {}, threads: 2 });
+    let reasons: BTreeSet<_> = plan.servings.iter().filter_map(|serving| serving.shortfall).collect();
+    assert!(reasons.contains(&Shortfall::Search) && !reasons.contains(&Shortfall::Together), "{reasons:?}");
 }
 
 /// Classes once a week, nobody in between, and seedlings that last four days: no sowing can come to anything.

@@ -197,7 +197,7 @@ crops:
         25 |     at-most: 5
            |              ^
            |
-           = help: write a share from 1 % to 100 %, such as 40 %
+           = help: write a share from 1 % to 100 %, such as 5 %
         "#);
 }
 

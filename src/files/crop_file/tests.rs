@@ -137,10 +137,10 @@ fn a_spread_holds_its_value() {
     6:36 only one end of the spread is given | write low and high, or neither
     10:51 the value lies outside its own spread | low must not be above the value, nor high below it
     19:14 "days" is missing here | add a line such as "days: 2"
-    19:30 "12" is not a share in per cent | write a share from 0 % to 100 %, such as 40 %
+    19:30 "12" is not a share in per cent | write a share from 0 % to 100 %, such as 12 %
     19:51 this is too large | write a share from 0 % to 100 %, such as 40 %
     23:33 this is too small | write a share from 10 % to 95 %, such as 40 %
-    23:44 "70" is not a share in per cent | write a share from 10 % to 95 %, such as 40 %
+    23:44 "70" is not a share in per cent | write a share from 10 % to 95 %, such as 70 %
     25:39 the value lies outside its own spread | low must not be above the value, nor high below it
     25:52 the value lies outside its own spread | low must not be above the value, nor high below it
     "#);
@@ -168,7 +168,7 @@ fn all_mistakes_of_a_file_come_together() {
     1:1 "storage" is missing here | add a line such as "storage: { value: 5 C, source: from memory }"
     1:9 this format is not known here | write format: 1, or use a newer Sowtide
     4:1 unknown key "knid" | did you mean "kind"?
-    5:28 "0.95" is not a share in per cent | write a share from 1 % to 100 %, such as 40 %
+    5:28 "0.95" is not a share in per cent | write a share from 1 % to 100 %, such as 95 %
     5:42 "pakcet" is not listed under "sources" | did you mean "packet"?
     8:38 3 days are fewer than the 5 before | least, usual and most must not fall
     8:47 2 days are fewer than the 3 before | least, usual and most must not fall

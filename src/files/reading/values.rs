@@ -144,8 +144,11 @@ impl Reading {
     pub(in crate::files) fn percent(&mut self, node: &Node, limits: RangeInclusive<f64>) -> Option<f64> {
         let text = self.text(node)?;
         let (least, most) = (limits.start(), limits.end());
-        let help =
-            format!("write a share from {least} % to {most} %, such as {} %", 40_f64.clamp(*least, *most));
+        // Who wrote 80 or 0.8 is told to write 80 %.
+        let hundredth = |number: f64| if number < 1.0 { (number * 10_000.0).round() / 100.0 } else { number };
+        let meant = plain_number(text).map(hundredth).filter(|meant| limits.contains(meant) && *meant > 0.0);
+        let such = meant.unwrap_or(40_f64.clamp(*least, *most));
+        let help = format!("write a share from {least} % to {most} %, such as {such} %");
         let Some(value) = text.strip_suffix('%').and_then(|number| plain_number(number.trim())) else {
             self.note(&node.span, format!("\"{}\" is not a share in per cent", shorten(text)), help);
             return None;

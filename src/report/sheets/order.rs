@@ -202,8 +202,8 @@ impl List<'_> {
 
     fn money(&self, amount: f64) -> String {
         match &self.term.supplies.currency {
-            Some(currency) => format!("{amount:.2} {currency}"),
-            None => format!("{amount:.2}"),
+            Some(currency) => format!("{:.2} {currency}", amount + 0.0),
+            None => format!("{:.2}", amount + 0.0),
         }
     }
 
@@ -358,13 +358,15 @@ fn name(term: &Term, thing: &Thing) -> String {
 }
 
 fn whole(amount: f64) -> String {
-    format!("{:.0}", amount.ceil())
+    format!("{:.0}", amount.ceil() + 0.0)
 }
 
 /// A number with at most so many decimals, no noughts at its end.
 fn decimals(number: f64, places: usize) -> String {
     let text = format!("{number:.places$}");
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    // Rounding can leave a nought with a sign.
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
 fn order_by(bought: &Purchase) -> String {
@@ -377,5 +379,17 @@ fn price(bought: &Purchase) -> String {
         Some(cost) => format!("{cost:.2}"),
         None if bought.missing > 0.0 => "?".to_owned(),
         None => "-".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn noughts_have_no_sign() {
+        let told = [decimals(-0.0, 2), decimals(-0.001, 2), decimals(-0.2, 0), whole(-0.0), whole(-0.4)];
+        assert_eq!(told, ["0"; 5]);
+        assert_eq!((decimals(1.50, 2).as_str(), whole(1.2).as_str()), ("1.5", "2"));
     }
 }

@@ -1,12 +1,12 @@
 //! Days, ages, harvests, batches and estimates.
 
 use super::plan::{CUTS, HEADS, OLD_HEADS, OLD_SEEDLINGS};
-use super::{after, also, chard, last_harvest, oakleaf, only, part, planned};
+use super::{after, also, chard, last_harvest, oakleaf, only, part, planned, reason};
 use crate::support::crops::{days, figure};
 use crate::support::day;
 use sowtide::check::Rule;
 use sowtide::domain::growth::Way;
-use sowtide::domain::plan::{Harvest, Plan};
+use sowtide::domain::plan::{Harvest, Plan, Shortfall};
 use sowtide::domain::term::{Term, WayWish};
 
 #[test]
@@ -180,6 +180,9 @@ fn sizes_and_plugs() {
     only(Rule::Plugs, "3 seeds go into a plug; for chard it should be 2", |_, plan| {
         plan.batches[CUTS].seeds_per_plug = 3;
     });
+    only(Rule::Plugs, "1 seed goes into a plug; for chard it should be 2", |_, plan| {
+        plan.batches[CUTS].seeds_per_plug = 1;
+    });
     only(Rule::Plugs, "it should be 3, as many as stand", |_, plan| {
         plan.batches[OLD_SEEDLINGS].plugs = 5;
     });
@@ -230,6 +233,7 @@ fn slow_sites_and_plants_that_rest_yield_less() {
             }
             *planned(plan, "2026-09-17") = 40.0;
             *planned(plan, "2026-10-15") = 380.0;
+            *reason(plan, "2026-10-15") = Some(Shortfall::Search);
             // 72 g less in September; in October 20 g less, which is mild, and no surplus of 88 g.
             plan.facts.short_grams += 92.0;
             plan.facts.surplus_grams -= 88.0;

@@ -14,7 +14,7 @@ use self::plan::{plan, term};
 use crate::support::day;
 use sowtide::check::{Rule, Violation, check};
 use sowtide::domain::crop::Crop;
-use sowtide::domain::plan::{Harvest, Part, Plan};
+use sowtide::domain::plan::{Harvest, Part, Plan, Shortfall};
 use sowtide::domain::term::Term;
 
 fn after(change: impl FnOnce(&mut Term, &mut Plan)) -> Vec<Violation> {
@@ -65,4 +65,10 @@ fn planned<'a>(plan: &'a mut Plan, date: &str) -> &'a mut f64 {
     let date = day(date);
     let serving = plan.servings.iter_mut().find(|serving| serving.date == date);
     &mut serving.unwrap().planned
+}
+
+fn reason<'a>(plan: &'a mut Plan, date: &str) -> &'a mut Option<Shortfall> {
+    let date = day(date);
+    let serving = plan.servings.iter_mut().find(|serving| serving.date == date);
+    &mut serving.unwrap().shortfall
 }

@@ -6,7 +6,9 @@ use crate::support::day;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
 use sowtide::domain::known::KnownEntries;
-use sowtide::domain::plan::{Arithmetic, Batch, Facts, Harvest, Origin, Part, Plan, Served, Serving};
+use sowtide::domain::plan::{
+    Arithmetic, Batch, Facts, Harvest, Origin, Part, Plan, Served, Serving, Shortfall,
+};
 use sowtide::domain::site::Tank;
 use sowtide::domain::term::{Stage, Standing, Term};
 use std::collections::BTreeMap;
@@ -237,7 +239,11 @@ fn servings() -> Vec<Serving> {
         "2026-12-24",
     ]
     .into_iter()
-    .map(|date| Serving { date: day(date), target: 400.0, planned: planned(date), shortfall: None })
+    .map(|date| {
+        let (target, planned) = (400.0, planned(date));
+        let shortfall = (planned < target).then_some(Shortfall::Search);
+        Serving { date: day(date), target, planned, shortfall }
+    })
     .collect()
 }
 

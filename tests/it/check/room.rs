@@ -159,7 +159,7 @@ fn hands() {
     only(Rule::Minutes, "24.0 minutes, but the class has 23.5", |term, _| {
         term.sites[0].minutes_a_day = Some(23.5);
     });
-    only(Rule::Sowings, "can sow 0 a day, but 1 are planned: chard-1", |term, _| {
+    only(Rule::Sowings, "can sow 0 a day, but 1 is planned: chard-1", |term, _| {
         term.sites[0].sowings_a_day = Some(0);
     });
 }

@@ -1,7 +1,7 @@
 //! Serving days and shares.
 
 use super::plan::{HEADS, LATE_HEADS, OLD_HEADS};
-use super::{after, last_harvest, oakleaf, only, planned};
+use super::{after, last_harvest, oakleaf, only, planned, reason};
 use crate::support::crops::figure;
 use crate::support::day;
 use sowtide::check::Rule;
@@ -39,6 +39,12 @@ fn serving_days_add_up() {
     only(Rule::Planned, "399.00 g are planned, but the harvests bring 400.00 g", |_, plan| {
         *planned(plan, "2026-11-12") = 399.0;
     });
+    only(Rule::Planned, "0.02 g are planned, but the harvests bring 0.00 g", |_, plan| {
+        *planned(plan, "2026-09-10") = 0.02;
+    });
+    only(Rule::Planned, ": 0.00 g are planned, but the harvests bring 112.00 g", |_, plan| {
+        *planned(plan, "2026-09-17") = -0.001;
+    });
     only(Rule::Planned, "more than the target of 400.00 g", |_, plan| {
         last_harvest(plan, LATE_HEADS).serves[0].grams = 410.0;
         *planned(plan, "2026-11-12") = 410.0;
@@ -75,17 +81,64 @@ fn nothing_is_served_before_it_is_harvested() {
         last_harvest(plan, LATE_HEADS).serves[0].date = day("2026-11-05");
         *planned(plan, "2026-11-05") = 400.0;
         *planned(plan, "2026-11-12") = 0.0;
+        *reason(plan, "2026-11-05") = None;
+        *reason(plan, "2026-11-12") = Some(Shortfall::Search);
     });
 }
 
 #[test]
+fn short_days_have_a_reason() {
+    only(
+        Rule::Reasons,
+        "Thu 22 Oct 2026: 284.80 g are missing on this day, but no reason is given; put its \"shortfall:\" back",
+        |_, plan| *reason(plan, "2026-10-22") = None,
+    );
+    // What nobody would notice needs none.
+    assert_eq!(
+        after(|_, plan| {
+            last_harvest(plan, LATE_HEADS).serves[0].grams = 398.6;
+            *planned(plan, "2026-11-12") = 398.6;
+            plan.facts.short_grams += 1.4;
+            plan.facts.surplus_grams += 1.4;
+            plan.facts.cost += 1.4 * (0.1 + 0.01);
+        }),
+        []
+    );
+}
+
+#[test]
+fn nothing_is_left_over_that_a_short_day_could_have() {
+    let fewer = |plan: &mut Plan| {
+        last_harvest(plan, LATE_HEADS).serves[0].grams = 390.0;
+        *planned(plan, "2026-11-12") = 390.0;
+        *reason(plan, "2026-11-12") = Some(Shortfall::Holes);
+        plan.facts.short_grams += 10.0;
+        plan.facts.surplus_grams += 10.0;
+        plan.facts.cost += 10.0 * (0.1 + 0.01);
+    };
+    only(
+        Rule::Serves,
+        "58.00 g of this harvest serve no day, but 10.00 g of them could be served on Thu 12 Nov 2026, which is short",
+        |_, plan| fewer(plan),
+    );
+    // A limit on the crop, or on the tank, leaves the day short.
+    let limited = |change: fn(&mut Term)| {
+        after(|term, plan| {
+            fewer(plan);
+            change(term);
+        })
+    };
+    let of_crop = limited(|term| term.crops[0].at_most = 0.975);
+    let of_tank = limited(|term| term.rules.one_tank_at_most = 0.975);
+    for found in [of_crop, of_tank] {
+        assert!(found.iter().all(|violation| violation.rule != Rule::Serves), "{found:#?}");
+    }
+}
+
+#[test]
 fn only_short_days_have_a_reason() {
-    let blamed = |date: &str| {
-        let date = day(date);
-        move |_: &mut Term, plan: &mut Plan| {
-            let serving = plan.servings.iter_mut().find(|serving| serving.date == date);
-            serving.unwrap().shortfall = Some(Shortfall::Holes);
-        }
+    let blamed = |date: &'static str| {
+        move |_: &mut Term, plan: &mut Plan| *reason(plan, date) = Some(Shortfall::Holes)
     };
     assert_eq!(after(blamed("2026-10-22")), []);
     only(

@@ -197,6 +197,35 @@ fn wrong_usage_ends_with_2() {
 }
 
 #[test]
+fn crops_may_be_typed_by_name_and_in_capitals() {
+    let here = term();
+    for typed in ["oakleaf", "Oakleaf", "OAKLEAF "] {
+        for command in [&["crops", "show"][..], &["compare"]] {
+            let ran = run(here.path(), &[command, &[typed]].concat());
+            assert_eq!(ran.code, 0, "{command:?} {typed}: {}", ran.err);
+        }
+    }
+    assert!(run(here.path(), &["compare", "oakleaf", "Oakleaf"]).err.contains("named twice"));
+    assert!(run(here.path(), &["crops", "show", "Leaf mustard"]).out.contains("leaf-mustard"));
+}
+
+/// Who names a folder is told commands that name it, too.
+#[test]
+fn advice_names_the_folder() {
+    let here = tempfile::tempdir().unwrap();
+    let terms = ["autumn", "next autumn"];
+    for name in terms {
+        fs::rename(term().keep(), here.path().join(name)).unwrap();
+    }
+    let ran = run(here.path(), &["show", "autumn"]);
+    assert!(ran.err.contains("make one with: sowtide plan autumn\n"), "{}", ran.err);
+    let ran = run(here.path(), &["check", "next autumn"]);
+    assert!(ran.out.contains("Make one with: sowtide plan \"next autumn\"\n"), "{}", ran.out);
+    let ran = run(&here.path().join("autumn"), &["show"]);
+    assert!(ran.err.contains("make one with: sowtide plan\n"), "{}", ran.err);
+}
+
+#[test]
 fn a_folder_without_a_term_is_told() {
     let here = tempfile::tempdir().unwrap();
     for command in

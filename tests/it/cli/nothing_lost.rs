@@ -136,6 +136,31 @@ fn a_lost_plan_is_taken_back_with_one_command() {
 }
 
 #[test]
+fn where_every_kept_plan_is_damaged_the_way_out_leads_on() {
+    let here = term();
+    let (folder, file) = (here.path(), here.path().join("plan.yaml"));
+    done(folder, &["plan", "--effort", "1"]);
+    done(folder, &["record", "note", "Lamp replaced"]);
+    fs::remove_file(&file).unwrap();
+    fs::write(folder.join("plans/plan-0001.yaml"), "format: [1").unwrap();
+    for command in ["plan", "replan", "check", "status", "today", "show"] {
+        let ran = on(folder, &[command]);
+        assert_eq!(ran.code, 1, "{command}: {}", ran.err);
+        assert!(ran.err.contains("no plan that is kept can be read"), "{command}: {}", ran.err);
+        assert!(ran.err.contains("plan-0001.yaml:1:9"), "{command}: {}", ran.err);
+        let way = "move journal.yaml and the folder plans out of the folder, then: sowtide plan;";
+        assert!(ran.err.contains(way), "{command}: {}", ran.err);
+    }
+    let away = tempfile::tempdir().unwrap();
+    for name in ["journal.yaml", "plans"] {
+        fs::rename(folder.join(name), away.path().join(name)).unwrap();
+    }
+    done(folder, &["plan", "--effort", "1"]);
+    let ran = done(folder, &["check"]);
+    assert!(ran.out.contains("Everything fits") && ran.err.is_empty(), "{}{}", ran.out, ran.err);
+}
+
+#[test]
 fn an_old_copy_of_the_plan_is_noticed() {
     let here = term();
     let (folder, file) = (here.path(), here.path().join("plan.yaml"));

@@ -1,7 +1,7 @@
 //! Planning again after something failed, as people do it.
 
 use super::{edit, json, planned_term, run, run_on, term, typed_on};
-use crate::support::{kept_numbers, plan_at};
+use crate::support::{kept_numbers, plan_at, write_plan};
 use sowtide::domain::plan::Part;
 use std::fs;
 
@@ -180,4 +180,52 @@ fn days_of_planning_again_that_nobody_planned_on_are_told() {
     let ran = on(&["check"]);
     let late = "planned again from Saturday 7 November 2026 on, but the term ends on Friday 6 November 2026; put the right day";
     assert!(ran.code == 1 && ran.out.contains(late), "{}", ran.out);
+}
+
+/// Nor does it help to give the plan another number, for which none is kept.
+#[test]
+fn a_plan_made_again_that_was_never_made_is_told_and_so_are_plants_lost_in_no_journal() {
+    let here = term();
+    let (folder, file) = (here.path(), here.path().join("plan.yaml"));
+    assert_eq!(run(folder, &["plan", "--effort", "1"]).code, 0);
+    let made = fs::read_to_string(&file).unwrap();
+    let forge = |numbered: &str| {
+        let text = made.replace("revision: 1\n", numbered);
+        let text = text.replace("reason: first plan", "reason: first plan\nreplanned: 2026-11-01");
+        fs::write(&file, text).unwrap();
+        let ran = run(folder, &["check"]);
+        assert_eq!(ran.code, 1, "{}", ran.out);
+        ran.out
+    };
+    let told = forge("revision: 7\n");
+    assert!(told.contains("says that it is plan 7") && told.contains("no plan 7 is kept"), "{told}");
+    assert!(told.contains("--back-to 1"), "{told}");
+    let ran = run(folder, &["plan", "--back-to", "1"]);
+    assert_eq!((ran.code, plan_at(&file).replanned), (0, None), "{}", ran.err);
+    assert_eq!(run(folder, &["check"]).code, 0);
+
+    fs::remove_dir_all(folder.join("plans")).unwrap();
+    let told = forge("revision: 1\n");
+    assert!(told.contains("but also that it is the first plan; take the line \"replanned:\" out"), "{told}");
+}
+
+#[test]
+fn plants_that_only_a_hand_made_lost_are_told() {
+    let here = planned_term();
+    let (folder, file) = (here.path(), here.path().join("plan.yaml"));
+    let today = "2026-09-28";
+    let lost = ["record", "lost", "--batch", "b-0003", "--in", "nursery", "--all", "--cause", "dried out"];
+    assert_eq!(run_on(today, folder, &lost).code, 0);
+    assert_eq!(run_on(today, folder, &REPLAN).code, 0);
+    assert_eq!(run_on(today, folder, &["check"]).code, 0);
+    let mut plan = plan_at(&file);
+    let part = plan.batches.iter_mut().flat_map(|batch| &mut batch.parts).find(|part| part.lost.is_none());
+    part.unwrap().lost = plan.replanned;
+    write_plan(&file, &plan);
+    let ran = run_on(today, folder, &["check"]);
+    assert!(
+        ran.code == 1 && ran.out.contains("has plants that were not lost so when plan 4 was made"),
+        "{}",
+        ran.out
+    );
 }

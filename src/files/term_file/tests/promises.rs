@@ -18,6 +18,8 @@ fn days_are_promised_as_much_as_their_target_says() {
         ("  serving: 25 g", "  serving: 25 g\n  sure: 30 %"),
         ("  serving: 25 g", "  serving: 25 g\n  sure: 100 %"),
         ("  serving: 25 g", "  serving: 25 g\n  sure: always"),
+        ("  serving: 25 g", "  serving: 25 g\n  sure: 80"),
+        ("  serving: 25 g", "  serving: 25 g\n  sure: 0.8"),
         ("  serving: 25 g", "  serving: 25 g\n  shure: 80 %"),
     ]), @r#"
         == serving: 25 g   sure: 30 %
@@ -26,6 +28,10 @@ fn days_are_promised_as_much_as_their_target_says() {
         20:9 this is too large | write a share from 50 % to 95 %, such as 50 %
         == serving: 25 g   sure: always
         20:9 "always" is not a share in per cent | write a share from 50 % to 95 %, such as 50 %
+        == serving: 25 g   sure: 80
+        20:9 "80" is not a share in per cent | write a share from 50 % to 95 %, such as 80 %
+        == serving: 25 g   sure: 0.8
+        20:9 "0.8" is not a share in per cent | write a share from 50 % to 95 %, such as 80 %
         == serving: 25 g   shure: 80 %
         20:3 unknown key "shure" | did you mean "sure"?
     "#);

@@ -98,7 +98,7 @@ fn mistakes_of_supplies() {
         "  acid: 5 ml",
     ]), @r#"
         ==   spare-seed: 10   lead-days: -1   change-weeks: 0   currency: [a]
-        2:15 "10" is not a share in per cent | write a share from 0 % to 100 %, such as 40 %
+        2:15 "10" is not a share in per cent | write a share from 0 % to 100 %, such as 10 %
         3:14 this is too small | write a whole number from 0 to 180
         4:17 this is too small | write a whole number from 1 to 60
         5:13 a single value was expected here | write only one value
