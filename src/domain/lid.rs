@@ -71,6 +71,16 @@ impl Lid {
         self.spacing_cm + 1e-9 < APART * f64::midpoint(spacing_cm, other_cm)
     }
 
+    /// Every hole in which a plant may stand too close to one in `hole`, that hole included.
+    pub fn near(&self, hole: u32, spacing_cm: f64, other_cm: f64) -> impl Iterator<Item = u32> {
+        let reach = (APART * f64::midpoint(spacing_cm, other_cm) / self.spacing_cm).floor() as u32;
+        let (row, column) = self.position(hole);
+        let rows = row.saturating_sub(reach)..=(row + reach).min(self.rows - 1);
+        let columns = column.saturating_sub(reach)..=(column + reach).min(self.columns - 1);
+        let lid = *self;
+        rows.flat_map(move |row| columns.clone().map(move |column| lid.number(row, column)))
+    }
+
     /// Holes in all.
     pub fn holes(&self) -> u32 {
         self.rows * self.columns
@@ -186,6 +196,15 @@ mod tests {
         // Hole 9 has 3, 8, 10 and 15 beside it. Half the sum of 30 and 15 cm is 22.5 cm, four fifths of it 18 cm.
         let crowded: Vec<u32> = (1..=24).filter(|hole| lid.crowds((9, 30.0), (*hole, 15.0))).collect();
         assert_eq!(crowded, [3, 8, 9, 10, 15]);
+        for (hole, spacing) in [(9, 30.0), (1, 60.0), (24, 25.0)] {
+            let near: Vec<u32> = lid.near(hole, spacing, 15.0).collect();
+            let far = (1..=24).filter(|other| !near.contains(other));
+            assert!(far.clone().count() > 0 || hole == 1);
+            assert!(
+                far.into_iter().all(|other| !lid.crowds((hole, spacing), (other, 15.0))),
+                "{hole} {near:?}"
+            );
+        }
         // 20 and 15 cm: 14 cm, less than from hole to hole.
         assert!(!lid.may_crowd(20.0, 15.0) && lid.may_crowd(30.0, 15.0));
     }

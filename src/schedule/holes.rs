@@ -6,7 +6,7 @@
 //! crops also keep their distance from each other.
 
 use crate::domain::lid::{Lid, Room, Spot};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ops::Range;
 
 /// Plants of one part that need holes in one tank.
@@ -76,13 +76,11 @@ fn place_in_order(lid: &Lid, days: usize, stays: &[Stay], order: &[usize], grant
     }
     for &number in order {
         let stay = &stays[number];
+        if board.spoiled_by(stay.room) {
+            board.sparing(stay, &mut placed.places[number]);
+        }
         while placed.places[number].len() < stay.plants as usize {
-            let left = stay.plants as usize - placed.places[number].len();
-            let more = if board.spoiled_by(stay.room) {
-                board.best(stay).into_iter().collect()
-            } else {
-                board.row(stay, left)
-            };
+            let more = board.row(stay, stay.plants as usize - placed.places[number].len());
             if more.is_empty() {
                 break;
             }
@@ -102,16 +100,41 @@ struct Board<'s> {
     lid: Lid,
     /// By hole (from 0), then slot of time.
     taken: Vec<Vec<bool>>,
-    places: [(Room, Vec<Spot>); 3],
+    places: [Places; 3],
     /// Rooms larger than a single hole that occur in this tank.
     wide: Vec<Room>,
-    /// Where plants may stand too close: who stands where.
-    planted: Option<Vec<(u32, &'s Stay)>>,
+    /// The greatest distance that plants keep.
+    widest_cm: f64,
+    /// Where plants may stand too close: by hole (from 0), who stands there.
+    planted: Option<Vec<Vec<&'s Stay>>>,
+}
+
+/// All places for plants of a room.
+struct Places {
+    room: Room,
+    all: Vec<Spot>,
+    /// By hole (from 0), the place that it belongs to.
+    of_hole: Vec<Option<usize>>,
+}
+
+impl Places {
+    fn new(lid: &Lid, room: Room) -> Self {
+        let all = lid.spots(room);
+        let mut of_hole = vec![None; lid.holes() as usize];
+        for (number, place) in all.iter().enumerate() {
+            holes(place).for_each(|hole| of_hole[hole as usize - 1] = Some(number));
+        }
+        Self { room, all, of_hole }
+    }
+
+    fn around(&self, hole: u32) -> Option<&Spot> {
+        Some(&self.all[(*self.of_hole.get(hole as usize - 1)?)?])
+    }
 }
 
 impl<'s> Board<'s> {
     fn new(lid: &Lid, days: usize, stays: &'s [Stay]) -> Self {
-        let places = [Room::Single, Room::Pair, Room::Block].map(|room| (room, lid.spots(room)));
+        let places = [Room::Single, Room::Pair, Room::Block].map(|room| Places::new(lid, room));
         let wide: BTreeSet<Room> =
             stays.iter().map(|stay| stay.room).filter(|room| *room > Room::Single).collect();
         let spacings = || stays.iter().map(|stay| stay.spacing_cm);
@@ -122,12 +145,18 @@ impl<'s> Board<'s> {
             taken: vec![vec![false; days]; lid.holes() as usize],
             places,
             wide: wide.into_iter().collect(),
-            planted: may_crowd.then(Vec::new),
+            widest_cm: widest,
+            planted: may_crowd.then(|| vec![Vec::new(); lid.holes() as usize]),
         }
     }
 
     fn places(&self, room: Room) -> &[Spot] {
-        self.places.iter().find(|(other, _)| *other == room).map_or(&[], |(_, places)| places)
+        self.places.iter().find(|places| places.room == room).map_or(&[], |places| &places.all)
+    }
+
+    /// The place of a room that a hole belongs to.
+    fn place_of(&self, room: Room, hole: u32) -> Option<&Spot> {
+        self.places.iter().find(|places| places.room == room)?.around(hole)
     }
 
     fn free(&self, hole: u32, days: &Range<usize>) -> bool {
@@ -146,11 +175,14 @@ impl<'s> Board<'s> {
 
     /// Whether a plant stands too close to a hole. Plants that stood before do not count for each other.
     fn crowded(&self, hole: u32, stay: &Stay) -> bool {
-        self.planted.iter().flatten().any(|(other_hole, other)| {
-            !(stay.must && other.must)
-                && other.days.start < stay.days.end
-                && stay.days.start < other.days.end
-                && self.lid.crowds((hole, stay.spacing_cm), (*other_hole, other.spacing_cm))
+        let Some(planted) = &self.planted else { return false };
+        self.lid.near(hole, stay.spacing_cm, self.widest_cm).any(|near| {
+            planted[near as usize - 1].iter().any(|other| {
+                !(stay.must && other.must)
+                    && other.days.start < stay.days.end
+                    && stay.days.start < other.days.end
+                    && self.lid.crowds((hole, stay.spacing_cm), (near, other.spacing_cm))
+            })
         })
     }
 
@@ -161,13 +193,13 @@ impl<'s> Board<'s> {
             row[stay.days.start..end].fill(true);
         }
         if let Some(planted) = &mut self.planted {
-            planted.push((place.hole, stay));
+            planted[place.hole as usize - 1].push(stay);
         }
     }
 
     /// The place that holds a hole plants already stand in, planted in that very hole.
     fn around(&self, room: Room, hole: u32) -> Option<Spot> {
-        let place = self.places(room).iter().find(|place| holes(place).any(|other| other == hole))?;
+        let place = self.place_of(room, hole)?;
         let kept_empty = holes(place).filter(|other| *other != hole).collect();
         Some(Spot { hole, kept_empty })
     }
@@ -175,7 +207,7 @@ impl<'s> Board<'s> {
     /// Gives plants the holes they should get, as far as these are free.
     fn grant(&mut self, stay: &'s Stay, places: &mut Vec<Spot>) {
         for hole in &stay.wished {
-            let wished = self.places(stay.room).iter().find(|place| place.hole == *hole).cloned();
+            let wished = self.place_of(stay.room, *hole).filter(|place| place.hole == *hole).cloned();
             let free = wished.filter(|place| places.len() < stay.plants as usize && self.fits(place, stay));
             if let Some(place) = free {
                 self.take(&place, stay);
@@ -204,20 +236,38 @@ impl<'s> Board<'s> {
         row
     }
 
-    /// The free place that spoils the fewest free pairs and blocks; among equals the first.
-    fn best(&self, stay: &Stay) -> Option<Spot> {
-        let free = self.places(stay.room).iter().filter(|place| self.fits(place, stay));
-        free.min_by_key(|place| self.spoils(place, stay)).cloned()
+    /// Gives plants one place after another, each the free one that spoils the fewest free pairs and blocks; among equals the
+    /// first.
+    fn sparing(&mut self, stay: &'s Stay, places: &mut Vec<Spot>) {
+        // Plants of one crop do not crowd each other, so that what is free now stays so until it is taken.
+        let free: Vec<Spot> =
+            self.places(stay.room).iter().filter(|place| self.fits(place, stay)).cloned().collect();
+        let at: HashMap<u32, usize> = free.iter().enumerate().map(|(at, place)| (place.hole, at)).collect();
+        let mut spoils: Vec<usize> = free.iter().map(|place| self.spoils(place, stay)).collect();
+        let mut queue: BTreeSet<(usize, usize)> = spoils.iter().copied().zip(0..).collect();
+        while places.len() < stay.plants as usize {
+            let Some((_, taken)) = queue.pop_first() else { return };
+            self.take(&free[taken], stay);
+            places.push(free[taken].clone());
+            let wider = self.wider(stay).filter_map(|room| self.place_of(room, free[taken].hole));
+            let beside = wider.flat_map(holes).filter_map(|hole| at.get(&hole).copied());
+            for number in beside.collect::<BTreeSet<usize>>() {
+                if queue.remove(&(spoils[number], number)) {
+                    spoils[number] = self.spoils(&free[number], stay);
+                    queue.insert((spoils[number], number));
+                }
+            }
+        }
     }
 
+    fn wider(&self, stay: &Stay) -> impl Iterator<Item = Room> {
+        self.wide.iter().copied().filter(|room| *room > stay.room)
+    }
+
+    /// Free pairs and blocks that a plant in a place would spoil.
     fn spoils(&self, place: &Spot, stay: &Stay) -> usize {
-        let larger = self.wide.iter().filter(|room| **room > stay.room);
-        larger
-            .filter_map(|room| {
-                self.places(*room).iter().find(|wide| holes(wide).any(|hole| hole == place.hole))
-            })
-            .filter(|wide| self.all_free(wide, &stay.days))
-            .count()
+        let wider = self.wider(stay).filter_map(|room| self.place_of(room, place.hole));
+        wider.filter(|wide| self.all_free(wide, &stay.days)).count()
     }
 }
 
