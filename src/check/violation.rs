@@ -108,7 +108,8 @@ pub enum Rule {
 
 impl Rule {
     /// Whether the rule says what should be done, rather than what can be.
-    pub(super) fn tells_what_to_do(self) -> bool {
+    #[must_use]
+    pub fn tells_what_to_do(self) -> bool {
         matches!(
             self,
             Self::ClassDays

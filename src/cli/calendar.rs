@@ -2,6 +2,7 @@
 
 use super::failure::Failure;
 use super::folder::Folder;
+use super::numbers;
 use super::odds::usual_luck;
 use super::screen::Screen;
 use crate::domain::published::Tally;
@@ -31,7 +32,7 @@ pub(super) struct Calendar {
     alarm: Option<NaiveTime>,
     /// Remind so many days before
     #[arg(long, value_name = "DAYS", requires = "alarm", default_value_t = 0,
-          value_parser = clap::value_parser!(i32).range(0..=14))]
+          value_parser = numbers::whole::<i32>(0..=14))]
     days_before: i32,
     /// Put breaks and closures into the calendars of sites, too
     #[arg(long)]
@@ -42,8 +43,8 @@ impl Calendar {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let files = self.folder.disk();
         let published = screen.desk(&files).publish(&self.wishes(screen), usual_luck())?;
-        if let Some(misfit) = &published.misfit {
-            screen.remark(misfit);
+        for remark in published.misfit.iter().chain(&published.overtaken) {
+            screen.remark(remark);
         }
         for name in &published.left {
             screen.remark(&format!(

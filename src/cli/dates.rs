@@ -2,12 +2,15 @@
 
 use super::failure::Failure;
 use crate::desk::Moment;
+use chrono::format::ParseErrorKind;
 use chrono::{DateTime, Datelike, Local, NaiveDate, SubsecRound, Utc};
 
 /// Reads a date such as 2026-10-05, of this century or the next.
 pub(super) fn parse(text: &str) -> Result<NaiveDate, String> {
-    let date: NaiveDate =
-        text.parse().map_err(|_| "write a date as year-month-day, such as 2026-10-05".to_owned())?;
+    let date: NaiveDate = text.parse().map_err(|error: chrono::ParseError| match error.kind() {
+        ParseErrorKind::OutOfRange => "there is no such day in the calendar".to_owned(),
+        _ => "write a date as year-month-day, such as 2026-10-05".to_owned(),
+    })?;
     if (2000..2200).contains(&date.year()) {
         Ok(date)
     } else {

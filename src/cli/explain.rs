@@ -46,10 +46,11 @@ pub(super) struct Explain {
 impl Explain {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (opened, plan) = self.folder.planned(screen)?;
+        self.folder.tell_if_overtaken(&opened, &plan, screen);
         let term = &opened.read.term;
         if let Some(id) = &self.batch {
             let batch = find(&plan.batches, id)?;
-            let explained = of_batch(term, &plan, batch);
+            let explained = of_batch(term, &plan, batch, dates::today());
             return if screen.json {
                 screen.result(&json::explain_batch(&explained))
             } else {
@@ -84,7 +85,9 @@ impl Explain {
     }
 
     fn refuse_other_weeks(&self, term: &Term) -> Result<(), Failure> {
-        let Some(asked) = self.week.filter(|day| *day < term.start || term.end < *day) else { return Ok(()) };
+        let outside =
+            |day: &NaiveDate| Week::of(*day).sunday() < term.start || term.end < Week::of(*day).monday();
+        let Some(asked) = self.week.filter(outside) else { return Ok(()) };
         Err(Failure::usage(
             format!("{asked} is outside the term"),
             format!("it runs from {} to {}", long_day(term.start), long_day(term.end)),

@@ -22,6 +22,14 @@ impl Folder {
         Disk::at(self.dir.clone().unwrap_or_default())
     }
 
+    /// Tells if things happened that a plan does not know of: what is told or written of it is then out of date.
+    pub(super) fn tell_if_overtaken(&self, opened: &Opened, plan: &Plan, screen: &Screen) {
+        let files = self.disk();
+        if let Some(overtaken) = screen.desk(&files).overtaken(opened, plan) {
+            screen.remark(&overtaken);
+        }
+    }
+
     /// Term (as it really is), journal and plan, for commands that need all of them. Tells what is lost or no longer fits.
     pub(super) fn planned(&self, screen: &Screen) -> Result<(Opened, Plan), Failure> {
         let files = self.disk();

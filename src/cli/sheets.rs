@@ -92,6 +92,7 @@ pub(super) enum PaperChoice {
 impl Sheets {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (opened, plan) = self.folder.planned(screen)?;
+        self.folder.tell_if_overtaken(&opened, &plan, screen);
         let term = &opened.read.term;
         let days = self.days(term)?;
         let kinds = self.kinds();

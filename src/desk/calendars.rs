@@ -23,6 +23,8 @@ pub struct Published {
     pub left: Vec<String>,
     /// What to tell where plan and term no longer fit each other, if so.
     pub misfit: Option<String>,
+    /// What to tell where things happened that the plan does not know of, if so.
+    pub overtaken: Option<String>,
 }
 
 impl Desk<'_> {
@@ -56,8 +58,8 @@ impl Desk<'_> {
         }
         drop(held);
         let left = self.calendars_besides(&names)?;
-        let misfit = self.misfit(&opened, &plan);
-        Ok(Published { names, tally: export.tally, first: before.is_none(), left, misfit })
+        let (misfit, overtaken) = (self.misfit(&opened, &plan), self.overtaken(&opened, &plan));
+        Ok(Published { names, tally: export.tally, first: before.is_none(), left, misfit, overtaken })
     }
 
     /// Everything calendars have told, from both places where it is kept. One that cannot be read is warned of, kept under

@@ -203,6 +203,18 @@ impl Desk<'_> {
         )])
     }
 
+    /// What to tell where the journal tells of things that a plan has no answer to yet, if so.
+    #[must_use]
+    pub fn overtaken(&self, opened: &Opened, plan: &Plan) -> Option<String> {
+        let (term, journal) = (&opened.read.term, &opened.journal.journal);
+        replan::is_overtaken(term, plan, journal, self.moment.today).then(|| {
+            format!(
+                "Things happened that this plan does not know of, so that dates and masses may be out of date. To plan around them: {}",
+                self.command("replan", "")
+            )
+        })
+    }
+
     /// What to tell where plan and term no longer fit each other, if so.
     #[must_use]
     pub fn misfit(&self, opened: &Opened, plan: &Plan) -> Option<String> {

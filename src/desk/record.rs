@@ -3,7 +3,7 @@
 use super::open::as_it_is;
 use super::{Desk, Draft, Import, Trouble};
 use crate::domain::ids::BatchId;
-use crate::domain::journal::{Entry, Journal, Kind};
+use crate::domain::journal::{Entry, Journal, Kind, Place, What};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use crate::files::journal_file;
@@ -11,6 +11,8 @@ use crate::files::problem::{TextFile, suggest};
 use crate::replan::accept::{Known, accept};
 use crate::replan::is_overtaken;
 use crate::replan::refusal::{Named, Refusal};
+use crate::replan::state::state;
+use crate::report::words::counted;
 use chrono::{DateTime, NaiveDate, Utc};
 
 /// What is at hand when something is written down. Nobody else can record or plan while a clerk is at work.
@@ -91,14 +93,49 @@ impl Desk<'_> {
         let entries = choose(&clerk)?;
         journal_file::add(self.store, &held, &opened.journal, &entries)?;
         drop(held);
-        let mut journal = opened.journal.journal;
+        let before = opened.journal.journal;
+        let mut journal = before.clone();
         for entry in &entries {
             journal.push(entry.clone());
         }
         let term = as_it_is(&opened.as_written, &journal, plan.sure);
+        let told_of = entries.iter().filter(|entry| of_nursery(&entry.what));
+        let told_of: Vec<&BatchId> = told_of.filter_map(|entry| entry.what.batch()).collect();
+        for (batch, told) in unmoved((&term, &plan), &before, &journal, self.moment.today) {
+            if told_of.contains(&&batch) {
+                self.face.warn(&told);
+            }
+        }
         let upset = upsets(&entries, &journal) && is_overtaken(&term, &plan, &journal, self.moment.today);
         Ok(Recorded { entries, journal, term, plan, upset })
     }
+}
+
+/// Whether it is about seedlings in the nursery.
+fn of_nursery(what: &What) -> bool {
+    matches!(what, What::CameUp { .. } | What::Lost { place: Place::Nursery, .. })
+}
+
+/// Batches of which fewer plants count as moved than before: who counts seedlings, or loses them in the nursery, after the day of
+/// their move says that they were not moved then.
+fn unmoved(
+    (term, plan): (&Term, &Plan),
+    before: &Journal,
+    after: &Journal,
+    today: NaiveDate,
+) -> Vec<(BatchId, String)> {
+    let [before, after] = [before, after].map(|journal| state(term, plan, journal, today).batches);
+    let fewer = before.iter().zip(&after).filter(|(before, after)| after.moved < before.moved);
+    let told = fewer.map(|(before, after)| {
+        let told = format!(
+            "By the plan, {} of {} were moved to a tank by then, but what was recorded says that they still stand in the nursery. If they \
+             were moved, correct the entry (--replaces) with the day on which it was so (--day).",
+            counted(before.moved - after.moved, "plant"),
+            before.batch
+        );
+        (before.batch.clone(), told)
+    });
+    told.collect()
 }
 
 impl Clerk<'_> {

@@ -141,6 +141,8 @@ pub enum Against {
         /// Cells needed.
         needed: u32,
     },
+    /// Some other rule of the term, in the checker's words.
+    Rule(String),
     /// Too few holes are free in the tank.
     Holes {
         /// The tank.
@@ -177,10 +179,11 @@ impl Against {
     /// How early it stops the plants on their way; the higher, the earlier.
     pub fn rank(&self) -> u32 {
         match self {
-            Self::NoMove => 4,
-            Self::Alone { .. } => 3,
-            Self::Cells { .. } => 2,
-            Self::Holes { .. } => 1,
+            Self::NoMove => 5,
+            Self::Alone { .. } => 4,
+            Self::Cells { .. } => 3,
+            Self::Holes { .. } => 2,
+            Self::Rule(_) => 1,
         }
     }
 }

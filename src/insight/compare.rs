@@ -21,7 +21,7 @@ use crate::domain::lid::Room;
 use crate::domain::luck::{Pacing, Spread};
 use crate::domain::plan::Origin;
 use crate::domain::site::{Site, Tank};
-use crate::domain::term::{SowWish, Term};
+use crate::domain::term::{SowWish, Term, WayWish};
 use masses::Masses;
 
 /// Plants of the batches over which grams spread: a small tank's half. Twice or half as many change the spread little,
@@ -48,11 +48,23 @@ pub fn compare(term: &Term, sites: &[&Site], crops: &[&Crop]) -> Vec<Comparison>
 fn at(term: &Term, site: &Site, crops: &[&Crop]) -> Comparison {
     let mut here = Comparison { sites: vec![site.id.clone()], ways: Vec::new(), misfits: Vec::new() };
     for crop in crops {
-        let (ways, misfit) = ways(term, site, crop);
+        let (mut ways, misfit) = ways(term, site, crop);
+        if crops.len() > 1 {
+            ways.retain(|way| is_asked_for(term, way));
+        }
         here.ways.extend(if crops.len() > 1 { worth_telling(ways) } else { ways });
         here.misfits.extend(misfit.map(|misfit| (crop.id.clone(), misfit)));
     }
     here
+}
+
+/// Whether the term leaves plans the choice of a way: between two crops nobody asks about others.
+fn is_asked_for(term: &Term, way: &Grown) -> bool {
+    match term.crop(&way.crop).map(|wanted| wanted.way) {
+        Some(WayWish::WholeHead) => way.style == Style::Pulled,
+        Some(WayWish::Cut) => way.style != Style::Pulled,
+        Some(WayWish::Either) | None => true,
+    }
 }
 
 /// Ways that are the best of all by some measure.

@@ -47,12 +47,12 @@ fn sentences(odds: &Odds, look: &Look) -> Vec<String> {
     }
     told.extend(promise(odds, look));
     told.push(format!(
-        "In an average term {} are missing, {} are harvested and not served, {} places in tanks stay empty as too few \
-         seedlings came up, and {} seedlings find no place.",
+        "In an average term {} are missing, {} are harvested and not served, {} in tanks stay empty as too few seedlings \
+         came up, and {} find no place.",
         look.grams(odds.short_grams),
         look.grams(odds.surplus_grams),
-        whole(odds.empty_places),
-        whole(odds.spare_seedlings),
+        whole(odds.empty_places, "place"),
+        whole(odds.spare_seedlings, "seedling"),
     ));
     told.push(
         "Played are seeds that do not come up, seedlings and plants that die, slow and weak batches, good and bad places \
@@ -86,9 +86,9 @@ pub(super) fn sure(chance: Chance) -> String {
 /// The same in a sentence.
 pub(super) fn in_ten(chance: Chance) -> String {
     match of_ten(chance) {
-        0 => "fewer than 1 of 10 terms".to_owned(),
-        10 => "more than 9 of 10 terms".to_owned(),
-        terms => format!("{terms} of 10 terms"),
+        0 => "fewer than 1 of 10 cases".to_owned(),
+        10 => "more than 9 of 10 cases".to_owned(),
+        terms => format!("{terms} of 10 cases"),
     }
 }
 
@@ -155,8 +155,12 @@ fn promise(odds: &Odds, look: &Look) -> Option<String> {
     })
 }
 
-fn whole(number: f64) -> String {
-    if number > 0.0 && number < 0.5 { "hardly any".to_owned() } else { format!("{number:.0}") }
+fn whole(number: f64, noun: &str) -> String {
+    if number > 0.0 && number < 0.5 {
+        format!("hardly any {noun}s")
+    } else {
+        counted(number.round() as u32, noun)
+    }
 }
 
 #[cfg(test)]

@@ -390,6 +390,12 @@ fn a_way_that_the_term_asks_for_is_told() {
     assert!(told(WayWish::Cut).contains("asks for chard as cut and come again"));
     assert!(told(WayWish::WholeHead).contains("asks for chard as whole heads"));
     assert!(!told(WayWish::Either).contains("asks for"));
+    // Beside another crop only that way counts.
+    let (term, other) =
+        (term_of(WantedCrop { way: WayWish::Cut, ..wanted(crop.clone()) }, (1.0, 1.0)), head("round"));
+    let ways = all(&term, &[&crop, &other]).remove(0).ways;
+    let is_cut = |way: &Grown| way.crop != crop.id || way.style != Style::Pulled;
+    assert!(ways.iter().any(|way| way.crop == crop.id) && ways.iter().all(is_cut));
 }
 
 /// Every crop of the library, alone and beside another: something for each, nothing over the edge, every range around its

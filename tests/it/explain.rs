@@ -84,7 +84,7 @@ fn the_day_chosen_for_sowing_is_among_those_that_could_be() {
     let plan = properties::plan(&term, 1, 60).unwrap();
     assert!(!plan.batches.is_empty());
     for batch in &plan.batches {
-        let explained = of_batch(&term, &plan, batch);
+        let explained = of_batch(&term, &plan, batch, term.start);
         let chosen: Vec<_> = explained.sow_days.iter().filter(|tried| tried.is_planned).collect();
         let harvests =
             || batch.parts.iter().flat_map(|part| part.harvests.iter().map(move |harvest| (part, harvest)));
@@ -115,7 +115,7 @@ fn a_full_tank_speaks_against_sowing_sooner() {
     before.parts[0].harvests[0].date = day("2026-09-28");
     (plan.batches[0].sown, plan.batches[0].parts[0].transplant) = (day("2026-09-14"), day("2026-10-01"));
     plan.batches.insert(0, before);
-    let explained = of_batch(&term, &plan, &plan.batches[1]);
+    let explained = of_batch(&term, &plan, &plan.batches[1], term.start);
     let told: Vec<_> = explained
         .sow_days
         .iter()
@@ -131,16 +131,51 @@ fn a_full_tank_speaks_against_sowing_sooner() {
         ]
     );
     term.sites[0].nursery.cells = 39;
-    let explained = of_batch(&term, &plan, &plan.batches[1]);
+    let explained = of_batch(&term, &plan, &plan.batches[1], term.start);
     assert!(matches!(explained.sow_days[1].against, Some(Against::Cells { free: 39, needed: 40, .. })));
     term.sites[0].nursery =
         sowtide::domain::site::Nursery { cells: 60, unattended_days: 3, ..term.sites[0].nursery };
-    let explained = of_batch(&term, &plan, &plan.batches[1]);
+    let explained = of_batch(&term, &plan, &plan.batches[1], term.start);
     assert!(matches!(explained.sow_days[1].against, Some(Against::Alone { days: 4, .. })));
     // Between Monday and Thursday of the week after next no class meets: nobody could move them.
     term.sites[0].class_days.retain(|class| *class < day("2026-09-20") || *class == day("2026-10-19"));
-    let explained = of_batch(&term, &plan, &plan.batches[1]);
+    let explained = of_batch(&term, &plan, &plan.batches[1], term.start);
     assert_eq!(explained.sow_days[1].against, Some(Against::NoMove));
+}
+
+/// What the checker says of the plan with the batch sown then speaks against a day, too: a class that can sow but one batch a day, and
+/// later harvests of plants that would be too old.
+#[test]
+fn other_rules_speak_against_a_day() {
+    let (mut term, mut plan) = one_batch_with(&[Mon, Thu], &certain(), (40, 40), 2_800.0);
+    term.sites[0].nursery.cells = 200;
+    let mut other = plan.batches[0].clone();
+    (other.id, other.sown, other.parts[0].tank) = (BatchId::new("b002"), day("2026-09-10"), TankId::new("a"));
+    other.parts[0].holes = (41..=80).collect();
+    plan.batches.push(other);
+    let against = |term: &Term, plan: &Plan| {
+        let explained = of_batch(term, plan, &plan.batches[0], term.start);
+        explained.sow_days.into_iter().find(|tried| tried.day == day("2026-09-10")).unwrap().against
+    };
+    assert_eq!(against(&term, &plan), None);
+    term.sites[0].sowings_a_day = Some(1);
+    assert!(matches!(against(&term, &plan), Some(Against::Rule(told)) if told.contains("can sow 1 a day")));
+    term.sites[0].sowings_a_day = None;
+    // Some heads are left until they are 45 days old; sown on the first day of the term they would be 52.
+    plan.batches[0].sown = day("2026-09-14");
+    let mut late = plan.batches[0].parts[0].clone();
+    late.holes = (81..=90).collect();
+    late.plants = 10;
+    late.harvests[0].date = day("2026-10-29");
+    plan.batches[0].parts.push(late);
+    let explained = of_batch(&term, &plan, &plan.batches[0], term.start);
+    assert_eq!(explained.sow_days[0].day, day("2026-09-07"));
+    assert!(
+        matches!(&explained.sow_days[0].against, Some(Against::Rule(told)) if told.contains("52 days after sowing"))
+    );
+    // Days that are past are no choice any more.
+    let explained = of_batch(&term, &plan, &plan.batches[0], day("2026-09-11"));
+    assert_eq!(explained.sow_days.len(), 1);
 }
 
 #[test]
@@ -150,7 +185,7 @@ fn a_batch_and_a_week_are_told_in_words_and_as_json() {
     let batches: Vec<String> = plan
         .batches
         .iter()
-        .map(|batch| report::explain::batch(&of_batch(&term, &plan, batch), &term, batch, &look))
+        .map(|batch| report::explain::batch(&of_batch(&term, &plan, batch, term.start), &term, batch, &look))
         .collect();
     insta::assert_snapshot!(batches.join("\n"));
     let week = Week::of(plan.servings[0].date);
@@ -159,5 +194,5 @@ fn a_batch_and_a_week_are_told_in_words_and_as_json() {
     let week = of_week(&term, &plan, &odds(&term, &plan, None, luck), week, &watch);
     insta::assert_snapshot!(report::explain::week(&week, &term, &plan, &look));
     insta::assert_snapshot!(json::explain_week(&week));
-    insta::assert_snapshot!(json::explain_batch(&of_batch(&term, &plan, &plan.batches[1])));
+    insta::assert_snapshot!(json::explain_batch(&of_batch(&term, &plan, &plan.batches[1], term.start)));
 }

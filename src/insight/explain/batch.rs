@@ -1,6 +1,7 @@
 //! Why a batch has the dates it has: the days on which it could have been sown for the same harvest, and what speaks against
 //! each.
 
+use crate::check::{Violation, check};
 use crate::domain::calendar::{days_between, minus_days, plus_days};
 use crate::domain::explain::{Against, BatchExplained, HarvestExplained, SowDay};
 use crate::domain::growth::{DayWindow, Growing, Way};
@@ -11,9 +12,9 @@ use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::cmp::Reverse;
 
-/// Explains the dates of a batch.
-pub fn of_batch(term: &Term, plan: &Plan, batch: &Batch) -> BatchExplained {
-    let ours = Ours::new(term, plan, batch);
+/// Explains the dates of a batch; days before `today` are past.
+pub fn of_batch(term: &Term, plan: &Plan, batch: &Batch, today: NaiveDate) -> BatchExplained {
+    let ours = Ours::new(term, plan, batch, today);
     BatchExplained {
         batch: batch.id.clone(),
         sow_days: ours.as_ref().map_or_else(Vec::new, Ours::sow_days),
@@ -28,6 +29,10 @@ struct Ours<'a> {
     batch: &'a Batch,
     site: &'a Site,
     growing: Growing<'a>,
+    /// The first day on which something can still be done.
+    open: NaiveDate,
+    /// What the checker has to say of the plan as it is.
+    before: Vec<Violation>,
 }
 
 /// A way to bring plants to their first harvest.
@@ -37,9 +42,11 @@ struct Try {
 }
 
 impl<'a> Ours<'a> {
-    fn new(term: &'a Term, plan: &'a Plan, batch: &'a Batch) -> Option<Self> {
+    fn new(term: &'a Term, plan: &'a Plan, batch: &'a Batch, today: NaiveDate) -> Option<Self> {
         let (wanted, site) = (term.crop(&batch.crop)?, term.site(&batch.site)?);
-        Some(Self { term, plan, batch, site, growing: Growing::new(&wanted.crop, site) })
+        let open = plan.replanned.map_or(today, |replanned| replanned.max(today)).max(term.start);
+        let growing = Growing::new(&wanted.crop, site);
+        Some(Self { term, plan, batch, site, growing, open, before: check(term, plan) })
     }
 
     fn taken(&self) -> impl Iterator<Item = (&'a Part, &'a Harvest)> {
@@ -52,8 +59,7 @@ impl<'a> Ours<'a> {
         let Some((part, harvest)) = first.filter(|_| !self.batch.is_standing()) else { return Vec::new() };
         let Some(ages) = self.ages(harvest) else { return Vec::new() };
         let older = u32::try_from(days_between(self.batch.born(), self.batch.sown)).unwrap_or(0);
-        let open = self.plan.replanned.map_or(self.term.start, |today| today.max(self.term.start));
-        let days = self.site.class_days.iter().filter(|day| **day == self.batch.sown || open <= **day);
+        let days = self.site.class_days.iter().filter(|day| **day == self.batch.sown || self.open <= **day);
         let fit = days.filter_map(|day| {
             let age = older + u32::try_from(days_between(*day, harvest.date)).ok()?;
             ages.contains(&age).then_some((*day, age))
@@ -115,7 +121,26 @@ impl<'a> Ours<'a> {
         if let Some(alone) = alone {
             return Some(Against::Alone { from: alone.from, days: alone.alone });
         }
-        self.no_cells(sown, moved).or_else(|| self.no_holes(moved, part))
+        self.no_cells(sown, moved)
+            .or_else(|| self.no_holes(moved, part))
+            .or_else(|| self.rule(sown, moved, part))
+    }
+
+    /// What the checker says of the plan with nothing but the batch's first days changed: of later harvests, hands, cleaning and
+    /// all else that should be.
+    fn rule(&self, sown: NaiveDate, moved: NaiveDate, part: &Part) -> Option<Against> {
+        if sown == self.batch.sown {
+            return None;
+        }
+        let mut plan = self.plan.clone();
+        let batch = plan.batches.iter_mut().find(|batch| batch.id == self.batch.id)?;
+        batch.sown = sown;
+        for other in batch.parts.iter_mut().filter(|other| other.transplant == part.transplant) {
+            other.transplant = moved;
+        }
+        let found = check(self.term, &plan).into_iter().filter(|new| new.rule.tells_what_to_do());
+        let new = found.into_iter().find(|new| !self.before.contains(new))?;
+        Some(Against::Rule(new.message))
     }
 
     /// Nursery cells that are missing until the move.

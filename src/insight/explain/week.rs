@@ -10,6 +10,7 @@ use crate::domain::site::Site;
 use crate::domain::tasks::tasks;
 use crate::domain::term::Term;
 use crate::schedule::Watch;
+use chrono::{Datelike, NaiveDate};
 
 /// Explains a week.
 pub fn of_week(term: &Term, plan: &Plan, odds: &Odds, week: Week, watch: &Watch) -> WeekExplained {
@@ -17,7 +18,9 @@ pub fn of_week(term: &Term, plan: &Plan, odds: &Odds, week: Week, watch: &Watch)
     let tasks = tasks(term, plan);
     let of_site = |site: &Site| {
         let most = weekly_most(&daily(term, plan, site)).into_iter().find(|(of, _)| *of == week);
-        let off = site.days_off.iter().filter(|off| off.span.days().any(|day| days.contains(day)));
+        let usual = site.usual_weekdays();
+        let missed = |day: NaiveDate| days.contains(day) && usual.contains(&day.weekday());
+        let off = site.days_off.iter().filter(|off| off.span.days().any(missed));
         let here = tasks.iter().filter(|task| task.batch.site == site.id && days.contains(task.date));
         SiteWeek {
             site: site.id.clone(),

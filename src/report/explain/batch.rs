@@ -33,9 +33,8 @@ fn sow_days(explained: &BatchExplained, batch: &Batch, look: &Look) -> String {
     if explained.sow_days.is_empty() {
         return String::new();
     }
-    let begun = if batch.origin.is_bought() { "come" } else { "be sown" };
     let mut text = look.wrap(&format!(
-        "To be harvested on {}, it could {begun} on {}:",
+        "On {} it would be of the right age for its first harvest from {}:",
         day(first.date),
         counted(explained.sow_days.len() as u32, "class day"),
     ));
@@ -52,8 +51,8 @@ fn sow_days(explained: &BatchExplained, batch: &Batch, look: &Look) -> String {
     text += &grid.draw(look);
     if explained.sow_days.iter().any(|tried| !tried.is_planned && tried.against.is_none()) {
         text += &look.wrap(
-            "Where nothing speaks against a day, the batch could be moved there by itself; the plan weighs mass, rhythm, work and seed \
-             of all batches against each other (sowtide plan --show-weights).",
+            "On a day that could be, this batch could be sown instead with nothing else changed; the plan weighs mass, rhythm, work and \
+             seed of all batches against each other (sowtide plan --show-weights).",
         );
     }
     text
@@ -68,11 +67,12 @@ fn why_not(tried: &SowDay) -> String {
             format!("seedlings would be alone for {} from {}", counted(*days, "day"), day(*from))
         }
         Some(Against::Cells { day: full, free, needed }) => {
-            format!("nursery full: {free} of {needed} cells free on {}", day(*full))
+            format!("nursery full: {free} cells free on {}, {needed} needed", day(*full))
         }
         Some(Against::Holes { tank, day: full, free, needed }) => {
-            format!("tank {tank} full until {}: {free} of {needed} holes free", day(*full))
+            format!("tank {tank} full until {}: {free} holes free, {needed} needed", day(*full))
         }
+        Some(Against::Rule(message)) => message.clone(),
     }
 }
 

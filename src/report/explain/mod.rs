@@ -22,11 +22,16 @@ use std::collections::BTreeSet;
 /// Each day with its reason, what would mend it, and what it is made of.
 pub fn text(days: &[DayExplained], term: &Term, plan: &Plan, look: &Look) -> String {
     if days.is_empty() {
-        let mut text = look.wrap(
-            "No serving day is short, and all are about as sure as promised. sowtide explain --day DATE tells what one of them is \
+        let sure = if term.sure() > 0.0 {
+            "all are about as sure as promised"
+        } else {
+            "nothing is promised (sowtide odds tells how sure they are)"
+        };
+        let mut text = look.wrap(&format!(
+            "No serving day is short, and {sure}. sowtide explain --day DATE tells what one of them is \
              made of, --week DATE how full a week is, --batch BATCH why a batch has its dates, and sowtide whatif what one thing \
              more would bring.",
-        );
+        ));
         for sentence in lacks(term, plan, look) {
             text += &look.wrap(&sentence);
         }

@@ -25,7 +25,7 @@ pub fn week(explained: &WeekExplained, term: &Term, plan: &Plan, look: &Look) ->
 }
 
 fn sites(sites: &[SiteWeek], term: &Term, look: &Look) -> String {
-    let headings = ["Site", "Class", "Tasks", "Cells in use", "Holes in use"];
+    let headings = ["Site", "Class", "Tasks", "Most cells in use", "Most holes taken"];
     let mut grid = Grid::new(look, &headings).right(&[2, 3, 4]);
     for site in sites {
         let class: Vec<String> = site.class_days.iter().map(|day| day.format("%a").to_string()).collect();

@@ -10,7 +10,8 @@ use crate::domain::published::{Entry, EventKind};
 use crate::domain::term::Term;
 use crate::report::look::Look;
 use crate::report::odds::in_ten;
-use crate::report::words::{and, crop_name, site_name};
+use crate::report::words::{and, crop_name, day, site_name};
+use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One event for each serving day.
@@ -27,13 +28,22 @@ fn event(
 ) -> Live {
     let look = Look { units: wishes.units, width: usize::MAX, colour: false };
     let crops = crops(plan, serving);
-    let expected = odds.map_or(serving.planned, |day| day.mean);
     let mut lines = vec![told(serving, odds, &look)];
-    for (crop, (grams, sites)) in &crops {
-        let sites: Vec<String> = sites.iter().map(|site| site_name(term, site).to_owned()).collect();
-        lines.push(format!("{}: {} from {}", crop_name(term, crop), look.grams(*grams), and(&sites)));
+    for (crop, greens) in &crops {
+        let from: Vec<String> = greens
+            .from
+            .iter()
+            .map(|(date, site)| format!("{} {}", site_name(term, site), day(*date)))
+            .collect();
+        lines.push(format!(
+            "{}: {}, harvested: {}",
+            crop_name(term, crop),
+            look.grams(greens.grams),
+            and(&from)
+        ));
     }
-    let mut sites: BTreeSet<&SiteId> = crops.values().flat_map(|(_, sites)| sites).copied().collect();
+    let mut sites: BTreeSet<&SiteId> =
+        crops.values().flat_map(|greens| &greens.from).map(|(_, site)| *site).collect();
     if sites.is_empty() {
         sites = term.sites.iter().map(|site| &site.id).collect();
     }
@@ -42,7 +52,7 @@ fn event(
         kind: EventKind::Serving,
         sites: sites.into_iter().cloned().collect(),
         days: DateSpan { first: serving.date, last: serving.date },
-        title: format!("Serve about {} of greens", look.grams(expected)),
+        title: format!("Serve {} of greens", look.grams(serving.planned)),
         place: String::new(),
         fingerprint: 0,
     };
@@ -59,25 +69,35 @@ fn told(serving: &Serving, odds: Option<&DayOdds>, look: &Look) -> String {
     let range = if odds.high - odds.low < NOTICEABLE {
         String::new()
     } else {
-        format!(", between {} and {} in 8 of 10 terms", look.grams(odds.low), look.grams(odds.high))
+        format!("; in 8 of 10 cases between {} and {}", look.grams(odds.low), look.grams(odds.high))
     };
     format!(
-        "{told}.\nExpected {}{range}. The target is reached in {}.",
+        "{told}.\nSeeds, plants and tanks may fail: about {} on average{range}. All that is wanted comes in {}.",
         look.grams(odds.mean),
         in_ten(odds.reached)
     )
 }
 
-/// Planned grams by crop, and the sites they come from.
-fn crops<'p>(plan: &'p Plan, serving: &Serving) -> BTreeMap<&'p CropId, (f64, BTreeSet<&'p SiteId>)> {
-    let mut crops: BTreeMap<&CropId, (f64, BTreeSet<&SiteId>)> = BTreeMap::new();
+/// Greens of one crop.
+#[derive(Default)]
+struct Greens<'p> {
+    grams: f64,
+    /// When and where they are harvested.
+    from: BTreeSet<(NaiveDate, &'p SiteId)>,
+}
+
+/// What is planned of each crop.
+fn crops<'p>(plan: &'p Plan, serving: &Serving) -> BTreeMap<&'p CropId, Greens<'p>> {
+    let mut crops: BTreeMap<&CropId, Greens<'_>> = BTreeMap::new();
     for batch in &plan.batches {
-        let served = batch.parts.iter().flat_map(|part| &part.harvests).flat_map(|harvest| &harvest.serves);
-        let grams: f64 = served.filter(|served| served.date == serving.date).map(|served| served.grams).sum();
-        if grams >= NOTICEABLE {
-            let (all, sites) = crops.entry(&batch.crop).or_default();
-            *all += grams;
-            sites.insert(&batch.site);
+        for harvest in batch.parts.iter().flat_map(|part| &part.harvests) {
+            let served = harvest.serves.iter().filter(|served| served.date == serving.date);
+            let grams: f64 = served.map(|served| served.grams).sum();
+            if grams > 0.0 {
+                let greens = crops.entry(&batch.crop).or_default();
+                greens.grams += grams;
+                greens.from.insert((harvest.date, &batch.site));
+            }
         }
     }
     crops

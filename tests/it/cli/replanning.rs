@@ -7,6 +7,19 @@ use std::fs;
 
 const REPLAN: [&str; 3] = ["replan", "--effort", "5"];
 
+/// Who counts seedlings after the day of their move says that they still stand in the nursery, and is told so.
+#[test]
+fn counting_seedlings_late_does_not_silently_undo_their_move() {
+    let here = planned_term();
+    let late = "2026-09-28";
+    let ran = run_on(late, here.path(), &["record", "came-up", "--batch", "b-0002", "--plugs", "8"]);
+    assert!(ran.code == 0 && ran.err.contains("of b-0002 were moved to a tank by then"), "{}", ran.err);
+    let corrected = ["--day", "2026-09-14", "--replaces", "j001"];
+    let again = [&["record", "came-up", "--batch", "b-0002", "--plugs", "8"][..], &corrected].concat();
+    let ran = run_on(late, here.path(), &again);
+    assert!(ran.code == 0 && !ran.err.contains("were moved to a tank by then"), "{}", ran.err);
+}
+
 #[test]
 fn a_lost_batch_is_recorded_tried_out_and_planned_around() {
     let here = planned_term();
@@ -27,6 +40,11 @@ fn a_lost_batch_is_recorded_tried_out_and_planned_around() {
     let lost = ["record", "lost", "--batch", "b-0003", "--in", "nursery", "--all", "--cause", "dried out"];
     let ran = run_on(today, folder, &lost);
     assert_eq!(ran.code, 0, "{}", ran.err);
+    // What is told or written of the plan meanwhile says that it is out of date.
+    for told in [&["calendar"][..], &["sheets", "--kind", "term"], &["explain"]] {
+        let ran = run_on(today, folder, told);
+        assert!(ran.code == 0 && ran.err.contains("does not know of"), "{told:?}: {}", ran.err);
+    }
     let ran = run_on(today, folder, &[&REPLAN[..], &["--try"]].concat());
     assert!(ran.code == 0 && ran.err.contains("nothing was saved"), "{}", ran.err);
     assert_eq!(before, fs::read(&file).unwrap());
