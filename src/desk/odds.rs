@@ -10,7 +10,8 @@ use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 impl Opened {
-    /// How sure a plan was when it was made. What is published or printed tells this: it changes with the plan only.
+    /// How sure a plan was when it was made, in the term as it is now: what is published or printed tells this, so that it changes with
+    /// the plan and with days, tanks and targets, but not with every count and harvest.
     #[must_use]
     pub fn odds_as_planned(&self, plan: &Plan, luck: Luck) -> Odds {
         let so_far = plan.replanned.map(|today| SoFar { today, trays: BTreeMap::new() });

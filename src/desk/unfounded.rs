@@ -40,6 +40,12 @@ impl Desk<'_> {
         }
         // A kept plan that cannot be read tells nothing; the history of plans says so.
         match history::read(self.store, plan.revision).ok().flatten() {
+            // No copy makes it true that a first plan was made again.
+            Some(made)
+                if plan.revision <= 1 && made.replanned == plan.replanned && plan.replanned.is_some() =>
+            {
+                found.extend(self.past_of_none(plan));
+            }
             Some(made) => found.extend(self.past_of_another(plan, &made)),
             None => found.extend(self.past_of_none(plan)),
         }

@@ -143,11 +143,16 @@ pub enum Against {
     },
     /// Some other rule of the term, in the checker's words.
     Rule(String),
+    /// The tank is out of use.
+    Out {
+        /// The tank.
+        tank: TankId,
+    },
     /// Too few holes are free in the tank.
     Holes {
         /// The tank.
         tank: TankId,
-        /// The last day on which it is too full, or out of use.
+        /// The last day on which it is too full.
         day: NaiveDate,
         /// Holes free then.
         free: u32,
@@ -182,7 +187,7 @@ impl Against {
             Self::NoMove => 5,
             Self::Alone { .. } => 4,
             Self::Cells { .. } => 3,
-            Self::Holes { .. } => 2,
+            Self::Out { .. } | Self::Holes { .. } => 2,
             Self::Rule(_) => 1,
         }
     }

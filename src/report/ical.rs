@@ -41,7 +41,7 @@ pub struct Wishes<'a> {
     pub alarm: Option<Alarm>,
     /// Whether to have breaks and closures as events, too.
     pub breaks: bool,
-    /// How sure the serving days are, to have them as events, too: as the plan was made, so that they change only with it.
+    /// How sure the serving days are, to have them as events, too: as the plan was made, so that they do not change with every entry.
     pub serving: Option<&'a Odds>,
 }
 

@@ -319,6 +319,23 @@ fn counted_seedlings_have_come_up() {
     assert!((unknown.mean - 40.5 * 70.0).abs() < 10.0, "{unknown:?}");
 }
 
+/// Where as many were counted as are to be expected, the last plants count as given up; seedlings that live after all take their
+/// places again.
+#[test]
+fn seedlings_beyond_what_is_expected_take_the_last_places_again() {
+    let (mut term, mut plan) = one_batch(&certain(), (12, 15), 10_000.0);
+    let next = sowtide::domain::term::ServingTarget { date: day("2026-10-29"), ..term.servings[0] };
+    term.servings.push(next);
+    let mut last = plan.batches[0].parts[0].clone();
+    (last.plants, last.holes, last.harvests[0].date) = (2, vec![13, 14], day("2026-10-26"));
+    last.harvests[0].grams = 140.0;
+    plan.batches[0].parts.push(last);
+    let trays = BTreeMap::from([(BatchId::new("b001"), Tray { plugs: 15, came_up: Some(15) })]);
+    let found = odds(&term, &plan, Some(&SoFar { today: day("2026-09-14"), trays }), LUCK);
+    assert!((found.days[0].mean - 12.0 * 70.0).abs() < 1e-6, "{found:?}");
+    assert!((found.days[1].mean - 3.0 * 70.0).abs() < 1e-6, "{found:?}");
+}
+
 /// One term in ten stays below `low` and one goes beyond `high`: against the quantiles of a statistics library (statrs), for a
 /// log-normal mass and for seeds that come up.
 #[test]

@@ -11,6 +11,7 @@ use crate::domain::site::Site;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::cmp::Reverse;
+use std::collections::BTreeSet;
 
 /// Explains the dates of a batch; days before `today` are past.
 pub fn of_batch(term: &Term, plan: &Plan, batch: &Batch, today: NaiveDate) -> BatchExplained {
@@ -59,10 +60,13 @@ impl<'a> Ours<'a> {
         let Some((part, harvest)) = first.filter(|_| !self.batch.is_standing()) else { return Vec::new() };
         let Some(ages) = self.ages(harvest) else { return Vec::new() };
         let older = u32::try_from(days_between(self.batch.born(), self.batch.sown)).unwrap_or(0);
-        let days = self.site.class_days.iter().filter(|day| **day == self.batch.sown || self.open <= **day);
-        let fit = days.filter_map(|day| {
-            let age = older + u32::try_from(days_between(*day, harvest.date)).ok()?;
-            ages.contains(&age).then_some((*day, age))
+        // What is sown has no choice any more, and may have been sown on any day.
+        let class_days =
+            self.site.class_days.iter().filter(|day| self.open <= self.batch.sown && self.open <= **day);
+        let days: BTreeSet<NaiveDate> = class_days.copied().chain([self.batch.sown]).collect();
+        let fit = days.into_iter().filter_map(|day| {
+            let age = older + u32::try_from(days_between(day, harvest.date)).ok()?;
+            (ages.contains(&age) || day == self.batch.sown).then_some((day, age))
         });
         let row = |(day, age): (NaiveDate, u32)| {
             let tried = self.attempt(day, part, harvest);
@@ -169,8 +173,8 @@ impl<'a> Ours<'a> {
         let room = |part: &Part| part.plants + part.kept_empty.len() as u32;
         let needed = together.iter().map(|part| room(part)).sum();
         let tank = self.site.tank(&part.tank)?;
-        if let Some(out) = tank.out_during(moved, part.transplant) {
-            return Some(Against::Holes { tank: part.tank.clone(), day: out.last, free: 0, needed });
+        if tank.out_during(moved, part.transplant).is_some() {
+            return Some(Against::Out { tank: part.tank.clone() });
         }
         let rest = self.term.rules.turnover_days;
         let others = self.plan.batches.iter().filter(|other| other.site == self.site.id);

@@ -97,7 +97,8 @@ fn plant(lot: &Lot, played: &mut Played, rng: &mut impl Rng) -> Vec<u32> {
         .map(|group| if group.to_come { take(group.places) } else { group.places })
         .collect();
     played.empty_places += places().sum::<u32>() - planted.iter().sum::<u32>();
-    for (group, planted) in lot.groups.iter().zip(&mut planted) {
+    // Where fewer seedlings were counted than planned for, the last places were given up first; they are the first to be filled.
+    for (group, planted) in lot.groups.iter().zip(&mut planted).rev() {
         *planted += take(group.spare_places);
     }
     played.spare_seedlings += left;

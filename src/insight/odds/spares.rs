@@ -47,7 +47,9 @@ pub(super) fn spare_places(term: &Term, plan: &Plan, from: NaiveDate) -> Vec<Vec
             continue;
         };
         let spacing_cm = term.crop(&batch.crop).map_or(0.0, |wanted| wanted.crop.spacing.value.cm());
-        for (part, spare) in batch.parts.iter().zip(spare).filter(|(part, _)| part.transplant == last) {
+        for (part, spare) in
+            batch.parts.iter().zip(spare.iter_mut()).rev().filter(|(part, _)| part.transplant == last)
+        {
             let tank = term.site(&batch.site).and_then(|site| site.tank(&part.tank));
             let place = (batch.site.as_str(), part.tank.as_str());
             let days = stay(term, part);

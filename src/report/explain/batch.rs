@@ -72,6 +72,7 @@ fn why_not(tried: &SowDay) -> String {
         Some(Against::Holes { tank, day: full, free, needed }) => {
             format!("tank {tank} full until {}: {free} holes free, {needed} needed", day(*full))
         }
+        Some(Against::Out { tank }) => format!("tank {tank} is out of use"),
         Some(Against::Rule(message)) => message.clone(),
     }
 }
