@@ -99,10 +99,10 @@ impl Desk<'_> {
             journal.push(entry.clone());
         }
         let term = as_it_is(&opened.as_written, &journal, plan.sure);
-        let told_of = entries.iter().filter(|entry| of_nursery(&entry.what));
-        let told_of: Vec<&BatchId> = told_of.filter_map(|entry| entry.what.batch()).collect();
-        for (batch, told) in unmoved((&term, &plan), &before, &journal, self.moment.today) {
-            if told_of.contains(&&batch) {
+        let nursery = entries.iter().filter(|entry| of_nursery(&entry.what));
+        let told_of: Vec<&BatchId> = nursery.filter_map(|entry| entry.what.batch()).collect();
+        if !told_of.is_empty() {
+            for told in unmoved((&term, &plan), &told_of, [&before, &journal], self.moment.today) {
                 self.face.warn(&told);
             }
         }
@@ -116,24 +116,23 @@ fn of_nursery(what: &What) -> bool {
     matches!(what, What::CameUp { .. } | What::Lost { place: Place::Nursery, .. })
 }
 
-/// Batches of which fewer plants count as moved than before: who counts seedlings, or loses them in the nursery, after the day of
-/// their move says that they were not moved then.
+/// What to tell of batches of which fewer plants count as moved than before: who counts seedlings, or loses them in the nursery,
+/// after the day of their move says that they were not moved then.
 fn unmoved(
     (term, plan): (&Term, &Plan),
-    before: &Journal,
-    after: &Journal,
+    told_of: &[&BatchId],
+    journals: [&Journal; 2],
     today: NaiveDate,
-) -> Vec<(BatchId, String)> {
-    let [before, after] = [before, after].map(|journal| state(term, plan, journal, today).batches);
+) -> Vec<String> {
+    let [before, after] = journals.map(|journal| state(term, plan, journal, today).batches);
     let fewer = before.iter().zip(&after).filter(|(before, after)| after.moved < before.moved);
-    let told = fewer.map(|(before, after)| {
-        let told = format!(
+    let told = fewer.filter(|(before, _)| told_of.contains(&&before.batch)).map(|(before, after)| {
+        format!(
             "By the plan, {} of {} were moved to a tank by then, but what was recorded says that they still stand in the nursery. If they \
              were moved, correct the entry (--replaces) with the day on which it was so (--day).",
             counted(before.moved - after.moved, "plant"),
             before.batch
-        );
-        (before.batch.clone(), told)
+        )
     });
     told.collect()
 }

@@ -125,22 +125,6 @@ pub struct SowDay {
 pub enum Against {
     /// No class day on which the seedlings could be moved at the right age.
     NoMove,
-    /// Seedlings would be left alone for longer than the nursery endures.
-    Alone {
-        /// Day on which somebody is there for the last time.
-        from: NaiveDate,
-        /// Days without anybody.
-        days: u32,
-    },
-    /// Too few cells are free in the nursery.
-    Cells {
-        /// The fullest day.
-        day: NaiveDate,
-        /// Cells free then.
-        free: u32,
-        /// Cells needed.
-        needed: u32,
-    },
     /// Some other rule of the term, in the checker's words.
     Rule(String),
     /// The tank is out of use.
@@ -184,9 +168,7 @@ impl Against {
     /// How early it stops the plants on their way; the higher, the earlier.
     pub fn rank(&self) -> u32 {
         match self {
-            Self::NoMove => 5,
-            Self::Alone { .. } => 4,
-            Self::Cells { .. } => 3,
+            Self::NoMove => 3,
             Self::Out { .. } | Self::Holes { .. } => 2,
             Self::Rule(_) => 1,
         }

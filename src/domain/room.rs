@@ -62,8 +62,12 @@ pub struct RoomInUse {
 
 /// Room in use at the end of each day of the term, from its first day to its last.
 pub fn daily(term: &Term, plan: &Plan, site: &Site) -> Vec<(NaiveDate, RoomInUse)> {
-    DateSpan { first: term.start, last: term.end }
-        .days()
+    over(term, plan, site, DateSpan { first: term.start, last: term.end })
+}
+
+/// Room in use at the end of each day of a stretch.
+pub fn over(term: &Term, plan: &Plan, site: &Site, days: DateSpan) -> Vec<(NaiveDate, RoomInUse)> {
+    days.days()
         .map(|day| {
             let mut room = RoomInUse { cells: cells(term, plan, &site.id, day), ..RoomInUse::default() };
             for tank in &site.tanks {

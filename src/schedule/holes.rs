@@ -127,7 +127,7 @@ impl Places {
         Self { room, all, of_hole }
     }
 
-    fn around(&self, hole: u32) -> Option<&Spot> {
+    fn of(&self, hole: u32) -> Option<&Spot> {
         Some(&self.all[(*self.of_hole.get(hole as usize - 1)?)?])
     }
 }
@@ -156,7 +156,7 @@ impl<'s> Board<'s> {
 
     /// The place of a room that a hole belongs to.
     fn place_of(&self, room: Room, hole: u32) -> Option<&Spot> {
-        self.places.iter().find(|places| places.room == room)?.around(hole)
+        self.places.iter().find(|places| places.room == room)?.of(hole)
     }
 
     fn free(&self, hole: u32, days: &Range<usize>) -> bool {

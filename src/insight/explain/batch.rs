@@ -6,7 +6,6 @@ use crate::domain::calendar::{days_between, minus_days, plus_days};
 use crate::domain::explain::{Against, BatchExplained, HarvestExplained, SowDay};
 use crate::domain::growth::{DayWindow, Growing, Way};
 use crate::domain::plan::{Batch, Harvest, Origin, Part, Plan};
-use crate::domain::room::{cells, waiting};
 use crate::domain::site::Site;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
@@ -116,22 +115,11 @@ impl<'a> Ours<'a> {
     }
 
     fn against(&self, sown: NaiveDate, moved: NaiveDate, part: &Part) -> Option<Against> {
-        let endured = self.site.nursery.unattended_days;
-        let alone = self
-            .site
-            .absences()
-            .into_iter()
-            .find(|absence| absence.alone > endured && sown <= absence.leave && absence.back <= moved);
-        if let Some(alone) = alone {
-            return Some(Against::Alone { from: alone.from, days: alone.alone });
-        }
-        self.no_cells(sown, moved)
-            .or_else(|| self.no_holes(moved, part))
-            .or_else(|| self.rule(sown, moved, part))
+        self.no_holes(moved, part).or_else(|| self.rule(sown, moved, part))
     }
 
-    /// What the checker says of the plan with nothing but the batch's first days changed: of later harvests, hands, cleaning and
-    /// all else that should be.
+    /// What the checker says of the plan with nothing but the batch's first days changed: of the nursery, days alone, later harvests,
+    /// hands, cleaning and all else that should be. Of numbered holes it knows only those that are planned.
     fn rule(&self, sown: NaiveDate, moved: NaiveDate, part: &Part) -> Option<Against> {
         if sown == self.batch.sown {
             return None;
@@ -145,19 +133,6 @@ impl<'a> Ours<'a> {
         let found = check(self.term, &plan).into_iter().filter(|new| new.rule.tells_what_to_do());
         let new = found.into_iter().find(|new| !self.before.contains(new))?;
         Some(Against::Rule(new.message))
-    }
-
-    /// Nursery cells that are missing until the move.
-    fn no_cells(&self, sown: NaiveDate, moved: NaiveDate) -> Option<Against> {
-        let own = |day| if self.batch.sown <= day { waiting(self.term, self.batch, day) } else { 0 };
-        let free = |day| {
-            let others = cells(self.term, self.plan, &self.site.id, day).saturating_sub(own(day));
-            self.site.nursery.cells.saturating_sub(others)
-        };
-        let needed = if self.batch.origin == Origin::Sown { self.batch.plugs } else { self.batch.plants() };
-        let days = sown.iter_days().take_while(|day| *day < moved).map(|day| (day, free(day)));
-        let (day, free) = days.filter(|(_, free)| *free < needed).min_by_key(|(_, free)| *free)?;
-        Some(Against::Cells { day, free, needed })
     }
 
     /// Holes that are missing from an earlier move until the planned one.

@@ -5,7 +5,7 @@ use crate::domain::calendar::{DateSpan, Week};
 use crate::domain::explain::{SiteWeek, WeekExplained};
 use crate::domain::odds::Odds;
 use crate::domain::plan::Plan;
-use crate::domain::room::{all_holes, daily, weekly_most};
+use crate::domain::room::{all_holes, over, weekly_most};
 use crate::domain::site::Site;
 use crate::domain::tasks::tasks;
 use crate::domain::term::Term;
@@ -17,7 +17,8 @@ pub fn of_week(term: &Term, plan: &Plan, odds: &Odds, week: Week, watch: &Watch)
     let days = DateSpan { first: week.monday(), last: week.sunday() };
     let tasks = tasks(term, plan);
     let of_site = |site: &Site| {
-        let most = weekly_most(&daily(term, plan, site)).into_iter().find(|(of, _)| *of == week);
+        let in_term = DateSpan { first: days.first.max(term.start), last: days.last.min(term.end) };
+        let most = weekly_most(&over(term, plan, site, in_term)).into_iter().next();
         let usual = site.usual_weekdays();
         let missed = |day: NaiveDate| days.contains(day) && usual.contains(&day.weekday());
         let off = site.days_off.iter().filter(|off| off.span.days().any(missed));

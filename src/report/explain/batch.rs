@@ -63,12 +63,6 @@ fn why_not(tried: &SowDay) -> String {
         _ if tried.is_planned => "planned".to_owned(),
         None => "could be".to_owned(),
         Some(Against::NoMove) => "no class day on which it could be moved".to_owned(),
-        Some(Against::Alone { from, days }) => {
-            format!("seedlings would be alone for {} from {}", counted(*days, "day"), day(*from))
-        }
-        Some(Against::Cells { day: full, free, needed }) => {
-            format!("nursery full: {free} cells free on {}, {needed} needed", day(*full))
-        }
         Some(Against::Holes { tank, day: full, free, needed }) => {
             format!("tank {tank} full until {}: {free} holes free, {needed} needed", day(*full))
         }

@@ -152,7 +152,7 @@ struct HarvestJson {
 }
 
 /// Why a batch has its dates. Keys: `format`, `batch`, `sow_days` (`day`, `age_days` at the first harvest, `plant_g`: what a plant then
-/// gives, `planned`, `against`: null, or what is missing: `class`, `attendance`, `cells`, `tank`, `holes`, `rule`), `harvests` (`date`, `way`,
+/// gives, `planned`, `against`: null, or what is missing: `class`, `tank`, `holes`, `rule`), `harvests` (`date`, `way`,
 /// `number`, `days` since sowing or the cut before, `days_allowed`: first and last, `plants`, `serves_g`: grams by serving day).
 pub fn explain_batch(batch: &BatchExplained) -> String {
     write(&BatchJson {
@@ -171,8 +171,6 @@ fn sow_day(tried: &SowDay) -> SowDayJson {
         planned: tried.is_planned,
         against: tried.against.as_ref().map(|against| match against {
             Against::NoMove => "class",
-            Against::Alone { .. } => "attendance",
-            Against::Cells { .. } => "cells",
             Against::Out { .. } => "tank",
             Against::Holes { .. } => "holes",
             Against::Rule(_) => "rule",
