@@ -9,7 +9,7 @@ use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::journal::{self, Entry, Journal};
 use crate::domain::known::KnownEntries;
-use crate::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part, Plan, Served};
+use crate::domain::plan::{Arithmetic, Harvest, Origin, Part, Plan, Served};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 
@@ -22,7 +22,13 @@ pub(super) fn carried(term: &Term, known: &Plan, journal: &Journal, today: Naive
             sown(&mut plan, entry, &past);
         }
     }
-    let replay = replay(term, known, journal, today);
+    let mut replay = replay(term, known, journal, today);
+    let there = |replay: &BatchReplay<'_>| {
+        let batch = replay.batch;
+        batch.is_standing() || batch.sown >= today || replay.sown.is_some()
+    };
+    replay.batches.retain(there);
+    plan.batches.retain(|batch| replay.batches.iter().any(|replay| replay.batch.id == batch.id));
     for (batch, replay) in plan.batches.iter_mut().zip(&replay.batches) {
         let view = View { term, replay, today, sown: batch.sown };
         batch.parts = view.parts();
@@ -34,40 +40,31 @@ pub(super) fn carried(term: &Term, known: &Plan, journal: &Journal, today: Naive
             batch.plugs = batch.plugs.max(needed);
         }
     }
-    let was_sown = |batch: &Batch| {
-        let replay = replay.batches.iter().find(|replay| replay.batch.id == batch.id);
-        batch.is_standing() || batch.sown >= today || replay.is_some_and(|replay| replay.sown.is_some())
-    };
-    plan.batches.retain(was_sown);
     close_tanks(term, &mut plan, today);
     plan.known = KnownEntries::all_of(journal, &known.known);
     plan.replanned = Some(known.replanned.map_or(today, |before| before.max(today)));
     plan
 }
 
-/// A batch is sown on the day it really was, unless something happened to it before, or another one was sown then from
-/// which it could not be told.
+/// A batch is sown on the day it really was, unless something happened to it before.
 fn sown(plan: &mut Plan, entry: &Entry, past: &[&Entry]) {
     let Some(at) = plan.batches.iter().position(|batch| Some(&batch.id) == entry.what.batch()) else {
         return;
     };
     let batch = &plan.batches[at];
-    let (crop, site, mut origin) = (batch.crop.clone(), batch.site.clone(), batch.origin);
-    if let Origin::Bought { days } = &mut origin {
-        // What comes on another day is older or younger.
-        *days = (i64::from(*days) + days_between(batch.sown, entry.day)).max(1) as u32;
-    }
-    let twin = |other: &Batch| {
-        other.id != batch.id
-            && (&other.crop, &other.site, other.sown, other.origin) == (&crop, &site, entry.day, origin)
-    };
     let before = |other: &&Entry| other.what.batch() == Some(&batch.id) && other.day < entry.day;
     let lost_before = batch.parts.iter().any(|part| part.lost.is_some_and(|lost| lost < entry.day));
     let happened =
         lost_before || past.iter().any(|other| before(other) && other.what.kind() != journal::Kind::Note);
-    if !happened && !plan.batches.iter().any(twin) {
-        (plan.batches[at].sown, plan.batches[at].origin) = (entry.day, origin);
+    if happened {
+        return;
     }
+    let batch = &mut plan.batches[at];
+    if let Origin::Bought { days } = &mut batch.origin {
+        // What comes on another day is older or younger.
+        *days = (i64::from(*days) + days_between(batch.sown, entry.day)).max(1) as u32;
+    }
+    batch.sown = entry.day;
 }
 
 /// A batch's lots as seen by a plan.

@@ -140,6 +140,8 @@ fn sown_as(plan: &Plan, standing: &Plan) -> Plan {
             (batch.sown, batch.origin) = (really.sown, really.origin);
         }
     }
+    // What is sown comes before what was not and would have been that day: twins go by their order.
+    known.batches.sort_by_key(|batch| standing.batches.iter().all(|other| other.id != batch.id));
     known.number_tasks(Some(plan), None);
     known
 }

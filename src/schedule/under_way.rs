@@ -49,7 +49,7 @@ pub(super) fn grown(net: &Network, plan: &Plan) -> Vec<Grown> {
         .batches
         .iter()
         .filter(|batch| !batch.is_standing())
-        .filter_map(|batch| Some((place(net, batch)?, batch.lost() > 0)))
+        .filter_map(|batch| Some((place(net, plan, batch)?, batch.lost() > 0)))
         .filter(|(grown, lost)| *lost || net.today.is_some_and(|today| grown.start.begins < today))
         .map(|(grown, _)| grown)
         .filter(|grown| index(net, grown.site, grown.start.begins).is_some())
@@ -65,7 +65,7 @@ impl Rest {
         let mut parts: Vec<Vec<OldPart>> = instance.candidates.iter().map(|_| Vec::new()).collect();
         for batch in &plan.batches {
             for part in &batch.parts {
-                let found = candidate(instance, batch, part);
+                let found = candidate(instance, (plan, batch), part);
                 if let Some((number, old)) =
                     found.and_then(|number| Some((number, old(instance, number, part)?)))
                 {
@@ -94,7 +94,9 @@ pub(super) fn early(instance: &Instance, under_way: &UnderWay) -> Vec<Vec<(TaskK
         let done =
             same.into_iter().filter(|(now, then)| now.1 < under_way.today && under_way.today <= then.1);
         for (_, (kind, date)) in done {
-            for number in known.parts.iter().filter_map(|part| candidate(instance, known, part)) {
+            for number in
+                known.parts.iter().filter_map(|part| candidate(instance, (under_way.known, known), part))
+            {
                 let site = instance.candidates[number].site;
                 early[number]
                     .extend(index(instance.net, site, day(instance.net, date)).map(|day| (kind, day)));
@@ -104,7 +106,17 @@ pub(super) fn early(instance: &Instance, under_way: &UnderWay) -> Vec<Vec<(TaskK
     early
 }
 
-fn place(net: &Network, batch: &Batch) -> Option<Grown> {
+/// Where and how a batch of a plan began.
+fn place(net: &Network, plan: &Plan, batch: &Batch) -> Option<Grown> {
+    let mut grown = alone(net, batch)?;
+    let before = plan.batches.iter().take_while(|other| other.id != batch.id);
+    let twins = before.filter(|other| !other.is_standing() && alone(net, other) == Some(grown));
+    grown.start.twin = twins.count();
+    Some(grown)
+}
+
+/// The same without a look at other batches.
+fn alone(net: &Network, batch: &Batch) -> Option<Grown> {
     let site = net.sites.iter().position(|site| site.site.id == batch.site)?;
     let crop = net.term.crops.iter().position(|wanted| wanted.crop.id == batch.crop)?;
     let begins = day(net, batch.sown);
@@ -124,9 +136,9 @@ fn index(net: &Network, site: usize, day: Day) -> Option<Index> {
     net.sites[site].class_days.binary_search(&day).ok().map(|index| index as Index)
 }
 
-fn candidate(instance: &Instance, batch: &Batch, part: &Part) -> Option<usize> {
+fn candidate(instance: &Instance, (plan, batch): (&Plan, &Batch), part: &Part) -> Option<usize> {
     let net = instance.net;
-    let wanted = place(net, batch)?;
+    let wanted = place(net, plan, batch)?;
     instance.candidates.iter().position(|candidate| {
         let same =
             (candidate.site, candidate.crop, candidate.start) == (wanted.site, wanted.crop, wanted.start);

@@ -169,16 +169,56 @@ fn a_batch_is_sown_when_it_was_sown() {
     assert_eq!(sown_on(vec![sown("2026-09-21")], "2026-09-22").to_string(), "2026-09-21");
     // What was sown before its time must not be given up for something else.
     let journal = Journal::new(vec![sown("2026-09-21")]);
-    let Resumed { plan: new, .. } =
-        again(&term, &plan, &journal, "2026-09-22".parse().unwrap()).expect("another day");
+    let Resumed { plan: new, .. } = again(&term, &plan, &journal, date("2026-09-22")).expect("another day");
     let batch = new.batches.iter().find(|batch| batch.id.as_str() == "b-0003").unwrap();
     assert_eq!((batch.sown.to_string(), check(&term, &new)), ("2026-09-21".to_owned(), vec![]));
-    assert!(again(&term, &new, &journal, "2026-09-22".parse().unwrap()).is_none());
+    assert!(again(&term, &new, &journal, date("2026-09-22")).is_none());
     // Seedlings that were lost before they were sown: something is wrong, and the plan's day stands.
     let (batch, holes, cause) = (BatchId::new("b-0003"), Vec::new(), "mould".to_owned());
     let lost = What::Lost { batch, place: Place::Nursery, plants: Amount::Plants(1), holes, cause };
     let day = sown_on(vec![sown("2026-10-01"), on(1, "2026-09-30", lost)], "2026-10-02");
     assert_eq!(day.to_string(), "2026-09-25");
+}
+
+/// The sample plan, with two plants of its mustard as a batch of its own that is sown a class day later.
+fn with_a_later_tray() -> Plan {
+    let mut plan = sample_plan();
+    let mut later = plan.batches[2].clone();
+    (later.id, later.sown, later.plugs) = (BatchId::new("b-0004"), date("2026-09-28"), 3);
+    for (batch, holes) in [(&mut plan.batches[2], 0..3), (&mut later, 3..5)] {
+        let part = &mut batch.parts[0];
+        part.plants = holes.len() as u32;
+        part.holes = part.holes[holes.clone()].to_vec();
+        part.kept_empty = part.kept_empty[holes].to_vec();
+    }
+    plan.batches.push(later);
+    plan
+}
+
+/// What room 4 has sown by 26 September, once the plan is made anew: batches with their day and plants lost.
+fn sown_in_room_4(entries: Vec<Entry>) -> Vec<(String, String, u32)> {
+    let (mut term, plan, today) = (sample_term(), with_a_later_tray(), date("2026-09-26"));
+    term.rules.smallest_batch = 2;
+    let journal = Journal::new(entries);
+    let Resumed { plan: new, .. } = again(&term, &plan, &journal, today).expect("news");
+    assert_eq!(check(&term, &new), vec![]);
+    assert!(again(&term, &new, &journal, today).is_none(), "planned once, and still news");
+    let sown = new.batches.iter().filter(|batch| batch.site.as_str() == "room-4" && batch.sown <= today);
+    sown.map(|batch| (batch.id.to_string(), batch.sown.to_string(), batch.lost())).collect()
+}
+
+#[test]
+fn a_tray_sown_on_the_day_of_another_of_its_crop_was_sown_that_day() {
+    let said = |number, what| entry(number, date("2026-09-25"), Some(SiteId::new("room-4")), what);
+    let sown = |number, id, plugs| said(number, What::Sown { batch: BatchId::new(id), plugs });
+    let (batch, holes, cause) = (BatchId::new("b-0004"), Vec::new(), "mould".to_owned());
+    let lost = said(2, What::Lost { batch, place: Place::Nursery, plants: Amount::Plants(1), holes, cause });
+    let told = |id: &str, lost| (id.to_owned(), "2026-09-25".to_owned(), lost);
+    // Nobody says that the one planned for that day was sown.
+    let alone = sown_in_room_4(vec![sown(0, "b-0004", 3), lost.clone()]);
+    assert_eq!(alone, [told("b-0004", 1)]);
+    let both = sown_in_room_4(vec![sown(0, "b-0004", 3), sown(1, "b-0003", 6), lost]);
+    assert_eq!(both, [told("b-0003", 0), told("b-0004", 1)]);
 }
 
 fn moved(plants: u32) -> What {

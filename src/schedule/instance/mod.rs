@@ -340,10 +340,10 @@ fn laid(net: &Network, plan: &Plan, grown: &Grown) -> u32 {
     let site = &net.sites[grown.site].site.id;
     let crop = &net.term.crops[grown.crop].crop.id;
     let sown = net.date(grown.start.begins);
-    let same = plan.batches.iter().filter(|batch| {
+    let mut same = plan.batches.iter().filter(|batch| {
         (&batch.site, &batch.crop, batch.sown, batch.origin) == (site, crop, sown, grown.start.origin)
     });
-    same.map(|batch| batch.plugs).sum()
+    same.nth(grown.start.twin).map_or(0, |batch| batch.plugs)
 }
 
 /// By crop, plugs for so many plants.

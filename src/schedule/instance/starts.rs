@@ -13,6 +13,9 @@ pub(crate) struct Start {
     /// Day from which its age counts.
     pub(crate) born: Day,
     pub(crate) origin: Origin,
+    /// How many batches before it in the plan under way begin the very same way: two trays of a crop may really be sown on
+    /// one day.
+    pub(crate) twin: usize,
 }
 
 /// A batch sown before today.
@@ -26,17 +29,17 @@ pub(crate) struct Grown {
 impl Start {
     /// Of a batch that is sown on a day, or was.
     pub(crate) fn sown(day: Day, origin: Origin) -> Self {
-        Self { begins: day, born: day, origin }
+        Self { begins: day, born: day, origin, twin: 0 }
     }
 
     /// Of seedlings that come on a day with an age.
     pub(crate) fn bought(day: Day, days: u32) -> Self {
-        Self { begins: day, born: day - days as Day, origin: Origin::Bought { days } }
+        Self { begins: day, born: day - days as Day, origin: Origin::Bought { days }, twin: 0 }
     }
 
     /// The same on another day.
     pub(crate) fn shifted(&self, day: Day) -> Self {
-        Self { begins: day, born: self.born + day - self.begins, ..*self }
+        Self { begins: day, born: self.born + day - self.begins, twin: 0, ..*self }
     }
 
     /// Whether its plants wait in nursery cells before they come into a tank.
