@@ -56,7 +56,7 @@ fn wrong(
         ("grams standing in a plant", steps.standing_grams, standing),
         ("share taken", steps.taken, figures.taken(harvest.way)),
         ("share surviving in the tank", steps.survival, figures.survival(known.batch.origin)),
-        ("yield factor of the site", steps.yield_factor, figures.yield_factor()),
+        ("yield factor", steps.yield_factor, figures.yield_factor() * known.site.batch_here(&known.batch.id)),
         ("share ready to eat", steps.ready_to_eat, crop.ready_to_eat.value),
     ];
     if let Some((what, found, right)) =

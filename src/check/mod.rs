@@ -18,6 +18,7 @@ mod hands;
 mod harvests;
 mod holes;
 mod lost;
+mod mass_factors;
 mod mixing;
 mod names;
 mod numbers;
@@ -48,8 +49,12 @@ const GRAMS: f64 = 0.01;
 /// Replays `plan` day by day against `term`. The result is sorted by date, violations that belong to no
 /// day come last; a sound plan gives none. Rules about what should be done hold from the day on which the plan was last
 /// made anew: what is past happened, whether it should have or not.
+///
+/// Masses are checked against what the plan itself counts crops and batches with.
 pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
-    let subject = Subject::new(term, plan);
+    let mut term = term.clone();
+    term.count_with(&plan.mass_factors);
+    let subject = Subject::new(&term, plan);
     let mut found = Findings::default();
     names::check(&subject, &mut found);
     numbers::check(&subject, &mut found);
@@ -72,6 +77,7 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     servings::check(&subject, &mut found);
     facts::check(&subject, &mut found);
     again::check(&subject, &mut found);
+    mass_factors::check(&subject, &mut found);
     found.retain(|violation| {
         // Work outside the term is nobody's past.
         let is_past = violation.date.is_some_and(|day| subject.in_term(day) && subject.is_past(day));

@@ -104,6 +104,8 @@ pub enum Rule {
     Reasons,
     /// A plan that was made again has nothing that only a plan of a whole term has.
     PlannedAgain,
+    /// Crops and batches that are counted with other masses are there, each is named once, and the factors can be meant.
+    MassFactors,
 }
 
 impl Rule {

@@ -1,10 +1,15 @@
 //! Narrowing what is told to some of a term's sites.
 
 use super::failure::Failure;
+use crate::desk::Opened;
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
+use crate::domain::state::State;
 use crate::domain::term::Term;
 use crate::files::problem::suggest;
+use crate::replan::state::state;
+use crate::replan::weighed::outlook;
+use chrono::NaiveDate;
 use clap::Args;
 
 /// Sites wanted.
@@ -34,6 +39,20 @@ impl Sites {
         term.sites.retain(|site| self.wants(site.id.as_str()));
         plan.batches.retain(|batch| self.wants(batch.site.as_str()));
         Ok(())
+    }
+
+    /// Narrows a term and its plan, and tells how things stand there on a day. What is to be expected is what all sites say.
+    pub(super) fn state(
+        &self,
+        opened: &mut Opened,
+        plan: &mut Plan,
+        day: NaiveDate,
+    ) -> Result<State, Failure> {
+        let (term, journal) = (&mut opened.read.term, &opened.journal.journal);
+        let mut outlook = outlook(term, plan, journal, day);
+        self.narrow(term, plan)?;
+        outlook.crops.retain(|crop| self.wants(crop.site.as_str()));
+        Ok(State { outlook, ..state(term, plan, journal, day) })
     }
 
     /// Whether only some sites are wanted.

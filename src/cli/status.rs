@@ -5,7 +5,6 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
 use super::sites::Sites;
-use crate::replan::state::state;
 use crate::report::{json, status, words};
 use chrono::NaiveDate;
 use clap::Args;
@@ -30,9 +29,9 @@ pub(super) struct Status {
 impl Status {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (mut opened, mut plan) = self.folder.planned(screen)?;
-        self.sites.narrow(&mut opened.read.term, &mut plan)?;
-        let term = &opened.read.term;
         let day = self.on.unwrap_or_else(dates::today);
+        let now = self.sites.state(&mut opened, &mut plan, day)?;
+        let term = &opened.read.term;
         if day < term.start || term.end < day {
             screen.remark(&format!(
                 "{} is outside the term, which runs from {} to {}",
@@ -44,7 +43,6 @@ impl Status {
         if self.sites.are_named() {
             screen.remark("Targets and masses of serving days are those of all sites together.");
         }
-        let now = state(term, &plan, &opened.journal.journal, day);
         if screen.json {
             screen.result(&json::state(term, &plan, &now, day, false))
         } else {

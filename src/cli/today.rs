@@ -5,7 +5,6 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
 use super::sites::Sites;
-use crate::replan::state::state;
 use crate::report::{json, today, words};
 use chrono::NaiveDate;
 use clap::Args;
@@ -30,9 +29,9 @@ pub(super) struct Today {
 impl Today {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (mut opened, mut plan) = self.folder.planned(screen)?;
-        self.sites.narrow(&mut opened.read.term, &mut plan)?;
-        let term = &opened.read.term;
         let day = self.on.unwrap_or_else(dates::today);
+        let now = self.sites.state(&mut opened, &mut plan, day)?;
+        let term = &opened.read.term;
         if day < term.start || term.end < day {
             screen.remark(&format!(
                 "{} is outside the term, which runs from {} to {}",
@@ -41,7 +40,6 @@ impl Today {
                 words::long_day(term.end)
             ));
         }
-        let now = state(term, &plan, &opened.journal.journal, day);
         if screen.json {
             screen.result(&json::state(term, &plan, &now, day, true))
         } else {

@@ -6,6 +6,7 @@ use crate::domain::journal::{Entry, EntryId, Journal};
 use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Batch, Plan};
 use crate::domain::term::Term;
+use crate::domain::weighed::MassFactor;
 use crate::files::history::{self, NEWEST};
 use crate::files::journal_file::{self, COPY, Written};
 use crate::files::plan_file;
@@ -35,9 +36,16 @@ pub struct Opened {
     ever: Option<Journal>,
 }
 
-/// The term as it really is: with what the journal says of it, and what was promised instead of what its file says.
-pub(super) fn as_it_is(as_written: &Term, journal: &Journal, sure: Option<f64>) -> Term {
+/// The term as it really is: with what the journal says of it, what was promised instead of what its file says, and what a
+/// plan counts with because of weighed harvests.
+pub(super) fn as_it_is(
+    as_written: &Term,
+    journal: &Journal,
+    sure: Option<f64>,
+    factors: &[MassFactor],
+) -> Term {
     let mut term = replan::laid_over(as_written, journal);
+    term.count_with(factors);
     if let Some(sure) = sure {
         term.promise(sure);
     }
@@ -63,7 +71,8 @@ impl Desk<'_> {
         let journal = journal_file::read(self.store)?;
         let as_written = read.term.clone();
         let sure = on_file.as_ref().and_then(|plan| plan.sure);
-        read.term = as_it_is(&as_written, &journal.journal, sure);
+        let factors = on_file.as_ref().map_or(&[][..], |plan| &plan.mass_factors);
+        read.term = as_it_is(&as_written, &journal.journal, sure, factors);
         let mut plan = on_file.clone();
         if let (Some(plan), Some(last)) = (&mut plan, history::last_kept(self.store)?) {
             history::reserve(plan, &last);

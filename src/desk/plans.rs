@@ -99,7 +99,7 @@ impl Desk<'_> {
         self.refuse_to_forget(&opened)?;
         let term_id = opened.plan.as_ref().map_or(new_id, |plan| &plan.term_id).to_owned();
         // What the plan from before was asked for does not count any more.
-        opened.read.term = as_it_is(&opened.as_written, &opened.journal.journal, sure);
+        opened.read.term = as_it_is(&opened.as_written, &opened.journal.journal, sure, &[]);
         Ok(Begun { basis: Basis::of(&opened), opened, term_id, made: self.moment.now, sure })
     }
 

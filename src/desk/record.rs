@@ -12,6 +12,7 @@ use crate::replan::accept::{Known, accept};
 use crate::replan::is_overtaken;
 use crate::replan::refusal::{Named, Refusal};
 use crate::replan::state::state;
+use crate::replan::weighed::{outlook, tells_news};
 use crate::report::words::counted;
 use chrono::{DateTime, NaiveDate, Utc};
 
@@ -98,7 +99,7 @@ impl Desk<'_> {
         for entry in &entries {
             journal.push(entry.clone());
         }
-        let term = as_it_is(&opened.as_written, &journal, plan.sure);
+        let term = as_it_is(&opened.as_written, &journal, plan.sure, &plan.mass_factors);
         let nursery = entries.iter().filter(|entry| of_nursery(&entry.what));
         let told_of: Vec<&BatchId> = nursery.filter_map(|entry| entry.what.batch()).collect();
         if !told_of.is_empty() {
@@ -106,7 +107,13 @@ impl Desk<'_> {
                 self.face.warn(&told);
             }
         }
-        let upset = upsets(&entries, &journal) && is_overtaken(&term, &plan, &journal, self.moment.today);
+        let today = self.moment.today;
+        let weighed = || tells_news(&plan, &outlook(&term, &plan, &journal, today), today);
+        let upset = if upsets(&entries, &journal) {
+            is_overtaken(&term, &plan, &journal, today)
+        } else {
+            entries.iter().any(|entry| entry.what.kind() == Kind::Harvested) && weighed()
+        };
         Ok(Recorded { entries, journal, term, plan, upset })
     }
 }

@@ -68,6 +68,15 @@ impl Desk<'_> {
                 plan.revision
             ));
         }
+        if made.mass_factors != plan.mass_factors {
+            found.push(format!(
+                "{} was changed by hand: it counts with other masses than when plan {} was made; put back what {} has \
+                 under \"mass-factors:\"",
+                self.store.shown(NEWEST),
+                plan.revision,
+                self.store.shown(&history::name(plan.revision))
+            ));
+        }
         for batch in &plan.batches {
             let before = made.batches.iter().find(|before| before.id == batch.id);
             let before = before.map_or(&[][..], |before| &before.parts);

@@ -6,6 +6,7 @@ use super::growth::Way;
 use super::ids::{BatchId, CropId, SiteId, TankId};
 use super::known::KnownEntries;
 use super::task_numbers::{LastTaskNumbers, TaskNumbers};
+use super::weighed::MassFactor;
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeSet;
 
@@ -34,6 +35,8 @@ pub struct Plan {
     pub replanned: Option<NaiveDate>,
     /// The journal entries it takes into account.
     pub known: KnownEntries,
+    /// With how much of their mass crops are counted at sites because of weighed harvests, by site and crop.
+    pub mass_factors: Vec<MassFactor>,
     /// The batches, sorted by sowing day, then id.
     pub batches: Vec<Batch>,
     /// Every serving day, sorted.
@@ -289,6 +292,7 @@ impl Plan {
             plan.servings.iter().map(|serving| (serving.date, serving.target, serving.planned)).collect()
         };
         (&self.batches, self.replanned, self.sure) == (&other.batches, other.replanned, other.sure)
+            && self.mass_factors == other.mass_factors
             && served(self) == served(other)
     }
 

@@ -2,7 +2,7 @@
 
 use super::calendar::{Absence, DateSpan, DaysOff, DaysOffKind, Week, absences};
 use super::crop::Limits;
-use super::ids::{CropId, SiteId, TankId};
+use super::ids::{BatchId, CropId, SiteId, TankId};
 use super::lid::Lid;
 use super::units::Temperature;
 use chrono::{Datelike, NaiveDate, Weekday};
@@ -44,6 +44,11 @@ pub struct Site {
     pub yield_factor: f64,
     /// The same for single crops, where they are known to differ from that.
     pub crops: BTreeMap<CropId, CropHere>,
+    /// With how much of the mass that all this says crops are counted here because of weighed harvests; 1 for those that are
+    /// not listed. Term files say nothing of it: see [`super::weighed`].
+    pub mass_factors: BTreeMap<CropId, f64>,
+    /// The same for single batches, beside what holds for their crop.
+    pub batch_mass_factors: BTreeMap<BatchId, f64>,
 }
 
 /// What is known of one crop at a site.
@@ -108,8 +113,20 @@ impl Tank {
 }
 
 impl Site {
-    /// What is known of a crop here; of most, no more than of the site.
+    /// What is known of a crop here, weighed harvests included; of most, no more than of the site.
     pub fn crop_here(&self, crop: &CropId) -> CropHere {
+        let stated = self.as_stated(crop);
+        let weighed = self.mass_factors.get(crop).copied().unwrap_or(1.0);
+        CropHere { yield_factor: stated.yield_factor * weighed, ..stated }
+    }
+
+    /// With how much of what its crop gives here a batch is counted because of its own weighed harvests.
+    pub fn batch_here(&self, batch: &BatchId) -> f64 {
+        self.batch_mass_factors.get(batch).copied().unwrap_or(1.0)
+    }
+
+    /// What the term file says of a crop here.
+    pub fn as_stated(&self, crop: &CropId) -> CropHere {
         let usual = CropHere { pace: self.pace, yield_factor: self.yield_factor };
         self.crops.get(crop).copied().unwrap_or(usual)
     }

@@ -4,6 +4,7 @@ use super::growth::Way;
 use super::ids::{BatchId, CropId, SiteId, TankId};
 use super::journal::EntryId;
 use super::task_numbers::TaskKind;
+use super::weighed::Outlook;
 use chrono::NaiveDate;
 
 /// How a term stands on a day.
@@ -17,6 +18,8 @@ pub struct State {
     pub tanks_out: Vec<TankOut>,
     /// Sites whose class of the day was recorded as lost.
     pub classes_lost: Vec<SiteId>,
+    /// What is to be expected now, given what was weighed until the day.
+    pub outlook: Outlook,
 }
 
 /// How a batch stands.

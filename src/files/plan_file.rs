@@ -3,6 +3,7 @@
 //! Numbers are written in full, so that a plan read back is the very plan that was made.
 
 mod convert;
+mod mass_factors;
 mod numbers;
 mod shape;
 

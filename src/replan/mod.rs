@@ -8,6 +8,7 @@ pub mod outages;
 pub mod refusal;
 mod replay;
 pub mod state;
+pub mod weighed;
 
 use crate::check;
 use crate::domain::calendar::plus_days;
@@ -87,14 +88,18 @@ pub fn replan(
     watch: &Watch,
 ) -> Result<Outcome, ScheduleError> {
     let standing = carried(term, plan, journal, today);
-    if holds(term, plan, &standing) {
+    let outlook = weighed::outlook(term, plan, journal, today);
+    if holds(term, plan, &standing) && !weighed::tells_news(plan, &outlook, today) {
         return Ok(Outcome::NothingNew);
     }
-    let term = with_past_days(term, &standing, today);
+    let mut term = with_past_days(term, &standing, today);
+    let factors = weighed::mass_factors(plan, &outlook);
+    term.count_with(&factors);
     let known = sown_as(plan, &standing);
     let under_way = UnderWay { plan: &standing, known: &known, today, price };
     let mut resumed = schedule::resume(&term, &under_way, options, watch)?;
     for new in [&mut resumed.left, &mut resumed.plan] {
+        new.mass_factors.clone_from(&factors);
         blame(new, plan);
     }
     Ok(Outcome::New(Box::new(resumed)))
@@ -103,7 +108,9 @@ pub fn replan(
 /// Whether the journal tells of something that the plan has no answer to yet. `term` is the term as it really is.
 #[must_use]
 pub fn is_overtaken(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> bool {
-    !holds(term, plan, &carried(term, plan, journal, first_open_day(journal, today)))
+    let open = first_open_day(journal, today);
+    !holds(term, plan, &carried(term, plan, journal, open))
+        || weighed::tells_news(plan, &weighed::outlook(term, plan, journal, open), open)
 }
 
 /// Numbers of the holes of those plants in a tank which an entry says were harvested or lost, named or not; sorted, and

@@ -32,6 +32,7 @@ pub mod supply;
 mod tank_work;
 pub mod today;
 pub mod week;
+pub mod weighed;
 pub mod weights;
 pub mod whatif;
 pub mod words;

@@ -3,6 +3,7 @@
 use super::journal::{place, sentence};
 use super::look::Look;
 use super::stands::{in_words, next_step};
+use super::weighed;
 use super::words::{self, long_day};
 use super::work_list;
 use crate::domain::ids::{SiteId, TankId};
@@ -64,6 +65,10 @@ fn meaning((term, plan): (&Term, &Plan), entry: &Entry, state: &State, look: &Lo
         lines.extend(left_behind(plan, entry, batch));
         if entry.what.kind() == Kind::Sown {
             lines.extend(nursery_overfull(term, &batch.site, state));
+        }
+        let planned = plan.batches.iter().find(|planned| planned.id == batch.batch);
+        if let (Kind::Harvested, Some(planned)) = (entry.what.kind(), planned) {
+            lines.extend(weighed::of_batch((term, plan), &state.outlook, planned, !batch.stands.is_empty()));
         }
         if let Some(step) = next_step(state, &batch.batch) {
             let words = work_list::in_words(plan, state, step);

@@ -5,6 +5,7 @@ use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::stands::{cells, next_step, outage, outage_in_words, taken, tray};
 use super::today::places;
+use super::weighed;
 use super::words::{counted, crop_name, day, long_day, short_day};
 use crate::domain::plan::{Plan, Serving};
 use crate::domain::site::Site;
@@ -102,13 +103,17 @@ fn servings((term, plan): (&Term, &Plan), state: &State, today: NaiveDate, look:
     if ahead.is_empty() {
         text.push_str("No serving day lies ahead.\n");
     } else {
-        let mut grid = Grid::new(look, &["Serving day", "Target", "Planned"]).right(&[1, 2]);
+        let measured = state.outlook.weighed().next().is_some();
+        let headings = ["Serving day", "Target", "Planned", "Expected now"];
+        let mut grid = Grid::new(look, &headings[..3 + usize::from(measured)]).right(&[1, 2, 3]);
         for serving in ahead {
             let wanted = match term.wanted_on(serving.date) {
                 0.0 => "none".to_owned(),
                 grams => look.grams(grams),
             };
-            grid.row([day(serving.date), wanted, look.grams(serving.planned)]);
+            let expected = state.outlook.servings.get(&serving.date).copied().unwrap_or(serving.planned);
+            let cells = [day(serving.date), wanted, look.grams(serving.planned), look.grams(expected)];
+            grid.row(cells.into_iter().take(3 + usize::from(measured)));
         }
         text.push_str(&grid.draw(look));
     }
@@ -120,5 +125,6 @@ fn servings((term, plan): (&Term, &Plan), state: &State, today: NaiveDate, look:
         look.grams(weighed),
         look.grams(planned)
     )));
+    text.push_str(&weighed::told(term, plan, &state.outlook, look));
     text
 }

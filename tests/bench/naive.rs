@@ -97,6 +97,7 @@ fn finished(term: &Term, batches: Vec<Batch>) -> Plan {
         sure: None,
         replanned: None,
         known: KnownEntries::default(),
+        mass_factors: Vec::new(),
         facts: facts(term, &batches, &servings),
         batches,
         servings,

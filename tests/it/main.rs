@@ -40,4 +40,5 @@ mod steady;
 mod support;
 mod term_file;
 mod turns;
+mod weighed;
 mod whatif;

@@ -198,6 +198,7 @@ pub(crate) fn plan() -> Plan {
         sure: None,
         replanned: None,
         known: KnownEntries::default(),
+        mass_factors: Vec::new(),
         batches,
         servings: servings(),
         facts: Facts {

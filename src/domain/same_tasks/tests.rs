@@ -60,6 +60,7 @@ fn plan(batches: Vec<Batch>) -> Plan {
         sure: None,
         replanned: None,
         known: KnownEntries::default(),
+        mass_factors: Vec::new(),
         batches,
         servings: Vec::new(),
         facts: Facts {

@@ -28,6 +28,7 @@ impl From<&Plan> for PlanShape {
             journal_entries: None,
             last_entry: plan.known.last(),
             journal: plan.known.entries().map(|(id, digest)| (Written(id), digest.map(Written))).collect(),
+            mass_factors: plan.mass_factors.iter().map(|own| FlowMap(own.into())).collect(),
             facts: (&plan.facts).into(),
             servings: plan
                 .servings
@@ -62,6 +63,7 @@ impl From<PlanShape> for Plan {
             sure: shape.sure,
             replanned: shape.replanned,
             known: known(shape.journal_entries, shape.last_entry, shape.journal),
+            mass_factors: shape.mass_factors.into_iter().map(|FlowMap(own)| own.into()).collect(),
             batches,
             servings: shape
                 .servings

@@ -1,5 +1,6 @@
 //! The plan file as it is written: its keys, and what may stand behind them.
 
+use super::mass_factors::MassFactorShape;
 use crate::domain::calendar::can_be_meant;
 use crate::domain::growth::Way;
 use crate::domain::journal::EntryId;
@@ -81,6 +82,8 @@ block! {
         last_entry: u32,
         #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
         journal: BTreeMap<Written<EntryId>, Option<Written<Digest>>>,
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        mass_factors: Vec<FlowMap<MassFactorShape>>,
         facts: FactsShape,
         servings: Vec<FlowMap<ServingShape>>,
         batches: Vec<BatchShape>,
@@ -277,11 +280,11 @@ fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
 }
 
 /// Text that is fit for people, as all that is printed.
-fn name<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> {
+pub(super) fn name<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> {
     fit(String::deserialize(from)?)
 }
 
-fn maybe_name<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> {
+pub(super) fn maybe_name<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> {
     let name = String::deserialize(from)?;
     if name.is_empty() { Ok(name) } else { fit(name) }
 }
@@ -334,7 +337,7 @@ fn maybe_amount<'de, D: Deserializer<'de>>(from: D) -> Result<Option<u32>, D::Er
     amount(from).map(Some)
 }
 
-fn number<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
+pub(super) fn number<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
     let number = f64::deserialize(from)?;
     if number.is_finite() {
         Ok(number)

@@ -1,3 +1,4 @@
+mod known;
 mod whole;
 
 use super::*;
@@ -11,6 +12,7 @@ use crate::domain::text;
 use crate::files::cases;
 use crate::files::store::Memory;
 use chrono::{DateTime, NaiveDate, Utc};
+use known::{known, mass_factor};
 use proptest::collection::{btree_map, vec};
 use proptest::option;
 use proptest::prelude::*;
@@ -158,17 +160,11 @@ fn facts() -> impl Strategy<Value = Facts> {
     )
 }
 
-fn known() -> impl Strategy<Value = KnownEntries> {
-    let digest = option::of(any::<u64>().prop_map(|bits| format!("{bits:016x}").parse().unwrap()));
-    let entries = btree_map((1..2_000_u32).prop_map(EntryId), digest, 0..4);
-    (0..3_000_u32, entries).prop_map(|(last, entries)| KnownEntries::new(last, entries))
-}
-
 fn plan() -> impl Strategy<Value = Plan> {
     let last = btree_map((name().prop_map(BatchId::new), task_kind()), any::<u32>(), 0..4);
-    let head = (vec(name(), 2), 0..=LAST_RUNNING, last, moment(), known());
+    let head = (vec(name(), 2), 0..=LAST_RUNNING, last, moment(), known(), vec(mass_factor(), 0..3));
     (head, vec(batch(), 0..4), vec(serving(), 0..4), facts()).prop_map(
-        |((names, revision, last, made, known), batches, servings, facts)| Plan {
+        |((names, revision, last, made, known, mass_factors), batches, servings, facts)| Plan {
             term_id: names[0].clone(),
             term_name: names[1].clone(),
             revision,
@@ -179,6 +175,7 @@ fn plan() -> impl Strategy<Value = Plan> {
             sure: (revision % 3 == 1).then_some(0.9),
             replanned: None,
             known,
+            mass_factors,
             batches,
             servings,
             facts,
@@ -227,6 +224,7 @@ fn small() -> Plan {
         sure: None,
         replanned: None,
         known: KnownEntries::default(),
+        mass_factors: Vec::new(),
         batches: vec![Batch {
             id: BatchId::new("oakleaf-1"),
             crop: CropId::new("oakleaf"),

@@ -9,7 +9,7 @@ use crate::files::reading::{Entries, Reading};
 use crate::files::store::Store;
 use crate::files::tree::Content;
 use chrono::{Datelike, NaiveDate};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 const KEYS: [&str; 17] = [
     "id",
@@ -114,6 +114,8 @@ fn site(
         pace,
         yield_factor,
         crops: crops?,
+        mass_factors: BTreeMap::new(),
+        batch_mass_factors: BTreeMap::new(),
     })
 }
 

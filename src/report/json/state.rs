@@ -7,6 +7,7 @@ use crate::domain::plan::Plan;
 use crate::domain::site::Site;
 use crate::domain::state::{BatchState, Progress, Stand, State, Step};
 use crate::domain::term::Term;
+use crate::domain::weighed::Weighed;
 use crate::report::stands::{cells, outage, plants_and_holes};
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -17,6 +18,7 @@ struct StateJson<'a> {
     day: NaiveDate,
     sites: Vec<SiteJson<'a>>,
     servings: Vec<ServingJson>,
+    weighed: Vec<WeighedJson<'a>>,
 }
 
 #[derive(Serialize)]
@@ -83,6 +85,17 @@ struct ServingJson {
     date: NaiveDate,
     target_g: f64,
     planned_g: f64,
+    expected_g: f64,
+}
+
+#[derive(Serialize)]
+struct WeighedJson<'a> {
+    site: &'a str,
+    crop: &'a str,
+    plants: u32,
+    weighed_g: f64,
+    by_figures_g: f64,
+    factor: f64,
 }
 
 /// How things stand. Keys:
@@ -96,7 +109,9 @@ struct ServingJson {
 /// - in each site `tasks`: `date`, `task` (`sow`, `transplant`, `harvest`), `batch`, `tank`, `way`, `number` (plugs or
 ///   plants), `expected_g` (harvests), `progress` (`overdue`, `due`, `coming`, `done`, `done_early`, `taken_as_done`,
 ///   `dropped`), `done_on`
-/// - `servings` from that day on: `date`, `target_g`, `planned_g`
+/// - `servings` from that day on: `date`, `target_g`, `planned_g`, `expected_g` (with what was weighed since)
+/// - `weighed`, where harvests were: `site`, `crop`, `plants`, `weighed_g`, `by_figures_g` (what they should have weighed),
+///   `factor` (on the mass of what is still to come)
 ///
 /// With `only_now`, tasks are those due and overdue.
 pub fn state(term: &Term, plan: &Plan, state: &State, day: NaiveDate, only_now: bool) -> String {
@@ -104,13 +119,26 @@ pub fn state(term: &Term, plan: &Plan, state: &State, day: NaiveDate, only_now: 
         date: serving.date,
         target_g: tenths(term.wanted_on(serving.date)),
         planned_g: tenths(serving.planned),
+        expected_g: tenths(state.outlook.servings.get(&serving.date).copied().unwrap_or(serving.planned)),
     });
     write(&StateJson {
         format: FORMAT,
         day,
         sites: term.sites.iter().map(|one| site(term, state, one, only_now)).collect(),
         servings: servings.collect(),
+        weighed: state.outlook.weighed().map(weighed).collect(),
     })
+}
+
+fn weighed(own: &Weighed) -> WeighedJson<'_> {
+    WeighedJson {
+        site: own.site.as_str(),
+        crop: own.crop.as_str(),
+        plants: own.plants,
+        weighed_g: tenths(own.grams),
+        by_figures_g: tenths(own.expected),
+        factor: (own.factor * 1000.0).round() / 1000.0,
+    }
 }
 
 fn site<'a>(term: &Term, state: &'a State, site: &'a Site, only_now: bool) -> SiteJson<'a> {

@@ -39,6 +39,8 @@ pub(crate) struct Candidate {
     pub(crate) stand: Option<(Day, Stand)>,
     /// Plugs it was sown with, where that is past.
     pub(crate) laid: Option<u32>,
+    /// With how much of what its crop gives at the site it is counted because of its own weighed harvests.
+    pub(crate) mass_factor: f64,
     /// Whether its plants grow already, so that there are no more and no fewer of them.
     pub(crate) given: bool,
 }
@@ -82,6 +84,7 @@ impl Candidate {
             last_cut: None,
             stand: None,
             laid: None,
+            mass_factor: 1.0,
             given: false,
         }
     }
@@ -105,6 +108,7 @@ impl Candidate {
         let mut candidate = Self::begun(site, standing.site, standing.crop, start);
         candidate.sow_index = None;
         candidate.standing = Some(number);
+        candidate.mass_factor = site.site.batch_here(&standing.standing.batch);
         if let StandingPlace::Tank { tank, cuts, .. } = &standing.place {
             candidate.fixed_tank = Some(*tank as u16);
             candidate.cuts_before = cuts.len() as u32;

@@ -15,7 +15,7 @@ mod turns;
 use crate::domain::growth::Way;
 use crate::domain::lid::Room;
 use crate::domain::luck::{Pacing, Spread};
-use crate::domain::plan::{Origin, Plan};
+use crate::domain::plan::{Batch, Origin, Plan};
 use crate::domain::term::WayWish;
 pub(crate) use candidate::Candidate;
 use candidate::indices;
@@ -103,9 +103,13 @@ impl<'n> Instance<'n> {
             }
         }
         for grown in grown {
-            let candidate = Candidate::begun(&net.sites[grown.site], grown.site, grown.crop, grown.start);
-            let laid = under_way.map(|plan| laid(net, plan, grown));
-            candidates.push(Candidate { laid, ..candidate.given(&net.sites[grown.site]) });
+            let site = &net.sites[grown.site];
+            let mut candidate = Candidate::begun(site, grown.site, grown.crop, grown.start).given(site);
+            if let Some(batch) = under_way.and_then(|plan| begun_as(net, plan, grown)) {
+                candidate.laid = Some(batch.plugs);
+                candidate.mass_factor = site.site.batch_here(&batch.id);
+            }
+            candidates.push(candidate);
         }
         for number in 0..net.standing.len() {
             candidates.push(Candidate::standing(net, number));
@@ -293,7 +297,7 @@ impl<'n> Instance<'n> {
         path: &'a Path,
     ) -> impl Iterator<Item = (Index, f64)> + 'a {
         let growing = &self.net.sites[candidate.site].fields[candidate.crop].growing;
-        let there = candidate.start.origin.growing(growing.crop);
+        let there = self.there(candidate);
         let harvests = self.harvests(candidate, path);
         harvests.map(move |(day, way, standing)| (day, there * growing.expected(standing, way)))
     }
@@ -301,7 +305,14 @@ impl<'n> Instance<'n> {
     /// Ready-to-eat grams to expect from one plant, given what stands in one and the way it is harvested.
     pub(crate) fn expected(&self, candidate: &Candidate, standing: f64, way: Way) -> f64 {
         let growing = &self.net.sites[candidate.site].fields[candidate.crop].growing;
-        candidate.start.origin.growing(growing.crop) * growing.expected(standing, way)
+        self.there(candidate) * growing.expected(standing, way)
+    }
+
+    /// Share of a plant that is counted for each: of cups, those in which something grows; of a batch that was weighed, as much
+    /// as that said.
+    fn there(&self, candidate: &Candidate) -> f64 {
+        let crop = &self.net.term.crops[candidate.crop].crop;
+        candidate.start.origin.growing(crop) * candidate.mass_factor
     }
 
     /// Mean of what comes of a gram of the batch, and the standard deviation that all its plants share, at the harvest at `position`, when so many grams stand
@@ -335,15 +346,14 @@ impl<'n> Instance<'n> {
     }
 }
 
-/// Plugs that a batch was sown with, which is past.
-fn laid(net: &Network, plan: &Plan, grown: &Grown) -> u32 {
-    let site = &net.sites[grown.site].site.id;
-    let crop = &net.term.crops[grown.crop].crop.id;
+/// The batch of a plan under way that began so.
+fn begun_as<'p>(net: &Network, plan: &'p Plan, grown: &Grown) -> Option<&'p Batch> {
+    let (site, crop) = (&net.sites[grown.site].site.id, &net.term.crops[grown.crop].crop.id);
     let sown = net.date(grown.start.begins);
     let mut same = plan.batches.iter().filter(|batch| {
         (&batch.site, &batch.crop, batch.sown, batch.origin) == (site, crop, sown, grown.start.origin)
     });
-    same.nth(grown.start.twin).map_or(0, |batch| batch.plugs)
+    same.nth(grown.start.twin)
 }
 
 /// By crop, plugs for so many plants.

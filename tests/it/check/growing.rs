@@ -203,7 +203,7 @@ fn estimates() {
     only(Rule::Estimate, "share surviving", |_, plan| {
         heads(plan, |harvest| harvest.arithmetic.survival = 0.9);
     });
-    only(Rule::Estimate, "yield factor of the site should be 1, not 2", |_, plan| {
+    only(Rule::Estimate, "yield factor should be 1, not 2", |_, plan| {
         heads(plan, |harvest| harvest.arithmetic.yield_factor = 2.0);
     });
     only(Rule::Estimate, "ready to eat should be 0.5, not 1", |_, plan| {

@@ -122,6 +122,7 @@ pub(super) fn plan() -> Plan {
         sure: None,
         replanned: None,
         known: KnownEntries::default(),
+        mass_factors: Vec::new(),
         batches,
         servings: servings(),
         facts: facts(),

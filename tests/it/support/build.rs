@@ -54,6 +54,8 @@ pub(crate) fn site(id: &str) -> SiteBuilder {
             pace: 1.0,
             yield_factor: 1.0,
             crops: BTreeMap::new(),
+            mass_factors: BTreeMap::new(),
+            batch_mass_factors: BTreeMap::new(),
         },
         meets: vec![Weekday::Mon, Weekday::Thu],
     }

@@ -1,0 +1,114 @@
+//! What weighed harvests say of what is still to come, against the figures of crop and site.
+
+use super::ids::{BatchId, CropId, SiteId};
+use super::plan::{Batch, Plan};
+use super::term::Term;
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
+
+/// Factors that can be meant: who finds more or less has weighed something else.
+pub const FACTORS: RangeInclusive<f64> = 0.25..=4.0;
+
+/// How much of its mass a crop at a site, or one batch of it, is counted with because of harvests that were weighed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MassFactor {
+    /// The site.
+    pub site: SiteId,
+    /// The crop.
+    pub crop: CropId,
+    /// The batch, if only that one is meant.
+    pub batch: Option<BatchId>,
+    /// Factor on the mass of every harvest, in thousandths, as a plan keeps it: for a crop beside the figures of crop and
+    /// site, for a batch beside all of these.
+    pub factor: f64,
+}
+
+/// What was weighed of a crop at a site.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weighed {
+    /// The site.
+    pub site: SiteId,
+    /// The crop.
+    pub crop: CropId,
+    /// Plants that were weighed; 0 where only others say something of them.
+    pub plants: u32,
+    /// Grams they gave.
+    pub grams: f64,
+    /// Grams they should have given on their days, by the figures of crop and site.
+    pub expected: f64,
+    /// With how much of its mass what is still to come is to be counted.
+    pub factor: f64,
+}
+
+/// What is to be expected now.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Outlook {
+    /// Each crop at each site, sorted, once anything was weighed.
+    pub crops: Vec<Weighed>,
+    /// With how much of what its crop gives at the site each batch is to be counted of which something was weighed.
+    pub batches: BTreeMap<BatchId, f64>,
+    /// Grams to expect for each serving day of the plan.
+    pub servings: BTreeMap<NaiveDate, f64>,
+}
+
+impl Weighed {
+    /// Share that was weighed of what should have been.
+    #[must_use]
+    pub fn share(&self) -> f64 {
+        self.grams / self.expected
+    }
+}
+
+impl Outlook {
+    /// Crops at sites of which something was weighed.
+    pub fn weighed(&self) -> impl Iterator<Item = &Weighed> {
+        self.crops.iter().filter(|crop| crop.plants > 0)
+    }
+
+    /// What is to be expected of the crop of a batch at its site.
+    #[must_use]
+    pub fn of(&self, batch: &Batch) -> Option<&Weighed> {
+        self.crops.iter().find(|crop| (&crop.site, &crop.crop) == (&batch.site, &batch.crop))
+    }
+
+    /// With how much of what its figures say a batch is to be counted.
+    #[must_use]
+    pub fn factor(&self, batch: &Batch) -> f64 {
+        let own = self.batches.get(&batch.id).copied().unwrap_or(1.0);
+        own * self.of(batch).map_or(1.0, |crop| crop.factor)
+    }
+
+    /// With how much of what a plan counts on a batch of it is to be counted now.
+    #[must_use]
+    pub fn against(&self, plan: &Plan, batch: &Batch) -> f64 {
+        self.factor(batch) / plan.counts_with(batch)
+    }
+}
+
+impl Term {
+    /// Counts crops and batches at sites with what was weighed, and with nothing else.
+    pub fn count_with(&mut self, factors: &[MassFactor]) {
+        for site in &mut self.sites {
+            (site.mass_factors, site.batch_mass_factors) = (BTreeMap::new(), BTreeMap::new());
+            for own in factors.iter().filter(|own| own.site == site.id) {
+                match &own.batch {
+                    None => _ = site.mass_factors.insert(own.crop.clone(), own.factor),
+                    Some(id) => _ = site.batch_mass_factors.insert(id.clone(), own.factor),
+                }
+            }
+        }
+    }
+}
+
+impl Plan {
+    /// With how much of what its figures say it counts a batch because of weighed harvests.
+    #[must_use]
+    pub fn counts_with(&self, batch: &Batch) -> f64 {
+        let meant = |own: &&MassFactor| {
+            (&own.site, &own.crop) == (&batch.site, &batch.crop)
+                && own.batch.as_ref().is_none_or(|id| *id == batch.id)
+        };
+        self.mass_factors.iter().filter(meant).map(|own| own.factor).product()
+    }
+}

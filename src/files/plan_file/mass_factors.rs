@@ -1,0 +1,33 @@
+//! With how much of their mass crops and batches are counted, as a plan file has it.
+
+use super::shape::{maybe_name, name, number};
+use crate::domain::ids::{BatchId, CropId, SiteId};
+use crate::domain::weighed::MassFactor;
+use serde::{Deserialize, Serialize};
+
+#[derive(Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub(super) struct MassFactorShape {
+    #[serde(deserialize_with = "name")]
+    site: String,
+    #[serde(deserialize_with = "name")]
+    crop: String,
+    #[serde(default, deserialize_with = "maybe_name", skip_serializing_if = "String::is_empty")]
+    batch: String,
+    #[serde(deserialize_with = "number")]
+    factor: f64,
+}
+
+impl From<&MassFactor> for MassFactorShape {
+    fn from(MassFactor { site, crop, batch, factor }: &MassFactor) -> Self {
+        let batch = batch.as_ref().map_or_else(String::new, ToString::to_string);
+        Self { site: site.to_string(), crop: crop.to_string(), batch, factor: *factor }
+    }
+}
+
+impl From<MassFactorShape> for MassFactor {
+    fn from(MassFactorShape { site, crop, batch, factor }: MassFactorShape) -> Self {
+        let batch = (!batch.is_empty()).then(|| BatchId::new(batch));
+        Self { site: SiteId::new(site), crop: CropId::new(crop), batch, factor }
+    }
+}

@@ -1,0 +1,195 @@
+//! What weighed harvests say of what is still to come, and what planning again makes of it.
+
+use crate::replan::{again, entry, planned};
+use crate::support::build::{TermBuilder, site, tank, wanted};
+use crate::support::crops::{cutter, head};
+use chrono::NaiveDate;
+use chrono::Weekday::{Mon, Thu};
+use sowtide::check::{Rule, check};
+use sowtide::domain::calendar::plus_days;
+use sowtide::domain::growth::Way;
+use sowtide::domain::ids::BatchId;
+use sowtide::domain::journal::{Entry, Harvested, Journal, What};
+use sowtide::domain::plan::{Batch, Harvest, Part, Plan};
+use sowtide::domain::term::Term;
+use sowtide::domain::weighed::Outlook;
+use sowtide::replan::is_overtaken;
+use sowtide::replan::weighed::outlook;
+
+/// Two sites with a crop that is pulled and one that is cut again.
+fn term() -> Term {
+    let here = |id| site(id).meets(&[Mon, Thu]).tank(tank("a", 4, 6)).tank(tank("b", 4, 6));
+    TermBuilder::default()
+        .weeks(16)
+        .site(here("hall"))
+        .site(here("loft"))
+        .crop(wanted(head("round")))
+        .crop(wanted(cutter("leafy")))
+        .serves(Thu, 500.0)
+        .build()
+}
+
+/// Every planned harvest, the first ones first.
+fn harvests(plan: &Plan) -> Vec<(&Batch, &Part, &Harvest)> {
+    let parts = plan.batches.iter().flat_map(|batch| batch.parts.iter().map(move |part| (batch, part)));
+    let mut all: Vec<_> = parts
+        .flat_map(|(batch, part)| part.harvests.iter().map(move |harvest| (batch, part, harvest)))
+        .collect();
+    all.sort_by_key(|(batch, _, harvest)| (harvest.date, batch.id.clone()));
+    all
+}
+
+/// What plants of a harvest weigh that are all there: so many times as much as planned for those that live.
+fn recorded(number: usize, (batch, part, harvest): (&Batch, &Part, &Harvest), times: f64) -> Entry {
+    let grams = harvest.grams / harvest.arithmetic.survival * times;
+    let harvested = Harvested {
+        batch: batch.id.clone(),
+        tank: part.tank.clone(),
+        plants: part.plants,
+        holes: part.holes.clone(),
+        way: harvest.way,
+        grams,
+        samples: Vec::new(),
+    };
+    entry(number, harvest.date, Some(batch.site.clone()), What::Harvested(harvested))
+}
+
+/// The harvests until a day, at so many times what was planned, and the day after.
+fn weighed(plan: &Plan, count: usize, times: f64) -> (Journal, NaiveDate) {
+    let all = harvests(plan);
+    let until = all[count - 1].2.date;
+    let past = all.into_iter().filter(|(_, _, harvest)| harvest.date <= until);
+    let entries = past.enumerate().map(|(number, harvest)| recorded(number, harvest, times));
+    (Journal::new(entries.collect()), plus_days(until, 1))
+}
+
+fn factors(outlook: &Outlook) -> Vec<(String, String, u32, f64)> {
+    let told = outlook.crops.iter();
+    told.map(|own| (own.site.to_string(), own.crop.to_string(), own.plants, own.factor)).collect()
+}
+
+#[test]
+fn what_weighs_as_planned_changes_nothing() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let (journal, today) = weighed(&plan, 4, 1.0);
+    let outlook = outlook(&term, &plan, &journal, today);
+    assert!(outlook.weighed().next().is_some());
+    assert!(factors(&outlook).iter().all(|own| (own.3 - 1.0).abs() < 1e-9), "{outlook:?}");
+    for serving in &plan.servings {
+        let expected = outlook.servings[&serving.date];
+        assert!((expected - serving.planned).abs() < 1e-6, "{} g, {serving:?}", expected);
+    }
+    assert!(!is_overtaken(&term, &plan, &journal, today));
+    assert!(again(&term, &plan, &journal, today).is_none());
+}
+
+#[test]
+fn light_harvests_are_believed_the_more_of_them_there_are_and_the_nearer_they_are() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let all = harvests(&plan);
+    let (batch, ..) = all[0];
+    let first = |plants: u32| {
+        let part = Part { plants, ..all[0].1.clone() };
+        let part = Part { holes: part.holes[..plants as usize].to_vec(), ..part };
+        let harvest = Harvest {
+            grams: all[0].2.grams * f64::from(plants) / f64::from(all[0].1.plants),
+            ..all[0].2.clone()
+        };
+        let journal = Journal::new(vec![recorded(0, (batch, &part, &harvest), 0.6)]);
+        outlook(&term, &plan, &journal, plus_days(harvest.date, 1))
+    };
+    let factor = |outlook: &Outlook, here: bool, same: bool| {
+        let wanted = |own: &&sowtide::domain::weighed::Weighed| {
+            (own.site == batch.site, own.crop == batch.crop) == (here, same)
+        };
+        outlook.crops.iter().find(wanted).unwrap().factor
+    };
+    let (one, many) = (first(1), first(all[0].1.plants));
+    let own = many.weighed().next().unwrap();
+    assert!((own.share() - 0.6).abs() < 1e-9, "{own:?}");
+    assert!(factor(&one, true, true) > factor(&many, true, true), "more plants say more");
+    for outlook in [&one, &many] {
+        let (here, elsewhere) = (factor(outlook, true, true), factor(outlook, false, true));
+        let (other, far) = (factor(outlook, true, false), factor(outlook, false, false));
+        assert!(0.6 < here && here < elsewhere && elsewhere < 1.0, "{outlook:?}");
+        assert!(here < other && other < 1.0, "{outlook:?}");
+        assert!((far - 1.0).abs() < 1e-9, "another crop elsewhere has nothing to do with it: {outlook:?}");
+        assert!(outlook.factor(batch) < here, "the batch itself has a share in it");
+        assert!(outlook.factor(batch) > 0.6);
+    }
+}
+
+#[test]
+fn planning_again_counts_with_what_was_weighed_and_mends_what_can_be() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let (journal, today) = weighed(&plan, 4, 0.6);
+    let now = outlook(&term, &plan, &journal, today);
+    assert!(is_overtaken(&term, &plan, &journal, today));
+    let expected: f64 = now.servings.range(today..).map(|(_, grams)| grams).sum();
+    let planned: f64 = plan.servings.iter().filter(|own| own.date >= today).map(|own| own.planned).sum();
+    assert!(expected < 0.9 * planned, "{expected} of {planned} g");
+    let new = again(&term, &plan, &journal, today).expect("news").plan;
+    assert_eq!(check(&term, &new), []);
+    let mended: f64 = new.servings.iter().filter(|own| own.date >= today).map(|own| own.planned).sum();
+    assert!(mended > expected + 100.0, "{mended} g again, {expected} g before");
+    for (batch, _, harvest) in harvests(&new) {
+        let factor = now.factor(batch);
+        assert!((harvest.arithmetic.yield_factor - factor).abs() < 2e-3, "{} of {factor}", batch.id);
+        assert!((new.counts_with(batch) - factor).abs() < 2e-3);
+    }
+    // It is no news any more, and the masses that were weighed say the same of the new plan.
+    assert!(again(&term, &new, &journal, today).is_none());
+    let later = outlook(&term, &new, &journal, today);
+    for (then, now) in factors(&now).iter().zip(factors(&later)) {
+        assert!((then.3 - now.3).abs() < 1e-9, "{then:?} and {now:?}");
+    }
+}
+
+#[test]
+fn what_was_thrown_away_says_nothing() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let (journal, today) = weighed(&plan, 2, 0.0);
+    assert_eq!(outlook(&term, &plan, &journal, today).crops, []);
+}
+
+#[test]
+fn a_later_cut_is_held_against_what_grew_since_the_one_before() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let (batch, part, _) =
+        harvests(&plan).into_iter().find(|(_, part, _)| part.harvests.len() > 1).expect("a plan with cuts");
+    let cuts = &part.harvests;
+    let entries: Vec<Entry> =
+        cuts.iter().enumerate().map(|(number, cut)| recorded(number, (batch, part, cut), 0.8)).collect();
+    let today = plus_days(cuts[cuts.len() - 1].date, 1);
+    let outlook = outlook(&term, &plan, &Journal::new(entries), today);
+    let own = outlook.of(batch).unwrap();
+    assert_eq!(own.plants, part.plants * cuts.len() as u32);
+    assert!((own.share() - 0.8).abs() < 1e-6, "{own:?}");
+    assert!(cuts.iter().any(|cut| cut.way == Way::Cut));
+}
+
+#[test]
+fn forged_factors_are_refused() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let (journal, today) = weighed(&plan, 4, 0.6);
+    let new = again(&term, &plan, &journal, today).expect("news").plan;
+    let broken = |change: &dyn Fn(&mut Plan)| {
+        let mut forged = new.clone();
+        change(&mut forged);
+        check(&term, &forged).into_iter().map(|found| found.rule).collect::<Vec<_>>()
+    };
+    assert!(broken(&|plan| plan.mass_factors[0].factor += 0.01).contains(&Rule::Estimate));
+    assert!(broken(&|plan| plan.mass_factors[0].factor = 9.0).contains(&Rule::MassFactors));
+    assert!(
+        broken(&|plan| plan.mass_factors.push(plan.mass_factors[0].clone())).contains(&Rule::MassFactors)
+    );
+    let stranger = |plan: &mut Plan| plan.mass_factors[0].batch = Some(BatchId::new("b999"));
+    assert!(broken(&stranger).contains(&Rule::MassFactors));
+    assert!(broken(&|plan| plan.replanned = None).contains(&Rule::MassFactors));
+}
