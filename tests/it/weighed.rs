@@ -78,7 +78,7 @@ fn what_weighs_as_planned_changes_nothing() {
     assert!(factors(&outlook).iter().all(|own| (own.3 - 1.0).abs() < 1e-9), "{outlook:?}");
     for serving in &plan.servings {
         let expected = outlook.servings[&serving.date];
-        assert!((expected - serving.planned).abs() < 1e-6, "{} g, {serving:?}", expected);
+        assert!((expected - serving.planned).abs() < 1e-6, "{expected} g, {serving:?}");
     }
     assert!(!is_overtaken(&term, &plan, &journal, today));
     assert!(again(&term, &plan, &journal, today).is_none());
