@@ -48,7 +48,7 @@ pub struct Outlook {
     pub crops: Vec<Weighed>,
     /// With how much of what its crop gives at the site each batch is to be counted of which something was weighed.
     pub batches: BTreeMap<BatchId, f64>,
-    /// Grams to expect for each serving day of the plan.
+    /// Grams for each serving day of the plan as things stand: weighed ones as far as they are, lost plants left out.
     pub servings: BTreeMap<NaiveDate, f64>,
 }
 

@@ -5,14 +5,15 @@
 //! plants. What is believed of each once some were weighed is worked out by partial pooling ([`pooled`]): two light heads say
 //! a little of all lettuce in the room, less of everything else there, and hardly anything of other rooms.
 
+use super::carry::carried;
 use super::replay::{BatchReplay, Event, Happened, Lot, heard, replay};
 use crate::domain::calendar::days_between;
 use crate::domain::crop::Crop;
 use crate::domain::growth::{Growing, Stand, Way};
-use crate::domain::ids::{CropId, SiteId, TankId};
-use crate::domain::journal::{Harvested, Journal, What};
+use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
+use crate::domain::journal::{self, Journal, What};
 use crate::domain::luck::{Pacing, SHARED, Spread};
-use crate::domain::plan::{Origin, Plan};
+use crate::domain::plan::{Batch, Harvest, Origin, Part, Plan};
 use crate::domain::pooling::{Observation, pooled};
 use crate::domain::site::Site;
 use crate::domain::term::Term;
@@ -47,7 +48,8 @@ struct Weighing<'a> {
 #[must_use]
 pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Outlook {
     let mut outlook = Outlook::default();
-    let weighings = weighings(term, plan, journal, today);
+    let records = records(plan, journal, today);
+    let weighings = weighings(term, plan, journal, &records, today);
     if !weighings.is_empty() {
         let effects = Effects::new(term, plan, &weighings);
         let crops = places(term).map(|(place, site, crop)| {
@@ -67,20 +69,29 @@ pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
         outlook.batches =
             batches.map(|(at, batch)| (plan.batches[*batch].id.clone(), effects.of_batch(at))).collect();
     }
-    outlook.servings = servings(plan, &outlook, today);
+    outlook.servings = servings(&carried(term, plan, journal, today), &outlook, &records);
     outlook
 }
 
-/// Grams to expect for each serving day, where harvests from `today` on are counted with what was weighed since the plan was
-/// made.
-fn servings(plan: &Plan, outlook: &Outlook, today: NaiveDate) -> BTreeMap<NaiveDate, f64> {
+/// Grams for each serving day of a plan as it stands: what was weighed for it, and what other harvests are counted with now.
+fn servings(standing: &Plan, outlook: &Outlook, records: &Records) -> BTreeMap<NaiveDate, f64> {
     let mut servings: BTreeMap<NaiveDate, f64> =
-        plan.servings.iter().map(|serving| (serving.date, 0.0)).collect();
-    for batch in &plan.batches {
-        let against = outlook.against(plan, batch);
-        for harvest in batch.parts.iter().flat_map(|part| &part.harvests) {
-            let share = if harvest.date < today { 1.0 } else { against };
-            for served in &harvest.serves {
+        standing.servings.iter().map(|serving| (serving.date, 0.0)).collect();
+    for batch in &standing.batches {
+        let of = |part: &'_ Part, harvest: &Harvest| {
+            (batch.id.clone(), part.tank.clone(), harvest.date, harvest.way == Way::WholeHead)
+        };
+        let harvests =
+            || batch.parts.iter().flat_map(|part| part.harvests.iter().map(move |harvest| (part, harvest)));
+        let mut planned: BTreeMap<_, f64> = BTreeMap::new();
+        for (part, harvest) in harvests() {
+            *planned.entry(of(part, harvest)).or_default() += harvest.grams;
+        }
+        for (part, harvest) in harvests() {
+            let of = of(part, harvest);
+            let weighed = records.get(&of).map(|(_, grams)| grams / planned[&of]);
+            let share = weighed.unwrap_or_else(|| outlook.against(standing, batch));
+            for served in harvest.serves.iter().filter(|served| served.date >= harvest.date) {
                 *servings.entry(served.date).or_default() += served.grams * share;
             }
         }
@@ -187,39 +198,46 @@ fn factor(mean: f64) -> f64 {
     mean.exp().clamp(*FACTORS.start(), *FACTORS.end())
 }
 
+/// Batch, tank and day of a harvest, and whether plants were pulled.
+type Of = (BatchId, TankId, NaiveDate, bool);
+/// Plants and grams recorded of each harvest.
+type Records = BTreeMap<Of, (u32, f64)>;
+
+fn records(plan: &Plan, journal: &Journal, today: NaiveDate) -> Records {
+    let mut records = Records::new();
+    for entry in heard(plan, journal, today) {
+        if let What::Harvested(journal::Harvested { batch, tank, way, plants, grams, .. }) = &entry.what {
+            let of = (batch.clone(), tank.clone(), entry.day, *way == Way::WholeHead);
+            let sum = records.entry(of).or_default();
+            *sum = (sum.0.saturating_add(*plants), sum.1 + grams);
+        }
+    }
+    records
+}
+
 fn weighings<'a>(
     term: &'a Term,
     plan: &'a Plan,
     journal: &'a Journal,
+    records: &Records,
     today: NaiveDate,
 ) -> Vec<Weighing<'a>> {
-    // Batch, tank and day, and whether plants were pulled.
-    type Of<'a> = (usize, &'a TankId, NaiveDate, bool);
-    let mut weighed: BTreeMap<Of<'_>, (u32, f64)> = BTreeMap::new();
-    for entry in heard(plan, journal, today) {
-        let What::Harvested(Harvested { batch, tank, way, plants, grams, .. }) = &entry.what else {
-            continue;
-        };
-        // What was thrown away says nothing of how plants grow.
-        let at = plan.batches.iter().position(|planned| planned.id == *batch).filter(|_| *grams > 0.0);
-        if let Some(batch) = at {
-            let sum = weighed.entry((batch, tank, entry.day, *way == Way::WholeHead)).or_default();
-            *sum = (sum.0.saturating_add(*plants), sum.1 + grams);
-        }
-    }
-    if weighed.is_empty() {
+    // What was thrown away says nothing of how plants grow.
+    let told: Vec<_> = records.iter().filter(|(_, (plants, grams))| *plants > 0 && *grams > 0.0).collect();
+    if told.is_empty() {
         return Vec::new();
     }
     let replay = replay(term, plan, journal, today);
-    let weighing = |((batch, tank, day, pulled), (plants, grams)): (Of<'_>, (u32, f64))| {
+    let weighing = |((id, tank, day, pulled), (plants, grams)): (&Of, &(u32, f64))| {
+        let batch = plan.batches.iter().position(|batch| batch.id == *id)?;
         let scales = Scales::new(term, &replay.batches[batch])?;
-        let each = scales.each(tank, day, pulled).filter(|each| each.grams > 0.0)?;
-        let expected = f64::from(plants) * each.grams;
-        let spread = (each.shared, each.tank + each.alone / f64::from(plants));
-        let batch_of = &plan.batches[batch];
-        Some(Weighing { site: &batch_of.site, crop: &batch_of.crop, batch, plants, grams, expected, spread })
+        let each = scales.each(tank, *day, *pulled).filter(|each| each.grams > 0.0)?;
+        let expected = f64::from(*plants) * each.grams;
+        let spread = (each.shared, each.tank + each.alone / f64::from(*plants));
+        let Batch { site, crop, .. } = &plan.batches[batch];
+        Some(Weighing { site, crop, batch, plants: *plants, grams: *grams, expected, spread })
     };
-    weighed.into_iter().filter_map(weighing).collect()
+    told.into_iter().filter_map(weighing).collect()
 }
 
 /// What a plant of a harvest should have given, and how far that spreads.

@@ -95,25 +95,30 @@ fn next(plan: &Plan, step: &Step, look: &Look) -> String {
     }
 }
 
-/// The next serving days, and what was weighed so far.
+/// The last serving day, the next ones, and what was weighed so far.
 fn servings((term, plan): (&Term, &Plan), state: &State, today: NaiveDate, look: &Look) -> String {
-    let ahead: Vec<&Serving> =
-        plan.servings.iter().filter(|serving| serving.date >= today).take(AHEAD).collect();
+    let open = plan.servings.partition_point(|serving| serving.date < today);
+    let shown = &plan.servings[open.saturating_sub(1)..(open + AHEAD).min(plan.servings.len())];
+    let stands =
+        |serving: &Serving| state.outlook.servings.get(&serving.date).copied().unwrap_or(serving.planned);
+    let otherwise = |serving: &Serving| {
+        (stands(serving) - serving.planned).abs() > (term.rules.tolerance * serving.target).max(0.5)
+    };
+    let is_news = state.outlook.weighed().next().is_some() || shown.iter().any(otherwise);
     let mut text = String::new();
-    if ahead.is_empty() {
+    if open == plan.servings.len() {
         text.push_str("No serving day lies ahead.\n");
-    } else {
-        let measured = state.outlook.weighed().next().is_some();
-        let headings = ["Serving day", "Target", "Planned", "Expected now"];
-        let mut grid = Grid::new(look, &headings[..3 + usize::from(measured)]).right(&[1, 2, 3]);
-        for serving in ahead {
+    }
+    if !shown.is_empty() {
+        let headings = ["Serving day", "Target", "Planned", "As it stands"];
+        let mut grid = Grid::new(look, &headings[..3 + usize::from(is_news)]).right(&[1, 2, 3]);
+        for serving in shown {
             let wanted = match term.wanted_on(serving.date) {
                 0.0 => "none".to_owned(),
                 grams => look.grams(grams),
             };
-            let expected = state.outlook.servings.get(&serving.date).copied().unwrap_or(serving.planned);
-            let cells = [day(serving.date), wanted, look.grams(serving.planned), look.grams(expected)];
-            grid.row(cells.into_iter().take(3 + usize::from(measured)));
+            let cells = [day(serving.date), wanted, look.grams(serving.planned), look.grams(stands(serving))];
+            grid.row(cells.into_iter().take(3 + usize::from(is_news)));
         }
         text.push_str(&grid.draw(look));
     }
