@@ -3,7 +3,7 @@
 //! The mass of a harvest against the figures of its crop and site, as a logarithm, is taken for the sum of what is peculiar to
 //! the site, to the crop as this grower has it, to the crop at that site, and to the batch, and of the spread between tanks and
 //! plants. What is believed of each once some were weighed is worked out by partial pooling ([`pooled`]): two light heads say
-//! a little of all lettuce in the room, less of everything else there, and hardly anything of other rooms.
+//! a little of all lettuce in the room, less of everything else there and of lettuce elsewhere, and nothing of the rest.
 
 use super::carry::carried;
 use super::replay::{BatchReplay, Event, Happened, Lot, heard, replay};
@@ -57,7 +57,7 @@ pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
             Weighed {
                 site: site.clone(),
                 crop: crop.clone(),
-                plants: own().map(|own| own.plants).sum(),
+                plants: own().map(|own| own.plants).fold(0, u32::saturating_add),
                 grams: own().map(|own| own.grams).sum(),
                 expected: own().map(|own| own.expected).sum(),
                 factor: effects.of_place(place),

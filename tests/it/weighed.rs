@@ -161,8 +161,8 @@ fn serving_days_stand_as_weighed_and_without_what_is_lost() {
         outlook.servings.iter().filter(|(day, _)| days(**day)).map(|(_, grams)| grams).sum()
     };
     let survival = harvests(&plan)[0].2.arithmetic.survival;
-    let past = stands(&journal, &|day| day < today);
-    assert!((past - served * 0.6 / survival).abs() < 0.01 * served, "{past} of {served} g");
+    let given = stands(&journal, &|day| day < today);
+    assert!((given - served * 0.6 / survival).abs() < 0.01 * served, "{given} of {served} g");
     // A tank with plants that are still to be harvested is lost.
     let stands_now =
         |(_, part, harvest): &(&Batch, &Part, &Harvest)| part.transplant < today && harvest.date > today;
