@@ -4,8 +4,9 @@ use super::Opened;
 use crate::domain::odds::Odds;
 use crate::domain::plan::Plan;
 use crate::insight::odds::{Luck, SoFar, odds};
+use crate::replan::first_open_day;
 use crate::replan::state::state;
-use crate::replan::{carried, first_open_day};
+use crate::replan::weighed::as_it_stands;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
@@ -19,17 +20,20 @@ impl Opened {
     }
 
     /// How sure a plan is. Before the term begins all of it is played, then the rest of it, from what stands as far as the
-    /// journal tells.
+    /// journal tells, with masses as weighed ones let expect.
     #[must_use]
     pub fn odds(&self, plan: &Plan, today: NaiveDate, luck: Luck) -> Odds {
-        let (term, journal) = (&self.read.term, &self.journal.journal);
+        let journal = &self.journal.journal;
+        let mut term = self.read.term.clone();
         let today = first_open_day(journal, today);
         if today <= term.start {
-            return odds(term, plan, None, luck);
+            return odds(&term, plan, None, luck);
         }
-        let batches = state(term, plan, journal, today).batches.into_iter();
+        let standing = as_it_stands(&term, plan, journal, today);
+        let batches = state(&term, plan, journal, today).batches.into_iter();
         let trays =
             batches.filter(|batch| batch.tray.plugs > 0).map(|batch| (batch.batch, batch.tray)).collect();
-        odds(term, &carried(term, plan, journal, today), Some(&SoFar { today, trays }), luck)
+        term.count_with(&standing.mass_factors);
+        odds(&term, &standing, Some(&SoFar { today, trays }), luck)
     }
 }

@@ -13,7 +13,7 @@ use crate::domain::growth::{Growing, Stand, Way};
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
 use crate::domain::journal::{self, Journal, What};
 use crate::domain::luck::{Pacing, SHARED, Spread};
-use crate::domain::plan::{Batch, Harvest, Origin, Part, Plan};
+use crate::domain::plan::{Batch, Harvest, Origin, Plan};
 use crate::domain::pooling::{Observation, pooled};
 use crate::domain::site::Site;
 use crate::domain::term::Term;
@@ -69,31 +69,58 @@ pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
         outlook.batches =
             batches.map(|(at, batch)| (plan.batches[*batch].id.clone(), effects.of_batch(at))).collect();
     }
-    outlook.servings = servings(&carried(term, plan, journal, today), &outlook, &records);
+    let mut standing = carried(term, plan, journal, today);
+    count(&mut standing, &outlook, &records);
+    outlook.servings = servings(&standing);
     outlook
 }
 
-/// Grams for each serving day of a plan as it stands: what was weighed for it, and what other harvests are counted with now.
-fn servings(standing: &Plan, outlook: &Outlook, records: &Records) -> BTreeMap<NaiveDate, f64> {
-    let mut servings: BTreeMap<NaiveDate, f64> =
-        standing.servings.iter().map(|serving| (serving.date, 0.0)).collect();
-    for batch in &standing.batches {
-        let of = |part: &'_ Part, harvest: &Harvest| {
-            (batch.id.clone(), part.tank.clone(), harvest.date, harvest.way == Way::WholeHead)
+/// The plan with everything the journal has told since it was made, as [`super::carried`], and with the masses that were
+/// weighed, or are to be expected now.
+#[must_use]
+pub fn as_it_stands(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
+    let outlook = outlook(term, plan, journal, today);
+    let mut standing = carried(term, plan, journal, today);
+    count(&mut standing, &outlook, &records(plan, journal, today));
+    standing.mass_factors = mass_factors(plan, &outlook);
+    standing
+}
+
+/// Gives each harvest of a plan as it stands the mass that was weighed of it, or else what it is counted with now.
+fn count(standing: &mut Plan, outlook: &Outlook, records: &Records) {
+    let against: Vec<f64> = standing.batches.iter().map(|batch| outlook.against(standing, batch)).collect();
+    for (batch, against) in standing.batches.iter_mut().zip(against) {
+        let id = batch.id.clone();
+        let of = |tank: &TankId, harvest: &Harvest| {
+            (id.clone(), tank.clone(), harvest.date, harvest.way == Way::WholeHead)
         };
-        let harvests =
-            || batch.parts.iter().flat_map(|part| part.harvests.iter().map(move |harvest| (part, harvest)));
-        let mut planned: BTreeMap<_, f64> = BTreeMap::new();
-        for (part, harvest) in harvests() {
-            *planned.entry(of(part, harvest)).or_default() += harvest.grams;
-        }
-        for (part, harvest) in harvests() {
-            let of = of(part, harvest);
-            let weighed = records.get(&of).map(|(_, grams)| grams / planned[&of]);
-            let share = weighed.unwrap_or_else(|| outlook.against(standing, batch));
-            for served in harvest.serves.iter().filter(|served| served.date >= harvest.date) {
-                *servings.entry(served.date).or_default() += served.grams * share;
+        let mut planned: BTreeMap<Of, f64> = BTreeMap::new();
+        for part in &batch.parts {
+            for harvest in &part.harvests {
+                *planned.entry(of(&part.tank, harvest)).or_default() += harvest.grams;
             }
+        }
+        for part in &mut batch.parts {
+            for harvest in &mut part.harvests {
+                let of = of(&part.tank, harvest);
+                let weighed = records.get(&of).zip(planned.get(&of).filter(|planned| **planned > 0.0));
+                let share = weighed.map_or(against, |((_, grams), planned)| grams / planned);
+                harvest.grams *= share;
+                harvest.arithmetic.yield_factor *= share;
+                harvest.serves.iter_mut().for_each(|served| served.grams *= share);
+            }
+        }
+    }
+}
+
+/// Grams for each serving day.
+fn servings(plan: &Plan) -> BTreeMap<NaiveDate, f64> {
+    let mut servings: BTreeMap<NaiveDate, f64> =
+        plan.servings.iter().map(|serving| (serving.date, 0.0)).collect();
+    for harvest in plan.batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests) {
+        // What was harvested late is too late for some.
+        for served in harvest.serves.iter().filter(|served| served.date >= harvest.date) {
+            *servings.entry(served.date).or_default() += served.grams;
         }
     }
     servings

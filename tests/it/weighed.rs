@@ -10,11 +10,14 @@ use sowtide::domain::calendar::plus_days;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::BatchId;
 use sowtide::domain::journal::{Amount, Entry, Harvested, Journal, Place, What};
+use sowtide::domain::luck::Trouble;
 use sowtide::domain::plan::{Batch, Harvest, Part, Plan};
 use sowtide::domain::term::Term;
 use sowtide::domain::weighed::Outlook;
+use sowtide::insight::odds::{Luck, SoFar, odds};
 use sowtide::replan::is_overtaken;
-use sowtide::replan::weighed::outlook;
+use sowtide::replan::weighed::{as_it_stands, outlook};
+use std::collections::BTreeMap;
 
 /// Two sites with a crop that is pulled and one that is cut again.
 fn term() -> Term {
@@ -175,6 +178,23 @@ fn serving_days_stand_as_weighed_and_without_what_is_lost() {
     journal.push(entry(number, today.pred_opt().unwrap(), Some(batch.site.clone()), lost));
     let after = stands(&journal, &|day| day >= today);
     assert!(after < before - 1.0, "{after} g after a loss, {before} g before");
+}
+
+#[test]
+fn odds_are_played_with_what_is_to_be_expected() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let mean = |times: f64| -> f64 {
+        let (journal, today) = weighed(&plan, 4, times);
+        let standing = as_it_stands(&term, &plan, &journal, today);
+        let mut term = term.clone();
+        term.count_with(&standing.mass_factors);
+        let luck = Luck { runs: 500, seed: 1, threads: 2, trouble: Trouble { suffers: 0.0, lost: 0.0 } };
+        let odds = odds(&term, &standing, Some(&SoFar { today, trays: BTreeMap::new() }), luck);
+        odds.days.iter().map(|day| day.mean).sum()
+    };
+    let (light, usual) = (mean(0.6), mean(1.0));
+    assert!(light < 0.95 * usual, "{light} g after light harvests, {usual} g after usual ones");
 }
 
 #[test]
