@@ -36,8 +36,8 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
             });
         if is_strange {
             complain(format!(
-                "under mass-factors:, {} of {crop} is meant, which neither term nor plan have here; take that line out",
-                batch.as_ref().map_or_else(|| "all".to_owned(), ToString::to_string)
+                "the plan counts {crop}{} with another mass, which neither term nor plan have here; plan the rest of the term again",
+                batch.as_ref().map_or_else(String::new, |batch| format!(" of batch {batch}"))
             ));
         }
     }

@@ -10,8 +10,10 @@ use super::folder::Folder;
 use super::screen::Screen;
 use crate::desk::{Recorded, Trouble};
 use crate::domain::journal::Entry;
+use crate::domain::state::State;
 use crate::replan::holes_meant;
 use crate::replan::state::state;
+use crate::replan::weighed::outlook;
 use crate::report::words::counted;
 use crate::report::{json, recorded};
 use chrono::NaiveDate;
@@ -68,7 +70,7 @@ fn but_recorded(failure: Failure, recorded: &Recorded) -> Failure {
 /// Tells an entry as recorded, and what it means.
 fn tell(recorded: &Recorded, today: NaiveDate, screen: &Screen) -> Result<(), Failure> {
     let Recorded { entries, journal, term, plan, .. } = recorded;
-    let now = state(term, plan, journal, today);
+    let now = State { outlook: outlook(term, plan, journal, today), ..state(term, plan, journal, today) };
     for entry in entries {
         screen.result(&if screen.json {
             json::journal(journal, &[entry])

@@ -8,7 +8,7 @@ use crate::domain::state::State;
 use crate::domain::term::Term;
 use crate::files::problem::suggest;
 use crate::replan::state::state;
-use crate::replan::weighed::outlook;
+use crate::replan::weighed::prospects;
 use chrono::NaiveDate;
 use clap::Args;
 
@@ -49,7 +49,7 @@ impl Sites {
         day: NaiveDate,
     ) -> Result<State, Failure> {
         let (term, journal) = (&mut opened.read.term, &opened.journal.journal);
-        let mut outlook = outlook(term, plan, journal, day);
+        let mut outlook = prospects(term, plan, journal, day);
         self.narrow(term, plan)?;
         outlook.crops.retain(|crop| self.wants(crop.site.as_str()));
         Ok(State { outlook, ..state(term, plan, journal, day) })

@@ -9,10 +9,10 @@ use crate::domain::term::Term;
 use crate::files::journal_file;
 use crate::files::problem::{TextFile, suggest};
 use crate::replan::accept::{Known, accept};
-use crate::replan::is_overtaken;
 use crate::replan::refusal::{Named, Refusal};
 use crate::replan::state::state;
 use crate::replan::weighed::{outlook, tells_news};
+use crate::replan::{first_open_day, is_overtaken};
 use crate::report::words::counted;
 use chrono::{DateTime, NaiveDate, Utc};
 
@@ -108,11 +108,12 @@ impl Desk<'_> {
             }
         }
         let today = self.moment.today;
-        let weighed = || tells_news(&plan, &outlook(&term, &plan, &journal, today), today);
-        let upset = if upsets(&entries, &journal) {
+        let open = first_open_day(&journal, today);
+        let weighed = || tells_news(&plan, &outlook(&term, &plan, &journal, open), open);
+        let upset = if about(&entries, &journal, upsets) {
             is_overtaken(&term, &plan, &journal, today)
         } else {
-            entries.iter().any(|entry| entry.what.kind() == Kind::Harvested) && weighed()
+            about(&entries, &journal, |kind| kind == Kind::Harvested) && weighed()
         };
         Ok(Recorded { entries, journal, term, plan, upset })
     }
@@ -166,25 +167,26 @@ impl Clerk<'_> {
     }
 }
 
-/// Whether something went wrong in a way plans seldom expect. Work done a little otherwise is not worth a word each time.
-fn upsets(entries: &[Entry], journal: &Journal) -> bool {
-    let rare = |entry: &Entry| {
-        matches!(
-            entry.what.kind(),
-            Kind::CameUp
-                | Kind::Lost
-                | Kind::TankOut
-                | Kind::TankBack
-                | Kind::ClassLost
-                | Kind::ClassAdded
-                | Kind::TargetChanged
-        )
-    };
+/// Whether entries, or those they take the place of, are of some kind: taking a loss back upsets a plan just as well.
+fn about(entries: &[Entry], journal: &Journal, wanted: impl Fn(Kind) -> bool) -> bool {
     entries.iter().any(|entry| {
-        // Taking a loss back upsets a plan just as well.
         let old = entry.replaces.and_then(|old| journal.entry(old));
-        [Some(entry), old].into_iter().flatten().any(rare)
+        [Some(entry), old].into_iter().flatten().any(|entry| wanted(entry.what.kind()))
     })
+}
+
+/// Whether something went wrong in a way plans seldom expect. Work done a little otherwise is not worth a word each time.
+fn upsets(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::CameUp
+            | Kind::Lost
+            | Kind::TankOut
+            | Kind::TankBack
+            | Kind::ClassLost
+            | Kind::ClassAdded
+            | Kind::TargetChanged
+    )
 }
 
 /// How to mend what was refused, with a nearer name where there is one.

@@ -18,7 +18,7 @@ pub struct State {
     pub tanks_out: Vec<TankOut>,
     /// Sites whose class of the day was recorded as lost.
     pub classes_lost: Vec<SiteId>,
-    /// What is to be expected now, given what was weighed until the day.
+    /// What is to be expected now, given what was weighed until the day; empty unless somebody asked for it.
     pub outlook: Outlook,
 }
 

@@ -7,8 +7,10 @@ use chrono::NaiveDate;
 use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
 
-/// Factors that can be meant: who finds more or less has weighed something else.
+/// Factors that can be meant: what weighs more or less than that is a slip of the pen, or something else.
 pub const FACTORS: RangeInclusive<f64> = 0.25..=4.0;
+/// Share by which masses must differ until it is worth a word, or planning again (common practice, no source).
+pub const NOTICEABLE_SHARE: f64 = 0.1;
 
 /// How much of its mass a crop at a site, or one batch of it, is counted with because of harvests that were weighed.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,8 +39,21 @@ pub struct Weighed {
     pub grams: f64,
     /// Grams they should have given on their days, by the figures of crop and site.
     pub expected: f64,
+    /// Whether there is more of it to come.
+    pub to_come: bool,
     /// With how much of its mass what is still to come is to be counted.
     pub factor: f64,
+}
+
+/// A harvest that weighed less or more than it can have ([`FACTORS`]).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Slip {
+    /// The batch.
+    pub batch: BatchId,
+    /// The day.
+    pub day: NaiveDate,
+    /// Share that was weighed of what it should have been.
+    pub share: f64,
 }
 
 /// What is to be expected now.
@@ -48,7 +63,10 @@ pub struct Outlook {
     pub crops: Vec<Weighed>,
     /// With how much of what its crop gives at the site each batch is to be counted of which something was weighed.
     pub batches: BTreeMap<BatchId, f64>,
-    /// Grams for each serving day of the plan as things stand: weighed ones as far as they are, lost plants left out.
+    /// Harvests that cannot have weighed what was recorded, so that nothing is counted with it.
+    pub slips: Vec<Slip>,
+    /// Grams for each serving day as things stand, weighed ones as far as they are, lost plants left out; empty where nobody
+    /// asked for them.
     pub servings: BTreeMap<NaiveDate, f64>,
 }
 

@@ -4,11 +4,11 @@ mod steps;
 
 use super::outages::outages;
 use super::replay::{BatchReplay, Happened, Lot, replay};
-use super::weighed::outlook;
 use crate::domain::journal::Journal;
 use crate::domain::plan::Plan;
 use crate::domain::state::{BatchState, Stand, State};
 use crate::domain::term::Term;
+use crate::domain::weighed::Outlook;
 use chrono::NaiveDate;
 
 /// How things stand on `today`: after everything recorded up to that day, but before unrecorded work of the day itself.
@@ -25,7 +25,7 @@ pub fn state(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> S
         steps,
         tanks_out: outages(&journal.in_force()).into_iter().filter(|out| out.holds_on(today)).collect(),
         classes_lost: replay.classes_lost,
-        outlook: outlook(term, plan, journal, today),
+        outlook: Outlook::default(),
     }
 }
 

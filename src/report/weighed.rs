@@ -1,68 +1,108 @@
 //! What weighed harvests say, in sentences.
 
 use super::look::Look;
-use super::words::{and, counted, crop_name, percent, site_name};
+use super::words::{and, counted, crop_name, percent, short_day, site_name};
 use crate::domain::plan::{Batch, Plan};
 use crate::domain::term::Term;
-use crate::domain::weighed::{Outlook, Weighed};
+use crate::domain::weighed::{NOTICEABLE_SHARE, Outlook, Slip, Weighed};
 
-/// Shares that differ by less are not worth a sentence each.
-const NOTICEABLE_SHARE: f64 = 0.05;
-
-/// A paragraph for each crop at a site that was weighed and is to be counted with noticeably more or less than its figures
-/// say, and one for all others; empty if nothing was weighed.
+/// Paragraphs on what was weighed: each crop at a site that is to be counted with noticeably more or less than its figures
+/// say, all others, what that says of those not weighed yet, and what cannot be. Empty if there is nothing to tell.
 pub fn told(term: &Term, plan: &Plan, outlook: &Outlook, look: &Look) -> String {
-    let (differ, others): (Vec<&Weighed>, Vec<&Weighed>) =
-        outlook.weighed().partition(|weighed| differs(weighed.factor));
-    let mut text: String =
-        differ.iter().map(|weighed| look.wrap(&sentence(term, plan, outlook, weighed))).collect();
-    if !others.is_empty() {
-        let places = others.iter().map(|weighed| {
-            format!("{} in {}", crop_name(term, &weighed.crop), site_name(term, &weighed.site))
-        });
-        let verb = if others.len() == 1 { "weighs" } else { "weigh" };
-        let all = format!("{} {verb} about what the figures say.", and(&places.collect::<Vec<_>>()));
-        text.push_str(&look.wrap(&all));
+    let (differ, alike): (Vec<&Weighed>, Vec<&Weighed>) =
+        outlook.weighed().partition(|weighed| differs(weighed.factor) || differs(weighed.share()));
+    let mut paragraphs: Vec<String> = differ.iter().map(|weighed| sentence(term, plan, weighed)).collect();
+    if !alike.is_empty() {
+        let verb = if alike.len() == 1 { "weighs" } else { "weigh" };
+        let places: Vec<String> = alike.iter().map(|weighed| place(term, weighed)).collect();
+        paragraphs.push(format!("{} {verb} about what the figures say.", and(&places)));
     }
-    text
+    let not_weighed = outlook.crops.iter().filter(|crop| crop.plants == 0 && crop.to_come);
+    let others: Vec<String> = not_weighed
+        .filter(|crop| differs(crop.factor))
+        .map(|crop| format!("{} with {}", place(term, crop), percent(crop.factor)))
+        .collect();
+    if !others.is_empty() {
+        paragraphs.push(format!("By that, others are to be counted on, too: {}.", and(&others)));
+    }
+    paragraphs.extend(outlook.slips.iter().map(slip));
+    if outlook.crops.is_empty() && !plan.mass_factors.is_empty() {
+        paragraphs.push(
+            "The plan counts with masses of which nothing that was weighed tells any more; the rest of the term should be planned \
+             again."
+                .to_owned(),
+        );
+    }
+    paragraphs.iter().map(|paragraph| look.wrap(paragraph)).collect()
 }
 
 /// What holds for the crop of a batch at its site, and for what `stands` of the batch, if that differs noticeably from their
-/// figures.
+/// figures, or cannot be.
 pub(super) fn of_batch(
     (term, plan): (&Term, &Plan),
     outlook: &Outlook,
     batch: &Batch,
     stands: bool,
-) -> Option<String> {
-    let own = outlook.of(batch).filter(|own| own.plants > 0)?;
-    let factor = outlook.factor(batch);
-    let rest = || format!(" The rest of {} is counted on with {}.", batch.id, percent(factor));
-    match (differs(own.factor), stands && differs(factor)) {
-        (false, false) => None,
-        (true, false) => Some(sentence(term, plan, outlook, own)),
-        (_, true) => Some(sentence(term, plan, outlook, own) + &rest()),
+) -> Vec<String> {
+    let mut told: Vec<String> = outlook.slips.iter().filter(|own| own.batch == batch.id).map(slip).collect();
+    let Some(own) = outlook.of(batch).filter(|own| own.plants > 0) else { return told };
+    if differs(own.factor) || differs(own.share()) {
+        told.push(sentence(term, plan, own));
     }
+    let factor = outlook.factor(batch);
+    if stands && differs(factor) {
+        told.push(format!("The rest of {} is to be counted on with {}.", batch.id, percent(factor)));
+    }
+    told
 }
 
 fn differs(factor: f64) -> bool {
     (factor - 1.0).abs() >= NOTICEABLE_SHARE
 }
 
-fn sentence(term: &Term, plan: &Plan, outlook: &Outlook, weighed: &Weighed) -> String {
-    let own = |batch: &&Batch| (&batch.site, &batch.crop) == (&weighed.site, &weighed.crop);
-    let counted_on = plan.batches.iter().filter(own).find(|batch| !outlook.batches.contains_key(&batch.id));
-    let planned = counted_on.map(|batch| plan.counts_with(batch));
-    let by_plan = planned
-        .filter(|planned| differs(weighed.factor / planned))
-        .map(|planned| format!("; the plan counts on {}", percent(planned)));
+fn place(term: &Term, weighed: &Weighed) -> String {
+    format!("{} in {}", crop_name(term, &weighed.crop), site_name(term, &weighed.site))
+}
+
+fn slip(slip: &Slip) -> String {
     format!(
-        "{} in {} weighs {} of what its figures say ({} weighed). What is still to come can be counted on with {}{}.",
-        crop_name(term, &weighed.crop),
-        site_name(term, &weighed.site),
+        "The harvest of {} on {} weighs {} of what its figures say. That can hardly be, so nothing is counted with it: look at \
+         plants, mass and unit, and correct the entry with --replaces.",
+        slip.batch,
+        short_day(slip.day),
+        percent(slip.share)
+    )
+}
+
+fn sentence(term: &Term, plan: &Plan, weighed: &Weighed) -> String {
+    let weighs = format!(
+        "{} weighs {} of what its figures say ({} weighed).",
+        place(term, weighed),
         percent(weighed.share()),
         counted(weighed.plants, "plant"),
-        percent(weighed.factor),
-        by_plan.unwrap_or_default(),
+    );
+    if !weighed.to_come {
+        return weighs;
+    }
+    let of_crop = plan
+        .mass_factors
+        .iter()
+        .find(|own| own.batch.is_none() && (&own.site, &own.crop) == (&weighed.site, &weighed.crop));
+    let planned = of_crop.map_or(1.0, |own| own.factor);
+    let by_plan = if differs(weighed.factor / planned) {
+        format!("; the plan counts on {}", percent(planned))
+    } else {
+        String::new()
+    };
+    // What lies beyond its own share, or on the other side, comes from others.
+    let (own, all) = (weighed.share().ln(), weighed.factor.ln());
+    let because = if all * own < 0.0 || all.abs() > own.abs() {
+        " because of what other crops and rooms weigh"
+    } else {
+        ""
+    };
+    format!(
+        "{weighs} What is still to come can be counted on with {}{because}{by_plan}.",
+        percent(weighed.factor)
     )
 }

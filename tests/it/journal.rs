@@ -17,6 +17,7 @@ use sowtide::domain::units::Units;
 use sowtide::replan::accept::{Known, accept};
 use sowtide::replan::refusal::Refusal;
 use sowtide::replan::state::state;
+use sowtide::replan::weighed::prospects;
 use sowtide::report::{Look, journal as report, json, status, today};
 use sowtide::schedule::{self, Options, Watch};
 use std::collections::BTreeMap;
@@ -261,7 +262,8 @@ fn tables_fit_the_screen() {
     });
     let look = Look { units: Units::Metric, width: 80, colour: false };
     for day in term.start.iter_days().take_while(|day| *day <= term.end) {
-        let now = state(&term, &plan, &journal, day);
+        let outlook = prospects(&term, &plan, &journal, day);
+        let now = State { outlook, ..state(&term, &plan, &journal, day) };
         let text = [
             report::table(&term, &journal, &journal.in_force(), &look),
             today::list(&term, &plan, &now, day, &look),
@@ -292,7 +294,8 @@ fn json_of_a_journal_and_a_state() {
     let out = What::TankOut { tank: TankId::new("blue"), until: None };
     journal.push(entry(journal.next_id(), date("2026-10-09"), "room-4", out));
     let day = date("2026-10-09");
-    let now = state(&term, &plan, &journal, day);
+    let outlook = prospects(&term, &plan, &journal, day);
+    let now = State { outlook, ..state(&term, &plan, &journal, day) };
     insta::assert_snapshot!(json::journal(&journal, &journal.in_force()));
     insta::assert_snapshot!(json::state(&term, &plan, &now, day, false));
 }

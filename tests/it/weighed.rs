@@ -16,7 +16,7 @@ use sowtide::domain::term::Term;
 use sowtide::domain::weighed::Outlook;
 use sowtide::insight::odds::{Luck, SoFar, odds};
 use sowtide::replan::is_overtaken;
-use sowtide::replan::weighed::{as_it_stands, outlook};
+use sowtide::replan::weighed::{as_it_stands, outlook, prospects};
 use std::collections::BTreeMap;
 
 /// Two sites with a crop that is pulled and one that is cut again.
@@ -66,6 +66,13 @@ fn weighed(plan: &Plan, count: usize, times: f64) -> (Journal, NaiveDate) {
     (Journal::new(entries.collect()), plus_days(until, 1))
 }
 
+/// How many harvests there are until nothing more of some batch is to come.
+fn until_one_is_over(plan: &Plan) -> usize {
+    let last = |batch: &Batch| batch.parts.iter().flat_map(|part| &part.harvests).map(|own| own.date).max();
+    let first = plan.batches.iter().filter_map(last).min().expect("a plan with harvests");
+    harvests(plan).iter().filter(|(.., harvest)| harvest.date <= first).count()
+}
+
 fn factors(outlook: &Outlook) -> Vec<(String, String, u32, f64)> {
     let told = outlook.crops.iter();
     told.map(|own| (own.site.to_string(), own.crop.to_string(), own.plants, own.factor)).collect()
@@ -76,7 +83,7 @@ fn what_weighs_as_planned_changes_nothing() {
     let term = term();
     let plan = planned(&term).unwrap();
     let (journal, today) = weighed(&plan, 4, 1.0);
-    let outlook = outlook(&term, &plan, &journal, today);
+    let outlook = prospects(&term, &plan, &journal, today);
     assert!(outlook.weighed().next().is_some());
     assert!(factors(&outlook).iter().all(|own| (own.3 - 1.0).abs() < 1e-9), "{outlook:?}");
     // What is served weeks later is all still to come.
@@ -130,8 +137,8 @@ fn light_harvests_are_believed_the_more_of_them_there_are_and_the_nearer_they_ar
 fn planning_again_counts_with_what_was_weighed_and_mends_what_can_be() {
     let term = term();
     let plan = planned(&term).unwrap();
-    let (journal, today) = weighed(&plan, 4, 0.6);
-    let now = outlook(&term, &plan, &journal, today);
+    let (journal, today) = weighed(&plan, until_one_is_over(&plan), 0.6);
+    let now = prospects(&term, &plan, &journal, today);
     assert!(is_overtaken(&term, &plan, &journal, today));
     let expected: f64 = now.servings.range(today..).map(|(_, grams)| grams).sum();
     let planned: f64 = plan.servings.iter().filter(|own| own.date >= today).map(|own| own.planned).sum();
@@ -140,11 +147,26 @@ fn planning_again_counts_with_what_was_weighed_and_mends_what_can_be() {
     assert_eq!(check(&term, &new), []);
     let mended: f64 = new.servings.iter().filter(|own| own.date >= today).map(|own| own.planned).sum();
     assert!(mended > expected + 100.0, "{mended} g again, {expected} g before");
-    for (batch, _, harvest) in harvests(&new) {
+    for (batch, _, harvest) in harvests(&new).into_iter().filter(|(.., harvest)| harvest.date >= today) {
         let factor = now.factor(batch);
         assert!((harvest.arithmetic.yield_factor - factor).abs() < 2e-3, "{} of {factor}", batch.id);
         assert!((new.counts_with(batch) - factor).abs() < 2e-3);
     }
+    // Of a batch that is over the plan tells what was weighed.
+    let is_over = |batch: &&Batch| {
+        let mut harvests = batch.parts.iter().flat_map(|part| &part.harvests);
+        batch.grams() > 0.0 && harvests.all(|harvest| harvest.date < today)
+    };
+    let over = new.batches.iter().find(is_over).expect("a batch that is over");
+    let weighed: f64 = journal
+        .entries()
+        .iter()
+        .filter_map(|entry| match &entry.what {
+            What::Harvested(harvested) if harvested.batch == over.id => Some(harvested.grams),
+            _ => None,
+        })
+        .sum();
+    assert!((over.grams() - weighed).abs() < 2e-3 * weighed, "{} g, {weighed} g weighed", over.grams());
     // It is no news any more, and the masses that were weighed say the same of the new plan.
     assert!(again(&term, &new, &journal, today).is_none());
     let later = outlook(&term, &new, &journal, today);
@@ -160,7 +182,7 @@ fn serving_days_stand_as_weighed_and_without_what_is_lost() {
     let (mut journal, today) = weighed(&plan, 4, 0.6);
     let served: f64 = plan.servings.iter().filter(|own| own.date < today).map(|own| own.planned).sum();
     let stands = |journal: &Journal, days: &dyn Fn(NaiveDate) -> bool| -> f64 {
-        let outlook = outlook(&term, &plan, journal, today);
+        let outlook = prospects(&term, &plan, journal, today);
         outlook.servings.iter().filter(|(day, _)| days(**day)).map(|(_, grams)| grams).sum()
     };
     let survival = harvests(&plan)[0].2.arithmetic.survival;
@@ -195,6 +217,33 @@ fn odds_are_played_with_what_is_to_be_expected() {
     };
     let (light, usual) = (mean(0.6), mean(1.0));
     assert!(light < 0.95 * usual, "{light} g after light harvests, {usual} g after usual ones");
+}
+
+#[test]
+fn slips_of_the_pen_are_told_and_not_believed() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    for times in [0.07, 6.0] {
+        let (journal, today) = weighed(&plan, 1, times);
+        let outlook = outlook(&term, &plan, &journal, today);
+        assert!(outlook.crops.is_empty() && !outlook.slips.is_empty(), "{outlook:?}");
+        assert!((outlook.slips[0].share / times - 1.0).abs() < 0.01, "{outlook:?}");
+        assert!(!is_overtaken(&term, &plan, &journal, today));
+    }
+}
+
+/// Both are given out as plans give it, from the same plants.
+#[test]
+fn serving_days_stand_as_the_plan_left_alone_will_have_them() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let (journal, today) = weighed(&plan, 4, 0.7);
+    let stands = prospects(&term, &plan, &journal, today).servings;
+    let left = again(&term, &plan, &journal, today).expect("news").left;
+    for serving in left.servings.iter().filter(|serving| serving.date >= today) {
+        let stands = stands[&serving.date];
+        assert!((stands - serving.planned).abs() < 0.02 * serving.target, "{stands} g, {serving:?}");
+    }
 }
 
 #[test]

@@ -1,8 +1,9 @@
 //! With how much of their mass crops and batches are counted, as a plan file has it.
 
-use super::shape::{maybe_name, name, number};
+use super::shape::{maybe_name, name};
 use crate::domain::ids::{BatchId, CropId, SiteId};
-use crate::domain::weighed::MassFactor;
+use crate::domain::weighed::{FACTORS, MassFactor};
+use serde::de::{Deserializer, Error, Unexpected};
 use serde::{Deserialize, Serialize};
 
 #[derive(Serialize, Deserialize)]
@@ -14,7 +15,7 @@ pub(super) struct MassFactorShape {
     crop: String,
     #[serde(default, deserialize_with = "maybe_name", skip_serializing_if = "String::is_empty")]
     batch: String,
-    #[serde(deserialize_with = "number")]
+    #[serde(deserialize_with = "factor")]
     factor: f64,
 }
 
@@ -29,5 +30,14 @@ impl From<MassFactorShape> for MassFactor {
     fn from(MassFactorShape { site, crop, batch, factor }: MassFactorShape) -> Self {
         let batch = (!batch.is_empty()).then(|| BatchId::new(batch));
         Self { site: SiteId::new(site), crop: CropId::new(crop), batch, factor }
+    }
+}
+
+fn factor<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
+    let factor = f64::deserialize(from)?;
+    if FACTORS.contains(&factor) {
+        Ok(factor)
+    } else {
+        Err(D::Error::invalid_value(Unexpected::Float(factor), &"a number from 0.25 to 4"))
     }
 }

@@ -337,7 +337,7 @@ fn maybe_amount<'de, D: Deserializer<'de>>(from: D) -> Result<Option<u32>, D::Er
     amount(from).map(Some)
 }
 
-pub(super) fn number<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
+fn number<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
     let number = f64::deserialize(from)?;
     if number.is_finite() {
         Ok(number)

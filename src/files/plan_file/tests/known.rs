@@ -12,7 +12,7 @@ pub(super) fn known() -> impl Strategy<Value = KnownEntries> {
 
 /// A mass factor of whatever.
 pub(super) fn mass_factor() -> impl Strategy<Value = MassFactor> {
-    (name(), name(), option::of(name()), grams()).prop_map(|(site, crop, batch, factor)| {
+    (name(), name(), option::of(name()), 0.25..4.0).prop_map(|(site, crop, batch, factor)| {
         let (site, crop) = (SiteId::new(site), CropId::new(crop));
         MassFactor { site, crop, batch: batch.map(BatchId::new), factor }
     })

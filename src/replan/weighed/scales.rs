@@ -1,0 +1,161 @@
+//! What harvested plants should have weighed, by their history and the figures of crop and site.
+
+use crate::domain::calendar::days_between;
+use crate::domain::crop::Crop;
+use crate::domain::growth::{Growing, Stand, Way};
+use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
+use crate::domain::journal::{self, Journal, What};
+use crate::domain::luck::{Pacing, SHARED, Spread};
+use crate::domain::plan::{Batch, Origin, Plan};
+use crate::domain::site::Site;
+use crate::domain::term::Term;
+use crate::replan::replay::{BatchReplay, Event, Happened, Lot, heard, replay};
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
+
+/// Standard deviation that a weighing has of its own: trimming, scales, a tank in trouble (from memory).
+const OF_WEIGHING: f64 = 0.1;
+/// The same for a plant weighed alone: who takes one of many does not take any (from memory). It evens out with more of them.
+const OF_CHOICE: f64 = 0.2;
+
+/// One or more entries for plants of a batch that were harvested alike from one tank on one day.
+pub(super) struct Weighing<'a> {
+    pub(super) site: &'a SiteId,
+    pub(super) crop: &'a CropId,
+    pub(super) batch: usize,
+    pub(super) day: NaiveDate,
+    pub(super) plants: u32,
+    pub(super) grams: f64,
+    /// Grams these plants should have given.
+    pub(super) expected: f64,
+    /// Standard deviation of what all plants of the batch share, and variance of what is left.
+    pub(super) spread: (f64, f64),
+}
+
+/// Batch, tank and day of a harvest, and whether plants were pulled.
+pub(super) type Of = (BatchId, TankId, NaiveDate, bool);
+/// Plants and grams recorded of each harvest.
+pub(super) type Records = BTreeMap<Of, (u32, f64)>;
+
+/// What a journal says of harvests until a day.
+pub(super) fn records(plan: &Plan, journal: &Journal, today: NaiveDate) -> Records {
+    let mut records = Records::new();
+    for entry in heard(plan, journal, today) {
+        if let What::Harvested(journal::Harvested { batch, tank, way, plants, grams, .. }) = &entry.what {
+            let of = (batch.clone(), tank.clone(), entry.day, *way == Way::WholeHead);
+            let sum = records.entry(of).or_default();
+            *sum = (sum.0.saturating_add(*plants), sum.1 + grams);
+        }
+    }
+    records
+}
+
+/// What was weighed, against what it should have been.
+pub(super) fn weighings<'a>(
+    term: &'a Term,
+    plan: &'a Plan,
+    journal: &'a Journal,
+    records: &Records,
+    today: NaiveDate,
+) -> Vec<Weighing<'a>> {
+    // What was thrown away says nothing of how plants grow.
+    let told: Vec<_> = records.iter().filter(|(_, (plants, grams))| *plants > 0 && *grams > 0.0).collect();
+    if told.is_empty() {
+        return Vec::new();
+    }
+    let replay = replay(term, plan, journal, today);
+    let weighing = |((id, tank, day, pulled), (plants, grams)): (&Of, &(u32, f64))| {
+        let batch = plan.batches.iter().position(|batch| batch.id == *id)?;
+        let scales = Scales::new(term, &replay.batches[batch])?;
+        let each = scales.each(tank, *day, *pulled).filter(|each| each.grams > 0.0)?;
+        let expected = f64::from(*plants) * each.grams;
+        let alone = (each.alone + OF_CHOICE.powi(2)) / f64::from(*plants);
+        let spread = (each.shared, each.tank + OF_WEIGHING.powi(2) + alone);
+        let Batch { site, crop, .. } = &plan.batches[batch];
+        Some(Weighing { site, crop, batch, day: *day, plants: *plants, grams: *grams, expected, spread })
+    };
+    told.into_iter().filter_map(weighing).collect()
+}
+
+/// What a plant of a harvest should have given, and how far that spreads.
+struct Each {
+    grams: f64,
+    /// Standard deviation that all plants of the batch share.
+    shared: f64,
+    /// Variance that all in the tank share.
+    tank: f64,
+    /// Variance of each plant alone.
+    alone: f64,
+}
+
+/// What plants of a batch should weigh.
+struct Scales<'a> {
+    replay: &'a BatchReplay<'a>,
+    crop: &'a Crop,
+    growing: Growing<'a>,
+}
+
+impl<'a> Scales<'a> {
+    fn new(term: &'a Term, replay: &'a BatchReplay<'a>) -> Option<Self> {
+        let crop = &term.crop(&replay.batch.crop)?.crop;
+        let site: &Site = term.site(&replay.batch.site)?;
+        let stated = site.as_stated(&crop.id);
+        let growing = Growing::at(crop, stated.pace, stated.yield_factor, site.nursery.cell_cm);
+        Some(Self { replay, crop, growing })
+    }
+
+    /// What a plant should have given that was harvested from a tank on a day.
+    fn each(&self, tank: &TankId, day: NaiveDate, pulled: bool) -> Option<Each> {
+        let wanted = |event: &&Event| event.day == day && matches!(event.what, Happened::Pulled(_)) == pulled;
+        let origin = self.replay.batch.origin;
+        let way = if pulled { Way::WholeHead } else { Way::Cut };
+        let (mut plants, mut grams, mut shared) = (0, 0.0, 0.0);
+        for lot in self.replay.lots.iter().filter(|lot| lot.tank == *tank) {
+            let Some(event) = lot.harvests().find(wanted) else { continue };
+            let (days, standing, is_first) = self.standing(lot, event)?;
+            // Who counts plants at a harvest counts those that live.
+            let each = origin.growing(self.crop) * self.growing.expected(standing, way)
+                / self.crop.tank_survival.value;
+            plants += lot.plants;
+            grams += f64::from(lot.plants) * each;
+            let pacing = Pacing::new(&self.growing, (days, is_first), standing);
+            shared = Spread::of(self.crop, origin).batch(&pacing).1;
+        }
+        let plant = self.crop.variation.value.between_plants.powi(2);
+        (plants > 0).then(|| Each {
+            grams: grams / f64::from(plants),
+            shared,
+            tank: plant * SHARED,
+            alone: plant * (1.0 - SHARED),
+        })
+    }
+
+    /// Days since sowing, or since the cut before; grams that stand in a plant of a lot at one of its harvests; and whether it
+    /// is the first one. `None` for plants that were cut before the term and that nobody had planned to harvest then.
+    fn standing(&self, lot: &Lot, at: &Event) -> Option<(u32, f64, bool)> {
+        let batch = self.replay.batch;
+        let part = lot.part.map(|part| &batch.parts[part]);
+        if part.is_some_and(|part| part.cuts_before > 0) {
+            let planned = &part?.harvests.get(at.what.harvest()?)?.arithmetic;
+            return Some((planned.days, planned.standing_grams, false));
+        }
+        let sown = self.replay.sown.map_or(batch.born(), |sown| match batch.origin {
+            Origin::Bought { .. } => batch.born(),
+            _ => sown.on,
+        });
+        let days = |from: NaiveDate, to: NaiveDate| days_between(from, to).max(0) as u32;
+        let moved = lot.moved()?;
+        let planted = match batch.origin {
+            Origin::InCups => self.growing.never_held(days(sown, moved)),
+            _ => self.growing.planted(days(sown, moved)),
+        };
+        let (mut since, mut stand): (NaiveDate, Stand) = (moved, planted);
+        let mut before = None;
+        for event in lot.harvests().take_while(|event| event.day < at.day) {
+            stand = self.growing.cut(self.growing.later(stand, days(since, event.day)));
+            (since, before) = (event.day, Some(event.day));
+        }
+        let grams = self.growing.grams(self.growing.later(stand, days(since, at.day)));
+        Some((days(before.unwrap_or(sown), at.day), grams, before.is_none()))
+    }
+}
