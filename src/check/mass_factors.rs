@@ -2,7 +2,8 @@
 
 use super::subject::Subject;
 use super::violation::{Findings, Rule, Violation};
-use crate::domain::weighed::{FACTORS, MassFactor};
+use crate::domain::plan::MassFactor;
+use crate::domain::weighed::FACTORS;
 use std::collections::BTreeSet;
 
 pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {

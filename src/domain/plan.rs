@@ -6,7 +6,6 @@ use super::growth::Way;
 use super::ids::{BatchId, CropId, SiteId, TankId};
 use super::known::KnownEntries;
 use super::task_numbers::{LastTaskNumbers, TaskNumbers};
-use super::weighed::MassFactor;
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeSet;
 
@@ -43,6 +42,20 @@ pub struct Plan {
     pub servings: Vec<Serving>,
     /// How the plan was found and how good it is.
     pub facts: Facts,
+}
+
+/// How much of its mass a crop at a site, or one batch of it, is counted with because of harvests that were weighed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MassFactor {
+    /// The site.
+    pub site: SiteId,
+    /// The crop.
+    pub crop: CropId,
+    /// The batch, if only that one is meant.
+    pub batch: Option<BatchId>,
+    /// Factor on the mass of every harvest, in thousandths, as a plan keeps it: for a crop beside the figures of crop and
+    /// site, for a batch beside all of these.
+    pub factor: f64,
 }
 
 /// The plants of one crop sown on one day at one site.

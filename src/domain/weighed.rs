@@ -1,7 +1,7 @@
 //! What weighed harvests say of what is still to come, against the figures of crop and site.
 
 use super::ids::{BatchId, CropId, SiteId};
-use super::plan::{Batch, Plan};
+use super::plan::{Batch, MassFactor, Plan};
 use super::term::Term;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
@@ -11,20 +11,6 @@ use std::ops::RangeInclusive;
 pub const FACTORS: RangeInclusive<f64> = 0.25..=4.0;
 /// Share by which masses must differ until it is worth a word, or planning again (common practice, no source).
 pub const NOTICEABLE_SHARE: f64 = 0.1;
-
-/// How much of its mass a crop at a site, or one batch of it, is counted with because of harvests that were weighed.
-#[derive(Debug, Clone, PartialEq)]
-pub struct MassFactor {
-    /// The site.
-    pub site: SiteId,
-    /// The crop.
-    pub crop: CropId,
-    /// The batch, if only that one is meant.
-    pub batch: Option<BatchId>,
-    /// Factor on the mass of every harvest, in thousandths, as a plan keeps it: for a crop beside the figures of crop and
-    /// site, for a batch beside all of these.
-    pub factor: f64,
-}
 
 /// What was weighed of a crop at a site.
 #[derive(Debug, Clone, PartialEq)]

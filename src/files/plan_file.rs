@@ -4,6 +4,7 @@
 
 mod convert;
 mod mass_factors;
+mod names;
 mod numbers;
 mod shape;
 

@@ -1,8 +1,9 @@
 //! With how much of their mass crops and batches are counted, as a plan file has it.
 
-use super::shape::{maybe_name, name};
+use super::names::{maybe_name, name};
 use crate::domain::ids::{BatchId, CropId, SiteId};
-use crate::domain::weighed::{FACTORS, MassFactor};
+use crate::domain::plan::MassFactor;
+use crate::domain::weighed::FACTORS;
 use serde::de::{Deserializer, Error, Unexpected};
 use serde::{Deserialize, Serialize};
 

@@ -1,13 +1,14 @@
 //! The plan file as it is written: its keys, and what may stand behind them.
 
 use super::mass_factors::MassFactorShape;
+use super::names::{maybe_name, name};
 use crate::domain::calendar::can_be_meant;
 use crate::domain::growth::Way;
 use crate::domain::journal::EntryId;
 use crate::domain::known::Digest;
 use crate::domain::plan::Shortfall;
 use crate::domain::term::PROMISED;
-use crate::domain::text::{self, Unfit};
+
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::de::{Deserializer, Error, Unexpected};
 use serde::{Deserialize, Serialize, Serializer};
@@ -277,25 +278,6 @@ fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
         let known = "format: 2, the newest known here; a newer sowtide may have written this plan";
         Err(D::Error::invalid_value(found, &known))
     }
-}
-
-/// Text that is fit for people, as all that is printed.
-pub(super) fn name<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> {
-    fit(String::deserialize(from)?)
-}
-
-pub(super) fn maybe_name<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> {
-    let name = String::deserialize(from)?;
-    if name.is_empty() { Ok(name) } else { fit(name) }
-}
-
-fn fit<E: Error>(name: String) -> Result<String, E> {
-    let found = match text::check(&name) {
-        Ok(()) => return Ok(name),
-        Err(Unfit::Empty) => "text without a letter",
-        Err(Unfit::Hidden(_)) => "text with a hidden character",
-    };
-    Err(E::invalid_value(Unexpected::Other(found), &"letters and digits, all on one line"))
 }
 
 fn amount<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {

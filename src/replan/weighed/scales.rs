@@ -139,10 +139,8 @@ impl<'a> Scales<'a> {
             let planned = &part?.harvests.get(at.what.harvest()?)?.arithmetic;
             return Some((planned.days, planned.standing_grams, false));
         }
-        let sown = self.replay.sown.map_or(batch.born(), |sown| match batch.origin {
-            Origin::Bought { .. } => batch.born(),
-            _ => sown.on,
-        });
+        let really = self.replay.sown.filter(|_| batch.origin.is_sown());
+        let sown = really.map_or(batch.born(), |done| done.on);
         let days = |from: NaiveDate, to: NaiveDate| days_between(from, to).max(0) as u32;
         let moved = lot.moved()?;
         let planted = match batch.origin {

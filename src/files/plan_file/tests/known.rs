@@ -1,7 +1,7 @@
 //! What plans know of journals, made up.
 
 use super::*;
-use crate::domain::weighed::MassFactor;
+use crate::domain::plan::MassFactor;
 
 /// Entries a plan knows.
 pub(super) fn known() -> impl Strategy<Value = KnownEntries> {
