@@ -93,7 +93,7 @@ pub fn replan(
         return Ok(Outcome::NothingNew);
     }
     let mut term = with_past_days(term, &standing, today);
-    let factors = weighed::mass_factors(&standing, &outlook, journal, today);
+    let factors = weighed::counted(standing.clone(), &outlook, journal, today).mass_factors;
     term.count_with(&factors);
     let known = sown_as(plan, &standing);
     let under_way = UnderWay { plan: &standing, known: &known, today, price };

@@ -71,7 +71,7 @@ pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
 #[must_use]
 pub fn prospects(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Outlook {
     let mut outlook = outlook(term, plan, journal, today);
-    let standing = standing(term, plan, &outlook, journal, today);
+    let standing = counted(carried(term, plan, journal, today), &outlook, journal, today);
     let kitchen = Kitchen::new(term);
     let mut pots = Vec::new();
     for batch in &standing.batches {
@@ -98,14 +98,17 @@ fn is_to_come(batch: &Batch, today: NaiveDate) -> bool {
 /// weighed, or are to be expected now.
 #[must_use]
 pub fn as_it_stands(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
-    standing(term, plan, &outlook(term, plan, journal, today), journal, today)
+    let outlook = outlook(term, plan, journal, today);
+    counted(carried(term, plan, journal, today), &outlook, journal, today)
 }
 
-fn standing(term: &Term, plan: &Plan, outlook: &Outlook, journal: &Journal, today: NaiveDate) -> Plan {
-    let mut standing = carried(term, plan, journal, today);
-    let factors = mass_factors(&standing, outlook, journal, today);
-    count(&mut standing, outlook, &records(plan, journal, today), today);
-    standing.mass_factors = factors;
+/// A plan as [`super::carried`] tells it, with the masses that were weighed or are to be expected now, and the factors to count
+/// with.
+pub(super) fn counted(mut standing: Plan, outlook: &Outlook, journal: &Journal, today: NaiveDate) -> Plan {
+    let before: Vec<f64> = standing.batches.iter().map(Batch::grams).collect();
+    let records = records(&standing, journal, today);
+    count(&mut standing, outlook, &records, today);
+    standing.mass_factors = mass_factors(&standing, &before, outlook, today);
     standing
 }
 
@@ -139,15 +142,9 @@ fn count(standing: &mut Plan, outlook: &Outlook, records: &Records, today: Naive
 }
 
 /// What a plan is to count with: what is to be expected of crops, and of batches of which there is more to come; of those that
-/// are over what was weighed, or else what was counted on. `standing` is the plan as [`super::carried`] tells it.
-#[must_use]
-pub(super) fn mass_factors(
-    standing: &Plan,
-    outlook: &Outlook,
-    journal: &Journal,
-    today: NaiveDate,
-) -> Vec<MassFactor> {
-    let records = records(standing, journal, today);
+/// are over what was weighed, or what was counted on where nothing was, or where that cannot be. `before` are the grams of
+/// each batch as counted on so far.
+fn mass_factors(standing: &Plan, before: &[f64], outlook: &Outlook, today: NaiveDate) -> Vec<MassFactor> {
     let crops = outlook.crops.iter().map(|crop| MassFactor {
         site: crop.site.clone(),
         crop: crop.crop.clone(),
@@ -155,10 +152,12 @@ pub(super) fn mass_factors(
         factor: thousandths(crop.factor),
     });
     let crops: Vec<MassFactor> = crops.collect();
-    let batches = standing.batches.iter().map(|batch| {
+    let batches = standing.batches.iter().zip(before).map(|(batch, before)| {
         let factor = if is_over(batch, today) {
             let of_crop = outlook.of(batch).map_or(1.0, |crop| thousandths(crop.factor));
-            weighed_of(standing, batch, &records) / of_crop
+            let so_far = standing.counts_with(batch);
+            let weighed = so_far * batch.grams() / before;
+            (if FACTORS.contains(&weighed) { weighed } else { so_far }) / of_crop
         } else {
             outlook.batches.get(&batch.id).copied().unwrap_or(1.0)
         };
@@ -180,24 +179,6 @@ fn is_over(batch: &Batch, today: NaiveDate) -> bool {
 
 fn thousandths(factor: f64) -> f64 {
     (factor * 1000.0).round() / 1000.0
-}
-
-/// Share of what its figures say that a batch gave which is over, by what was weighed of it; what the plan counted on where
-/// nothing was, or where that cannot be.
-fn weighed_of(standing: &Plan, batch: &Batch, records: &Records) -> f64 {
-    let (mut planned, mut weighed) = (BTreeMap::new(), 0.0);
-    for part in &batch.parts {
-        for harvest in &part.harvests {
-            let of = (batch.id.clone(), part.tank.clone(), harvest.date, harvest.way == Way::WholeHead);
-            if let Some((_, grams)) = records.get(&of) {
-                weighed += if planned.contains_key(&of) { 0.0 } else { *grams };
-                *planned.entry(of).or_insert(0.0) += harvest.grams;
-            }
-        }
-    }
-    let share = weighed / planned.values().sum::<f64>();
-    let before = standing.counts_with(batch);
-    if FACTORS.contains(&(share * before)) { share * before } else { before }
 }
 
 /// Whether plants of the plan that are still to be harvested are to be counted with noticeably more or less than it does.

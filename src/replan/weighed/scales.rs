@@ -2,11 +2,11 @@
 
 use crate::domain::calendar::days_between;
 use crate::domain::crop::Crop;
-use crate::domain::growth::{Growing, Stand, Way};
+use crate::domain::growth::{Growing, Way};
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
 use crate::domain::journal::{self, Journal, What};
 use crate::domain::luck::{Pacing, SHARED, Spread};
-use crate::domain::plan::{Batch, Origin, Plan};
+use crate::domain::plan::{Batch, Plan};
 use crate::domain::site::Site;
 use crate::domain::term::Term;
 use crate::replan::replay::{BatchReplay, Event, Happened, Lot, heard, replay};
@@ -143,11 +143,7 @@ impl<'a> Scales<'a> {
         let sown = really.map_or(batch.born(), |done| done.on);
         let days = |from: NaiveDate, to: NaiveDate| days_between(from, to).max(0) as u32;
         let moved = lot.moved()?;
-        let planted = match batch.origin {
-            Origin::InCups => self.growing.never_held(days(sown, moved)),
-            _ => self.growing.planted(days(sown, moved)),
-        };
-        let (mut since, mut stand): (NaiveDate, Stand) = (moved, planted);
+        let (mut since, mut stand) = (moved, self.growing.planted(days(sown, moved)));
         let mut before = None;
         for event in lot.harvests().take_while(|event| event.day < at.day) {
             stand = self.growing.cut(self.growing.later(stand, days(since, event.day)));
