@@ -3,8 +3,8 @@
 use super::possible::{Here, Start};
 use super::subject::{Known, Subject};
 use super::violation::{Findings, Rule, Violation, count, say};
-use crate::domain::calendar::{days_between, plus_days};
-use crate::domain::term::Rhythm;
+use crate::domain::calendar::{days_between, minus_days, plus_days};
+use crate::domain::term::{LEAST_IN_RHYTHM, Rhythm};
 use chrono::{Datelike, NaiveDate};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -17,6 +17,9 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
             alike(first, known, every, found);
         }
         missing(subject, &sowings, every, found);
+        if subject.plan.replanned.is_none() {
+            few(subject, &sowings, every, found);
+        }
     }
 }
 
@@ -119,6 +122,40 @@ fn missing(subject: &Subject<'_>, sowings: &[&Known<'_>], every: u32, found: &mu
         );
         found.push(complain(first, day, message));
     }
+}
+
+/// Whether there are fewer sowings than make a rhythm, though there could be more.
+fn few(subject: &Subject<'_>, sowings: &[&Known<'_>], every: u32, found: &mut Findings) {
+    let (first, sown) = (sowings[0], sowings.len());
+    if sown >= LEAST_IN_RHYTHM {
+        return;
+    }
+    let could_be = unsown(subject, first, every).chain(unsown_before(subject, first, every));
+    let further = could_be.take(LEAST_IN_RHYTHM - sown).count();
+    if further > 0 {
+        let message = format!(
+            "{} is sown here {}, which is no rhythm; sow it {} {}, or not at all, or make rhythm under \"rules:\" free",
+            first.wanted.crop.name,
+            if sown == 1 { "only once".to_owned() } else { format!("only {sown} times") },
+            count((sown + further) as u32, "time"),
+            rhythm(every),
+        );
+        found.push(complain(first, first.batch.sown, message));
+    }
+}
+
+/// Days of a rhythm before its first sowing on which it could be sown, the latest first.
+fn unsown_before<'s>(
+    subject: &'s Subject<'_>,
+    first: &'s Known<'_>,
+    every: u32,
+) -> impl Iterator<Item = NaiveDate> + 's {
+    let here = Here::new(subject, first.site, first.wanted);
+    let steps = (1..).map(move |step: u32| minus_days(first.batch.sown, step.saturating_mul(7 * every)));
+    let in_term = steps.take_while(|day| *day >= subject.term.start);
+    in_term.filter(move |day| {
+        first.site.meets_on(*day) && here.can_be_served(Start::sown(*day, first.batch.origin))
+    })
 }
 
 /// Days of a rhythm after its first sowing, up to the end of the term, on which it could be sown and is not.

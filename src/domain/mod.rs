@@ -25,6 +25,7 @@ pub mod plan;
 pub mod pooling;
 pub mod published;
 pub mod room;
+mod rules;
 pub mod same_tasks;
 pub mod site;
 mod soundness;

@@ -6,7 +6,7 @@ use super::words::{crop_name, short_day, site_name};
 use crate::domain::calendar::plus_days;
 use crate::domain::ids::{CropId, SiteId};
 use crate::domain::plan::{Batch, Plan};
-use crate::domain::term::{Rhythm, Term};
+use crate::domain::term::{LEAST_IN_RHYTHM, Rhythm, Term};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
@@ -83,13 +83,8 @@ pub fn table(term: &Term, plan: &Plan, look: &Look) -> Option<String> {
     let heading = look.paint(Mood::Heading, &format!("Sowings in a steady rhythm, {often}"));
     let mut note =
         "Left out are days without class, and sowings of which nothing could be served.".to_owned();
-    let once = all.iter().filter(|series| series.sown.len() == 1).count();
-    if once > 0 {
-        note = format!(
-            "{note} Sown only once: {once} of {}. Where series has a higher price under weights: in the term file, fewer \
-             crops are sown more often.",
-            all.len()
-        );
+    if plan.replanned.is_none() {
+        note = format!("{note} Each is sown at least {LEAST_IN_RHYTHM} times, or as often as can be.");
     }
     Some(format!("{heading}\n{}\n{}", grid.draw(look), look.wrap(&note)))
 }

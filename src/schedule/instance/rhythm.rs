@@ -2,7 +2,7 @@
 
 use super::{Candidate, Day, Instance, Path};
 use crate::domain::plan::Origin;
-use crate::domain::term::Rhythm;
+use crate::domain::term::{LEAST_IN_RHYTHM, Rhythm};
 use std::collections::BTreeMap;
 
 /// Every rhythm there can be. A beat has all candidates that lie whole multiples of so many weeks apart and are sown in the
@@ -16,6 +16,8 @@ pub(crate) struct Rhythms {
     slots: Vec<Option<Slot>>,
     /// By series: the beat in which it was last sown before this plan.
     going: Vec<Option<usize>>,
+    /// Sowings of a series at least, if there can be so many.
+    fewest: usize,
 }
 
 /// Where a candidate is found in a rhythm.
@@ -43,7 +45,9 @@ impl Rhythms {
         }
         let last = last_begun(instance);
         let slots = vec![None; instance.candidates.len()];
-        let mut found = Self { beats: Vec::new(), series: Vec::new(), slots, going: Vec::new() };
+        // Repairs and what is left of a series may be a single sowing.
+        let fewest = if instance.net.today.is_none() { LEAST_IN_RHYTHM } else { 1 };
+        let mut found = Self { beats: Vec::new(), series: Vec::new(), slots, going: Vec::new(), fewest };
         for (place, beats) in sown {
             let going = last.get(&place).map(|(day, origin)| (*origin, day.rem_euclid(length)));
             let going = beats.keys().position(|beat| Some(*beat) == going);
@@ -80,6 +84,11 @@ impl Rhythms {
     /// The beat in which a series was last sown before this plan.
     pub(crate) fn going(&self, series: usize) -> Option<usize> {
         self.going[series]
+    }
+
+    /// Sowings in a beat at least, if there are any.
+    pub(crate) fn least(&self, beat: usize) -> usize {
+        self.fewest.min(self.beats[beat].len())
     }
 
     pub(crate) fn slot(&self, candidate: u32) -> Option<Slot> {

@@ -16,7 +16,7 @@ impl Model {
         let mut model = self.clone();
         let planted = planted(&model.first_harvests, instance);
         for beat in (0..rhythms.count()).flat_map(|series| rhythms.of(series)) {
-            even(&mut model.program, instance, rhythms.beat(*beat), &planted);
+            even(&mut model.program, instance, (rhythms.beat(*beat), rhythms.least(*beat)), &planted);
         }
         model
     }
@@ -34,18 +34,30 @@ fn planted(harvests: &[FirstHarvest], instance: &Instance) -> BTreeMap<u32, Vec<
 }
 
 /// Each batch of a beat has as many plants as the one before, and some more or fewer, which cost: more as much as a series that
-/// begins, fewer as a sowing, as they are to be as even as can be.
-fn even(program: &mut Program, instance: &Instance, beat: &[u32], planted: &BTreeMap<u32, Vec<Col>>) {
+/// begins, fewer as a sowing, as they are to be as even as can be. What is begun goes on for the least number of sowings (the
+/// rule for a shortest run; D. Rajan, S. Takriti, IBM Research Report RC23628, 2005).
+fn even(
+    program: &mut Program,
+    instance: &Instance,
+    (beat, least): (&[u32], usize),
+    planted: &BTreeMap<u32, Vec<Col>>,
+) {
     let rules = &instance.net.term.rules;
-    let (begin, end) = (rules.series_price() / USUAL, rules.weights.sowing / USUAL);
+    let (to_begin, to_end) = (rules.series_price() / USUAL, rules.weights.sowing / USUAL);
     let mut before: &[Col] = &[];
-    for batch in beat {
+    let mut begun: Vec<Col> = Vec::new();
+    for (position, batch) in beat.iter().enumerate() {
         let now: &[Col] = planted.get(batch).map_or(&[], Vec::as_slice);
-        let more = program.column(format!("more_{batch}"), f64::INFINITY, false, begin);
-        let fewer = program.column(format!("fewer_{batch}"), f64::INFINITY, false, end);
+        let most = if position + least > beat.len() { 0.0 } else { f64::INFINITY };
+        let more = program.column(format!("more_{batch}"), most, false, to_begin);
+        let fewer = program.column(format!("fewer_{batch}"), f64::INFINITY, false, to_end);
         let here = now.iter().map(|col| (*col, 1.0)).chain(before.iter().map(|col| (*col, -1.0)));
         let terms = here.chain([(more, -1.0), (fewer, 1.0)]).collect();
         program.row(format!("rhythm_{batch}"), terms, 0.0, 0.0);
+        begun.push(more);
+        let going = begun.iter().rev().take(least).map(|col| (*col, -1.0));
+        let terms = now.iter().map(|col| (*col, 1.0)).chain(going).collect();
+        program.row(format!("goes_on_{batch}"), terms, 0.0, f64::INFINITY);
         before = now;
     }
 }

@@ -21,8 +21,10 @@ pub(super) const ROUNDS: u32 = 60;
 /// Rounds at the very end of a walk.
 const LAST: u32 = 4;
 /// Rounds in which sowings may be out of rhythm, and those of them in which that becomes dearer.
-const UNEVEN: u32 = 50;
-const DEARER: u32 = 20;
+const UNEVEN: u32 = 30;
+const DEARER: u32 = 15;
+/// Share of the first heat to which a walk is heated again once sowings must be in rhythm.
+const REHEATED: f64 = 0.3;
 /// Plants that a plant out of rhythm costs as much as, in the first round and at last.
 const LOOSE: f64 = 0.25;
 const STRICT: f64 = 2.0;
@@ -54,10 +56,13 @@ impl Annealing {
     pub(super) fn heat(&self, round: u32) -> f64 {
         let cooling = ROUNDS - LAST;
         let (hot, cool) = (self.heat.0.max(COLD), self.heat.1.max(COLD));
-        if round < cooling {
-            hot * (cool / hot).powf(f64::from(round) / f64::from(cooling - 1))
-        } else {
-            COLD
+        let falling = |from: u32, hot: f64| {
+            hot * (cool / hot).powf(f64::from(round - from) / f64::from(cooling - 1 - from))
+        };
+        match round {
+            _ if round >= cooling => COLD,
+            _ if round >= UNEVEN && self.plant.is_some() => falling(UNEVEN, hot * REHEATED),
+            _ => falling(0, hot),
         }
     }
 

@@ -58,8 +58,9 @@ const COOL: f64 = 0.1;
 /// then takes.
 const MISSED: f64 = 0.01;
 const LONGER: u64 = 2;
-/// Further walks from the beginning, at most, where sowings keep a rhythm and much is missed.
-const AGAIN: u64 = 2;
+/// Further walks at most where much is missed, and the same where sowings keep a rhythm, which makes it harder.
+const FURTHER: u64 = 1;
+const FURTHER_IN_RHYTHM: u64 = 2;
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(instance: &Instance) -> u64 {
@@ -103,19 +104,17 @@ pub(super) fn search(
     let mut standing = State::new(instance);
     start::standing(&mut standing)?;
     let (walks, effort) = (usual_walks(instance), budget.effort);
-    let further = if instance.rhythm.is_some() { AGAIN } else { 1 };
+    let further = if instance.rhythm.is_some() { FURTHER_IN_RHYTHM } else { FURTHER };
     let plant_price = instance.rhythm.as_ref().map(|_| plant(instance));
     let mut best = standing.clone();
     let mut walk = 0;
     while !(watch.stop)() {
-        // Once the usual walks are over, what is still missed is worth a longer and hotter one; in a rhythm, others from the
-        // beginning, because a series that does not come into it in time loses what is out of it for good.
-        let far = budget.longer && walk >= walks && misses(&best, hints);
-        let more = budget.until_stopped || walk < walks || walk < walks + further && far;
+        // Once the usual walks are over, what is still missed is worth longer and hotter ones.
+        let goes_on = budget.longer && walk >= walks && misses(&best, hints);
+        let more = budget.until_stopped || walk < walks || walk < walks + further && goes_on;
         if walks == 0 || !more {
             break;
         }
-        let goes_on = far && instance.rhythm.is_none();
         let begun = if goes_on { best.clone() } else { begin(&standing, hints, &servings, (seed, walk)) };
         let mut even = begun.clone();
         series::even_out(&mut even);
@@ -130,7 +129,8 @@ pub(super) fn search(
         } else {
             (heat(instance, hints, walk), steps_a_round(effort, walks))
         };
-        let annealing = Annealing { heat, steps, walk, walks: walks.max(walk + 1), plant: plant_price };
+        let plant = plant_price.filter(|_| !goes_on);
+        let annealing = Annealing { heat, steps, walk, walks: walks.max(walk + 1), plant };
         anneal(walkers(&begun, (seed, walk)), &mut best, &servings, &annealing, watch);
         walk += u64::from(!(watch.stop)());
     }

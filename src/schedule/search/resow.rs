@@ -53,8 +53,15 @@ pub(super) fn resow(state: &mut State, servings: &Servings, most: f64, rng: &mut
         _ if rng.random_bool(0.5) => state.sized(candidate, &path, state.need(serving)),
         _ => rng.random_range(1..16),
     };
+    let positions = long_enough(positions, rhythm.beats.least(slot.beat), length);
     let row = Row { series: slot.series, beat: slot.beat, positions, plants };
     sow(state, servings, &row, (&cleared, true), most, rng).then_some(())
+}
+
+/// Positions among so many, and further ones after and before them until there are enough.
+fn long_enough(positions: Range<usize>, least: usize, length: usize) -> Range<usize> {
+    let end = positions.end.max(positions.start + least).min(length);
+    positions.start.min(end.saturating_sub(least))..end
 }
 
 /// A series that is sown gets more plants, or is sown sooner or later, too; what it has stays.

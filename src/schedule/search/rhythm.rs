@@ -69,7 +69,7 @@ impl<'g> Rhythm<'g> {
             Err(at) if plants > 0 => series.insert(at, Sown { slot, plants }),
             Err(_) => {}
         }
-        let uneven = uneven(series);
+        let uneven = uneven(series, |beat| self.beats.least(beat));
         let more = uneven - std::mem::replace(&mut self.uneven[slot.series], uneven);
         self.total += more;
         (self::begun(self.beats, slot.series, &self.sown[slot.series]) - begun, more)
@@ -92,18 +92,20 @@ fn begun(beats: &Rhythms, series: usize, sown: &[Sown]) -> i32 {
     rows.filter(|row| Some(row[0].slot.beat) != beats.going(series)).count() as i32
 }
 
-/// Whether sowings lie in more than one beat, leave one out, or differ in their plants.
-fn is_broken(sown: &[Sown]) -> bool {
+/// Whether sowings lie in more than one beat, leave one out, differ in their plants, or are fewer than the least of the beat.
+fn is_broken(sown: &[Sown], fewest: impl Fn(usize) -> usize) -> bool {
     let (Some(first), Some(last)) = (sown.first(), sown.last()) else { return false };
     first.slot.beat != last.slot.beat
+        || sown.len() < fewest(first.slot.beat)
         || last.slot.position - first.slot.position + 1 != sown.len()
         || sown.iter().any(|other| other.plants != first.plants)
 }
 
 /// Plants that would have to be added or taken out for a series to be in rhythm: in the beat that has most of them, as many
-/// for each sowing as the middle one of them has, without those at the ends that have less than half.
-fn uneven(sown: &[Sown]) -> i32 {
-    if !is_broken(sown) {
+/// for each sowing as the middle one of them has, without those at the ends that have less than half; or all of them, if it
+/// takes more than they are to have the least number of sowings in the beat.
+fn uneven(sown: &[Sown], fewest: impl Fn(usize) -> usize) -> i32 {
+    if !is_broken(sown, &fewest) {
         return 0;
     }
     let beats = || sown.chunk_by(|one, other| one.slot.beat == other.slot.beat);
@@ -116,14 +118,16 @@ fn uneven(sown: &[Sown]) -> i32 {
     let first = row.iter().position(many).unwrap_or(0);
     let end = row.iter().rposition(many).map_or(0, |last| last + 1);
     let kept = &row[first..end];
-    let missing = kept[kept.len() - 1].slot.position + 1 - kept[0].slot.position - kept.len();
+    let length = kept[kept.len() - 1].slot.position + 1 - kept[0].slot.position;
+    let missing = length.max(fewest(kept[0].slot.beat)) - kept.len();
     let off: i32 = kept.iter().map(|sown| (sown.plants - each).abs()).sum();
-    sum(sown) - sum(kept) + off + missing as i32 * each
+    let most = sum(sown);
+    (most - sum(kept) + off + missing as i32 * each).min(most)
 }
 
 /// The batches to keep, and with how many plants, of a series that is broken: those in a row which have the most plants if
-/// all have as many as the smallest of them, at least `smallest`.
-pub(super) fn best_row(sown: &[Sown], smallest: i32) -> (&[Sown], i32) {
+/// all have as many as the smallest of them, at least `smallest`; none if no row has the least number of sowings in its beat.
+pub(super) fn best_row(sown: &[Sown], smallest: i32, fewest: impl Fn(usize) -> usize) -> (&[Sown], i32) {
     let mut best: (&[Sown], i32) = (&[], 0);
     for from in 0..sown.len() {
         let first = sown[from].slot;
@@ -135,7 +139,8 @@ pub(super) fn best_row(sown: &[Sown], smallest: i32) -> (&[Sown], i32) {
             }
             plants = plants.min(sown[to].plants);
             let row = &sown[from..=to];
-            if plants >= smallest && row.len() as i32 * plants > best.0.len() as i32 * best.1 {
+            let enough = plants >= smallest && row.len() >= fewest(first.beat);
+            if enough && row.len() as i32 * plants > best.0.len() as i32 * best.1 {
                 best = (row, plants);
             }
         }
@@ -156,44 +161,62 @@ mod tests {
         batches.iter().map(one).collect()
     }
 
+    /// A single sowing will do.
+    fn one(_beat: usize) -> usize {
+        1
+    }
+
     #[test]
     fn a_rhythm_is_one_beat_without_gaps_and_one_number() {
-        assert!(!is_broken(&[]));
-        assert!(!is_broken(&sown(&[(3, 4, 7), (3, 5, 7), (3, 6, 7)])));
-        assert!(is_broken(&sown(&[(3, 4, 7), (3, 6, 7)])), "one is missing");
-        assert!(is_broken(&sown(&[(3, 4, 7), (4, 5, 7)])), "another weekday");
-        assert!(is_broken(&sown(&[(3, 4, 7), (3, 5, 8)])), "another number");
+        assert!(!is_broken(&[], one));
+        assert!(!is_broken(&sown(&[(3, 4, 7), (3, 5, 7), (3, 6, 7)]), one));
+        assert!(is_broken(&sown(&[(3, 4, 7), (3, 6, 7)]), one), "one is missing");
+        assert!(is_broken(&sown(&[(3, 4, 7), (4, 5, 7)]), one), "another weekday");
+        assert!(is_broken(&sown(&[(3, 4, 7), (3, 5, 8)]), one), "another number");
     }
 
     proptest! {
         #[test]
         fn a_series_is_even_just_if_it_keeps_the_rhythm(
-            batches in prop::collection::btree_map((0..2_usize, 0..5_usize), 1..9, 0..7),
+            batches in prop::collection::btree_map((0..2_usize, 0..5_usize), 1..9, 0..7), most in 1..4_usize,
         ) {
+            let least = |_| most;
             let batches: Vec<_> = batches.into_iter().map(|((beat, day), plants)| (beat, day, plants)).collect();
             let sown = sown(&batches);
-            prop_assert_eq!(uneven(&sown) == 0, !is_broken(&sown));
-            let (row, plants) = best_row(&sown, 1);
+            prop_assert_eq!(uneven(&sown, least) == 0, !is_broken(&sown, least));
+            let (row, plants) = best_row(&sown, 1, least);
             let kept: Vec<Sown> = row.iter().map(|sown| Sown { plants, ..*sown }).collect();
-            prop_assert_eq!(uneven(&kept), 0);
+            prop_assert_eq!(uneven(&kept, least), 0);
         }
     }
 
     #[test]
     fn what_is_out_of_rhythm_is_counted_in_plants() {
-        assert_eq!(uneven(&[]), 0);
-        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 5, 7), (3, 6, 7)])), 0);
-        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 6, 7)])), 7, "one is missing");
-        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 5, 7), (4, 5, 3)])), 3, "another weekday");
-        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 5, 9), (3, 6, 8)])), 2, "other numbers");
-        assert_eq!(uneven(&sown(&[(3, 0, 2), (3, 4, 7), (3, 5, 7)])), 2, "a few long before");
+        assert_eq!(uneven(&[], one), 0);
+        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 5, 7), (3, 6, 7)]), one), 0);
+        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 6, 7)]), one), 7, "one is missing");
+        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 5, 7), (4, 5, 3)]), one), 3, "another weekday");
+        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 5, 9), (3, 6, 8)]), one), 2, "other numbers");
+        assert_eq!(uneven(&sown(&[(3, 0, 2), (3, 4, 7), (3, 5, 7)]), one), 2, "a few long before");
+    }
+
+    #[test]
+    fn a_rhythm_goes_on_or_is_given_up() {
+        let three = |_| 3;
+        assert!(is_broken(&sown(&[(3, 4, 7), (3, 5, 7)]), three));
+        assert!(!is_broken(&sown(&[(3, 4, 7), (3, 5, 7), (3, 6, 7)]), three));
+        assert_eq!(uneven(&sown(&[(3, 4, 7), (3, 5, 7)]), three), 7, "a third one is added");
+        assert_eq!(uneven(&sown(&[(3, 4, 7)]), three), 7, "it is taken out");
+        let batches = sown(&[(1, 0, 9), (2, 0, 2), (2, 1, 3), (2, 2, 2)]);
+        assert_eq!(best_row(&batches, 1, three), (&batches[1..], 2));
+        assert_eq!(best_row(&batches, 3, three), (&[][..], 0));
     }
 
     #[test]
     fn a_broken_rhythm_keeps_the_row_with_the_most_plants() {
         let batches = sown(&[(1, 0, 9), (2, 0, 8), (2, 1, 6), (2, 2, 2), (2, 4, 11)]);
-        assert_eq!(best_row(&batches, 1), (&batches[1..3], 6));
-        assert_eq!(best_row(&batches, 7), (&batches[4..5], 11));
-        assert_eq!(best_row(&batches, 12), (&[][..], 0));
+        assert_eq!(best_row(&batches, 1, one), (&batches[1..3], 6));
+        assert_eq!(best_row(&batches, 7, one), (&batches[4..5], 11));
+        assert_eq!(best_row(&batches, 12, one), (&[][..], 0));
     }
 }

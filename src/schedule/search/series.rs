@@ -200,7 +200,7 @@ pub(super) fn even_out(state: &mut State) {
 pub(super) fn surplus(state: &State, series: usize, changes: &mut Vec<Change>) {
     let Some(rhythm) = &state.rhythm else { return };
     let smallest = state.instance.net.term.rules.smallest_batch.max(1) as i32;
-    let (row, plants) = best_row(rhythm.sown(series), smallest);
+    let (row, plants) = best_row(rhythm.sown(series), smallest, |beat| rhythm.beats.least(beat));
     for sown in rhythm.sown(series) {
         let batch = rhythm.candidate(*sown);
         let left = if row.contains(sown) { plants } else { 0 };
