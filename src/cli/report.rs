@@ -1,5 +1,6 @@
 //! `sowtide report`: the term on one page with charts.
 
+use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::odds;
@@ -30,7 +31,9 @@ impl Report {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (opened, plan) = self.folder.planned(screen)?;
         let term = &opened.read.term;
-        let text = page::html(term, &plan, &idle(term, &plan), Some(&odds::of(&opened, &plan)), &screen.look);
+        let shown = opened.as_expected(&plan, dates::today());
+        let text =
+            page::html(term, &shown, &idle(term, &plan), Some(&odds::of(&opened, &plan)), &screen.look);
         let path = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out/report.html"));
         output::write(&path, output::Kind::Page, &text)?;
         let path = path.display().to_string();

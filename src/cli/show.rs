@@ -1,4 +1,4 @@
-//! `sowtide show`: the plan as it stands.
+//! `sowtide show`: the plan, as it stands or as it was made.
 
 use super::changes;
 use super::dates;
@@ -24,6 +24,7 @@ use clap::Args;
         sowtide show autumn --batch b003     how the mass of one batch comes about\n  \
         sowtide show autumn --changes          what changed since the plan before\n  \
         sowtide show autumn --changes --since 2 --page   the same since plan 2, as a page to print")]
+#[expect(clippy::struct_excessive_bools, reason = "each is a switch of the command line")]
 pub(super) struct Show {
     #[command(flatten)]
     folder: Folder,
@@ -33,6 +34,9 @@ pub(super) struct Show {
     /// Also tell what is proven of the best plan there could be
     #[arg(long, conflicts_with_all = ["batch", "changes"])]
     proof: bool,
+    /// Show the plan as it was made, whatever was recorded since
+    #[arg(long, conflicts_with = "changes")]
+    as_planned: bool,
     /// Show what changed since the plan before: what to do otherwise, and which weeks get less or more
     #[arg(long, conflicts_with = "batch")]
     changes: bool,
@@ -51,6 +55,10 @@ pub(super) struct Show {
     paper: PaperChoice,
 }
 
+/// What is told where the plan is not shown as it was made.
+const AS_IT_STANDS: &str = "Shown as it stands: what was recorded is counted in, weighed masses stand in place of planned ones, and what \
+    is still to come is counted with them. With --as-planned the plan is shown as it was made.";
+
 impl Show {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (opened, plan) = self.folder.planned(screen)?;
@@ -58,30 +66,27 @@ impl Show {
         if self.changes {
             return self.tell_changes(term, &plan, screen);
         }
+        let shown = if self.as_planned { plan.clone() } else { opened.as_expected(&plan, dates::today()) };
+        let overtaken = if shown == plan { String::new() } else { look.wrap(AS_IT_STANDS) };
         if let Some(id) = &self.batch {
-            let batch = find(&plan.batches, id)?;
+            let batch = find(&shown.batches, id)?;
             return if screen.json {
                 screen.result(&json::batch(term, batch))
             } else {
-                screen.result(&steps::batch(term, batch, look))
+                screen.result(&format!("{}{overtaken}", steps::batch(term, batch, look)))
             };
         }
+        let (idle, odds) = (idle(term, &plan), Some(&odds::of(&opened, &plan)));
         if screen.json {
-            return screen.result(&json::plan(
-                term,
-                &plan,
-                &idle(term, &plan),
-                Some(&odds::of(&opened, &plan)),
-            ));
+            return screen.result(&json::plan(term, &shown, &idle, odds));
         }
-        let odds = Some(&odds::of(&opened, &plan));
         let proof = if self.proof { summary::proof(&plan, look) } else { String::new() };
         let rhythm = rhythm::table(term, &plan, look).map_or_else(String::new, |table| format!("{table}\n"));
         screen.result(&format!(
-            "{}\n{}\n{rhythm}{}{proof}",
-            glance::table(term, &plan, odds, look),
-            batches::table(term, &plan, look),
-            summary::lines(term, &plan, &idle(term, &plan), odds, look)
+            "{}\n{}\n{rhythm}{}{overtaken}{proof}",
+            glance::table(term, &shown, odds, look),
+            batches::table(term, &shown, look),
+            summary::lines(term, &shown, &idle, odds, look)
         ))
     }
 

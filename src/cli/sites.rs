@@ -4,7 +4,7 @@ use super::failure::Failure;
 use crate::desk::Opened;
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
-use crate::domain::state::State;
+use crate::domain::state::{Progress, State};
 use crate::domain::term::Term;
 use crate::files::problem::suggest;
 use crate::replan::state::state;
@@ -52,7 +52,16 @@ impl Sites {
         let mut outlook = prospects(term, plan, journal, day);
         self.narrow(term, plan)?;
         outlook.crops.retain(|crop| self.wants(crop.site.as_str()));
-        Ok(State { outlook, ..state(term, plan, journal, day) })
+        let mut now = state(term, plan, journal, day);
+        for step in now
+            .steps
+            .iter_mut()
+            .filter(|step| matches!(step.progress, Progress::Overdue | Progress::Due | Progress::Coming))
+        {
+            let batch = plan.batches.iter().find(|batch| batch.id == step.batch);
+            step.grams *= batch.map_or(1.0, |batch| outlook.against(plan, batch));
+        }
+        Ok(State { outlook, ..now })
     }
 
     /// Whether only some sites are wanted.

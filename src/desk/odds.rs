@@ -1,4 +1,4 @@
-//! How sure a plan is, from what stands.
+//! What a plan comes to from what stands, and how sure that is.
 
 use super::Opened;
 use crate::domain::odds::Odds;
@@ -6,11 +6,18 @@ use crate::domain::plan::Plan;
 use crate::insight::odds::{Luck, SoFar, odds};
 use crate::replan::first_open_day;
 use crate::replan::state::state;
-use crate::replan::weighed::as_it_stands;
+use crate::replan::weighed::{as_expected, as_it_stands};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 impl Opened {
+    /// The plan as it stands, with weighed masses, and those to be expected by them, in place of planned ones.
+    #[must_use]
+    pub fn as_expected(&self, plan: &Plan, today: NaiveDate) -> Plan {
+        let journal = &self.journal.journal;
+        as_expected(&self.read.term, plan, journal, today)
+    }
+
     /// How sure a plan was when it was made, in the term as it is now: what is published or printed tells this, so that it changes with
     /// the plan and with days, tanks and targets, but not with every count and harvest.
     #[must_use]

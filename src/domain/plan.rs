@@ -266,7 +266,7 @@ pub enum Shortfall {
     Water,
     /// Seedlings are left alone for too long to be raised in time.
     Unattended,
-    /// What failed, or was asked for, after the plan was made could not be made up in time.
+    /// What failed, weighed less or was asked for after the plan was made could not be made up in time.
     Failure,
     /// Whole plants and smallest batches do not fit more closely, or the search was stopped early.
     Search,

@@ -123,7 +123,7 @@ pub struct Weights {
     /// its tasks, visits and surplus.
     pub idle: f64,
     /// For each series of sowings that a plan begins where they keep a steady rhythm ([`Rhythm::Steady`]): for a habit that a
-    /// class has to take up, as much as a batch with its tasks, so that few crops are sown often instead of many once.
+    /// class has to take up, as much as a batch with its tasks, so that few crops are sown often instead of many seldom.
     pub series: f64,
     /// For a plug sown.
     pub plug: f64,

@@ -9,12 +9,44 @@ use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::journal::{self, Entry, Journal};
 use crate::domain::known::KnownEntries;
-use crate::domain::plan::{Arithmetic, Harvest, Origin, Part, Plan, Served};
+use crate::domain::plan::{Arithmetic, Harvest, NOTICEABLE, Origin, Part, Plan, Served, Shortfall};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 
-/// The plan with everything the journal has told since it was made; what lies before `today` is past.
-pub(super) fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
+/// The plan with everything the journal has told since it was made; what lies before `today` is past. Its tasks are known by
+/// the numbers they had.
+#[must_use]
+pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
+    let mut plan = with_told(term, known, journal, today, Missed::Open);
+    plan.number_tasks(Some(known), Some(today));
+    plan
+}
+
+/// Days that were short before are so for the reason known then, others because of what failed.
+pub(super) fn blame(new: &mut Plan, old: &Plan) {
+    for serving in new.servings.iter_mut().filter(|serving| serving.short() >= NOTICEABLE) {
+        let before = old.servings.iter().find(|before| before.date == serving.date);
+        serving.shortfall = before.and_then(|before| before.shortfall).or(Some(Shortfall::Failure));
+    }
+}
+
+/// The same if what was missed is done on the next class day.
+pub(super) fn going_on(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
+    let mut plan = with_told(term, known, journal, today, Missed::DoneNext);
+    plan.number_tasks(Some(known), Some(today));
+    plan
+}
+
+/// What becomes of moves and harvests that were planned and not done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Missed {
+    /// Somebody has to find a day for them.
+    Open,
+    /// They are done on the site's next class day.
+    DoneNext,
+}
+
+fn with_told(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate, missed: Missed) -> Plan {
     let mut plan = known.clone();
     let past = heard(known, journal, today);
     for entry in past.iter().filter(|entry| !known.known.knows(entry)) {
@@ -30,7 +62,9 @@ pub(super) fn carried(term: &Term, known: &Plan, journal: &Journal, today: Naive
     replay.batches.retain(there);
     plan.batches.retain(|batch| replay.batches.iter().any(|replay| replay.batch.id == batch.id));
     for (batch, replay) in plan.batches.iter_mut().zip(&replay.batches) {
-        let view = View { term, replay, today, sown: batch.sown };
+        let next = term.site(&batch.site).and_then(|site| site.class_days.iter().find(|day| **day >= today));
+        let next = next.copied().filter(|_| missed == Missed::DoneNext);
+        let view = View { term, replay, today, sown: batch.sown, next };
         batch.parts = view.parts();
         if batch.plants() > replay.batch.plants() {
             // Spare plugs came to something.
@@ -74,6 +108,8 @@ struct View<'a> {
     today: NaiveDate,
     /// When the plan says it was sown.
     sown: NaiveDate,
+    /// When what was missed is done.
+    next: Option<NaiveDate>,
 }
 
 impl View<'_> {
@@ -110,7 +146,13 @@ impl View<'_> {
                     end(&mut part, lot.lost_in_nursery(), day);
                 }
             }
-            _ if lot.waits() && part.transplant < self.today => still_in_nursery(&mut part, self.today),
+            _ if lot.waits() && part.transplant < self.today => match self.next {
+                Some(next) => {
+                    part.transplant = next;
+                    part.harvests.retain(|harvest| harvest.date > next);
+                }
+                None => still_in_nursery(&mut part, self.today),
+            },
             _ => {}
         }
         part
@@ -140,9 +182,13 @@ impl View<'_> {
         if lot.end().is_none() {
             let open = planned.iter().flat_map(|part| part.harvests.iter().skip(lot.harvests_done));
             let missed = open.clone().next().is_some_and(|next| next.date < self.today);
-            let after = harvests.last().map(|last| last.date);
-            let later = open.filter(|later| !missed && after.is_none_or(|after| later.date > after));
-            harvests.extend(later.map(|later| shared(later, share)));
+            let on = |open: &Harvest| if missed { Some(open.date.max(self.next?)) } else { Some(open.date) };
+            for later in open {
+                let Some(date) = on(later) else { break };
+                if harvests.last().is_none_or(|before| date > before.date) {
+                    harvests.push(Harvest { date, ..shared(later, share) });
+                }
+            }
         }
         self.number(lot, harvests)
     }

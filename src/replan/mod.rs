@@ -13,12 +13,14 @@ pub mod weighed;
 use crate::check;
 use crate::domain::calendar::plus_days;
 use crate::domain::journal::{Entry, Journal, Kind};
-use crate::domain::plan::{NOTICEABLE, Plan, Shortfall};
+use crate::domain::plan::Plan;
 use crate::domain::term::{Term, Weights};
 use crate::schedule::{self, Options, Resumed, ScheduleError, UnderWay, Watch};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
+use carry::blame;
+pub use carry::carried;
 pub use circumstances::laid_over;
 use replay::{Event, Happened};
 
@@ -64,14 +66,6 @@ pub fn first_open_day(journal: &Journal, day: NaiveDate) -> NaiveDate {
         _ => None,
     };
     journal.in_force().iter().filter_map(open).fold(day, NaiveDate::max)
-}
-
-/// The plan with everything the journal has told since it was made. Its tasks are known by the numbers they had.
-#[must_use]
-pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
-    let mut plan = carry::carried(term, known, journal, today);
-    plan.number_tasks(Some(known), Some(today));
-    plan
 }
 
 /// Plans again from `today` on. `term` is the term as it really is, see [`laid_over`]; `price` are the points for a
@@ -151,14 +145,6 @@ fn sown_as(plan: &Plan, standing: &Plan) -> Plan {
     known.batches.sort_by_key(|batch| standing.batches.iter().all(|other| other.id != batch.id));
     known.number_tasks(Some(plan), None);
     known
-}
-
-/// Days that were short before are so for the reason known then, others because of what failed.
-fn blame(new: &mut Plan, old: &Plan) {
-    for serving in new.servings.iter_mut().filter(|serving| serving.short() >= NOTICEABLE) {
-        let before = old.servings.iter().find(|before| before.date == serving.date);
-        serving.shortfall = before.and_then(|before| before.shortfall).or(Some(Shortfall::Failure));
-    }
 }
 
 /// Why a plan is made again, in a few words: what the journal says that the old plan does not know.

@@ -7,11 +7,11 @@
 
 mod scales;
 
-use super::carry::carried;
+use super::carry::{blame, going_on};
 use crate::domain::growth::Way;
 use crate::domain::ids::{CropId, SiteId, TankId};
 use crate::domain::journal::Journal;
-use crate::domain::plan::{Batch, Harvest, MassFactor, Plan};
+use crate::domain::plan::{Batch, Harvest, MassFactor, Plan, Serving};
 use crate::domain::pooling::{Observation, pooled};
 use crate::domain::term::Term;
 use crate::domain::weighed::{FACTORS, NOTICEABLE_SHARE, Outlook, Slip, Weighed};
@@ -27,6 +27,8 @@ const OF_SITE: f64 = 0.2;
 const OF_CROP: f64 = 0.2;
 /// And for the crop at one site, beside both (from memory).
 const OF_CROP_AT_SITE: f64 = 0.1;
+/// Share of a mass by which factors in thousandths may change it.
+const ROUNDED: f64 = 0.002;
 
 /// What is to be expected on a day, given what was weighed until then, but for serving days. `term` is the term as it really
 /// is.
@@ -67,39 +69,71 @@ pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
     outlook
 }
 
-/// The same with grams for serving days, given out as plans give them.
+/// The same with grams for serving days, as [`as_expected`] tells them.
 #[must_use]
 pub fn prospects(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Outlook {
     let mut outlook = outlook(term, plan, journal, today);
-    let standing = counted(carried(term, plan, journal, today), &outlook, journal, today);
-    let kitchen = Kitchen::new(term);
-    let mut pots = Vec::new();
-    for batch in &standing.batches {
-        let Some(wanted) = term.crop(&batch.crop) else { continue };
-        for part in &batch.parts {
-            let of_part = part.harvests.iter().filter_map(|harvest| {
-                let keeps = wanted.crop.keeps(harvest.way, harvest.number).value;
-                let pot = kitchen.pot((harvest.date, keeps), &batch.crop, (&batch.site, &part.tank))?;
-                Some((pot, harvest.grams))
-            });
-            pots.extend(of_part);
+    let standing = counted(going_on(term, plan, journal, today), &outlook, journal, today);
+    let expected = given_out(term, plan, standing);
+    outlook.servings = expected.servings.into_iter().map(|serving| (serving.date, serving.planned)).collect();
+    outlook
+}
+
+/// The plan with its tasks as planned, and the masses that were weighed or are to be expected now.
+#[must_use]
+pub fn as_weighed(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
+    let outlook = outlook(term, plan, journal, today);
+    counted(plan.clone(), &outlook, journal, today)
+}
+
+/// The plan as it stands ([`as_it_stands`]), with what serving days then get; just the plan if nothing is otherwise than
+/// planned. Its points, bounds and the like are those of the plan.
+#[must_use]
+pub fn as_expected(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
+    given_out(term, plan, as_it_stands(term, plan, journal, today))
+}
+
+/// Gives the greens of a plan as it stands out as plans give them. Days that were short before are so for the reason known then,
+/// others because of what failed.
+fn given_out(term: &Term, plan: &Plan, mut standing: Plan) -> Plan {
+    if is_as_planned(plan, &standing) {
+        return plan.clone();
+    }
+    Kitchen::new(term).give_out(&mut standing);
+    blame(&mut standing, plan);
+    standing.facts.short_grams = standing.servings.iter().map(Serving::short).sum();
+    let harvests = standing.batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests);
+    standing.facts.surplus_grams = harvests.map(Harvest::surplus).sum();
+    standing
+}
+
+/// Whether batches are as planned, but for masses that differ by rounding.
+fn is_as_planned(plan: &Plan, standing: &Plan) -> bool {
+    let mut rounded = standing.batches.clone();
+    for (batch, planned) in rounded.iter_mut().zip(&plan.batches) {
+        for (part, planned) in batch.parts.iter_mut().zip(&planned.parts) {
+            for (harvest, planned) in part.harvests.iter_mut().zip(&planned.harvests) {
+                if (harvest.grams - planned.grams).abs() <= ROUNDED * planned.grams {
+                    harvest.grams = planned.grams;
+                    harvest.arithmetic.yield_factor = planned.arithmetic.yield_factor;
+                    harvest.serves.clone_from(&planned.serves);
+                }
+            }
         }
     }
-    let dates = term.servings.iter().map(|serving| serving.date);
-    outlook.servings = dates.zip(kitchen.serve(pots)).collect();
-    outlook
+    rounded == plan.batches
 }
 
 fn is_to_come(batch: &Batch, today: NaiveDate) -> bool {
     batch.parts.iter().flat_map(|part| &part.harvests).any(|harvest| harvest.date >= today)
 }
 
-/// The plan with everything the journal has told since it was made, as [`super::carried`], and with the masses that were
+/// The plan with everything the journal has told since it was made, as [`super::carried`], done on the next class day where it was missed, and with the masses that were
 /// weighed, or are to be expected now.
 #[must_use]
 pub fn as_it_stands(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
     let outlook = outlook(term, plan, journal, today);
-    counted(carried(term, plan, journal, today), &outlook, journal, today)
+    counted(going_on(term, plan, journal, today), &outlook, journal, today)
 }
 
 /// A plan as [`super::carried`] tells it, with the masses that were weighed or are to be expected now, and the factors to count

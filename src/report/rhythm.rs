@@ -21,7 +21,7 @@ pub struct Series<'a> {
     pub plugs: u32,
     /// The days, in order; never empty.
     pub sown: Vec<NaiveDate>,
-    /// Days of the rhythm between the first and the last one on which nothing is sown.
+    /// Days of the rhythm between the first one that the plan decided on and the last one on which nothing is sown.
     pub left_out: Vec<NaiveDate>,
 }
 
@@ -38,24 +38,28 @@ pub fn series<'a>(term: &Term, plan: &'a Plan) -> Vec<Series<'a>> {
     let mut all = Vec::new();
     for mut sown in places.into_values() {
         sown.sort_by_key(|batch| batch.sown);
-        let alike =
-            |one: &&Batch, other: &&Batch| one.plugs == other.plugs && goes_on(one.sown, other.sown, every);
-        all.extend(sown.chunk_by(alike).map(|row| one_series(row, every)));
+        let alike = |one: &&Batch, other: &&Batch| {
+            (one.plugs, one.origin) == (other.plugs, other.origin) && goes_on(one.sown, other.sown, every)
+        };
+        all.extend(sown.chunk_by(alike).map(|row| one_series(row, every, plan.replanned)));
     }
     all
 }
 
 fn goes_on(one: NaiveDate, other: NaiveDate, every: u32) -> bool {
-    (other - one).num_days() % (7 * i64::from(every)) == 0
+    one < other && (other - one).num_days() % (7 * i64::from(every)) == 0
 }
 
-fn one_series<'a>(row: &[&'a Batch], every: u32) -> Series<'a> {
+fn one_series<'a>(row: &[&'a Batch], every: u32, replanned: Option<NaiveDate>) -> Series<'a> {
     let (first, last) = (row[0], row[row.len() - 1]);
     let sown: Vec<NaiveDate> = row.iter().map(|batch| batch.sown).collect();
     let beats = std::iter::successors(Some(first.sown), |day| {
         Some(plus_days(*day, 7 * every)).filter(|next| next > day)
     });
-    let left_out = beats.take_while(|day| *day < last.sown).filter(|day| !sown.contains(day)).collect();
+    // What was not sown before the plan was made anew may have been forgotten.
+    let planned = sown.iter().find(|day| replanned.is_none_or(|from| **day >= from)).copied();
+    let is_left_out = |day: &NaiveDate| planned.is_some_and(|first| *day > first) && !sown.contains(day);
+    let left_out = beats.take_while(|day| *day < last.sown).filter(is_left_out).collect();
     Series { site: &first.site, crop: &first.crop, plugs: first.plugs, sown, left_out }
 }
 

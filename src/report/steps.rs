@@ -106,7 +106,7 @@ pub fn harvest_steps(part: &Part, harvest: &Harvest, look: &Look) -> String {
     let shares = [
         (steps.taken, "taken"),
         (steps.survival, "survive"),
-        (steps.yield_factor, "of the usual yield here"),
+        (steps.yield_factor, "of the usual mass here"),
         (steps.ready_to_eat, "ready to eat"),
     ];
     // A factor of one would only lengthen the line.

@@ -133,7 +133,7 @@ pub fn reason(shortfall: Shortfall) -> &'static str {
         Shortfall::Together => "several limits at once",
         Shortfall::Water => "too little water",
         Shortfall::Unattended => "seedlings left alone",
-        Shortfall::Failure => "after a failure",
+        Shortfall::Failure => "not made up for",
         Shortfall::Search => "no closer fit found",
     }
 }
@@ -184,7 +184,7 @@ pub fn reason_in_full(shortfall: Shortfall, facts: &Facts) -> &'static str {
              who looks in on more days would help."
         }
         Shortfall::Failure => {
-            "something failed, or more was asked for, and what is sown now comes too late to make up for it."
+            "something failed or weighs less than was planned, or more was asked for, and what is sown now comes too late to make up for it."
         }
         Shortfall::Search if facts.stopped => {
             "the search was ended early. Planning again with more time, as with --time-limit 300, would help."

@@ -1,16 +1,14 @@
 //! What the search found, written down as a plan.
 
-use super::instance::{Candidate, Day, Index, Instance, Loss, StandingPlace};
+use super::hand_out::{hand_out, servings};
+use super::instance::{Candidate, Index, Instance, Loss, StandingPlace};
 use super::options::Options;
 use super::search::{Found, FoundBatch, FoundPart};
-use super::supply::Taken;
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
 use crate::domain::known::KnownEntries;
-use crate::domain::plan::{
-    Arithmetic, Batch, Facts, Harvest, NOTICEABLE, Part, Plan, Served, Serving, Shortfall,
-};
+use crate::domain::plan::{Arithmetic, Batch, Facts, Harvest, Part, Plan, Serving};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 use std::mem::discriminant;
@@ -21,30 +19,8 @@ pub(super) fn decode(instance: &Instance, previous: Option<&Plan>, options: &Opt
     let mut batches: Vec<Batch> = found.batches.iter().map(|batch| write_batch(instance, batch)).collect();
     batches.sort_by(|a, b| (a.sown, &a.site, &a.crop, &a.id).cmp(&(b.sown, &b.site, &b.crop, &b.id)));
     let last_number = name(&mut batches, previous, options.made.date_naive());
-    hand_out(instance, &mut batches, &found.taken);
-    let servings: Vec<Serving> = net
-        .term
-        .servings
-        .iter()
-        .map(|wanted| {
-            let served = batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests);
-            let planned = served
-                .flat_map(|harvest| &harvest.serves)
-                .filter(|served| served.date == wanted.date)
-                .map(|served| served.grams)
-                .sum::<f64>();
-            let mut serving = Serving {
-                date: wanted.date,
-                target: wanted.grams,
-                // An empty sum is -0.
-                planned: planned.clamp(0.0, wanted.grams) + 0.0,
-                shortfall: None,
-            };
-            // Until somebody finds out more.
-            serving.shortfall = (serving.short() >= NOTICEABLE).then_some(Shortfall::Search);
-            serving
-        })
-        .collect();
+    hand_out(net, &mut batches, &found.taken);
+    let servings = servings(net.term, &batches);
     let harvests = batches.iter().flat_map(|batch| &batch.parts).flat_map(|part| &part.harvests);
     let facts = Facts {
         solver: String::new(),
@@ -213,64 +189,4 @@ fn heirs<'k>(
             && (&other.crop, &other.site) == (&batch.crop, &batch.site)
             && discriminant(&other.origin) == discriminant(&batch.origin)
     })
-}
-
-/// A harvest and what decides whom it can serve.
-struct Source<'p> {
-    crop: usize,
-    /// Day of the harvest.
-    day: Day,
-    /// Site and tank, where one tank's share is limited.
-    tank: Option<(usize, usize)>,
-    /// Last serving it keeps for.
-    last: usize,
-    harvest: &'p mut Harvest,
-}
-
-/// Shares what each serving takes out among the harvests it can come from, the oldest first.
-fn hand_out(instance: &Instance, batches: &mut [Batch], taken: &[Taken]) {
-    let mut sources = sources(instance, batches);
-    sources.sort_by_key(|source| source.harvest.date);
-    for take in taken {
-        let date = instance.net.term.servings[take.serving].date;
-        let mut left = take.grams;
-        let fits = |source: &&mut Source| {
-            (source.crop, source.day, source.tank, source.last) == (take.crop, take.day, take.tank, take.last)
-        };
-        for source in sources.iter_mut().filter(fits) {
-            let grams = source.harvest.surplus().min(left);
-            // Crumbs below a hundredth of a gram only come from rounding.
-            if grams > 0.005 {
-                source.harvest.serves.push(Served { date, grams });
-                left -= grams;
-            }
-        }
-    }
-}
-
-/// Every harvest that keeps for any serving.
-fn sources<'p>(instance: &Instance, batches: &'p mut [Batch]) -> Vec<Source<'p>> {
-    let net = instance.net;
-    let limited = net.term.rules.one_tank_at_most < 1.0;
-    let mut sources = Vec::new();
-    for batch in batches {
-        let Some(crop) = net.term.crops.iter().position(|wanted| wanted.crop.id == batch.crop) else {
-            continue;
-        };
-        let Some(site) = net.sites.iter().position(|site| site.site.id == batch.site) else { continue };
-        let field = &net.sites[site].fields[crop];
-        for part in &mut batch.parts {
-            let tank = net.sites[site].tanks.iter().position(|tank| tank.tank.id == part.tank);
-            let tank = tank.filter(|_| limited).map(|tank| (site, tank));
-            for harvest in &mut part.harvests {
-                let day = (harvest.date - net.term.start).num_days() as i32;
-                if let Some((_, last)) =
-                    net.reach(day, field.keeps(harvest.way == Way::WholeHead && harvest.number == 1))
-                {
-                    sources.push(Source { crop, day, tank, last, harvest });
-                }
-            }
-        }
-    }
-    sources
 }

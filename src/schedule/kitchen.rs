@@ -1,9 +1,11 @@
 //! Harvested greens on their way to serving days, for who wants to know what becomes of other harvests than planned.
 
+use super::hand_out::{hand_out, servings};
 use super::instance::{Day, Network};
 use super::supply::{Greens, Supply};
 use crate::domain::calendar::days_between;
 use crate::domain::ids::{CropId, SiteId, TankId};
+use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 
@@ -58,8 +60,34 @@ impl<'t> Kitchen<'t> {
         })
     }
 
+    /// Gives the harvests of a plan out anew, whatever they served, so that its serving days get what they now can.
+    pub(crate) fn give_out(&self, plan: &mut Plan) {
+        let mut pots = Vec::new();
+        for batch in &mut plan.batches {
+            let Some(wanted) = self.net.term.crop(&batch.crop) else { continue };
+            for part in &mut batch.parts {
+                for harvest in &mut part.harvests {
+                    harvest.serves.clear();
+                    let keeps = wanted.crop.keeps(harvest.way, harvest.number).value;
+                    let pot = self.pot((harvest.date, keeps), &batch.crop, (&batch.site, &part.tank));
+                    pots.extend(pot.map(|pot| (pot, harvest.grams)));
+                }
+            }
+        }
+        let taken = self.supply(pots).taken();
+        hand_out(&self.net, &mut plan.batches, &taken);
+        plan.servings = servings(self.net.term, &plan.batches);
+    }
+
     /// Grams that each serving day of the term gets.
     pub(crate) fn serve(&self, harvests: impl IntoIterator<Item = (Pot, f64)>) -> Vec<f64> {
+        let supply = self.supply(harvests);
+        let wanted = self.net.servings.iter().map(|serving| serving.target);
+        wanted.zip(supply.short()).map(|(target, short)| target - short).collect()
+    }
+
+    /// All that is harvested, given out.
+    fn supply(&self, harvests: impl IntoIterator<Item = (Pot, f64)>) -> Supply {
         let mut supply = self.empty.clone();
         for (pot, grams) in harvests {
             let Pot { crop, tank, .. } = pot;
@@ -68,7 +96,6 @@ impl<'t> Kitchen<'t> {
         }
         supply.try_out();
         supply.agree();
-        let wanted = self.net.servings.iter().map(|serving| serving.target);
-        wanted.zip(supply.short()).map(|(target, short)| target - short).collect()
+        supply
     }
 }

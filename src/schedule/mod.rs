@@ -12,6 +12,7 @@
 mod bound;
 mod certify;
 mod decode;
+mod hand_out;
 mod holes;
 mod instance;
 mod kitchen;

@@ -22,6 +22,16 @@ use std::collections::BTreeSet;
 const TOLERANCE: f64 = 1e-5;
 
 pub(crate) fn plan(term: &Term, seed: u64, effort: u64) -> Result<Plan, ScheduleError> {
+    plan_unless(term, seed, effort, &|| false)
+}
+
+/// The same, but stopped once somebody asks for it.
+pub(crate) fn plan_unless(
+    term: &Term,
+    seed: u64,
+    effort: u64,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Result<Plan, ScheduleError> {
     let options = Options {
         seed,
         effort: Some(effort),
@@ -29,7 +39,7 @@ pub(crate) fn plan(term: &Term, seed: u64, effort: u64) -> Result<Plan, Schedule
         term_id: "0123456789abcdef".to_owned(),
         made: "2026-09-01T08:30:00Z".parse().unwrap(),
     };
-    schedule::plan(term, None, &options, &Watch { stop: &|| false, report: &|_| {}, threads: 2 })
+    schedule::plan(term, None, &options, &Watch { stop, report: &|_| {}, threads: 2 })
 }
 
 /// A term and its bound; terms without one have nothing to compare. Where more can be done, more sites may have to have

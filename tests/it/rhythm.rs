@@ -1,6 +1,6 @@
 //! Sowings in a steady rhythm, planned from the beginning and planned again.
 
-use crate::properties::plan;
+use crate::properties::{plan, plan_unless};
 use crate::replan::{again, entry, leaves_the_past, past, planned};
 use crate::support::any::any_term;
 use crate::support::build::{TermBuilder, site, tank, wanted};
@@ -95,6 +95,30 @@ fn sowings_are_steady_over_a_break() {
         assert!(found.facts.short_grams < 0.5 * term.target_grams(), "{:?}", found.facts);
         assert!(found.facts.cost >= schedule::bound(&term).unwrap().points - 1e-6);
     }
+}
+
+#[test]
+fn who_stops_at_once_gets_a_rhythm_too() {
+    let term = term(1);
+    let found = plan_unless(&term, 1, 100, &|| true).unwrap();
+    assert!(found.facts.stopped && !found.batches.is_empty());
+    assert_eq!(check(&term, &found), []);
+}
+
+#[test]
+fn what_was_forgotten_is_not_told_as_left_out() {
+    let term = term(1);
+    let mut found = plan(&term, 1, 100).unwrap();
+    let row = series(&term, &found).into_iter().find(|series| series.sown.len() > 3).unwrap();
+    let (crop, forgotten, after) = (row.crop.clone(), row.sown[1], row.sown[2]);
+    found.batches.retain(|batch| batch.crop != crop || batch.sown != forgotten);
+    let left_out = |plan: &Plan| {
+        let mut days = series(&term, plan).into_iter().flat_map(|series| series.left_out);
+        days.any(|day| day == forgotten)
+    };
+    assert!(left_out(&found));
+    found.replanned = Some(after);
+    assert!(!left_out(&found));
 }
 
 #[test]

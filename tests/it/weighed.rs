@@ -16,7 +16,7 @@ use sowtide::domain::term::Term;
 use sowtide::domain::weighed::Outlook;
 use sowtide::insight::odds::{Luck, SoFar, odds};
 use sowtide::replan::is_overtaken;
-use sowtide::replan::weighed::{as_it_stands, outlook, prospects};
+use sowtide::replan::weighed::{as_expected, as_it_stands, outlook, prospects};
 use std::collections::BTreeMap;
 
 /// Two sites with a crop that is pulled and one that is cut again.
@@ -290,4 +290,60 @@ fn forged_factors_are_refused() {
     let stranger = |plan: &mut Plan| plan.mass_factors[0].batch = Some(BatchId::new("b999"));
     assert!(broken(&stranger).contains(&Rule::MassFactors));
     assert!(broken(&|plan| plan.replanned = None).contains(&Rule::MassFactors));
+}
+
+#[test]
+fn a_plan_is_shown_with_what_was_weighed_and_as_planned_without() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let nothing = Journal::default();
+    for today in [plan.batches[0].sown, term.end] {
+        assert_eq!(as_expected(&term, &plan, &nothing, today), plan, "nothing was recorded until {today}");
+    }
+    let (journal, today) = weighed(&plan, 4, 0.6);
+    let shown = as_expected(&term, &plan, &journal, today);
+    let weighed = |entry: &Entry| match &entry.what {
+        What::Harvested(harvested) => harvested.grams,
+        _ => 0.0,
+    };
+    let past = harvests(&shown).iter().filter(|own| own.2.date < today).map(|own| own.2.grams).sum::<f64>();
+    assert!((past - journal.in_force().iter().map(|own| weighed(own)).sum::<f64>()).abs() < 1e-6, "{past} g");
+    let outlook = prospects(&term, &plan, &journal, today);
+    for (serving, planned) in shown.servings.iter().zip(&plan.servings) {
+        let told = outlook.servings[&serving.date];
+        assert!((serving.planned - told).abs() < 1e-9, "status tells {told} g, {serving:?}");
+        let harvests = harvests(&shown);
+        let served = harvests.iter().flat_map(|own| &own.2.serves).filter(|own| own.date == serving.date);
+        assert!((served.map(|own| own.grams).sum::<f64>() - serving.planned).abs() < 0.5, "{serving:?}");
+        assert!(
+            serving.planned < planned.planned + 1e-6 || planned.short() > 0.0,
+            "{serving:?}, {planned:?}"
+        );
+    }
+    assert!(shown.facts.short_grams > plan.facts.short_grams + 100.0);
+}
+
+/// A harvest of which the journal shows that it was not done is done on the next class day, as somebody will.
+#[test]
+fn what_is_overdue_is_still_to_come() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let all = harvests(&plan);
+    let at_its_site = |own: &(&Batch, &Part, &Harvest), missed: &(&Batch, &Part, &Harvest)| {
+        own.0.site == missed.0.site && own.0.id != missed.0.id
+    };
+    let first = |id: &BatchId| all.iter().find(|own| own.0.id == *id).unwrap().2.date;
+    let after_another = |missed: &&(&Batch, &Part, &Harvest)| {
+        all.iter().any(|own| at_its_site(own, missed) && own.2.date < first(&missed.0.id))
+    };
+    let missed = all.iter().find(after_another).unwrap();
+    let later = all.iter().find(|own| at_its_site(own, missed) && own.2.date > missed.2.date).unwrap();
+    let done = all.iter().filter(|own| own.2.date <= later.2.date && own.0.id != missed.0.id);
+    let entries: Vec<Entry> = done.enumerate().map(|(number, own)| recorded(number, *own, 1.0)).collect();
+    let today = plus_days(later.2.date, 1);
+    let shown = as_expected(&term, &plan, &Journal::new(entries), today);
+    let batch = shown.batches.iter().find(|batch| batch.id == missed.0.id).unwrap();
+    let next = batch.parts.iter().flat_map(|part| &part.harvests).map(|harvest| harvest.date).min().unwrap();
+    let class_days = &term.site(&batch.site).unwrap().class_days;
+    assert_eq!(Some(&next), class_days.iter().find(|day| **day >= today));
 }

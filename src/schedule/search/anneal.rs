@@ -61,7 +61,7 @@ impl Annealing {
         };
         match round {
             _ if round >= cooling => COLD,
-            _ if round >= UNEVEN && self.plant.is_some() => falling(UNEVEN, hot * REHEATED),
+            _ if round >= UNEVEN && self.plant.is_some() => falling(UNEVEN, (hot * REHEATED).max(cool)),
             _ => falling(0, hot),
         }
     }
@@ -73,7 +73,7 @@ impl Annealing {
         if round < UNEVEN {
             let grown = (f64::from(round) / f64::from(DEARER)).min(1.0);
             state.allow_uneven(Some(plant * LOOSE * (STRICT / LOOSE).powf(grown)));
-        } else {
+        } else if state.may_be_uneven() {
             series::even_out(state);
         }
     }
@@ -190,11 +190,16 @@ impl<'g> Walker<'g> {
 }
 
 /// A walk so short that even who stops at once gets a plan worth having.
-pub(super) fn hurry(best: &mut State, servings: &Servings, seed: u64) {
+pub(super) fn hurry(best: &mut State, servings: &Servings, seed: u64, plant: Option<f64>) {
     let steps = (best.instance.candidates.len() as u64 * 8).clamp(1_000, 10_000);
     let mut walker = Walker::new(best.clone(), seed);
     for round in 0..HURRIED_ROUNDS {
         let heat = HURRIED * (COLD / HURRIED).powf(f64::from(round) / f64::from(HURRIED_ROUNDS - 1));
+        if round == 0 {
+            walker.state.allow_uneven(plant.map(|plant| plant * STRICT));
+        } else if round == HURRIED_ROUNDS / 2 {
+            series::even_out(&mut walker.state);
+        }
         walker.walk(servings, heat, steps, &|| false);
     }
     if walker.state.judged() < best.judged() {

@@ -136,7 +136,7 @@ pub(super) fn search(
     }
     let stopped = walk < walks;
     if stopped && walk == 0 {
-        hurry(&mut best, &servings, seed);
+        hurry(&mut best, &servings, seed, plant_price);
     }
     let mut walker = Walker::new(best, seed.wrapping_add(WALKERS as u64));
     let batches = settle::settle(&mut walker, &servings, steps_a_round(effort, walks) / 4, None, watch)?;

@@ -5,7 +5,7 @@ use super::change::Change;
 use super::moves::{Servings, few, needed, needy};
 use super::paths::{Wish, any, random};
 use super::rhythm::Rhythm;
-use super::series::{alike, around, some_series};
+use super::series::{alike, around, long_enough, some_series};
 use super::state::State;
 use rand::Rng;
 use std::ops::Range;
@@ -15,7 +15,7 @@ const LOOKS: usize = 4;
 const FURTHER_LOOKS: usize = 2;
 /// Paths a batch is spread over at most, beside what fits on each.
 const SPREAD: usize = 3;
-/// How often a series keeps what is sown of it and gets more.
+/// How often a series keeps what is sown of it and gets more, if the batch that is wanted lies in its rhythm.
 const GROWING: f64 = 0.5;
 
 /// A row of sowings, and how many plants each is to have.
@@ -31,7 +31,8 @@ pub(super) fn resow(state: &mut State, servings: &Servings, most: f64, rng: &mut
     let serving = needy(state, rng)?;
     let (candidate, path) = needed(state, servings, serving, None, rng)?;
     let slot = state.rhythm.as_ref()?.beats.slot(candidate)?;
-    if rng.random_bool(GROWING) {
+    let sown = state.rhythm.as_ref()?.sown(slot.series).first();
+    if sown.is_some_and(|sown| sown.slot.beat == slot.beat) && rng.random_bool(GROWING) {
         return grow(state, servings, slot, most, rng);
     }
     let mut cleared = vec![slot.series];
@@ -58,20 +59,11 @@ pub(super) fn resow(state: &mut State, servings: &Servings, most: f64, rng: &mut
     sow(state, servings, &row, (&cleared, true), most, rng).then_some(())
 }
 
-/// Positions among so many, and further ones after and before them until there are enough.
-fn long_enough(positions: Range<usize>, least: usize, length: usize) -> Range<usize> {
-    let end = positions.end.max(positions.start + least).min(length);
-    positions.start.min(end.saturating_sub(least))..end
-}
-
 /// A series that is sown gets more plants, or is sown sooner or later, too; what it has stays.
 fn grow(state: &mut State, servings: &Servings, slot: Slot, most: f64, rng: &mut impl Rng) -> Option<()> {
     let rhythm = state.rhythm.as_ref()?;
     let sown = rhythm.sown(slot.series);
     let (first, last) = (sown.first()?.slot, sown.last()?.slot);
-    if first.beat != slot.beat {
-        return None;
-    }
     let more = if rng.random_bool(0.7) { few(rng) } else { 0 };
     let positions = first.position.min(slot.position)..last.position.max(slot.position) + 1;
     let row = Row { series: slot.series, beat: slot.beat, positions, plants: sown[0].plants + more };

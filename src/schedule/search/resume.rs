@@ -66,7 +66,7 @@ pub(in crate::schedule) fn resume(
         walk += u64::from(!(watch.stop)());
     }
     if walk == 0 {
-        hurry(&mut best, &servings, seed);
+        hurry(&mut best, &servings, seed, None);
     }
     let found = finish(best, going, &servings, (seed, steps / 4), watch)?;
     Ok(Found { stopped: walk == 0, ..found })

@@ -178,9 +178,9 @@ mod tests {
     proptest! {
         #[test]
         fn a_series_is_even_just_if_it_keeps_the_rhythm(
-            batches in prop::collection::btree_map((0..2_usize, 0..5_usize), 1..9, 0..7), most in 1..4_usize,
+            batches in prop::collection::btree_map((0..2_usize, 0..5_usize), 1..9, 0..7), fewest in 1..4_usize,
         ) {
-            let least = |_| most;
+            let least = |_| fewest;
             let batches: Vec<_> = batches.into_iter().map(|((beat, day), plants)| (beat, day, plants)).collect();
             let sown = sown(&batches);
             prop_assert_eq!(uneven(&sown, least) == 0, !is_broken(&sown, least));

@@ -107,7 +107,9 @@ fn redraw(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Optio
         _ => {
             let others = rhythm.beats.of(sown[0].slot.series);
             let other = others[rng.random_range(0..others.len())];
-            (other, around(state.instance, rhythm, sown, other))
+            let on_about_these_days = around(state.instance, rhythm, sown, other);
+            let length = rhythm.beats.beat(other).len();
+            (other, long_enough(on_about_these_days, rhythm.beats.least(other), length))
         }
     };
     let row = &rhythm.beats.beat(beat)[row];
@@ -133,6 +135,12 @@ pub(super) fn around(instance: &Instance, rhythm: &Rhythm, sown: &[Sown], beat: 
     let days = sown.iter().map(|sown| day(rhythm.candidate(*sown)));
     let (from, to) = days.fold((i32::MAX, i32::MIN), |(from, to), day| (from.min(day), to.max(day)));
     within(instance, rhythm, beat, from.saturating_sub(AROUND)..to.saturating_add(AROUND + 1))
+}
+
+/// Positions among so many, and further ones after and before them until there are enough.
+pub(super) fn long_enough(positions: Range<usize>, least: usize, length: usize) -> Range<usize> {
+    let end = positions.end.max(positions.start + least).min(length);
+    positions.start.min(end.saturating_sub(least))..end
 }
 
 /// Positions in a beat of sowings on some days.
@@ -205,5 +213,18 @@ pub(super) fn surplus(state: &State, series: usize, changes: &mut Vec<Change>) {
         let batch = rhythm.candidate(*sown);
         let left = if row.contains(sown) { plants } else { 0 };
         take(state.lots(batch), batch, sown.plants - left, 0, changes);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::long_enough;
+
+    #[test]
+    fn positions_are_filled_up_after_and_before() {
+        assert_eq!(long_enough(2..3, 3, 9), 2..5);
+        assert_eq!(long_enough(7..8, 3, 9), 6..9, "there are no more after them");
+        assert_eq!(long_enough(1..6, 3, 9), 1..6, "they are enough");
+        assert_eq!(long_enough(1..2, 2, 2), 0..2);
     }
 }

@@ -124,7 +124,7 @@ fn stay(state: &State, candidate: u32, number: usize) -> Stay {
 }
 
 /// Drops plants without a place; with `close`, also takes their room out of use for the time they wanted
-/// it, so that they do not come back. Plants that grow already are given up last: when a plan is made anew they
+/// it, so that they do not come back. Where sowings keep a rhythm, what is then out of it goes, too, at worst the whole series. Plants that grow already are given up last: when a plan is made anew they
 /// are lost, at the start of a term that fails.
 fn give_up(state: &mut State, misfits: &[(PartKey, u32)], close: bool) -> Result<(), ScheduleError> {
     if misfits.iter().all(|((candidate, _), _)| state.given(*candidate)) {

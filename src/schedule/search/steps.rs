@@ -8,7 +8,7 @@ use rand::Rng;
 
 /// When a plan is made anew, one step in so many takes a batch back to what was planned.
 const RESTORE_EVERY: u32 = 12;
-/// Where sowings keep a rhythm, steps of a hundred that keep it; others are for what has no part in it.
+/// Where sowings keep a rhythm, steps of a hundred that keep it; others are for what has no part in it, and for single sowings where those will do.
 const IN_RHYTHM: u32 = 90;
 
 /// While sowings may be out of rhythm, steps of a hundred that change all of a series.

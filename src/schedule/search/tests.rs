@@ -95,8 +95,10 @@ fn work_that_costs_nothing_still_leaves_some_heat() {
     (weights.sowing, weights.task, weights.visit) = (0.0, 0.0, 0.0);
     let net = Network::new(&term);
     let heat = heat(&Instance::new(&net), &Hints::default(), 0);
-    let annealing = Annealing { heat, steps: 1, walk: 0, walks: 1, plant: None };
-    for round in 0..ROUNDS {
-        assert!(annealing.heat(round) >= COLD, "round {round} of {heat:?}");
+    for plant in [None, Some(1.0)] {
+        let annealing = Annealing { heat, steps: 1, walk: 0, walks: 1, plant };
+        for round in 0..ROUNDS {
+            assert!(annealing.heat(round) >= COLD, "round {round} of {heat:?}, {plant:?}");
+        }
     }
 }
