@@ -2,9 +2,12 @@
 
 use super::open::list;
 use super::{Desk, Opened};
-use crate::domain::plan::{Part, Plan};
+use crate::domain::plan::{Facts, Part, Plan};
 use crate::files::history::{self, NEWEST};
 use crate::report::words::long_day;
+
+/// Points or grams by which somebody may have rounded a bound.
+const ROUNDED: f64 = 0.01;
 
 impl Desk<'_> {
     /// What a plan on file says of the journal or of its own making that cannot be so, each with the way to mend it.
@@ -77,6 +80,24 @@ impl Desk<'_> {
                 self.store.shown(&history::name(plan.revision))
             ));
         }
+        if made.term_id != plan.term_id {
+            found.push(format!(
+                "{} was changed by hand: its term-id, by which people's calendars know its events, is not that of plan {}; make it \
+                 \"term-id: {}\"",
+                self.store.shown(NEWEST),
+                plan.revision,
+                made.term_id
+            ));
+        }
+        if proves_more(&plan.facts, &made.facts) {
+            found.push(format!(
+                "{} was changed by hand: it claims to be nearer to the best there can be than was proven when plan {} was made; \
+                 put back what {} has after \"cost-bound:\" and \"short-bound-grams:\"",
+                self.store.shown(NEWEST),
+                plan.revision,
+                self.store.shown(&history::name(plan.revision))
+            ));
+        }
         for batch in &plan.batches {
             let before = made.batches.iter().find(|before| before.id == batch.id);
             let before = before.map_or(&[][..], |before| &before.parts);
@@ -125,4 +146,12 @@ impl Desk<'_> {
              beside the others{back}; if only {copy} was lost, copy {path} to that name"
         ))
     }
+}
+
+/// Whether facts hold a higher bound than others, beyond rounding.
+fn proves_more(claimed: &Facts, made: &Facts) -> bool {
+    let more = |claimed: Option<f64>, made: Option<f64>| {
+        claimed.is_some_and(|claimed| made.is_none_or(|made| claimed > made + ROUNDED))
+    };
+    more(claimed.cost_bound, made.cost_bound) || more(claimed.short_bound_grams, made.short_bound_grams)
 }

@@ -1,7 +1,7 @@
 //! Why a batch has the dates it has: the days on which it could have been sown for the same harvest, and what speaks against
 //! each.
 
-use crate::check::{Violation, check};
+use crate::check::{Rule, Violation, check};
 use crate::domain::calendar::{days_between, minus_days, plus_days};
 use crate::domain::explain::{Against, BatchExplained, HarvestExplained, SowDay};
 use crate::domain::growth::{DayWindow, Growing, Way};
@@ -21,6 +21,9 @@ pub fn of_batch(term: &Term, plan: &Plan, batch: &Batch, today: NaiveDate) -> Ba
         harvests: ours.as_ref().map_or_else(Vec::new, Ours::harvests),
     }
 }
+
+/// What speaks against a day on which a steady rhythm has no sowing.
+const OFF_RHYTHM: &str = "it would not keep the rhythm in which this crop is sown here";
 
 /// A batch with what its dates hang on.
 struct Ours<'a> {
@@ -131,8 +134,11 @@ impl<'a> Ours<'a> {
             other.transplant = moved;
         }
         let found = check(self.term, &plan).into_iter().filter(|new| new.rule.tells_what_to_do());
-        let new = found.into_iter().find(|new| !self.before.contains(new))?;
-        Some(Against::Rule(new.message))
+        let new: Vec<_> = found.filter(|new| !self.before.contains(new)).collect();
+        // Any other day is out of a rhythm; that is a reason only where there is no better one.
+        let better = new.iter().find(|new| new.rule != Rule::Rhythm);
+        let against = better.map_or_else(|| OFF_RHYTHM.to_owned(), |new| new.message.clone());
+        (!new.is_empty()).then_some(Against::Rule(against))
     }
 
     /// Holes that are missing from an earlier move until the planned one.

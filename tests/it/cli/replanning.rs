@@ -171,6 +171,36 @@ fn what_is_left_of_a_harvest_stays_where_it_is() {
     assert!(wrong.code == 2 && wrong.err.contains("is no hole"), "{}", wrong.err);
 }
 
+/// Nobody proves a plan, or moves people's calendars to another one, with a pen.
+#[test]
+fn bounds_and_term_ids_changed_by_hand_are_told() {
+    let here = term();
+    let (folder, file) = (here.path(), here.path().join("plan.yaml"));
+    assert_eq!(run(folder, &["plan", "--effort", "1"]).code, 0);
+    let made = std::fs::read_to_string(&file).unwrap();
+    let line = |key: &str| made.lines().find(|line| line.trim_start().starts_with(key)).unwrap();
+    let (id, cost, bound) = (line("term-id:"), line("cost:"), line("cost-bound:"));
+    let number = |line: &str| line.split(": ").nth(1).unwrap().parse::<f64>().unwrap();
+    assert!(number(bound) + 0.1 < number(cost), "{bound}, {cost}");
+    for (before, after, told) in [
+        (id, "term-id: 0000000000000000".to_owned(), format!("make it \"{id}\"")),
+        (
+            bound,
+            format!("  cost-bound: {:.2}", number(bound) + 0.05),
+            "than was proven when plan 1 was made; put back what".to_owned(),
+        ),
+    ] {
+        std::fs::write(&file, made.replace(before, &after)).unwrap();
+        let ran = run(folder, &["check"]);
+        assert!(
+            ran.code == 1 && ran.out.replace('\n', " ").contains(&told),
+            "{before}: {}{}",
+            ran.out,
+            ran.err
+        );
+    }
+}
+
 /// What counts as past is not held against the rules, so nobody may make it up.
 #[test]
 fn days_of_planning_again_that_nobody_planned_on_are_told() {
