@@ -111,7 +111,7 @@ fn alike(first: &Known<'_>, known: &Known<'_>, every: u32, found: &mut Findings)
 /// Days between the first and the last sowing on which there should be another one.
 fn missing(subject: &Subject<'_>, sowings: &[&Known<'_>], every: u32, found: &mut Findings) {
     let (first, last) = (sowings[0], sowings[sowings.len() - 1].batch.sown);
-    for day in unsown(subject, first, every).take_while(|day| *day < last) {
+    for day in unsown(subject, first, after(subject, first, every)).take_while(|day| *day < last) {
         let message = format!(
             "{} is sown here {} from {} to {}, but not on this day; sow it then, too, or make rhythm under \"rules:\" \
              free",
@@ -130,8 +130,8 @@ fn few(subject: &Subject<'_>, sowings: &[&Known<'_>], every: u32, found: &mut Fi
     if sown >= LEAST_IN_RHYTHM {
         return;
     }
-    let could_be = unsown(subject, first, every).chain(unsown_before(subject, first, every));
-    let further = could_be.take(LEAST_IN_RHYTHM - sown).count();
+    let days = after(subject, first, every).chain(before(subject, first, every));
+    let further = unsown(subject, first, days).take(LEAST_IN_RHYTHM - sown).count();
     if further > 0 {
         let message = format!(
             "{} is sown here {}, which is no rhythm; sow it {} {}, or not at all, or make rhythm under \"rules:\" free",
@@ -144,25 +144,27 @@ fn few(subject: &Subject<'_>, sowings: &[&Known<'_>], every: u32, found: &mut Fi
     }
 }
 
-/// Days of a rhythm before its first sowing on which it could be sown, the latest first.
-fn unsown_before<'s>(
-    subject: &'s Subject<'_>,
-    first: &'s Known<'_>,
-    every: u32,
-) -> impl Iterator<Item = NaiveDate> + 's {
-    let here = Here::new(subject, first.site, first.wanted);
-    let steps = (1..).map(move |step: u32| minus_days(first.batch.sown, step.saturating_mul(7 * every)));
-    let in_term = steps.take_while(|day| *day >= subject.term.start);
-    in_term.filter(move |day| {
-        first.site.meets_on(*day) && here.can_be_served(Start::sown(*day, first.batch.origin))
-    })
+/// Days of a rhythm after its first sowing, up to the end of the term.
+fn after(subject: &Subject<'_>, first: &Known<'_>, every: u32) -> impl Iterator<Item = NaiveDate> {
+    let (sown, end) = (first.batch.sown, subject.term.end);
+    (1..)
+        .map(move |step: u32| plus_days(sown, step.saturating_mul(7 * every)))
+        .take_while(move |day| *day <= end)
 }
 
-/// Days of a rhythm after its first sowing, up to the end of the term, on which it could be sown and is not.
+/// Days of a rhythm before its first sowing, back to the beginning of the term.
+fn before(subject: &Subject<'_>, first: &Known<'_>, every: u32) -> impl Iterator<Item = NaiveDate> {
+    let (sown, start) = (first.batch.sown, subject.term.start);
+    (1..)
+        .map(move |step: u32| minus_days(sown, step.saturating_mul(7 * every)))
+        .take_while(move |day| *day >= start)
+}
+
+/// Those of some days on which what is sown first of a rhythm could be sown as well, and is not.
 fn unsown<'s>(
     subject: &'s Subject<'_>,
     first: &'s Known<'_>,
-    every: u32,
+    days: impl Iterator<Item = NaiveDate> + 's,
 ) -> impl Iterator<Item = NaiveDate> + 's {
     let here = Here::new(subject, first.site, first.wanted);
     // What is sown besides, as it grew before, fills its day, too.
@@ -172,8 +174,7 @@ fn unsown<'s>(
         let (crop, origin) = (&first.batch.crop, first.batch.origin);
         batches.filter(|batch| batch.crop == *crop && batch.origin == origin).any(|batch| batch.sown == day)
     };
-    let steps = (1..).map(move |step: u32| plus_days(first.batch.sown, step.saturating_mul(7 * every)));
-    steps.take_while(|day| *day <= subject.term.end).filter(move |day| {
+    days.filter(move |day| {
         let start = Start::sown(*day, first.batch.origin);
         first.site.meets_on(*day) && !is_sown(*day) && here.can_be_served(start)
     })

@@ -4,11 +4,11 @@ use super::failure::Failure;
 use crate::desk::Opened;
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
-use crate::domain::state::{Progress, State};
+use crate::domain::state::State;
 use crate::domain::term::Term;
 use crate::files::problem::suggest;
 use crate::replan::state::state;
-use crate::replan::weighed::prospects;
+use crate::replan::weighed::{counted, prospects};
 use chrono::NaiveDate;
 use clap::Args;
 
@@ -50,18 +50,11 @@ impl Sites {
     ) -> Result<State, Failure> {
         let (term, journal) = (&mut opened.read.term, &opened.journal.journal);
         let mut outlook = prospects(term, plan, journal, day);
+        let mut counted = counted(plan.clone(), &outlook, journal, day);
         self.narrow(term, plan)?;
+        self.narrow(term, &mut counted)?;
         outlook.crops.retain(|crop| self.wants(crop.site.as_str()));
-        let mut now = state(term, plan, journal, day);
-        for step in now
-            .steps
-            .iter_mut()
-            .filter(|step| matches!(step.progress, Progress::Overdue | Progress::Due | Progress::Coming))
-        {
-            let batch = plan.batches.iter().find(|batch| batch.id == step.batch);
-            step.grams *= batch.map_or(1.0, |batch| outlook.against(plan, batch));
-        }
-        Ok(State { outlook, ..now })
+        Ok(State { outlook, ..state(term, &counted, journal, day) })
     }
 
     /// Whether only some sites are wanted.

@@ -6,7 +6,7 @@ use super::folder::Folder;
 use super::screen::Screen;
 use super::sites::Sites;
 use crate::domain::calendar;
-use crate::replan::weighed::as_weighed;
+use crate::replan::weighed::{counted, outlook};
 use crate::report::{json, week, words};
 use chrono::NaiveDate;
 use clap::Args;
@@ -28,7 +28,9 @@ pub(super) struct Week {
 impl Week {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (mut opened, mut plan) = self.folder.planned(screen)?;
-        plan = as_weighed(&opened.read.term, &plan, &opened.journal.journal, dates::today());
+        let (journal, today) = (&opened.journal.journal, dates::today());
+        let outlook = outlook(&opened.read.term, &plan, journal, today);
+        plan = counted(plan, &outlook, journal, today);
         self.sites.narrow(&mut opened.read.term, &mut plan)?;
         let term = &opened.read.term;
         let day = self.of.unwrap_or_else(dates::today);

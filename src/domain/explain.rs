@@ -125,6 +125,8 @@ pub struct SowDay {
 pub enum Against {
     /// No class day on which the seedlings could be moved at the right age.
     NoMove,
+    /// A steady rhythm has no sowing on it, and nothing else is known.
+    OffRhythm,
     /// Some other rule of the term, in the checker's words.
     Rule(String),
     /// The tank is out of use.
@@ -170,7 +172,7 @@ impl Against {
         match self {
             Self::NoMove => 3,
             Self::Out { .. } | Self::Holes { .. } => 2,
-            Self::Rule(_) => 1,
+            Self::Rule(_) | Self::OffRhythm => 1,
         }
     }
 }

@@ -74,16 +74,9 @@ pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
 pub fn prospects(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Outlook {
     let mut outlook = outlook(term, plan, journal, today);
     let standing = counted(going_on(term, plan, journal, today), &outlook, journal, today);
-    let expected = given_out(term, plan, standing);
-    outlook.servings = expected.servings.into_iter().map(|serving| (serving.date, serving.planned)).collect();
+    let servings = given_out(term, plan, standing).servings.into_iter();
+    outlook.servings = servings.map(|serving| (serving.date, serving.planned)).collect();
     outlook
-}
-
-/// The plan with its tasks as planned, and the masses that were weighed or are to be expected now.
-#[must_use]
-pub fn as_weighed(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
-    let outlook = outlook(term, plan, journal, today);
-    counted(plan.clone(), &outlook, journal, today)
 }
 
 /// The plan as it stands ([`as_it_stands`]), with what serving days then get; just the plan if nothing is otherwise than
@@ -128,17 +121,18 @@ fn is_to_come(batch: &Batch, today: NaiveDate) -> bool {
     batch.parts.iter().flat_map(|part| &part.harvests).any(|harvest| harvest.date >= today)
 }
 
-/// The plan with everything the journal has told since it was made, as [`super::carried`], done on the next class day where it was missed, and with the masses that were
-/// weighed, or are to be expected now.
+/// The plan with everything the journal has told since it was made, as [`super::carried`], but what was missed done on the next
+/// class day; with the masses that were weighed, or are to be expected now.
 #[must_use]
 pub fn as_it_stands(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
     let outlook = outlook(term, plan, journal, today);
     counted(going_on(term, plan, journal, today), &outlook, journal, today)
 }
 
-/// A plan as [`super::carried`] tells it, with the masses that were weighed or are to be expected now, and the factors to count
-/// with.
-pub(super) fn counted(mut standing: Plan, outlook: &Outlook, journal: &Journal, today: NaiveDate) -> Plan {
+/// A plan, as it was made or as [`super::carried`] tells it, with the masses that were weighed or are to be expected now, and the
+/// factors to count with.
+#[must_use]
+pub fn counted(mut standing: Plan, outlook: &Outlook, journal: &Journal, today: NaiveDate) -> Plan {
     let before: Vec<f64> = standing.batches.iter().map(Batch::grams).collect();
     let records = records(&standing, journal, today);
     count(&mut standing, outlook, &records, today);
@@ -146,8 +140,8 @@ pub(super) fn counted(mut standing: Plan, outlook: &Outlook, journal: &Journal, 
     standing
 }
 
-/// Gives each harvest of a plan as it stands the mass that was weighed of it; those of batches that are not over what
-/// they are counted with now.
+/// Gives each harvest of a plan the mass that was weighed of it; those of batches that are not over, and plants that were not
+/// harvested yet with the others, what they are counted with now.
 fn count(standing: &mut Plan, outlook: &Outlook, records: &Records, today: NaiveDate) {
     let now = |batch: &Batch| if is_over(batch, today) { 1.0 } else { outlook.against(standing, batch) };
     let against: Vec<f64> = standing.batches.iter().map(now).collect();
@@ -156,17 +150,21 @@ fn count(standing: &mut Plan, outlook: &Outlook, records: &Records, today: Naive
         let of = |tank: &TankId, harvest: &Harvest| {
             (id.clone(), tank.clone(), harvest.date, harvest.way == Way::WholeHead)
         };
-        let mut planned: BTreeMap<Of, f64> = BTreeMap::new();
+        let mut planned: BTreeMap<Of, (u32, f64)> = BTreeMap::new();
         for part in &batch.parts {
             for harvest in &part.harvests {
-                *planned.entry(of(&part.tank, harvest)).or_default() += harvest.grams;
+                let sum = planned.entry(of(&part.tank, harvest)).or_default();
+                *sum = (sum.0.saturating_add(part.plants), sum.1 + harvest.grams);
             }
         }
         for part in &mut batch.parts {
             for harvest in &mut part.harvests {
                 let of = of(&part.tank, harvest);
-                let weighed = records.get(&of).zip(planned.get(&of).filter(|planned| **planned > 0.0));
-                let share = weighed.map_or(against, |((_, grams), planned)| grams / planned);
+                let weighed = records.get(&of).zip(planned.get(&of).filter(|planned| planned.1 > 0.0));
+                let share = weighed.map_or(against, |((plants, grams), (all, planned))| {
+                    let rest = f64::from(all.saturating_sub(*plants)) / f64::from(*all);
+                    grams / planned + rest * against
+                });
                 harvest.grams *= share;
                 harvest.arithmetic.yield_factor *= share;
                 harvest.serves.iter_mut().for_each(|served| served.grams *= share);

@@ -63,12 +63,15 @@ fn one_series<'a>(row: &[&'a Batch], every: u32, replanned: Option<NaiveDate>) -
     Series { site: &first.site, crop: &first.crop, plugs: first.plugs, sown, left_out }
 }
 
-/// The table, with a word on what is left out; nothing if sowings need not keep a rhythm.
+/// The table, with a word on what is left out; nothing if sowings need not keep a rhythm, or there are none.
 pub fn table(term: &Term, plan: &Plan, look: &Look) -> Option<String> {
     let Rhythm::Steady { every } = term.rules.rhythm else { return None };
     let headings = ["Site", "Crop", "Day", "Plugs", "Times", "From", "To", "Left out"];
     let mut grid = Grid::new(look, &headings).right(&[3, 4]);
     let all = series(term, plan);
+    if all.is_empty() {
+        return None;
+    }
     for series in &all {
         let (first, last) = (series.sown[0], series.sown[series.sown.len() - 1]);
         let left_out: Vec<String> = series.left_out.iter().map(|day| short_day(*day)).collect();

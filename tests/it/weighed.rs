@@ -16,7 +16,7 @@ use sowtide::domain::term::Term;
 use sowtide::domain::weighed::Outlook;
 use sowtide::insight::odds::{Luck, SoFar, odds};
 use sowtide::replan::is_overtaken;
-use sowtide::replan::weighed::{as_expected, as_it_stands, outlook, prospects};
+use sowtide::replan::weighed::{as_expected, as_it_stands, counted, outlook, prospects};
 use std::collections::BTreeMap;
 
 /// Two sites with a crop that is pulled and one that is cut again.
@@ -346,4 +346,27 @@ fn what_is_overdue_is_still_to_come() {
     let next = batch.parts.iter().flat_map(|part| &part.harvests).map(|harvest| harvest.date).min().unwrap();
     let class_days = &term.site(&batch.site).unwrap().class_days;
     assert_eq!(Some(&next), class_days.iter().find(|day| **day >= today));
+}
+
+/// Half of a raft is cut today, the rest still is to be: it counts with what the first half tells, not with nothing.
+#[test]
+fn plants_that_are_not_harvested_yet_are_still_to_come() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let all = harvests(&plan);
+    let (batch, part, harvest) = **all.iter().find(|own| own.1.plants > 3).as_ref().unwrap();
+    let half = part.plants / 2;
+    let cut = Part { plants: half, holes: part.holes[..half as usize].to_vec(), ..part.clone() };
+    let weighed = harvest.grams * f64::from(half) / f64::from(part.plants);
+    let half = (batch, &cut, &Harvest { grams: weighed, ..harvest.clone() });
+    let journal = Journal::new(vec![recorded(0, half, harvest.arithmetic.survival)]);
+    let outlook = outlook(&term, &plan, &journal, harvest.date);
+    let now = counted(plan.clone(), &outlook, &journal, harvest.date);
+    let at = plan.batches.iter().position(|other| other.id == batch.id).unwrap();
+    let grams = |plan: &Plan| {
+        let parts = plan.batches[at].parts.iter().filter(|other| other.tank == part.tank);
+        let that_day = parts.flat_map(|part| &part.harvests).filter(|own| own.date == harvest.date);
+        that_day.map(|harvest| harvest.grams).sum::<f64>()
+    };
+    assert!(grams(&now) > 0.8 * grams(&plan), "{} g of {} g", grams(&now), grams(&plan));
 }

@@ -22,9 +22,6 @@ pub fn of_batch(term: &Term, plan: &Plan, batch: &Batch, today: NaiveDate) -> Ba
     }
 }
 
-/// What speaks against a day on which a steady rhythm has no sowing.
-const OFF_RHYTHM: &str = "it would not keep the rhythm in which this crop is sown here";
-
 /// A batch with what its dates hang on.
 struct Ours<'a> {
     term: &'a Term,
@@ -134,11 +131,10 @@ impl<'a> Ours<'a> {
             other.transplant = moved;
         }
         let found = check(self.term, &plan).into_iter().filter(|new| new.rule.tells_what_to_do());
-        let new: Vec<_> = found.filter(|new| !self.before.contains(new)).collect();
         // Any other day is out of a rhythm; that is a reason only where there is no better one.
-        let better = new.iter().find(|new| new.rule != Rule::Rhythm);
-        let against = better.map_or_else(|| OFF_RHYTHM.to_owned(), |new| new.message.clone());
-        (!new.is_empty()).then_some(Against::Rule(against))
+        let new =
+            found.filter(|new| !self.before.contains(new)).min_by_key(|new| new.rule == Rule::Rhythm)?;
+        Some(if new.rule == Rule::Rhythm { Against::OffRhythm } else { Against::Rule(new.message) })
     }
 
     /// Holes that are missing from an earlier move until the planned one.

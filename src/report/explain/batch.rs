@@ -67,6 +67,7 @@ fn why_not(tried: &SowDay) -> String {
             format!("tank {tank} full until {}: {free} holes free, {needed} needed", day(*full))
         }
         Some(Against::Out { tank }) => format!("tank {tank} is out of use"),
+        Some(Against::OffRhythm) => "it would not keep the rhythm in which this crop is sown here".to_owned(),
         Some(Against::Rule(message)) => message.clone(),
     }
 }

@@ -173,7 +173,7 @@ fn sow_day(tried: &SowDay) -> SowDayJson {
             Against::NoMove => "class",
             Against::Out { .. } => "tank",
             Against::Holes { .. } => "holes",
-            Against::Rule(_) => "rule",
+            Against::Rule(_) | Against::OffRhythm => "rule",
         }),
     }
 }

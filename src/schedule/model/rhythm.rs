@@ -35,7 +35,7 @@ fn planted(harvests: &[FirstHarvest], instance: &Instance) -> BTreeMap<u32, Vec<
 
 /// Each batch of a beat has as many plants as the one before, and some more or fewer, which cost: more as much as a series that
 /// begins, fewer as a sowing, as they are to be as even as can be. What is begun goes on for the least number of sowings (the
-/// rule for a shortest run; D. Rajan, S. Takriti, IBM Research Report RC23628, 2005).
+/// rule for a shortest run; D. Rajan, S. Takriti, IBM Research Report RC23628, 2005; from memory).
 fn even(
     program: &mut Program,
     instance: &Instance,
