@@ -221,9 +221,11 @@ fn lacking(subject: &Subject<'_>, serving: &ServingTarget) -> f64 {
     let rules = &subject.term.rules;
     let by_crop = grams_by_crop(subject, serving.date);
     let kind = rules.kind_from * serving.grams;
-    let present: f64 = by_crop.values().map(|grams| (grams / kind).clamp(0.0, 1.0)).sum();
-    let kinds_missing =
-        if rules.kinds == 0 { 0.0 } else { kind * (f64::from(rules.kinds) - present).max(0.0) };
+    // The crops of which there is most are the kinds.
+    let mut counted: Vec<f64> = by_crop.values().map(|grams| grams.clamp(0.0, kind)).collect();
+    counted.sort_by(|a, b| b.total_cmp(a));
+    let kinds_missing: f64 =
+        (0..rules.kinds as usize).map(|number| kind - counted.get(number).copied().unwrap_or(0.0)).sum();
     let below_share: f64 = subject
         .term
         .crops

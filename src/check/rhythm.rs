@@ -124,14 +124,17 @@ fn missing(subject: &Subject<'_>, sowings: &[&Known<'_>], every: u32, found: &mu
     }
 }
 
-/// Whether there are fewer sowings than make a rhythm, though there could be more.
+/// Whether there are fewer sowings than make a rhythm, though there could be more, and room for smallest batches of them.
 fn few(subject: &Subject<'_>, sowings: &[&Known<'_>], every: u32, found: &mut Findings) {
     let (first, sown) = (sowings[0], sowings.len());
-    if sown >= LEAST_IN_RHYTHM {
+    let side_by_side = Here::new(subject, first.site, first.wanted).places()
+        / subject.term.rules.smallest_batch.max(1) as usize;
+    let wanted = LEAST_IN_RHYTHM.min(side_by_side);
+    if sown >= wanted {
         return;
     }
     let days = after(subject, first, every).chain(before(subject, first, every));
-    let further = unsown(subject, first, days).take(LEAST_IN_RHYTHM - sown).count();
+    let further = unsown(subject, first, days).take(wanted - sown).count();
     if further > 0 {
         let message = format!(
             "{} is sown here {}, which is no rhythm; sow it {} {}, or not at all, or make rhythm under \"rules:\" free",

@@ -17,6 +17,8 @@ pub struct Lacking {
     pub kinds: u32,
     /// Kinds that are missing to what the rules ask for.
     pub kinds_missing: u32,
+    /// Crops of which there is too little to count as a kind, with their grams, the most first.
+    pub no_kind: Vec<(CropId, f64)>,
     /// Crops below the least share the term asks for, with the grams that are missing.
     pub below_share: Vec<(CropId, f64)>,
 }
@@ -34,12 +36,17 @@ pub fn lacking(term: &Term, plan: &Plan) -> BTreeMap<NaiveDate, Lacking> {
         let whole = term.rules.kind_from * serving.target;
         let portion = whole - NOTICEABLE.min(NOTICEABLE_SHARE * whole);
         let present = term.crops.iter().filter(|wanted| grams(&wanted.crop.id) >= portion).count() as u32;
+        let mut no_kind: Vec<(CropId, f64)> =
+            term.crops.iter().map(|wanted| (wanted.crop.id.clone(), grams(&wanted.crop.id))).collect();
+        no_kind.retain(|(_, grams)| (NOTICEABLE..portion).contains(grams));
+        no_kind.sort_by(|(_, grams), (_, other)| other.total_cmp(grams));
         let below = term.crops.iter().map(|wanted| {
             (wanted.crop.id.clone(), wanted.at_least * serving.target - grams(&wanted.crop.id))
         });
         Lacking {
             kinds: present,
             kinds_missing: term.rules.kinds.saturating_sub(present),
+            no_kind,
             below_share: below.filter(|(_, missing)| *missing >= NOTICEABLE).collect(),
         }
     };

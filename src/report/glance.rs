@@ -166,7 +166,7 @@ fn result(
 
 /// Kinds and shares that are missing, in a few words each.
 fn lacks(lacking: Option<&Lacking>, look: &Look) -> Vec<String> {
-    let Some(Lacking { kinds, kinds_missing, below_share }) = lacking else { return Vec::new() };
+    let Some(Lacking { kinds, kinds_missing, below_share, .. }) = lacking else { return Vec::new() };
     let kinds = (*kinds_missing > 0).then(|| format!("{kinds} of {} kinds", kinds + kinds_missing));
     let shares = below_share.iter().map(|(crop, grams)| format!("{crop} lacks {}", look.grams(*grams)));
     kinds.into_iter().chain(shares).map(|note| look.paint(Mood::Warn, &note)).collect()

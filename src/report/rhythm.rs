@@ -91,7 +91,9 @@ pub fn table(term: &Term, plan: &Plan, look: &Look) -> Option<String> {
     let mut note =
         "Left out are days without class, and sowings of which nothing could be served.".to_owned();
     if plan.replanned.is_none() {
-        note = format!("{note} Each is sown at least {LEAST_IN_RHYTHM} times, or as often as can be.");
+        note = format!(
+            "{note} Each is sown at least {LEAST_IN_RHYTHM} times, or as often as days and room allow."
+        );
     }
     Some(format!("{heading}\n{}\n{}", grid.draw(look), look.wrap(&note)))
 }

@@ -75,10 +75,13 @@ fn amounts(term: &Term, plan: &Plan, target: f64, look: &Look) -> String {
 /// Kinds and shares that the term asks for and does not get.
 pub fn lacks(term: &Term, plan: &Plan, look: &Look) -> Vec<String> {
     let days = lacking(term, plan);
-    let few = days.values().filter(|day| day.kinds_missing > 0).count() as u32;
-    let kinds = (few > 0).then(|| {
-        let wanted = counted(term.rules.kinds, "kind");
-        format!("{} without the {wanted} of greens that the rules ask for.", counted(few, "serving day"))
+    let few: Vec<_> = days.iter().filter(|(_, day)| day.kinds_missing > 0).map(|(date, _)| *date).collect();
+    let kinds = few.first().map(|first| {
+        format!(
+            "{} without the {} of greens that the rules ask for; what is missing: sowtide explain --day {first}",
+            counted(few.len() as u32, "serving day"),
+            counted(term.rules.kinds, "kind"),
+        )
     });
     let mut shares: BTreeMap<&CropId, (u32, f64)> = BTreeMap::new();
     for (crop, grams) in days.values().flat_map(|day| &day.below_share) {

@@ -5,12 +5,14 @@
 //! everything is as before.
 
 mod doubt;
+mod kinds;
 mod pots;
 
 use super::instance::{Day, Network};
 use crate::domain::chance::deviations;
 use crate::domain::term::Rules;
 use doubt::{Doubt, Doubts, Promise};
+use kinds::Kinds;
 pub(super) use pots::{Greens, Taken};
 use pots::{Label, Pot, merge};
 
@@ -45,6 +47,7 @@ pub(super) struct Supply {
     /// The first day still to come.
     today: Day,
     rules: Rules,
+    kinds: Kinds,
     crop_limits: Vec<(f64, f64)>,
     /// Numbers of limited tanks by site and tank.
     limited: Vec<Vec<u16>>,
@@ -116,6 +119,7 @@ impl Supply {
             before: Vec::new(),
             doubts: Doubts::new(net),
             today,
+            kinds: Kinds::new(&rules, net.term.crops.len()),
             rules,
             crop_limits,
             limited,
@@ -345,17 +349,14 @@ impl Supply {
                 self.take(pot, least.min(most) * target, target, tank_limit, served);
             }
         }
-        if self.rules.kinds == 0 {
-            return;
-        }
-        let portion = self.rules.kind_from * target;
+        let limits = &self.crop_limits;
+        self.kinds.choose(pots, &self.crop_served, |crop| limits[crop].1 * target, target);
+        let portion = self.kinds.portion(target);
         for pot in pots.iter_mut() {
-            let counted: f64 = self.crop_served.iter().map(|grams| (grams / portion).min(1.0)).sum();
-            if counted >= f64::from(self.rules.kinds) - 1e-9 {
-                break;
+            let crop = pot.label.crop();
+            if self.kinds.has(crop) {
+                self.take(pot, portion.min(self.crop_limits[crop].1 * target), target, tank_limit, served);
             }
-            let most = self.crop_limits[pot.label.crop()].1 * target;
-            self.take(pot, portion.min(most), target, tank_limit, served);
         }
     }
 
@@ -378,18 +379,13 @@ impl Supply {
     }
 
     /// Points for a shortfall, for crops that are missing and for kinds that are missing.
-    fn price(&self, target: f64, short: f64) -> f64 {
+    fn price(&mut self, target: f64, short: f64) -> f64 {
         let weights = &self.rules.weights;
         let mild = short.min(weights.mild_share * target);
         let mut points = weights.short * mild + weights.very_short * (short - mild);
         for (served, (least, _)) in self.crop_served.iter().zip(&self.crop_limits) {
             points += weights.short * (least * target - served).max(0.0);
         }
-        if self.rules.kinds > 0 {
-            let portion = self.rules.kind_from * target;
-            let counted: f64 = self.crop_served.iter().map(|grams| (grams / portion).min(1.0)).sum();
-            points += weights.short * portion * (f64::from(self.rules.kinds) - counted).max(0.0);
-        }
-        points
+        points + weights.short * self.kinds.missing(&self.crop_served, target)
     }
 }

@@ -71,6 +71,23 @@ fn a_day_is_told_in_words_and_as_json() {
     insta::assert_snapshot!(json::explain(&days));
 }
 
+/// What is there of kinds that are missing, and from what on a crop counts.
+#[test]
+fn what_comes_nearest_to_a_missing_kind_is_told() {
+    let (mut term, plan) = (sample::term(), sample::plan());
+    let look = Look { units: Units::Metric, width: 400, colour: false };
+    // That day gets 418 of 600 g, all of one crop.
+    let mut told = |kind_from| {
+        (term.rules.kinds, term.rules.kind_from) = (1, kind_from);
+        let days = explained(&term, &plan, Some(plan.servings[0].date));
+        report::explain::text(&days, &term, &plan, &look)
+    };
+    let few = told(0.8);
+    let nearest = "0 of 1 kinds, where a crop counts from 480 g. Too little to count: Oakleaf lettuce (418 g). More crops";
+    assert!(few.contains(nearest), "{few}");
+    assert!(!told(0.5).contains("kinds"), "it counts from 300 g");
+}
+
 /// What a plant gives on the day that was chosen is what the plan expects of it.
 #[test]
 fn the_day_chosen_for_sowing_is_among_those_that_could_be() {

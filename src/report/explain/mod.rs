@@ -16,7 +16,7 @@ use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
 use crate::domain::plan::{NOTICEABLE, Plan, Shortfall};
 use crate::domain::term::Term;
-use crate::domain::variety::lacking;
+use crate::domain::variety::{Lacking, lacking};
 use std::collections::BTreeSet;
 
 /// Each day with its reason, what would mend it, and what it is made of.
@@ -71,7 +71,7 @@ fn sentences(explained: &DayExplained, term: &Term, plan: &Plan, look: &Look) ->
         told.push(format!("Why: {}", reason_in_full(why, &plan.facts)));
     }
     let few_kinds = lacking(term, plan).remove(&explained.date).filter(|day| day.kinds_missing > 0);
-    told.extend(few_kinds.map(|day| format!("{} of {} kinds.", day.kinds, day.kinds + day.kinds_missing)));
+    told.extend(few_kinds.map(|day| kinds(&day, term, explained.target, look)));
     if let Some(odds) = explained.odds {
         let promise = match odds.breaks_promise() {
             true => format!(
@@ -92,6 +92,26 @@ fn sentences(explained: &DayExplained, term: &Term, plan: &Plan, look: &Look) ->
     }
     told.extend(origins(explained, term));
     told
+}
+
+/// Which kinds are missing, what comes nearest, and what would help.
+fn kinds(day: &Lacking, term: &Term, target: f64, look: &Look) -> String {
+    let from = look.grams(term.rules.kind_from * target);
+    let nearest: Vec<String> = day
+        .no_kind
+        .iter()
+        .map(|(crop, grams)| format!("{} ({})", crop_name(term, crop), look.grams(*grams)))
+        .collect();
+    let nearest = match nearest.as_slice() {
+        [] => String::new(),
+        some => format!(" Too little to count: {}.", some.join(", ")),
+    };
+    format!(
+        "{} of {} kinds, where a crop counts from {from}.{nearest} More crops, or a smaller kind-from under rules:, \
+         would help.",
+        day.kinds,
+        day.kinds + day.kinds_missing,
+    )
 }
 
 /// How many batches and tanks a day hangs on.

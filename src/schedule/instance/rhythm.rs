@@ -16,8 +16,8 @@ pub(crate) struct Rhythms {
     slots: Vec<Option<Slot>>,
     /// By series: the beat in which it was last sown before this plan.
     going: Vec<Option<usize>>,
-    /// Sowings of a series at least, if there can be so many.
-    fewest: usize,
+    /// By beat: sowings at least, if there are any.
+    least: Vec<usize>,
 }
 
 /// Where a candidate is found in a rhythm.
@@ -45,10 +45,10 @@ impl Rhythms {
         }
         let last = last_begun(instance);
         let slots = vec![None; instance.candidates.len()];
-        // Repairs and what is left of a series may be a single sowing.
-        let fewest = if instance.net.today.is_none() { LEAST_IN_RHYTHM } else { 1 };
-        let mut found = Self { beats: Vec::new(), series: Vec::new(), slots, going: Vec::new(), fewest };
+        let mut found =
+            Self { beats: Vec::new(), series: Vec::new(), slots, going: Vec::new(), least: Vec::new() };
         for (place, beats) in sown {
+            let fewest = fewest(instance, place);
             let going = last.get(&place).map(|(day, origin)| (*origin, day.rem_euclid(length)));
             let going = beats.keys().position(|beat| Some(*beat) == going);
             found.going.push(going.map(|at| found.beats.len() + at));
@@ -60,6 +60,7 @@ impl Rhythms {
                     let slot = Slot { series, beat: found.beats.len(), position };
                     found.slots[*number as usize] = Some(slot);
                 }
+                found.least.push(fewest.min(beat.len()));
                 found.beats.push(beat);
             }
         }
@@ -88,12 +89,28 @@ impl Rhythms {
 
     /// Sowings in a beat at least, if there are any.
     pub(crate) fn least(&self, beat: usize) -> usize {
-        self.fewest.min(self.beats[beat].len())
+        self.least[beat]
     }
 
     pub(crate) fn slot(&self, candidate: u32) -> Option<Slot> {
         self.slots[candidate as usize]
     }
+}
+
+/// Sowings that a series of a crop at a site must have, if it can have so many: no more than smallest batches stand side by
+/// side there. Repairs and what is left of a series may be a single sowing.
+fn fewest(instance: &Instance, (site, crop): (usize, usize)) -> usize {
+    if instance.net.today.is_some() {
+        return 1;
+    }
+    let (site, yields) = (&instance.net.sites[site], &instance.yields[site][crop]);
+    let places = |tank: &u16| {
+        let tank = usize::from(*tank);
+        site.fields[crop].room[tank].map_or(0, |room| site.tanks[tank].plants(room))
+    };
+    let plants: u32 = yields.tanks.iter().map(places).sum();
+    let side_by_side = plants / instance.net.term.rules.smallest_batch.max(1);
+    LEAST_IN_RHYTHM.min(side_by_side as usize).max(1)
 }
 
 /// When and how each crop at each site was last sown before this plan.

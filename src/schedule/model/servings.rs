@@ -125,7 +125,8 @@ fn crops(program: &mut Program, net: &Network, served: &[Vec<Served>]) {
     }
 }
 
-/// Kinds of greens: a crop counts in full from a certain share on, below it in proportion.
+/// Kinds of greens: a crop counts in full from a certain share on, below it in proportion; no more crops than kinds are wanted
+/// count, so that two halves make no kind.
 fn kinds(program: &mut Program, net: &Network, served: &[Vec<Served>]) {
     let rules = &net.term.rules;
     if rules.kinds == 0 {
@@ -140,6 +141,7 @@ fn kinds(program: &mut Program, net: &Network, served: &[Vec<Served>]) {
             rules.weights.short * portion,
         );
         let mut counted = vec![(missing, 1.0)];
+        let mut chosen = Vec::new();
         for crop in 0..net.term.crops.len() {
             let mut terms = of_crop(&served[index], crop);
             if terms.is_empty() {
@@ -149,7 +151,16 @@ fn kinds(program: &mut Program, net: &Network, served: &[Vec<Served>]) {
             terms.push((kind, -portion));
             program.row(format!("portion_c{crop}_w{index}"), terms, 0.0, f64::INFINITY);
             counted.push((kind, 1.0));
+            let is_kind = program.column(format!("is_kind_c{crop}_w{index}"), 1.0, true, 0.0);
+            program.row(
+                format!("chosen_c{crop}_w{index}"),
+                vec![(kind, 1.0), (is_kind, -1.0)],
+                f64::NEG_INFINITY,
+                0.0,
+            );
+            chosen.push((is_kind, 1.0));
         }
+        program.row(format!("choice_w{index}"), chosen, f64::NEG_INFINITY, f64::from(rules.kinds));
         program.row(format!("kinds_w{index}"), counted, f64::from(rules.kinds), f64::INFINITY);
     }
 }

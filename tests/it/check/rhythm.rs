@@ -79,6 +79,7 @@ fn a_rhythm_goes_on() {
     let few = |every: u32, change: &dyn Fn(&mut Term, &mut Plan)| {
         let found = after(|term, plan| {
             three_weeks_later(term, plan, every);
+            term.rules.smallest_batch = 1;
             change(term, plan);
         });
         let few = found.iter().map(ToString::to_string).filter(|found| found.contains(TOO_FEW));
@@ -87,6 +88,12 @@ fn a_rhythm_goes_on() {
     let rest = "which is no rhythm; sow it 3 times every 3 weeks, or not at all, or make rhythm under \"rules:\" free";
     // Heads could follow on 9 November; chard, sown on 10 September, on 1 October and 22 October and later.
     assert_eq!(few(3, &|_, _| {}), [format!("only 2 times, {rest}"), format!("only once, {rest}")]);
+    let large = few(3, &|term, _| term.rules.smallest_batch = 6);
+    assert_eq!(
+        large,
+        [format!("only 2 times, {rest}")],
+        "six chard fill the room, so one sowing of them will do"
+    );
     // They would be ripe after the last day that is served, and chard of 22 October, too; that of 1 October has 10 September.
     let sooner = |term: &mut Term| term.servings.retain(|serving| serving.date <= day("2026-11-12"));
     let once = "only once, which is no rhythm; sow it 2 times every 3 weeks";

@@ -285,11 +285,11 @@ fn kinds_and_shares_that_nobody_counted_are_told() {
             term.crops[0].at_least = 0.1;
         },
     );
-    // 4900.8 g are missing at 0.1 points a gram. On 15 October four fifths of a kind and a fifth of another cost nothing,
-    // but are no kind.
+    // 4980.8 g are missing at 0.1 points a gram. On 15 October four fifths of a kind and a fifth of another are no kind, and
+    // the last fifth costs 8 points.
     only(
         Rule::Totals,
-        "490.08 of them are for kinds and least shares that are missing on 14 days",
+        "498.08 of them are for kinds and least shares that are missing on 14 days",
         |term, _| {
             term.rules.kinds = 1;
             term.rules.kind_from = 1.0;
