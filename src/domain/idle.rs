@@ -24,6 +24,8 @@ pub enum WhyIdle {
     OnlyIn,
     /// No wanted crop fits the lids and nutrient set-points of its tanks.
     Room,
+    /// Its tanks, or its nursery, hold fewer plants than the smallest batch.
+    SmallestBatch,
     /// No wanted crop can be sown, moved and harvested on its class days in time for a serving day.
     Time,
     /// Every serving day its greens could be eaten on gets what is wanted without them.

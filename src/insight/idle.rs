@@ -4,9 +4,9 @@
 use crate::domain::calendar::DateSpan;
 use crate::domain::idle::{Idle, WhyIdle};
 use crate::domain::plan::{Plan, Serving};
-use crate::domain::site::Site;
+use crate::domain::site::{Site, Tank};
 use crate::domain::tasks::tasks;
-use crate::domain::term::{LONGEST_TERM, Term, WantedCrop};
+use crate::domain::term::{LONGEST_TERM, SowWish, Term, WantedCrop};
 use crate::domain::variety::lacking;
 use crate::schedule::{earliest_harvests, turns};
 use chrono::NaiveDate;
@@ -33,6 +33,9 @@ fn why(term: &Term, plan: &Plan, site: &Site) -> WhyIdle {
     let served = served(&alone);
     if !served.is_empty() {
         let short = short(term, plan);
+        if !term.crops.iter().any(|wanted| holds_a_batch(term, site, wanted)) {
+            return WhyIdle::SmallestBatch;
+        }
         let needed = term.rules.every_site || served.iter().any(|day| short.contains(day));
         return if needed { WhyIdle::Search } else { WhyIdle::NotNeeded };
     }
@@ -50,6 +53,20 @@ fn why(term: &Term, plan: &Plan, site: &Site) -> WhyIdle {
         site.tanks.iter().any(|tank| crop.tolerates(tank.ph, tank.ec) && tank.lid.has_place(spacing))
     };
     if term.crops.iter().any(fits) { WhyIdle::Time } else { WhyIdle::Room }
+}
+
+/// Whether a smallest batch of a crop finds room in the tanks of a site, and its plugs in the nursery if they need it.
+fn holds_a_batch(term: &Term, site: &Site, wanted: &WantedCrop) -> bool {
+    let (crop, smallest) = (&wanted.crop, term.rules.smallest_batch);
+    let plants_in = |tank: &Tank| {
+        let fits = wanted.may_stand_in(&site.id, &tank.id) && crop.tolerates(tank.ph, tank.ec);
+        let room = tank.lid.room_for(crop.spacing.value.cm()).filter(|_| fits);
+        room.map_or(0, |room| tank.lid.spots(room).len())
+    };
+    let plants: usize = site.tanks.iter().map(plants_in).sum();
+    let needs_cells = wanted.sow == SowWish::Nursery && term.arrivals.is_empty();
+    let cells = !needs_cells || crop.plugs_for(smallest, term.sure()) <= site.nursery.cells;
+    plants >= smallest as usize && cells
 }
 
 /// Serving days that anything could be harvested for.

@@ -107,7 +107,7 @@ pub fn idle_sites(term: &Term, plan: &Plan, idle: &[Idle]) -> Vec<String> {
             || "in the whole term".to_owned(),
             |days| format!("from {} to {}", day(days.first), day(days.last)),
         );
-        format!("Nothing to do at {site} {when}: {}", idle_in_full(idle.why, &plan.facts))
+        format!("Nothing to do at {site} {when}: {}", idle_in_full(idle, term, &plan.facts))
     };
     idle.iter().map(of_one).collect()
 }

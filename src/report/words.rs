@@ -1,9 +1,9 @@
 //! Dates, counts and reasons the way people say them.
 
-use crate::domain::idle::WhyIdle;
+use crate::domain::idle::{Idle, WhyIdle};
 use crate::domain::ids::{CropId, SiteId};
 use crate::domain::plan::{Facts, Shortfall};
-use crate::domain::term::Term;
+use crate::domain::term::{Rhythm, Term};
 use chrono::NaiveDate;
 
 /// `Thu 10 Sep`.
@@ -198,8 +198,8 @@ pub fn reason_in_full(shortfall: Shortfall, facts: &Facts) -> &'static str {
 }
 
 /// Why a site has nothing to do, in a sentence, with what would help.
-pub fn idle_in_full(why: WhyIdle, facts: &Facts) -> &'static str {
-    match why {
+pub fn idle_in_full(idle: &Idle, term: &Term, facts: &Facts) -> String {
+    let told = match idle.why {
         WhyIdle::Unattended => {
             "nobody looks after seedlings there often enough to raise any. Somebody who looks in on more days would help."
         }
@@ -208,6 +208,9 @@ pub fn idle_in_full(why: WhyIdle, facts: &Facts) -> &'static str {
         }
         WhyIdle::Room => {
             "no crop fits its lids and nutrient set-points. Crops that stand closer, or other set-points, would help."
+        }
+        WhyIdle::SmallestBatch => {
+            "its tanks or its nursery hold fewer plants than the smallest batch. A smaller smallest-batch would help."
         }
         WhyIdle::Time => {
             "no crop can be sown, moved and harvested on its class days in time to be eaten. Quicker crops, or more class \
@@ -221,10 +224,28 @@ pub fn idle_in_full(why: WhyIdle, facts: &Facts) -> &'static str {
             "nothing was found there that is worth its work, but the search was ended early. Planning again with more \
              time, as with --time-limit 300, may help."
         }
-        WhyIdle::Search => {
-            "nothing was found there that is worth its work. A smaller smallest-batch, or more time of its classes, may \
-             help."
-        }
+        WhyIdle::Search => return not_worth_it(idle, term),
+    };
+    told.to_owned()
+}
+
+/// What may help where nothing is worth its work: what stands in the way there.
+fn not_worth_it(idle: &Idle, term: &Term) -> String {
+    let site = term.sites.iter().find(|site| site.id == idle.site);
+    let hands = site.is_some_and(|site| site.minutes_a_day.is_some() || site.sowings_a_day.is_some());
+    let rules = &term.rules;
+    let mends = [
+        ("every-site: yes under the rules", !rules.every_site),
+        ("a smaller smallest-batch", rules.smallest_batch > 1),
+        ("more time of its classes", hands),
+        ("a free rhythm", rules.rhythm != Rhythm::Free),
+    ];
+    let mends: Vec<&str> = mends.into_iter().filter(|(_, helps)| *helps).map(|(mend, _)| mend).collect();
+    let told = "nothing was found there that is worth its work.";
+    match mends.as_slice() {
+        [] => format!("{told} A larger target may give it some."),
+        [one] => format!("{told} It may get some with {one}."),
+        [some @ .., last] => format!("{told} It may get some with {} or {last}.", some.join(", ")),
     }
 }
 

@@ -71,6 +71,12 @@ fn what_makes_a_site_useless_is_found() {
     assert_eq!(why(&term(lonely), 0.5), WhyIdle::Unattended);
     let strong = site("annex").tank(Tank { ec: 4.0, ..tank("b", 4, 5) });
     assert_eq!(why(&term(strong), 0.5), WhyIdle::Room);
+    let mut large = term(annex());
+    large.rules.smallest_batch = 21;
+    assert_eq!(why(&large, 0.5), WhyIdle::SmallestBatch, "21 plants in 20 holes");
+    let mut narrow = term(annex().nursery(5, 7));
+    narrow.rules.smallest_batch = 8;
+    assert_eq!(why(&narrow, 0.5), WhyIdle::SmallestBatch, "plugs for 8 plants in 5 cells");
     // A head takes five weeks.
     let mut brief = term(annex());
     brief.sites[1].class_days.truncate(6);

@@ -2,6 +2,7 @@
 
 use crate::domain::idle::{Idle, WhyIdle};
 use crate::domain::plan::Facts;
+use crate::domain::term::Term;
 use crate::report::words::idle_in_full;
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -12,16 +13,16 @@ pub(super) struct IdleJson<'a> {
     first: Option<NaiveDate>,
     last: Option<NaiveDate>,
     reason: &'static str,
-    reason_text: &'static str,
+    reason_text: String,
 }
 
-pub(super) fn sites<'a>(idle: &'a [Idle], facts: &Facts) -> Vec<IdleJson<'a>> {
+pub(super) fn sites<'a>(idle: &'a [Idle], term: &Term, facts: &Facts) -> Vec<IdleJson<'a>> {
     let of_one = |idle: &'a Idle| IdleJson {
         site: idle.site.as_str(),
         first: idle.stretch.map(|days| days.first),
         last: idle.stretch.map(|days| days.last),
         reason: key(idle.why),
-        reason_text: idle_in_full(idle.why, facts),
+        reason_text: idle_in_full(idle, term, facts),
     };
     idle.iter().map(of_one).collect()
 }
@@ -32,6 +33,7 @@ fn key(why: WhyIdle) -> &'static str {
         WhyIdle::Unattended => "unattended",
         WhyIdle::OnlyIn => "only-in",
         WhyIdle::Room => "room",
+        WhyIdle::SmallestBatch => "smallest-batch",
         WhyIdle::Time => "time",
         WhyIdle::NotNeeded => "not-needed",
         WhyIdle::Search => "search",

@@ -184,7 +184,7 @@ pub fn plan(term: &Term, plan: &Plan, idle: &[Idle], odds: Option<&Odds>) -> Str
         facts: facts(&plan.facts, plan),
         weights: weights(&term.rules.weights),
         odds: odds.map(super::odds::of),
-        idle_sites: idle::sites(idle, &plan.facts),
+        idle_sites: idle::sites(idle, term, &plan.facts),
         weeks: weeks(term, plan),
         rhythm: rhythm::series(term, plan).into_iter().map(series_json).collect(),
         batches: plan.batches.iter().map(|one| batch_json(term, one)).collect(),
