@@ -2,7 +2,7 @@
 
 use super::agree;
 use super::subject::{Known, KnownPart, Subject};
-use super::violation::{Findings, Rule, Violation, count, figure, verb};
+use super::violation::{Findings, Rule, Violation, count, unlike, verb};
 use crate::domain::calendar::days_between;
 use crate::domain::plan::Harvest;
 use chrono::NaiveDate;
@@ -67,12 +67,8 @@ fn wrong(
     }
     let right: f64 = factors.iter().map(|(_, _, right)| right).product::<f64>() * f64::from(part.part.plants);
     (!agree(harvest.grams, right, ROUNDING)).then(|| {
-        format!(
-            "{} {} {} g ready to eat, not {} g",
-            count(part.part.plants, "plant"),
-            verb(part.part.plants, "gives", "give"),
-            figure(right),
-            figure(harvest.grams)
-        )
+        let [right, listed] = unlike(right, harvest.grams);
+        let (plants, give) = (count(part.part.plants, "plant"), verb(part.part.plants, "gives", "give"));
+        format!("{plants} {give} {right} g ready to eat, not {listed} g")
     })
 }

@@ -6,7 +6,7 @@ use super::rhythm;
 use super::servings::grams_by_crop;
 use super::subject::{Known, KnownPart, Subject};
 use super::turns;
-use super::violation::{Findings, Rule, Violation, count, figure};
+use super::violation::{Findings, Rule, Violation, count, unlike};
 use super::{GRAMS, exceeds};
 use crate::domain::calendar::{days_between, plus_days};
 use crate::domain::ids::{SiteId, TankId};
@@ -61,7 +61,8 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
             } else {
                 String::new()
             };
-            let message = format!("the {what} should be {}, not {}{of_them}", figure(right), figure(listed));
+            let [right, listed] = unlike(right, listed);
+            let message = format!("the {what} should be {right}, not {listed}{of_them}");
             found.push(Violation::new(Rule::Totals, message));
         }
     }
@@ -82,11 +83,10 @@ fn bounds(subject: &Subject<'_>, [short, cost]: [(f64, f64); 2], found: &mut Fin
     ];
     for (key, what, bound, (reached, slack)) in bounds {
         let Some(bound) = bound.filter(|bound| exceeds(*bound, reached, slack)) else { continue };
+        let [bound, reached] = unlike(bound, reached);
         let message = format!(
-            "no plan is said to come below {} {what}, but this one comes to {}; correct \"{key}:\", or \
-             take that line out",
-            figure(bound),
-            figure(reached)
+            "no plan is said to come below {bound} {what}, but this one comes to {reached}; correct \"{key}:\", or \
+             take that line out"
         );
         found.push(Violation::new(Rule::Bounds, message));
     }

@@ -1,7 +1,7 @@
 //! Greens are served on serving days while they keep, serving days add up, and shares are kept.
 
 use super::subject::{Known, Subject};
-use super::violation::{Findings, Rule, Violation, count, figure, say};
+use super::violation::{Findings, Rule, Violation, count, figure, say, unlike};
 use super::{GRAMS, agree, exceeds};
 use crate::domain::calendar::plus_days;
 use crate::domain::ids::{CropId, SiteId, TankId};
@@ -72,11 +72,8 @@ fn serves(subject: &Subject<'_>, found: &mut Findings) {
             }
             let sum: f64 = harvest.serves.iter().map(|served| served.grams).sum();
             if exceeds(sum, harvest.grams, GRAMS) {
-                complain(format!(
-                    "{} g of this harvest are served, but it gives {} g",
-                    figure(sum),
-                    figure(harvest.grams)
-                ));
+                let [served, given] = unlike(sum, harvest.grams);
+                complain(format!("{served} g of this harvest are served, but it gives {given} g"));
             }
         }
     }
@@ -92,11 +89,8 @@ fn same_days(subject: &Subject<'_>, found: &mut Findings) {
         let message = match wanted.get(&serving.date) {
             None => "the plan lists this day, but it is not a serving day of the term".to_owned(),
             Some(target) if !agree(serving.target, *target, 1e-6) => {
-                format!(
-                    "the target is {} g in the plan, but {} g in the term",
-                    figure(serving.target),
-                    figure(*target)
-                )
+                let [listed, wanted] = unlike(serving.target, *target);
+                format!("the target is {listed} g in the plan, but {wanted} g in the term")
             }
             Some(_) => continue,
         };
@@ -117,17 +111,13 @@ fn planned(subject: &Subject<'_>, found: &mut Findings) {
         let served: f64 = grams_by_crop(subject, serving.date).values().sum();
         let complain = |message| Violation::new(Rule::Planned, message).on(serving.date);
         if exceeds((serving.planned - served).abs(), 0.0, GRAMS) {
-            found.push(complain(format!(
-                "{} g are planned, but the harvests bring {} g",
-                figure(serving.planned),
-                figure(served)
-            )));
+            let [planned, brought] = unlike(serving.planned, served);
+            found.push(complain(format!("{planned} g are planned, but the harvests bring {brought} g")));
         }
         if exceeds(serving.planned, serving.target, GRAMS) {
+            let [planned, target] = unlike(serving.planned, serving.target);
             found.push(complain(format!(
-                "{} g are planned, more than the target of {} g; what is left over is surplus",
-                figure(serving.planned),
-                figure(serving.target)
+                "{planned} g are planned, more than the target of {target} g; what is left over is surplus"
             )));
         }
         if serving.shortfall.is_some() && !exceeds(serving.target, serving.planned, GRAMS) {

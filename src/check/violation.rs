@@ -214,10 +214,25 @@ pub(super) fn verb(number: impl Into<u64>, of_one: &'static str, of_more: &'stat
     if number.into() == 1 { of_one } else { of_more }
 }
 
-/// A figure with two decimals, never "-0.00".
+/// A figure with two decimals, never "-0.00"; one that is out of all reason as a power of ten.
 pub(super) fn figure(value: f64) -> String {
-    let text = format!("{value:.2}");
-    if text == "-0.00" { "0.00".to_owned() } else { text }
+    with_digits(value, 2)
+}
+
+/// Two figures that are not the same, with as many decimals as it takes to see that, from two on.
+pub(super) fn unlike(one: f64, other: f64) -> [String; 2] {
+    let texts = (2..=9).map(|digits| [one, other].map(|value| with_digits(value, digits)));
+    let differ = |[one, other]: &[String; 2]| one != other;
+    let mut texts = texts.skip_while(|texts| !differ(texts));
+    texts.next().unwrap_or_else(|| [one, other].map(|value| format!("{value:e}")))
+}
+
+fn with_digits(value: f64, digits: usize) -> String {
+    if value.abs() >= 1e12 {
+        return format!("{value:e}");
+    }
+    let text = format!("{value:.digits$}");
+    if text.trim_matches(['-', '0', '.']).is_empty() { text.trim_start_matches('-').to_owned() } else { text }
 }
 
 /// Hole numbers in a row: "3, 4 and 9".
@@ -227,5 +242,18 @@ pub(super) fn list<T: ToString>(items: impl IntoIterator<Item = T>) -> String {
         Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
         Some((last, _)) => last.clone(),
         None => "none".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_that_differ_look_different() {
+        assert_eq!(unlike(161.77, 161.8), ["161.77", "161.80"]);
+        assert_eq!(unlike(161.771, 161.774), ["161.771", "161.774"]);
+        assert_eq!(unlike(1.0, 1.0 + 1e-13), ["1e0", "1.0000000000001e0"]);
+        assert_eq!([figure(-0.001), figure(1e308), figure(-12.5)], ["0.00", "1e308", "-12.50"]);
     }
 }

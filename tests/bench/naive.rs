@@ -12,7 +12,7 @@ use sowtide::domain::growth::{DayWindow, Growing, Way};
 use sowtide::domain::ids::BatchId;
 use sowtide::domain::known::KnownEntries;
 use sowtide::domain::lid::Spot;
-use sowtide::domain::plan::{Arithmetic, Batch, Harvest, Origin, Part, Plan, Serving};
+use sowtide::domain::plan::{Arithmetic, Batch, Harvest, NOTICEABLE, Origin, Part, Plan, Serving, Shortfall};
 use sowtide::domain::site::{Site, Tank};
 use sowtide::domain::term::{Term, WantedCrop, WayWish};
 
@@ -79,11 +79,11 @@ fn finished(term: &Term, batches: Vec<Batch>) -> Plan {
     let servings: Vec<Serving> = term
         .servings
         .iter()
-        .map(|wanted| Serving {
-            date: wanted.date,
-            target: wanted.grams,
-            planned: served(wanted.date).min(wanted.grams),
-            shortfall: None,
+        .map(|wanted| {
+            let planned = served(wanted.date).min(wanted.grams);
+            let short = wanted.grams - planned >= NOTICEABLE;
+            let shortfall = short.then_some(Shortfall::Search);
+            Serving { date: wanted.date, target: wanted.grams, planned, shortfall }
         })
         .collect();
     Plan {

@@ -145,13 +145,15 @@ fn shortfall(term: &Term, batches: &[Batch], serving: &Serving) -> f64 {
             .sum()
     };
     let portion = rules.kind_from * serving.target;
-    let (mut kinds, mut missing) = (0.0, 0.0);
+    let (mut counted, mut missing) = (Vec::new(), 0.0);
     for wanted in &term.crops {
         let grams = served(&wanted.crop.id);
-        kinds += (grams / portion).min(1.0);
+        counted.push(grams.min(portion));
         missing += (wanted.at_least * serving.target - grams).max(0.0);
     }
-    missing += portion * (f64::from(rules.kinds) - kinds).max(0.0);
+    counted.sort_by(|a, b| b.total_cmp(a));
+    let kinds: f64 = counted.iter().take(rules.kinds as usize).sum();
+    missing += (portion * f64::from(rules.kinds) - kinds).max(0.0);
     let mild = serving.short().min(weights.mild_share * serving.target);
     weights.short * (mild + missing) + weights.very_short * (serving.short() - mild)
 }
