@@ -15,8 +15,10 @@ use crate::domain::text;
 use crate::files::history::{NEWEST, Saved};
 use crate::insight::idle::idle;
 use crate::report::history::{Past, table};
+use crate::report::words::counted;
 use crate::report::{Look, glance, json, most, rhythm, summary, weights};
 use crate::schedule::{self, Watch};
+use chrono::NaiveDate;
 use clap::Args;
 use std::hash::{BuildHasher, RandomState};
 use std::path::{Path, PathBuf};
@@ -104,7 +106,12 @@ impl Plan {
         }
         let finished = desk.finish_plan(&begun, &plan)?;
         match &finished {
-            Finished::Saved(saved) => tell_saved(saved, &desk, screen),
+            Finished::Saved(saved) => {
+                tell_saved(saved, &desk, screen);
+                if let Some(remark) = gone_by(&saved.plan, desk.moment.today) {
+                    screen.remark(&remark);
+                }
+            }
             Finished::Kept { plan, new_cost } => screen.remark(&format!(
                 "The plan from before still fits the term and costs less ({:.1} points against {new_cost:.1}). It stays.",
                 plan.facts.cost
@@ -204,6 +211,19 @@ pub(super) fn tell_saved(saved: &Saved, desk: &Desk<'_>, screen: &Screen) {
              --back-to {number}"
         ));
     }
+}
+
+/// Says so if a plan that is made from the beginning has sowings before today.
+fn gone_by(plan: &plan::Plan, today: NaiveDate) -> Option<String> {
+    let sown = plan.batches.iter().filter(|batch| batch.origin.is_sown());
+    let (past, all) = sown.fold((0, 0), |(past, all), batch| (past + u32::from(batch.sown < today), all + 1));
+    (past > 0).then(|| {
+        format!(
+            "{past} of {} to make lie before today and count as done. If nothing is sown yet, write a later start: in the \
+             term file and plan again.",
+            counted(all, "sowing")
+        )
+    })
 }
 
 /// Prints all plans. One that cannot be read is remarked and left out.

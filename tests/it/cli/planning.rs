@@ -135,6 +135,15 @@ fn plan_makes_a_sound_plan_and_keeps_it_when_nothing_changes() {
 }
 
 #[test]
+fn sowings_before_today_are_told() {
+    let args = ["plan", "--effort", "5", "--seed", "7"];
+    let told = |today: &str| run_on(today, term().path(), &args).err;
+    let late = told("2026-11-01");
+    assert!(late.contains("lie before today and count as done") && late.contains("start: in the"), "{late}");
+    assert!(!told("2026-08-01").contains("before today"));
+}
+
+#[test]
 fn a_search_that_runs_out_of_time_still_gives_a_plan() {
     let here = term();
     let ran = run(here.path(), &["plan", "--effort", "10000000", "--time-limit", "1"]);
