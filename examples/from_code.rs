@@ -32,7 +32,7 @@ fn main() -> Result<(), Trouble> {
     let recorded = desk.record(|clerk| {
         let what = What::Sown { batch: batch.id.clone(), plugs: batch.plugs };
         let site = clerk.site_of_batch(&batch.id, None);
-        Ok(Draft { day: clerk.today, site, by: None, what, replaces: None })
+        Ok(vec![Draft { day: clerk.today, site, by: None, what, replaces: None }])
     })?;
 
     let look = Look { units: Units::Metric, width: 80, colour: false };

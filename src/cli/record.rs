@@ -51,7 +51,10 @@ impl Record {
             screen.remark(&format!("{} recorded", counted(recorded.entries.len() as u32, "line")));
             return tell_list(&recorded, screen).map_err(|failure| but_recorded(failure, &recorded));
         }
-        let recorded = desk.record(|clerk| self.what.draft(clerk))?;
+        let recorded = desk.record(|clerk| self.what.drafts(clerk))?;
+        if recorded.entries.len() > 1 {
+            return tell_list(&recorded, screen).map_err(|failure| but_recorded(failure, &recorded));
+        }
         tell(&recorded, today, screen).map_err(|failure| but_recorded(failure, &recorded))
     }
 }

@@ -28,6 +28,7 @@
 mod calendars;
 mod draft;
 mod import;
+mod left_alone;
 mod odds;
 mod open;
 mod plans;

@@ -1,20 +1,23 @@
 //! Writing down what really happened.
 
+use super::left_alone::left_alone;
 use super::open::as_it_is;
 use super::{Desk, Draft, Import, Trouble};
-use crate::domain::ids::BatchId;
-use crate::domain::journal::{Entry, Journal, Kind, Place, What};
+use crate::domain::calendar::DateSpan;
+use crate::domain::ids::{BatchId, SiteId};
+use crate::domain::journal::{Entry, EntryId, Journal, Kind, Place, What};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use crate::files::journal_file;
 use crate::files::problem::{TextFile, suggest};
-use crate::replan::accept::{Known, accept};
+use crate::replan::accept::{Known, accept, accept_all};
 use crate::replan::refusal::{Named, Refusal};
 use crate::replan::state::state;
 use crate::replan::weighed::{outlook, tells_news};
 use crate::replan::{first_open_day, is_overtaken};
 use crate::report::words::counted;
 use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::BTreeSet;
 
 /// What is at hand when something is written down. Nobody else can record or plan while a clerk is at work.
 #[derive(Debug)]
@@ -46,18 +49,23 @@ pub struct Recorded {
 }
 
 impl Desk<'_> {
-    /// Adds one entry. `draft` is called with what is known then, and nobody can change that until the entry is written.
+    /// Adds one entry, or several that replace nothing: all of them or none. `drafts` is called with what is known then, and
+    /// nobody can change that until they are written.
     ///
     /// # Errors
-    /// What `draft` says, that the entry cannot be true, or that it cannot be written. The journal is then as it was.
+    /// What `drafts` says, that an entry cannot be true, or that they cannot be written. The journal is then as it was.
     pub fn record(
         &self,
-        draft: impl FnOnce(&Clerk<'_>) -> Result<Draft, Trouble>,
+        drafts: impl FnOnce(&Clerk<'_>) -> Result<Vec<Draft>, Trouble>,
     ) -> Result<Recorded, Trouble> {
         self.write_down(|clerk| {
-            let entry = draft(clerk)?.entry(clerk.plan.known.next_id(clerk.journal), clerk.now);
-            clerk.accept(&entry).map_err(|refusal| refused(&refusal))?;
-            Ok(vec![entry])
+            let drafts = drafts(clerk)?;
+            let first = clerk.plan.known.next_id(clerk.journal).0;
+            let numbered = drafts.iter().zip(first..);
+            let entries: Vec<Entry> =
+                numbered.map(|(draft, number)| draft.entry(EntryId(number), clerk.now)).collect();
+            clerk.accept(&entries)?;
+            Ok(entries)
         })
     }
 
@@ -107,6 +115,9 @@ impl Desk<'_> {
                 self.face.warn(&told);
             }
         }
+        for told in left_alone([&opened.as_written, &term], &plan, &entries) {
+            self.face.warn(&told);
+        }
         let today = self.moment.today;
         let open = first_open_day(&journal, today);
         let weighed = || tells_news(&plan, &outlook(&term, &plan, &journal, open), open);
@@ -146,12 +157,28 @@ fn unmoved(
 }
 
 impl Clerk<'_> {
-    /// Whether an entry can be added to what was recorded so far.
+    /// Whether entries can be added to what was recorded so far.
     ///
     /// # Errors
-    /// Why it cannot be true.
-    fn accept(&self, entry: &Entry) -> Result<(), Refusal> {
-        accept(&self.known(), entry)
+    /// Why one of them cannot be true.
+    fn accept(&self, entries: &[Entry]) -> Result<(), Trouble> {
+        let known = self.known();
+        match entries {
+            [entry] => accept(&known, entry).map_err(|refusal| refused(&refusal)),
+            all => accept_all(&known, all).map_err(|refusals| match refusals.first() {
+                Some((_, refusal)) => refused(refusal),
+                None => Trouble::told("not recorded", "try one at a time"),
+            }),
+        }
+    }
+
+    /// Days on which a class meets at the site, or at any site if none is named, as far as is known.
+    #[must_use]
+    pub fn class_days(&self, site: Option<&SiteId>, days: DateSpan) -> Vec<NaiveDate> {
+        let term = as_it_is(self.term, self.journal, None, &[]);
+        let sites = term.sites.iter().filter(|other| site.is_none_or(|site| other.id == *site));
+        let all: BTreeSet<NaiveDate> = sites.flat_map(|site| site.class_days.iter().copied()).collect();
+        all.into_iter().filter(|day| days.contains(*day)).collect()
     }
 
     /// What entries are held against.

@@ -43,7 +43,7 @@ fn lose(desk: &Desk<'_>, batch: &str, plants: Amount) -> Result<Recorded, Troubl
         let site = clerk.site_of_batch(&batch, None);
         let what =
             What::Lost { batch, place: Place::Nursery, plants, holes: Vec::new(), cause: "mould".to_owned() };
-        Ok(Draft { day: clerk.today, site, by: None, what, replaces: None })
+        Ok(vec![Draft { day: clerk.today, site, by: None, what, replaces: None }])
     })
 }
 
@@ -65,7 +65,7 @@ fn a_plan_begun_before_somebody_recorded_is_not_saved_over_it() {
     };
     let note = What::Note { batch: None, text: "lamp replaced".to_owned() };
     let draft = Draft { day: day(TODAY), site: None, by: None, what: note, replaces: None };
-    desk.record(|_| Ok(draft)).unwrap();
+    desk.record(|_| Ok(vec![draft])).unwrap();
     let before = all(&store);
     let refused = desk.finish_again(&begun, &planned, None).unwrap_err().to_string();
     assert!(refused.contains("j002 was recorded") && refused.contains("Nothing was saved"), "{refused}");

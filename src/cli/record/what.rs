@@ -43,8 +43,9 @@ pub(super) enum What {
     #[command(after_help = "Example:\n  sowtide record autumn tank-back --tank blue")]
     TankBack(TankBack),
     /// A planned class does not take place
-    #[command(after_help = "Example:\n  sowtide record autumn class-lost --day 2026-10-08 --site hall")]
-    ClassLost(ClassDay),
+    #[command(after_help = "Examples:\n  sowtide record autumn class-lost --day 2026-10-08 --site hall\n  \
+        sowtide record autumn class-lost --day 2026-10-05 --until 2026-10-09 --all-sites")]
+    ClassLost(LostClasses),
     /// A class takes place that was not planned
     #[command(after_help = "Example:\n  sowtide record autumn class-added --day 2026-10-09 --site hall")]
     ClassAdded(ClassDay),
@@ -206,6 +207,15 @@ pub(super) struct ClassDay {
     all_sites: bool,
     #[command(flatten)]
     about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct LostClasses {
+    #[command(flatten)]
+    first: ClassDay,
+    /// Every class up to this day, too: an entry for each
+    #[arg(long, value_name = "DATE", value_parser = dates::parse, conflicts_with = "replaces")]
+    until: Option<NaiveDate>,
 }
 
 #[derive(Debug, Args)]

@@ -1,6 +1,6 @@
 //! Many people recording at once, and people whose computer dies while they record.
 
-use super::{planned_term, sowtide};
+use super::{planned_term, run_on, sowtide};
 use sowtide::files::journal_file;
 use sowtide::files::store::Disk;
 use std::path::Path;
@@ -85,4 +85,31 @@ fn a_program_that_is_killed_loses_nothing_recorded() {
     let mut after = sowtide(&["record", "note", "still works", "--day", "2026-10-08"]);
     after.env("SOWTIDE_TODAY", "2026-10-08").current_dir(here.path()).assert().success();
     assert_eq!(notes(here.path()).last().map(String::as_str), Some("still works"));
+}
+
+/// A week of snow is one command: an entry for each class day, and a question about seedlings that nobody saw meanwhile.
+#[test]
+fn classes_of_many_days_are_lost_in_one_go() {
+    let here = planned_term();
+    let lost = |args: &[&str]| run_on("2026-09-07", here.path(), &[&["record", "class-lost"], args].concat());
+    let ran = lost(&["--site", "hall", "--day", "2026-09-08", "--until", "2026-09-20"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    for day in ["Thu 10 Sep", "Mon 14 Sep", "Thu 17 Sep"] {
+        assert!(ran.out.contains(day), "{}", ran.out);
+    }
+    let asked = ran.err.replace('\n', " ");
+    let question = "from Mon 7 Sep to Mon 21 Sep: 13 days, and seedlings there last 4 without anybody. Did nobody look after \
+                    b-0002?";
+    assert!(asked.contains(question), "{asked}");
+
+    // Hall has no class left to lose, but Room 4 has: only its days, and nothing stands in its nursery.
+    let ran = lost(&["--all-sites", "--day", "2026-09-08", "--until", "2026-09-12"]);
+    assert_eq!((ran.code, ran.out.matches("no class on this day").count()), (0, 2), "{}{}", ran.out, ran.err);
+    assert!(!ran.err.contains("Did nobody"), "{}", ran.err);
+    let ran = lost(&["--site", "hall", "--day", "2026-09-08", "--until", "2026-09-20"]);
+    assert!(ran.code == 1 && ran.err.contains("no class meets on these days"), "{}", ran.err);
+    let ran = lost(&["--site", "hall", "--day", "2026-09-08", "--until", "2026-09-07"]);
+    assert!(ran.code == 2 && ran.err.contains("before the first"), "{}", ran.err);
+    let entries = || journal_file::read(&Disk::at(here.path())).unwrap().journal.entries().len();
+    assert_eq!(entries(), 5);
 }

@@ -1,16 +1,26 @@
 //! What was typed to an entry to be.
 
-use super::{About, ClassDay, HarvestedArgs, Lost, Note, Plugs, Target, Transplanted, WayChoice, What};
+use super::{
+    About, ClassDay, HarvestedArgs, Lost, LostClasses, Note, Plugs, Target, Transplanted, WayChoice, What,
+};
 use crate::cli::record::holes::Holes;
 use crate::desk::{Clerk, Draft, Trouble};
+use crate::domain::calendar::DateSpan;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{self, Amount, Harvested, Place, TargetHolds};
 use crate::domain::units::Mass;
 
 impl What {
-    /// The entry to be. Names are taken as they are; whether they lead anywhere is found out later.
-    pub(in crate::cli::record) fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
+    /// The entries to be, at least one. Names are taken as they are; whether they lead anywhere is found out later.
+    pub(in crate::cli::record) fn drafts(&self, clerk: &Clerk<'_>) -> Result<Vec<Draft>, Trouble> {
+        match self {
+            Self::ClassLost(args) => args.drafts(clerk),
+            one => Ok(vec![one.draft(clerk)?]),
+        }
+    }
+
+    fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
         match self {
             Self::Sown(args) if args.number == 0 => Err(Trouble::usage(
                 "no plug was sown".to_owned(),
@@ -34,7 +44,7 @@ impl What {
                 let site = clerk.site_of_tank(&tank, args.site.as_deref());
                 Ok(args.about.draft(clerk, site, journal::What::TankBack { tank }))
             }
-            Self::ClassLost(args) => args.draft(clerk, journal::What::ClassLost),
+            Self::ClassLost(args) => args.first.draft(clerk, journal::What::ClassLost),
             Self::ClassAdded(args) => args.draft(clerk, journal::What::ClassAdded),
             Self::Target(args) => Ok(args.draft(clerk)),
             Self::Note(args) => Ok(args.draft(clerk)),
@@ -127,6 +137,28 @@ impl ClassDay {
             ));
         }
         Ok(self.about.draft(clerk, site.filter(|_| !self.all_sites), what))
+    }
+}
+
+impl LostClasses {
+    /// One for each class of the days, if there are several.
+    fn drafts(&self, clerk: &Clerk<'_>) -> Result<Vec<Draft>, Trouble> {
+        let draft = self.first.draft(clerk, journal::What::ClassLost)?;
+        let Some(until) = self.until else { return Ok(vec![draft]) };
+        if until < draft.day {
+            return Err(Trouble::usage(
+                "the last day lies before the first".to_owned(),
+                "state the first day with --day and the last with --until".to_owned(),
+            ));
+        }
+        let days = clerk.class_days(draft.site.as_ref(), DateSpan { first: draft.day, last: until });
+        if days.is_empty() {
+            return Err(Trouble::told(
+                "no class meets on these days",
+                "class days stand in the term file, under each site",
+            ));
+        }
+        Ok(days.into_iter().map(|day| Draft { day, ..draft.clone() }).collect())
     }
 }
 
