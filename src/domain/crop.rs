@@ -202,6 +202,8 @@ pub struct Crop {
     pub id: CropId,
     /// What growers call it.
     pub name: String,
+    /// What else growers call it; understood wherever its name is typed.
+    pub also_called: Vec<String>,
     /// Botanical name.
     pub scientific_name: String,
     /// Broad kind, such as lettuce, brassica leaf, herb; shown in lists.

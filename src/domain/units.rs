@@ -71,6 +71,9 @@ fn number_and_unit(text: &str, hint: &'static str) -> Result<(f64, String), Quan
     Ok((value, unit))
 }
 
+/// Grams of a pound.
+const POUND: f64 = 16.0 * GRAMS_PER_OUNCE;
+
 /// A mass, at least 0 g and at most 10 t.
 ///
 /// ```
@@ -112,8 +115,8 @@ impl fmt::Display for ShownMass {
         let text = match units {
             Units::Metric if grams.abs() < 999.5 => format!("{grams:.0} g"),
             Units::Metric => format!("{:.2} kg", grams / 1000.0),
-            Units::Us if grams.abs() < 16.0 * GRAMS_PER_OUNCE => format!("{:.1} oz", grams / GRAMS_PER_OUNCE),
-            Units::Us => format!("{:.2} lb", grams / (16.0 * GRAMS_PER_OUNCE)),
+            Units::Us if grams.abs() < POUND => format!("{:.1} oz", grams / GRAMS_PER_OUNCE),
+            Units::Us => format!("{:.2} lb", grams / POUND),
         };
         // Rounding can leave "-0 g", which nobody wants to explain.
         f.pad(match text.strip_prefix("-0 ").or_else(|| text.strip_prefix("-0.0 ")) {
@@ -127,24 +130,46 @@ impl FromStr for Mass {
     type Err = QuantityError;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        const HINT: &str = "150 g, 1.2 kg, 5 oz or 2 lb";
-        let (value, unit) = number_and_unit(text, HINT)?;
-        let factor = match unit.as_str() {
-            "g" | "gram" | "grams" => 1.0,
-            "kg" | "kilo" | "kilos" | "kilogram" | "kilograms" => 1000.0,
-            "oz" | "ounce" | "ounces" => GRAMS_PER_OUNCE,
-            "lb" | "lbs" | "pound" | "pounds" => 16.0 * GRAMS_PER_OUNCE,
-            _ => {
-                return Err(QuantityError::UnknownUnit { found: unit, hint: HINT });
+        const HINT: &str = "150 g, 1.2 kg, 5 oz, 2 lb or 3 lb 4 oz";
+        let grams = match large_and_small(text) {
+            Some((large, small)) => {
+                let ((more, large), (less, small)) = (grams(large, HINT)?, grams(small, HINT)?);
+                // Four pounds and twenty ounces are a slip of the pen, and so are three ounces and two grams.
+                let fit = (large, small) == (POUND, GRAMS_PER_OUNCE) || (large, small) == (1000.0, 1.0);
+                if !fit || !(0.0..large).contains(&less) || more < 0.0 {
+                    return Err(QuantityError::NotANumber(HINT));
+                }
+                more + less
             }
+            None => grams(text, HINT)?.0,
         };
-        let grams = value * factor;
         if (0.0..=10_000_000.0).contains(&grams) {
             Ok(Self(grams))
         } else {
             Err(QuantityError::OutOfRange { low: "0 g", high: "10000 kg" })
         }
     }
+}
+
+/// One quantity's grams, and those of its unit.
+fn grams(text: &str, hint: &'static str) -> Result<(f64, f64), QuantityError> {
+    let (value, unit) = number_and_unit(text, hint)?;
+    let factor = match unit.as_str() {
+        "g" | "gram" | "grams" => 1.0,
+        "kg" | "kilo" | "kilos" | "kilogram" | "kilograms" => 1000.0,
+        "oz" | "ounce" | "ounces" => GRAMS_PER_OUNCE,
+        "lb" | "lbs" | "pound" | "pounds" => POUND,
+        _ => return Err(QuantityError::UnknownUnit { found: unit, hint }),
+    };
+    Ok((value * factor, factor))
+}
+
+/// The two quantities of a text such as "3 lb 4 oz", where the second begins with the next number.
+fn large_and_small(text: &str) -> Option<(&str, &str)> {
+    let text = text.trim();
+    let unit = text.find(char::is_alphabetic)?;
+    let next = unit + text[unit..].find(|c: char| c.is_ascii_digit())?;
+    Some((&text[..next], &text[next..]))
 }
 
 /// A length, at least 0 cm and at most 100 m.
@@ -252,16 +277,38 @@ mod tests {
 
     #[test]
     fn masses_read_as_people_write_them() {
-        for (text, grams) in
-            [("150 g", 150.0), ("150g", 150.0), (" 1.2 KG ", 1200.0), ("2 lb", 907.184_74), ("0 g", 0.0)]
-        {
-            assert!((text.parse::<Mass>().unwrap().grams() - grams).abs() < 1e-9, "{text}");
+        for (text, grams) in [
+            ("150 g", 150.0),
+            ("150g", 150.0),
+            (" 1.2 KG ", 1200.0),
+            ("2 lb", 907.184_74),
+            ("0 g", 0.0),
+            ("3 lb 4 oz", 1_474.175_203),
+            ("1kg 200g", 1200.0),
+        ] {
+            assert!((text.parse::<Mass>().unwrap().grams() - grams).abs() < 1e-6, "{text}");
         }
     }
 
     #[test]
     fn doubtful_masses_are_refused() {
-        for text in ["150", "1,2 kg", "-3 g", "3 Mg", "NaN g", "inf kg", "g", "", "1e5 g", "1.2.3 g"] {
+        for text in [
+            "150",
+            "1,2 kg",
+            "-3 g",
+            "3 Mg",
+            "NaN g",
+            "inf kg",
+            "g",
+            "",
+            "1e5 g",
+            "1.2.3 g",
+            "3 lb 16 oz",
+            "4 oz 1 lb",
+            "2 kg 4 oz",
+            "1 lb -2 oz",
+            "1 kg 200",
+        ] {
             assert!(text.parse::<Mass>().is_err(), "{text}");
         }
     }

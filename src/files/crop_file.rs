@@ -22,9 +22,10 @@ pub(super) use values::temperature;
 const USUAL_TANK_DAYS: u32 = 10;
 
 /// Every key a crop file may have, in the order people read them.
-const KEYS: [&str; 32] = [
+const KEYS: [&str; 33] = [
     "format",
     "name",
+    "also_called",
     "scientific_name",
     "kind",
     "germination",
@@ -81,6 +82,7 @@ pub fn read(id: CropId, file: &TextFile) -> Result<Crop, Problems> {
 fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
     from.check_format();
     let name = from.words("name", "name: Oakleaf lettuce");
+    let also_called = from.names("also_called");
     let scientific_name = from.words("scientific_name", "scientific_name: Lactuca sativa");
     let kind = from.words("kind", "kind: lettuce");
     let germination = from.share("germination", 1.0..=100.0);
@@ -122,6 +124,7 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
     Some(Crop {
         id,
         name: name?,
+        also_called: also_called?,
         scientific_name: scientific_name?,
         kind: kind?,
         germination: germination?,

@@ -46,8 +46,12 @@ fn published(crop: &Crop) -> String {
 pub fn show(crop: &Crop, look: &Look) -> String {
     let title = format!("{} ({})", crop.name, crop.scientific_name);
     let (id, kind, published) = (&crop.id, &crop.kind, published(crop));
+    let also = match crop.also_called.as_slice() {
+        [] => String::new(),
+        some => format!("; also called {}", some.join(", ")),
+    };
     let mut text = format!(
-        "{}\n{id}, {kind}\n{published} figures that decide a plan are published.\n\
+        "{}\n{id}, {kind}{also}\n{published} figures that decide a plan are published.\n\
          In brackets: how far a figure may be off.\n\n",
         look.paint(Mood::Heading, &title)
     );

@@ -181,7 +181,7 @@ crops:
         20 |   serving: 47
            |            ^^
            |
-           = help: the unit is missing: write 150 g, 1.2 kg, 5 oz or 2 lb
+           = help: the unit is missing: write 150 g, 1.2 kg, 5 oz, 2 lb or 3 lb 4 oz
 
         error: unknown crop "buterhead"
           --> my-term/term.yaml:23:5

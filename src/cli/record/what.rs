@@ -165,8 +165,10 @@ pub(super) struct HarvestedArgs {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum WayChoice {
     /// Cut and left to grow again
+    #[value(aliases = ["cuts", "leaves"])]
     Cut,
     /// Pulled, roots off; also for the last harvest after cuts
+    #[value(aliases = ["pull", "pulled", "head", "heads", "whole-head", "whole head", "whole heads"])]
     Whole,
 }
 

@@ -21,7 +21,15 @@ fn kinds() -> impl Iterator<Item = (&'static str, Kind)> {
     KINDS.into_iter().filter(|(_, kind)| !matches!(kind, Kind::TargetChanged | Kind::Withdrawn))
 }
 
-const WAYS: [(&str, Way); 3] = [("cut", Way::Cut), ("whole", Way::WholeHead), ("whole head", Way::WholeHead)];
+/// Ways of harvesting, as sheets, calendars and the journal put them.
+const WAYS: [(&str, Way); 6] = [
+    ("cut", Way::Cut),
+    ("whole", Way::WholeHead),
+    ("whole head", Way::WholeHead),
+    ("whole heads", Way::WholeHead),
+    ("pull", Way::WholeHead),
+    ("pulled", Way::WholeHead),
+];
 
 /// Reads lines and notes every mistake. An `Option` given back is `None` only after one was noted.
 pub(super) struct Reader<'a> {

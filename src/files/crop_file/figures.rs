@@ -61,6 +61,14 @@ impl<'r, 'n> Figures<'r, 'n> {
         self.reading.name(node)
     }
 
+    /// Names, if any are given.
+    pub(super) fn names(&mut self, key: &str) -> Option<Vec<String>> {
+        let node = self.crop.get(key);
+        let names = node.map_or(&[][..], Reading::items).iter();
+        let names: Vec<Option<String>> = names.map(|name| self.reading.name(name)).collect();
+        names.into_iter().collect()
+    }
+
     /// A share such as `80 %`.
     pub(super) fn share(&mut self, key: &str, percent: RangeInclusive<f64>) -> Option<Figure<f64>> {
         self.spread(key, "90 %", |reading, node| reading.percent(node, percent.clone()))

@@ -93,7 +93,7 @@ pub(super) fn known(
     unreadable: &[String],
 ) -> Option<Crop> {
     let name = reading.text(node)?;
-    let found = library.get(name).cloned();
+    let found = library.typed(name).cloned();
     if found.is_none() && !unreadable.iter().any(|own| own == name) {
         let help = suggest(name, library.iter().map(|crop| crop.id.as_str()));
         reading.note(&node.span, format!("unknown crop \"{}\"", shorten(name)), help);

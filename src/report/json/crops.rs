@@ -22,6 +22,7 @@ struct OneJson<'a> {
 struct CropJson<'a> {
     id: &'a str,
     name: &'a str,
+    also_called: &'a [String],
     scientific_name: &'a str,
     kind: &'a str,
     deciding: usize,
@@ -34,7 +35,7 @@ pub fn crop_list<'a>(crops: impl Iterator<Item = &'a Crop>) -> String {
     write(&ListJson { format: FORMAT, crops: crops.map(object).collect() })
 }
 
-/// One crop. Keys: `format`, `id`, `name`, `scientific_name`, `kind`, `deciding` (how many figures decide a plan),
+/// One crop. Keys: `format`, `id`, `name`, `also_called` (list), `scientific_name`, `kind`, `deciding` (how many figures decide a plan),
 /// `published` (how many of those have a published source) and `figures`, each with `value` and `source` and, where it
 /// is known how far the value may be off, `low` and `high`: `germination`, `seeds_per_plug`, `seeds_per_gram`,
 /// `emergence_days`, `nursery_days`, `nursery_survival`, `tank_survival`, `first_cut_days`, `whole_head_days`,
@@ -54,6 +55,7 @@ fn object(crop: &Crop) -> CropJson<'_> {
     CropJson {
         id: crop.id.as_str(),
         name: &crop.name,
+        also_called: &crop.also_called,
         scientific_name: &crop.scientific_name,
         kind: &crop.kind,
         deciding,

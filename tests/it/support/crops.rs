@@ -30,6 +30,7 @@ pub(crate) fn head(id: &str) -> Crop {
     Crop {
         id: CropId::new(id),
         name: id.to_owned(),
+        also_called: Vec::new(),
         scientific_name: "Planta rotunda".to_owned(),
         kind: "lettuce".to_owned(),
         germination: figure(0.8),

@@ -26,7 +26,7 @@ fn mistakes_of_the_target() {
         16:3 "serving" is missing here | add a line such as serving: 40 g, the size of one serving
         == mass: 2 kg   serving: 25
         18:3 the target is given both as mass and as servings | keep one of the two
-        20:12 "25" is not a mass | the unit is missing: write 150 g, 1.2 kg, 5 oz or 2 lb
+        20:12 "25" is not a mass | the unit is missing: write 150 g, 1.2 kg, 5 oz, 2 lb or 3 lb 4 oz
         == serving: 0 g
         19:12 this is nothing to eat | write a mass above 0 g
         == from: 2027-06-25
@@ -40,7 +40,7 @@ fn mistakes_of_the_target() {
         == exceptions: { 2027-02-18: 1 kg, 2027-03-08: 5 servings, 2027-03-18: 2 kilos more, 2027-03-17: none } crops:
         20:17 nothing can be served on Thu 2027-02-18: it lies in "winter break" | choose a day outside breaks and closures, or write none
         20:35 nothing can be served on Mon 2027-03-08: it lies in "fair" | choose another day, such as 2027-03-09, or write none
-        20:71 "2 kilos more" is not a mass | unknown unit "kilos more": write 150 g, 1.2 kg, 5 oz or 2 lb
+        20:71 "2 kilos more" is not a mass | unknown unit "kilos more": write 150 g, 1.2 kg, 5 oz, 2 lb or 3 lb 4 oz
         20:85 Wed 2027-03-17 is no serving day anyway | correct the date, or remove this line
         == exceptions: { 2027-02-18: none, 2027-3-18: 1 kg, 2027-06-03: 1 kg, 2027-04-01: -5 servings } crops:
         20:35 "2027-3-18" is not a date | write year-month-day with 4, 2 and 2 digits, such as 2026-09-01
