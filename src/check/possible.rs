@@ -57,14 +57,6 @@ impl<'s, 'a> Here<'s, 'a> {
             && tank.lid.has_place(crop.spacing.value.cm())
     }
 
-    /// Plants that stand side by side in the tanks they may be put into.
-    pub(super) fn places(&self) -> usize {
-        let tanks = self.site.tanks.iter().filter(|tank| self.may_stand(tank));
-        let rooms =
-            tanks.filter_map(|tank| Some((tank, tank.lid.room_for(self.wanted.crop.spacing.value.cm())?)));
-        rooms.map(|(tank, room)| tank.lid.spots(room).len()).sum()
-    }
-
     /// Class days on which the plants of a batch may come into a tank.
     pub(super) fn moves(&self, Start { begins, born, waits }: Start) -> Vec<NaiveDate> {
         let there = begins.max(self.subject.term.start);

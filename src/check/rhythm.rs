@@ -3,7 +3,7 @@
 use super::possible::{Here, Start};
 use super::subject::{Known, Subject};
 use super::violation::{Findings, Rule, Violation, count, say};
-use crate::domain::calendar::{days_between, minus_days, plus_days};
+use crate::domain::calendar::{DateSpan, days_between, minus_days, plus_days};
 use crate::domain::term::{LEAST_IN_RHYTHM, Rhythm};
 use chrono::{Datelike, NaiveDate};
 use std::collections::{BTreeMap, BTreeSet};
@@ -124,11 +124,13 @@ fn missing(subject: &Subject<'_>, sowings: &[&Known<'_>], every: u32, found: &mu
     }
 }
 
-/// Whether there are fewer sowings than make a rhythm, though there could be more, and room for smallest batches of them.
+/// Whether there are fewer sowings than make a rhythm, though there could be more; no more are asked for than smallest batches
+/// stand side by side.
 fn few(subject: &Subject<'_>, sowings: &[&Known<'_>], every: u32, found: &mut Findings) {
     let (first, sown) = (sowings[0], sowings.len());
-    let side_by_side = Here::new(subject, first.site, first.wanted).places()
-        / subject.term.rules.smallest_batch.max(1) as usize;
+    let term = subject.term;
+    let places = first.wanted.places_at(first.site, DateSpan { first: term.start, last: term.end });
+    let side_by_side = places / term.rules.smallest_batch.max(1) as usize;
     let wanted = LEAST_IN_RHYTHM.min(side_by_side);
     if sown >= wanted {
         return;

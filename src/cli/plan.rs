@@ -106,16 +106,16 @@ impl Plan {
         }
         let finished = desk.finish_plan(&begun, &plan)?;
         match &finished {
-            Finished::Saved(saved) => {
-                tell_saved(saved, &desk, screen);
-                if let Some(remark) = gone_by(&saved.plan, desk.moment.today) {
-                    screen.remark(&remark);
-                }
-            }
+            Finished::Saved(saved) => tell_saved(saved, &desk, screen),
             Finished::Kept { plan, new_cost } => screen.remark(&format!(
                 "The plan from before still fits the term and costs less ({:.1} points against {new_cost:.1}). It stays.",
                 plan.facts.cost
             )),
+        }
+        if begun.opened.read.term.end >= desk.moment.today
+            && let Some(remark) = gone_by(finished.plan(), desk.moment.today)
+        {
+            screen.remark(&remark);
         }
         self.tell(&begun.opened, finished.plan(), screen)
     }
@@ -219,9 +219,10 @@ fn gone_by(plan: &plan::Plan, today: NaiveDate) -> Option<String> {
     let (past, all) = sown.fold((0, 0), |(past, all), batch| (past + u32::from(batch.sown < today), all + 1));
     (past > 0).then(|| {
         format!(
-            "{past} of {} to make lie before today and count as done. If nothing is sown yet, write a later start: in the \
-             term file and plan again.",
-            counted(all, "sowing")
+            "Of {}, {past} should have been made before today and {} as done. If nothing is sown yet, put a later day behind \
+             start: in the term file and plan again.",
+            counted(all, "sowing"),
+            if past == 1 { "counts" } else { "count" },
         )
     })
 }

@@ -63,8 +63,9 @@ pub enum Rhythm {
     /// with the same number of plugs or cups. Between the first and the last one only those are left out whose day has no
     /// class, or of which a single plant could not be raised and served, however much room there is. What grew before the
     /// plan was made, and bought seedlings, have no part in it. In a plan that is made from the beginning there are at least
-    /// [`LEAST_IN_RHYTHM`] of them, or as many as days allow and as smallest batches stand side by side at the site; made anew, it may mend a loss with a single one. Each series that
-    /// begins costs [`Weights::series`], but for those that were begun before and go on.
+    /// [`LEAST_IN_RHYTHM`] of them, or as many as days allow and as smallest batches stand side by side at the site; made
+    /// anew, it may mend a loss with a single one. Each series that begins costs [`Weights::series`], but for those that were
+    /// begun before and go on.
     Steady {
         /// Weeks from one sowing to the next, 1 to 8.
         every: u32,

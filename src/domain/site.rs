@@ -102,6 +102,11 @@ impl Tank {
     pub fn out_during(&self, from: NaiveDate, leaves: NaiveDate) -> Option<DateSpan> {
         self.out.iter().copied().find(|out| from <= out.last && leaves > out.first)
     }
+
+    /// Whether it is out of use on all of some days.
+    pub fn is_out_throughout(&self, days: DateSpan) -> bool {
+        self.out.iter().any(|out| out.first <= days.first && days.last <= out.last)
+    }
 }
 
 impl Tank {

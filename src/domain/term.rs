@@ -1,9 +1,10 @@
 //! A whole term: everything a plan is made from.
 
+use super::calendar::DateSpan;
 use super::crop::Crop;
 use super::ids::{BatchId, CropId, SiteId, TankId};
 pub use super::rules::{LEAST_IN_RHYTHM, Minutes, OneCropTanks, Rhythm, Rules, Weights};
-use super::site::Site;
+use super::site::{Site, Tank};
 use super::supplies::Supplies;
 use chrono::NaiveDate;
 use std::ops::RangeInclusive;
@@ -93,6 +94,21 @@ impl WantedCrop {
         let covers =
             |place: &Location| place.site == *site && place.tank.as_ref().is_none_or(|other| other == tank);
         self.only_in.is_empty() || self.only_in.iter().any(covers)
+    }
+
+    /// Plants of it that find room side by side at a site, in tanks it may be put into; those that are out of use on all of
+    /// some days hold none.
+    pub fn places_at(&self, site: &Site, days: DateSpan) -> usize {
+        let suits = |tank: &&Tank| {
+            self.may_stand_in(&site.id, &tank.id)
+                && self.crop.tolerates(tank.ph, tank.ec)
+                && !tank.is_out_throughout(days)
+        };
+        let plants = |tank: &Tank| {
+            let room = tank.lid.room_for(self.crop.spacing.value.cm());
+            room.map_or(0, |room| tank.lid.spots(room).len())
+        };
+        site.tanks.iter().filter(suits).map(plants).sum()
     }
 }
 

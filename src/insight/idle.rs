@@ -4,7 +4,7 @@
 use crate::domain::calendar::DateSpan;
 use crate::domain::idle::{Idle, WhyIdle};
 use crate::domain::plan::{Plan, Serving};
-use crate::domain::site::{Site, Tank};
+use crate::domain::site::Site;
 use crate::domain::tasks::tasks;
 use crate::domain::term::{LONGEST_TERM, SowWish, Term, WantedCrop};
 use crate::domain::variety::lacking;
@@ -57,16 +57,11 @@ fn why(term: &Term, plan: &Plan, site: &Site) -> WhyIdle {
 
 /// Whether a smallest batch of a crop finds room in the tanks of a site, and its plugs in the nursery if they need it.
 fn holds_a_batch(term: &Term, site: &Site, wanted: &WantedCrop) -> bool {
-    let (crop, smallest) = (&wanted.crop, term.rules.smallest_batch);
-    let plants_in = |tank: &Tank| {
-        let fits = wanted.may_stand_in(&site.id, &tank.id) && crop.tolerates(tank.ph, tank.ec);
-        let room = tank.lid.room_for(crop.spacing.value.cm()).filter(|_| fits);
-        room.map_or(0, |room| tank.lid.spots(room).len())
-    };
-    let plants: usize = site.tanks.iter().map(plants_in).sum();
-    let needs_cells = wanted.sow == SowWish::Nursery && term.arrivals.is_empty();
-    let cells = !needs_cells || crop.plugs_for(smallest, term.sure()) <= site.nursery.cells;
-    plants >= smallest as usize && cells
+    let smallest = term.rules.smallest_batch;
+    let bought = term.arrivals.iter().any(|arrival| arrival.crop == wanted.crop.id);
+    let needs_cells = wanted.sow == SowWish::Nursery && !bought;
+    let cells = !needs_cells || wanted.crop.plugs_for(smallest, term.sure()) <= site.nursery.cells;
+    cells && wanted.places_at(site, DateSpan { first: term.start, last: term.end }) >= smallest as usize
 }
 
 /// Serving days that anything could be harvested for.

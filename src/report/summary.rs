@@ -10,6 +10,7 @@ use crate::domain::odds::Odds;
 use crate::domain::plan::{Facts, NOTICEABLE, Plan, Serving};
 use crate::domain::term::Term;
 use crate::domain::variety::lacking;
+use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 /// The sentences, one paragraph each. Sites without anything to do are among them.
@@ -76,7 +77,9 @@ fn amounts(term: &Term, plan: &Plan, target: f64, look: &Look) -> String {
 pub fn lacks(term: &Term, plan: &Plan, look: &Look) -> Vec<String> {
     let days = lacking(term, plan);
     let few: Vec<_> = days.iter().filter(|(_, day)| day.kinds_missing > 0).map(|(date, _)| *date).collect();
-    let kinds = few.first().map(|first| {
+    let served =
+        |day: &&NaiveDate| plan.servings.iter().any(|serving| serving.date == **day && serving.planned > 0.0);
+    let kinds = few.iter().find(served).or(few.first()).map(|first| {
         format!(
             "{} without the {} of greens that the rules ask for; what is missing: sowtide explain --day {first}",
             counted(few.len() as u32, "serving day"),

@@ -232,18 +232,18 @@ pub fn idle_in_full(idle: &Idle, term: &Term, facts: &Facts) -> String {
 /// What may help where nothing is worth its work: what stands in the way there.
 fn not_worth_it(idle: &Idle, term: &Term) -> String {
     let site = term.sites.iter().find(|site| site.id == idle.site);
-    let hands = site.is_some_and(|site| site.minutes_a_day.is_some() || site.sowings_a_day.is_some());
     let rules = &term.rules;
     let mends = [
-        ("every-site: yes under the rules", !rules.every_site),
+        ("every-site: yes under \"rules:\"", !rules.every_site),
         ("a smaller smallest-batch", rules.smallest_batch > 1),
-        ("more time of its classes", hands),
+        ("larger minutes-a-day", site.is_some_and(|site| site.minutes_a_day.is_some())),
+        ("larger sowings-a-day", site.is_some_and(|site| site.sowings_a_day.is_some())),
         ("a free rhythm", rules.rhythm != Rhythm::Free),
     ];
     let mends: Vec<&str> = mends.into_iter().filter(|(_, helps)| *helps).map(|(mend, _)| mend).collect();
     let told = "nothing was found there that is worth its work.";
     match mends.as_slice() {
-        [] => format!("{told} A larger target may give it some."),
+        [] => format!("{told} More class days, or other crops, may help."),
         [one] => format!("{told} It may get some with {one}."),
         [some @ .., last] => format!("{told} It may get some with {} or {last}.", some.join(", ")),
     }

@@ -350,13 +350,17 @@ impl Supply {
             }
         }
         let limits = &self.crop_limits;
-        self.kinds.choose(pots, &self.crop_served, |crop| limits[crop].1 * target, target);
+        self.kinds.put_in_order(pots, &self.crop_served, |crop| limits[crop].1 * target, target);
         let portion = self.kinds.portion(target);
-        for pot in pots.iter_mut() {
-            let crop = pot.label.crop();
-            if self.kinds.has(crop) {
-                self.take(pot, portion.min(self.crop_limits[crop].1 * target), target, tank_limit, served);
+        let (mut kinds, mut place) = (0, 0);
+        // Where a tank may give no more of a crop, the next one may still be a whole kind.
+        while let Some(crop) = self.kinds.chosen(place).filter(|_| kinds < self.kinds.wanted()) {
+            let most = portion.min(self.crop_limits[crop].1 * target);
+            for pot in pots.iter_mut().filter(|pot| pot.label.crop() == crop) {
+                self.take(pot, most, target, tank_limit, served);
             }
+            kinds += usize::from(self.kinds.is_settled(crop, self.crop_served[crop], target));
+            place += 1;
         }
     }
 

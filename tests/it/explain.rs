@@ -83,7 +83,8 @@ fn what_comes_nearest_to_a_missing_kind_is_told() {
         report::explain::text(&days, &term, &plan, &look)
     };
     let few = told(0.8);
-    let nearest = "0 of 1 kinds, where a crop counts from 480 g. Too little to count: Oakleaf lettuce (418 g). More crops";
+    let nearest =
+        "0 of 1 kinds, where a crop counts from 480 g. Too little to count: Oakleaf lettuce (418 g).";
     assert!(few.contains(nearest), "{few}");
     assert!(!told(0.5).contains("kinds"), "it counts from 300 g");
 }

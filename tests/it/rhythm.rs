@@ -13,6 +13,7 @@ use sowtide::check::{Rule, check};
 use sowtide::domain::calendar::{DateSpan, days_between};
 use sowtide::domain::journal::{Amount, Journal, Place, What};
 use sowtide::domain::plan::Plan;
+use sowtide::domain::site::Tank;
 use sowtide::domain::term::{LEAST_IN_RHYTHM, Rhythm, Term};
 use sowtide::report::rhythm::series;
 use sowtide::schedule::{self, Resumed};
@@ -37,6 +38,29 @@ fn sowings(plan: &Plan, crop: &str, from: NaiveDate) -> Vec<(NaiveDate, u32)> {
     let mut all: Vec<(NaiveDate, u32)> = batches.map(|batch| (batch.sown, batch.plugs)).collect();
     all.sort_unstable();
     all
+}
+
+/// Where there is no room for three smallest batches side by side, there need not be three sowings; a tank that is out of use all
+/// the time holds nothing.
+#[test]
+fn small_rooms_are_sown_as_often_as_smallest_batches_have_room() {
+    let sown = |columns: u32, out_of_use: bool| {
+        let span = DateSpan { first: day("2026-01-01"), last: day("2027-12-31") };
+        let spare = Tank { out: if out_of_use { vec![span] } else { Vec::new() }, ..tank("b", 4, 6) };
+        let hall = site("hall").meets(&[Tue, Fri]).tank(tank("a", 2, columns));
+        let term = TermBuilder::default()
+            .weeks(8)
+            .site(if out_of_use { hall.tank(spare) } else { hall })
+            .serves(Fri, 40.0)
+            .crop(wanted(head("round")))
+            .rules(|rules| {
+                rules.smallest_batch = 4;
+                rules.rhythm = Rhythm::Steady { every: 1 };
+            })
+            .build();
+        plan(&term, 30, 1).unwrap().batches.len()
+    };
+    assert_eq!((sown(2, false), sown(2, true), sown(4, false)), (1, 1, 2));
 }
 
 /// Asserts that sowings are steady, and that none is missing except in some days.

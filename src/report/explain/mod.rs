@@ -71,7 +71,7 @@ fn sentences(explained: &DayExplained, term: &Term, plan: &Plan, look: &Look) ->
         told.push(format!("Why: {}", reason_in_full(why, &plan.facts)));
     }
     let few_kinds = lacking(term, plan).remove(&explained.date).filter(|day| day.kinds_missing > 0);
-    told.extend(few_kinds.map(|day| kinds(&day, term, explained.target, look)));
+    told.extend(few_kinds.map(|day| kinds(&day, term, explained, look)));
     if let Some(odds) = explained.odds {
         let promise = match odds.breaks_promise() {
             true => format!(
@@ -95,8 +95,8 @@ fn sentences(explained: &DayExplained, term: &Term, plan: &Plan, look: &Look) ->
 }
 
 /// Which kinds are missing, what comes nearest, and what would help.
-fn kinds(day: &Lacking, term: &Term, target: f64, look: &Look) -> String {
-    let from = look.grams(term.rules.kind_from * target);
+fn kinds(day: &Lacking, term: &Term, explained: &DayExplained, look: &Look) -> String {
+    let from = look.grams(term.rules.kind_from * explained.target);
     let nearest: Vec<String> = day
         .no_kind
         .iter()
@@ -106,9 +106,14 @@ fn kinds(day: &Lacking, term: &Term, target: f64, look: &Look) -> String {
         [] => String::new(),
         some => format!(" Too little to count: {}.", some.join(", ")),
     };
+    let too_early = explained.reason == Some(Shortfall::TooEarly);
+    let mend = match (too_early, day.no_kind.is_empty()) {
+        (true, _) => "",
+        (false, true) => " Fewer kinds under \"rules:\" would help, and more crops may.",
+        (false, false) => " A smaller kind-from under \"rules:\" would help, and more crops may.",
+    };
     format!(
-        "{} of {} kinds, where a crop counts from {from}.{nearest} More crops, or a smaller kind-from under rules:, \
-         would help.",
+        "{} of {} kinds, where a crop counts from {from}.{nearest}{mend}",
         day.kinds,
         day.kinds + day.kinds_missing,
     )

@@ -1,6 +1,7 @@
 //! The rhythms in which the sowings of a crop at a site can follow each other.
 
 use super::{Candidate, Day, Instance, Path};
+use crate::domain::calendar::DateSpan;
 use crate::domain::plan::Origin;
 use crate::domain::term::{LEAST_IN_RHYTHM, Rhythm};
 use std::collections::BTreeMap;
@@ -103,13 +104,13 @@ fn fewest(instance: &Instance, (site, crop): (usize, usize)) -> usize {
     if instance.net.today.is_some() {
         return 1;
     }
-    let (site, yields) = (&instance.net.sites[site], &instance.yields[site][crop]);
-    let places = |tank: &u16| {
-        let tank = usize::from(*tank);
-        site.fields[crop].room[tank].map_or(0, |room| site.tanks[tank].plants(room))
-    };
-    let plants: u32 = yields.tanks.iter().map(places).sum();
-    let side_by_side = plants / instance.net.term.rules.smallest_batch.max(1);
+    let (term, yields) = (instance.net.term, &instance.yields[site][crop]);
+    let (site, days) = (&instance.net.sites[site], DateSpan { first: term.start, last: term.end });
+    let usable = yields.tanks.iter().map(|tank| usize::from(*tank));
+    let usable = usable.filter(|tank| !site.tanks[*tank].tank.is_out_throughout(days));
+    let places = |tank: usize| site.fields[crop].room[tank].map_or(0, |room| site.tanks[tank].plants(room));
+    let plants: u32 = usable.map(places).sum();
+    let side_by_side = plants / term.rules.smallest_batch.max(1);
     LEAST_IN_RHYTHM.min(side_by_side as usize).max(1)
 }
 

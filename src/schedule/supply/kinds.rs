@@ -1,5 +1,6 @@
 //! Kinds of greens that every serving day is to have.
 
+use super::NOTHING;
 use super::pots::Pot;
 use crate::domain::term::Rules;
 
@@ -30,9 +31,15 @@ impl Kinds {
         self.from * target
     }
 
-    /// Chooses crops for the kinds of a day: first those of which there is a portion, what spoils first before others; then
+    /// Puts crops in order for the kinds of a day: first those of which there is a portion, what spoils first before others; then
     /// those of which there is most. `served` and `most` tell by crop what the day has already and may have.
-    pub(super) fn choose(&mut self, pots: &[Pot], served: &[f64], most: impl Fn(usize) -> f64, target: f64) {
+    pub(super) fn put_in_order(
+        &mut self,
+        pots: &[Pot],
+        served: &[f64],
+        most: impl Fn(usize) -> f64,
+        target: f64,
+    ) {
         self.order.clear();
         if self.wanted == 0 {
             return;
@@ -56,12 +63,21 @@ impl Kinds {
             let ((grams, first), (other, later)) = (there[*a], there[*b]);
             other.total_cmp(&grams).then(first.cmp(&later)).then(a.cmp(b))
         });
-        self.order.truncate(self.wanted);
     }
 
-    /// Whether a crop was chosen.
-    pub(super) fn has(&self, crop: usize) -> bool {
-        self.order.contains(&crop)
+    /// The crop chosen in some place; there are more of them than kinds are wanted, in case some cannot give a portion.
+    pub(super) fn chosen(&self, place: usize) -> Option<usize> {
+        self.order.get(place).copied()
+    }
+
+    /// Whether no other crop can make more of a kind than one that was served so much of: it is whole, or there is no more.
+    pub(super) fn is_settled(&self, crop: usize, served: f64, target: f64) -> bool {
+        served >= self.there[crop].0.min(self.portion(target)) - NOTHING
+    }
+
+    /// Kinds wanted on every day.
+    pub(super) fn wanted(&self) -> usize {
+        self.wanted
     }
 
     /// Grams missing to a portion of each kind, where crops of which a day has most are its kinds.
@@ -100,15 +116,15 @@ mod tests {
     fn whole_portions_come_before_scraps_and_what_spoils_before_what_keeps() {
         let mut kinds = kinds(2, 0.2);
         let mut chosen = |greens: &[(usize, f64)], most: f64| {
-            kinds.choose(&pots(greens), &[0.0; 4], |_| most, 100.0);
-            kinds.order.clone()
+            kinds.put_in_order(&pots(greens), &[0.0; 4], |_| most, 100.0);
+            kinds.order[..2.min(kinds.order.len())].to_vec()
         };
         assert_eq!(chosen(&[(0, 5.0), (1, 30.0), (2, 90.0), (3, 25.0)], 100.0), [1, 2]);
         assert_eq!(chosen(&[(0, 5.0), (1, 30.0), (0, 15.0)], 100.0), [0, 1], "pots of a crop add up");
         assert_eq!(chosen(&[(0, 5.0), (1, 30.0), (3, 8.0)], 100.0), [1, 3], "then what there is most of");
         assert_eq!(chosen(&[(0, 5.0)], 100.0), [0]);
-        kinds.choose(&pots(&[(2, 9.0), (3, 50.0)]), &[0.0, 20.0, 0.0, 0.0], |_| 100.0, 100.0);
-        assert_eq!(kinds.order, [1, 3], "what the day has already counts");
+        kinds.put_in_order(&pots(&[(2, 9.0), (3, 50.0)]), &[0.0, 20.0, 0.0, 0.0], |_| 100.0, 100.0);
+        assert_eq!(kinds.order, [1, 3, 2], "what the day has already counts");
     }
 
     #[test]

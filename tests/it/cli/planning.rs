@@ -139,7 +139,7 @@ fn sowings_before_today_are_told() {
     let args = ["plan", "--effort", "5", "--seed", "7"];
     let told = |today: &str| run_on(today, term().path(), &args).err;
     let late = told("2026-11-01");
-    assert!(late.contains("lie before today and count as done") && late.contains("start: in the"), "{late}");
+    assert!(late.contains("should have been made before today") && late.contains("start: in the"), "{late}");
     assert!(!told("2026-08-01").contains("before today"));
 }
 
