@@ -209,9 +209,8 @@ fn reasons(term: &Term, plan: &Plan, look: &Look) -> String {
     }
     let mut text = format!("\n{}\n", look.paint(Mood::Heading, "Why days are short"));
     for why in found {
-        text.push_str(
-            &look.wrap_after("- ", &format!("{}: {}", reason(why), reason_in_full(why, &plan.facts))),
-        );
+        let told = format!("{}: {}", reason(why), reason_in_full(why, &term.rules, &plan.facts));
+        text.push_str(&look.wrap_after("- ", &told));
     }
     text
 }

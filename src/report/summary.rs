@@ -161,9 +161,7 @@ fn cost_gap(cost: f64, bound: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::plan::Shortfall;
     use crate::domain::units::Units;
-    use crate::report::words::reason_in_full;
 
     const LOOK: Look = Look { units: Units::Metric, width: 80, colour: false };
 
@@ -200,12 +198,5 @@ mod tests {
             1,
             "only that it was ended early"
         );
-    }
-
-    #[test]
-    fn more_time_is_advised_only_where_the_search_was_ended() {
-        let advice = |stopped| reason_in_full(Shortfall::Search, &Facts { stopped, ..facts(0.0, None) });
-        assert!(advice(true).contains("--time-limit"));
-        assert!(!advice(false).contains("time"));
     }
 }

@@ -3,7 +3,7 @@
 use crate::domain::idle::{Idle, WhyIdle};
 use crate::domain::ids::{CropId, SiteId};
 use crate::domain::plan::{Facts, Shortfall};
-use crate::domain::term::{Rhythm, Term};
+use crate::domain::term::{Rhythm, Rules, Term, Weights};
 use chrono::NaiveDate;
 
 /// `Thu 10 Sep`.
@@ -139,8 +139,8 @@ pub fn reason(shortfall: Shortfall) -> &'static str {
 }
 
 /// A reason in a sentence, with what would help; more time is advised only where the search, as the facts tell, was ended early.
-pub fn reason_in_full(shortfall: Shortfall, facts: &Facts) -> &'static str {
-    match shortfall {
+pub fn reason_in_full(shortfall: Shortfall, rules: &Rules, facts: &Facts) -> String {
+    let told = match shortfall {
         Shortfall::TooEarly => {
             "nothing sown in this term can be ready by then. Starting earlier, or counting what already \
              stands in the tanks, would help."
@@ -189,11 +189,32 @@ pub fn reason_in_full(shortfall: Shortfall, facts: &Facts) -> &'static str {
         Shortfall::Search if facts.stopped => {
             "the search was ended early. Planning again with more time, as with --time-limit 300, would help."
         }
-        Shortfall::Search => {
-            "whole plants and smallest batches do not fit more closely, or tanks that must be emptied to be cleaned \
-             or sowings in a steady rhythm stand in the way, or weights under \"rules:\" make what is missing cheap. A smaller \
-             smallest-batch, a longer clean-every, a free rhythm or the usual weights may help."
-        }
+        Shortfall::Search => return no_closer_fit(rules),
+    };
+    told.to_owned()
+}
+
+/// What keeps whole plants from a closer fit: what the rules ask for.
+fn no_closer_fit(rules: &Rules) -> String {
+    let mends = [
+        ("a smaller smallest-batch", rules.smallest_batch > 1),
+        ("a longer clean-every", rules.clean_every.is_some()),
+        ("a free rhythm", rules.rhythm != Rhythm::Free),
+        ("the usual weights", rules.weights != Weights::default()),
+        ("more room", true),
+    ];
+    format!(
+        "whole plants and batches do not fit more closely by these rules. What may help: {}.",
+        any_of(&mends)
+    )
+}
+
+/// Those of some remedies that can help, as a list.
+fn any_of(mends: &[(&str, bool)]) -> String {
+    let mends: Vec<&str> = mends.iter().filter(|(_, helps)| *helps).map(|(mend, _)| *mend).collect();
+    match mends.as_slice() {
+        [some @ .., last] if !some.is_empty() => format!("{} or {last}", some.join(", ")),
+        few => few.concat(),
     }
 }
 
@@ -240,12 +261,10 @@ fn not_worth_it(idle: &Idle, term: &Term) -> String {
         ("larger sowings-a-day", site.is_some_and(|site| site.sowings_a_day.is_some())),
         ("a free rhythm", rules.rhythm != Rhythm::Free),
     ];
-    let mends: Vec<&str> = mends.into_iter().filter(|(_, helps)| *helps).map(|(mend, _)| mend).collect();
-    let told = "nothing was found there that is worth its work.";
-    match mends.as_slice() {
-        [] => format!("{told} More class days, or other crops, may help."),
-        [one] => format!("{told} It may get some with {one}."),
-        [some @ .., last] => format!("{told} It may get some with {} or {last}.", some.join(", ")),
+    match any_of(&mends).as_str() {
+        "" => "nothing was found there that is worth its work. More class days, or other crops, may help."
+            .to_owned(),
+        some => format!("nothing was found there that is worth its work. It may get some with {some}."),
     }
 }
 

@@ -5,8 +5,10 @@ use sowtide::check::check;
 use sowtide::domain::calendar::Week;
 use sowtide::domain::crop::Crop;
 use sowtide::domain::ids::CropId;
-use sowtide::domain::plan::Plan;
+use sowtide::domain::plan::{Facts, Plan, Shortfall};
+use sowtide::domain::term::{Rhythm, Term, Weights};
 use sowtide::domain::units::Units;
+use sowtide::report::words::reason_in_full;
 use sowtide::report::work::tasks;
 use sowtide::report::{Look, batches, cautions, crops, glance, instructions, json, steps, summary, week};
 
@@ -261,4 +263,26 @@ fn json_of_crops() {
     assert_eq!(one["figures"]["ready_to_eat"]["value"], 0.9);
     assert_eq!(one["figures"]["ready_to_eat"]["source"], "common practice");
     assert!(one["figures"].get("taken").is_none());
+}
+
+/// Where the search found no closer fit, only what stands in the way is named, and more time only where there was too little.
+#[test]
+fn what_may_bring_a_closer_fit_is_what_the_rules_ask_for() {
+    let mut term = term();
+    let mut facts = plan().facts;
+    let told = |term: &Term, facts: &Facts| reason_in_full(Shortfall::Search, &term.rules, facts);
+    facts.stopped = true;
+    assert!(told(&term, &facts).contains("--time-limit"));
+    facts.stopped = false;
+    (term.rules.smallest_batch, term.rules.clean_every) = (1, None);
+    term.rules.weights = Weights::default();
+    assert!(
+        told(&term, &facts).ends_with("by these rules. What may help: more room."),
+        "{}",
+        told(&term, &facts)
+    );
+    (term.rules.smallest_batch, term.rules.clean_every) = (4, Some(8));
+    term.rules.rhythm = Rhythm::Steady { every: 1 };
+    let all = "What may help: a smaller smallest-batch, a longer clean-every, a free rhythm or more room.";
+    assert!(told(&term, &facts).ends_with(all), "{}", told(&term, &facts));
 }

@@ -11,7 +11,8 @@ use super::look::{Look, Mood};
 use super::odds::chance;
 use super::summary::lacks;
 use super::words::{counted, crop_name, day, percent, reason, reason_in_full, short_day, site_name};
-use crate::domain::explain::DayExplained;
+use crate::domain::calendar::days_between;
+use crate::domain::explain::{DayExplained, Portion};
 use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
 use crate::domain::plan::{NOTICEABLE, Plan, Shortfall};
@@ -68,7 +69,7 @@ fn sentences(explained: &DayExplained, term: &Term, plan: &Plan, look: &Look) ->
     let (target, planned) = (look.grams(explained.target), look.grams(explained.planned));
     let mut told = vec![format!("{target} wanted, {planned} planned{missing}.")];
     if let Some(why) = explained.reason {
-        told.push(format!("Why: {}", reason_in_full(why, &plan.facts)));
+        told.push(format!("Why: {}", reason_in_full(why, &term.rules, &plan.facts)));
     }
     let few_kinds = lacking(term, plan).remove(&explained.date).filter(|day| day.kinds_missing > 0);
     told.extend(few_kinds.map(|day| kinds(&day, term, explained, look)));
@@ -91,7 +92,22 @@ fn sentences(explained: &DayExplained, term: &Term, plan: &Plan, look: &Look) ->
         told.push(format!("Reached in {reached} of terms{promise}. {mean} on average, {range}."));
     }
     told.extend(origins(explained, term));
+    told.extend(old(explained, term));
     told
+}
+
+/// How much of a day's greens has lain for longer than the rules call fresh.
+fn old(explained: &DayExplained, term: &Term) -> Option<String> {
+    let fresh = i64::from(term.rules.fresh_days);
+    let old = |portion: &&Portion| days_between(portion.harvested, explained.date) > fresh;
+    let grams: f64 = explained.portions.iter().filter(old).map(|portion| portion.grams).sum();
+    (grams >= NOTICEABLE).then(|| {
+        format!(
+            "{} of it was harvested more than {} before (fresh-days).",
+            percent(grams / explained.planned),
+            counted(term.rules.fresh_days, "day")
+        )
+    })
 }
 
 /// Which kinds are missing, what comes nearest, and what would help.
@@ -109,8 +125,8 @@ fn kinds(day: &Lacking, term: &Term, explained: &DayExplained, look: &Look) -> S
     let too_early = explained.reason == Some(Shortfall::TooEarly);
     let mend = match (too_early, day.no_kind.is_empty()) {
         (true, _) => "",
-        (false, true) => " Fewer kinds under \"rules:\" would help, and more crops may.",
-        (false, false) => " A smaller kind-from under \"rules:\" would help, and more crops may.",
+        (false, true) => " More room or more crops may help, or fewer kinds under \"rules:\".",
+        (false, false) => " More room or more crops may help, or a smaller kind-from under \"rules:\".",
     };
     format!(
         "{} of {} kinds, where a crop counts from {from}.{nearest}{mend}",

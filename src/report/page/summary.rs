@@ -21,7 +21,7 @@ pub(super) fn part(page: &Page) -> Markup {
                         b { (sentence(words::reason(reason.why))) ": " }
                         (page.look.grams(reason.grams())) " short on "
                         (counted(reason.servings.len() as u32, "serving day")) ". "
-                        (sentence(words::reason_in_full(reason.why, &page.plan.facts)))
+                        (sentence(&words::reason_in_full(reason.why, &page.term.rules, &page.plan.facts)))
                     }
                 }
             }

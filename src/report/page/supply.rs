@@ -193,7 +193,7 @@ fn notes(page: &Page, reasons: &[Reason]) -> Markup {
                             @if index > 0 { ", " }
                             (short_day(serving.date)) " by " (page.look.grams(serving.short()))
                         }
-                        ". " (sentence(reason_in_full(reason_here.why, &page.plan.facts)))
+                        ". " (sentence(&reason_in_full(reason_here.why, &page.term.rules, &page.plan.facts)))
                     }
                 }
                 @if !surplus.is_empty() {

@@ -13,6 +13,9 @@ use rand::seq::IndexedRandom;
 
 /// The farthest a day is moved, in class days.
 const FAR: Index = 4;
+/// Times that all days are tried, and points that are none.
+const MOST_PASSES: usize = 100;
+const NOTHING: f64 = 1e-6;
 
 /// All plants of a batch that are moved into their tanks, or harvested, on one day, are so on another day.
 pub(super) fn redate(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change>) -> Option<()> {
@@ -20,26 +23,74 @@ pub(super) fn redate(state: &State, rng: &mut impl Rng, changes: &mut Vec<Change
     let lot = state.lots(batch).choose(rng)?;
     let far = rng.random_range(1..=FAR);
     let later = rng.random_bool(0.5);
-    let shifted = |day: Index| shifted(day, far, later);
-    if rng.random_bool(0.4) {
-        let to = shifted(lot.path.moved)?;
-        return change_all(state, batch, changes, |path| {
-            (path.moved == lot.path.moved).then(|| path.moved_on(to))
-        });
-    }
-    let day = *lot.path.harvests().choose(rng)?;
-    let to = shifted(day)?;
-    // What follows may go along.
-    let along = rng.random_bool(0.5);
-    change_all(state, batch, changes, |path| {
+    let shift = Shift { far, later, along: rng.random_bool(0.5) };
+    let harvest = if rng.random_bool(0.4) { None } else { Some(*lot.path.harvests().choose(rng)?) };
+    let path = lot.path;
+    change_all(state, batch, changes, |other| shift.of(other, &path, harvest))
+}
+
+/// How far days are moved.
+struct Shift {
+    /// Class days.
+    far: Index,
+    later: bool,
+    /// Whether later harvests go along.
+    along: bool,
+}
+
+impl Shift {
+    /// A path that shares a day with `like`, its harvest on a day or else its move, on the other day.
+    fn of(&self, path: &Path, like: &Path, harvest: Option<Index>) -> Option<Path> {
+        let shifted = |day: Index| shifted(day, self.far, self.later);
+        let Some(day) = harvest else {
+            return if path.moved == like.moved { Some(path.moved_on(shifted(path.moved)?)) } else { None };
+        };
         let position = path.harvests().iter().position(|own| *own == day)?;
-        let mut path = path.with_harvest(position, to);
+        let mut path = path.with_harvest(position, shifted(day)?);
         for follower in position + 1..path.harvests().len() {
             let own = path.harvests()[follower];
-            path = if along { path.with_harvest(follower, shifted(own)?) } else { path };
+            path = if self.along { path.with_harvest(follower, shifted(own)?) } else { path };
         }
         Some(path)
-    })
+    }
+}
+
+/// Tries every day nearby for every move and harvest, of a part and of all plants that share the day, until no other is better:
+/// who stops a search early has seen it hot, and nobody should wonder why greens are not harvested on the next class day.
+pub(super) fn polish(state: &mut State) {
+    for _ in 0..MOST_PASSES {
+        let mut better = false;
+        for batch in state.active().to_vec() {
+            // Steps that are tried change the order of parts.
+            let paths: Vec<Path> = state.lots(batch).iter().map(|lot| lot.path).collect();
+            for path in paths {
+                better |= polish_part(state, batch, &path);
+            }
+        }
+        if !better {
+            return;
+        }
+    }
+}
+
+/// Tries other days for a part; stops with the first that is better, as the part is then another.
+fn polish_part(state: &mut State, batch: u32, path: &Path) -> bool {
+    let mut changes = Vec::new();
+    let ways = [(false, false), (false, true), (true, false), (true, true)];
+    let shifts =
+        (1..=FAR).flat_map(|far| ways.map(|(later, along)| Shift { far, later, along })).collect::<Vec<_>>();
+    let days: Vec<_> = path.harvests().iter().map(|day| Some(*day)).chain([None]).collect();
+    for (shift, day) in shifts.iter().flat_map(|shift| days.iter().map(move |day| (shift, *day))) {
+        for alone in [false, true] {
+            changes.clear();
+            let other = |other: &Path| if alone && other != path { None } else { shift.of(other, path, day) };
+            let possible = change_all(state, batch, &mut changes, other).is_some() && !changes.is_empty();
+            if possible && state.attempt(&changes, |points| points < -NOTHING) {
+                return true;
+            }
+        }
+    }
+    false
 }
 
 /// All plants of a batch that share the days of one part take those of another, each in its tank.

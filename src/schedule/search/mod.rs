@@ -139,6 +139,7 @@ pub(super) fn search(
         hurry(&mut best, &servings, seed, plant_price);
     }
     let mut walker = Walker::new(best, seed.wrapping_add(WALKERS as u64));
+    dates::polish(&mut walker.state);
     let batches = settle::settle(&mut walker, &servings, steps_a_round(effort, walks) / 4, None, watch)?;
     Ok(Found { batches, taken: walker.state.taken(), points: walker.state.points(), stopped })
 }

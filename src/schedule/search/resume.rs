@@ -7,6 +7,7 @@ use super::super::under_way::{OldPart, Rest};
 use super::super::watch::Watch;
 use super::anneal::{Annealing, COLD, WALKERS, Walker, anneal, hurry, steps_a_round, walkers};
 use super::change::Change;
+use super::dates;
 use super::found::Found;
 use super::habit::{Habit, Start};
 use super::moves::Servings;
@@ -68,6 +69,7 @@ pub(in crate::schedule) fn resume(
     if walk == 0 {
         hurry(&mut best, &servings, seed, None);
     }
+    dates::polish(&mut best);
     let found = finish(best, going, &servings, (seed, steps / 4), watch)?;
     Ok(Found { stopped: walk == 0, ..found })
 }

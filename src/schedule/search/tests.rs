@@ -2,6 +2,7 @@
 
 use super::anneal::{Annealing, COLD, ROUNDS, Walker};
 use super::change::Change;
+use super::dates;
 use super::moves::Servings;
 use super::series;
 use super::state::State;
@@ -99,6 +100,36 @@ fn work_that_costs_nothing_still_leaves_some_heat() {
         let annealing = Annealing { heat, steps: 1, walk: 0, walks: 1, plant };
         for round in 0..ROUNDS {
             assert!(annealing.heat(round) >= COLD, "round {round} of {heat:?}, {plant:?}");
+        }
+    }
+}
+
+/// A plan as it stands when somebody stops the search: hot, with days that nobody would choose.
+#[test]
+fn no_single_move_or_harvest_is_better_on_another_day() {
+    let term = example("school");
+    let net = Network::new(&term);
+    let instance = Instance::new(&net);
+    let empty = State::new(&instance);
+    let mut walker = Walker::new(empty.clone(), 1);
+    walker.walk(&Servings::new(&instance, &[]), 10.0, 20_000, &|| false);
+    let mut state = walker.state;
+    let before = state.points();
+    dates::polish(&mut state);
+    let after = state.points();
+    assert!(after < 0.99 * before, "{after} points, {before} before");
+    assert!((after - anew(&state, empty).points()).abs() < 1e-6 * after);
+    for batch in state.active().to_vec() {
+        for lot in state.lots(batch).to_vec() {
+            let candidate = &instance.candidates[batch as usize];
+            let days = lot.path.harvests().iter().enumerate();
+            let others = days.flat_map(|(place, day)| [day + 1, day.saturating_sub(1)].map(|to| (place, to)));
+            for path in others.map(|(place, to)| lot.path.with_harvest(place, to)) {
+                let change = |path, plants| Change { candidate: batch, path, plants };
+                let changes = [change(lot.path, -lot.plants), change(path, lot.plants)];
+                let better = |points: f64| points < -1e-3;
+                assert!(!instance.allows(candidate, &path) || !state.attempt(&changes, better), "{path:?}");
+            }
         }
     }
 }
