@@ -61,9 +61,9 @@ impl Desk<'_> {
         self.write_down(|clerk| {
             let drafts = drafts(clerk)?;
             let first = clerk.plan.known.next_id(clerk.journal).0;
-            let numbered = drafts.iter().zip(first..);
-            let entries: Vec<Entry> =
-                numbered.map(|(draft, number)| draft.entry(EntryId(number), clerk.now)).collect();
+            // People may have written the largest numbers there are.
+            let numbered = drafts.iter().zip((0..).map(|place| EntryId(first.saturating_add(place))));
+            let entries: Vec<Entry> = numbered.map(|(draft, id)| draft.entry(id, clerk.now)).collect();
             clerk.accept(&entries)?;
             Ok(entries)
         })
