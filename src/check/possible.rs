@@ -51,10 +51,7 @@ impl<'s, 'a> Here<'s, 'a> {
 
     /// Whether plants may be put into a tank.
     pub(super) fn may_stand(&self, tank: &Tank) -> bool {
-        let crop = &self.wanted.crop;
-        self.wanted.may_stand_in(&self.site.id, &tank.id)
-            && crop.tolerates(tank.ph, tank.ec)
-            && tank.lid.has_place(crop.spacing.value.cm())
+        self.wanted.places_in(&self.site.id, tank) > 0
     }
 
     /// Class days on which the plants of a batch may come into a tank.

@@ -21,7 +21,7 @@ pub struct Draft {
 }
 
 impl Draft {
-    pub(super) fn entry(&self, id: EntryId, recorded: DateTime<Utc>) -> Entry {
+    fn entry(&self, id: EntryId, recorded: DateTime<Utc>) -> Entry {
         Entry {
             id,
             recorded,
@@ -35,6 +35,14 @@ impl Draft {
 }
 
 impl Clerk<'_> {
+    /// Entries to be as entries, with the next numbers.
+    pub(super) fn numbered<'d>(&self, drafts: impl IntoIterator<Item = &'d Draft>) -> Vec<Entry> {
+        let first = self.plan.known.next_id(self.journal).0;
+        // People may have written the largest numbers there are.
+        let ids = (0..).map(|place| EntryId(first.saturating_add(place)));
+        drafts.into_iter().zip(ids).map(|(draft, id)| draft.entry(id, self.now)).collect()
+    }
+
     /// The site of a batch, unless one is named; unknown batches are refused later, with what is known.
     #[must_use]
     pub fn site_of_batch(&self, batch: &BatchId, named: Option<&str>) -> Option<SiteId> {

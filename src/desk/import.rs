@@ -83,7 +83,8 @@ impl Import {
             1 => remarks.push("1 line was taken over before and is left out.".to_owned()),
             left => remarks.push(format!("{left} lines were taken over before and are left out.")),
         }
-        let (entries, lines) = numbered(clerk, &drafts);
+        let entries = clerk.numbered(drafts.iter().map(|(_, draft)| draft));
+        let lines = entries.iter().map(|entry| entry.id).zip(drafts.iter().map(|(line, _)| *line)).collect();
         let Err(refused) = accept_all(&clerk.known(), &entries) else { return Ok((entries, remarks)) };
         let told = Told { file, sheet: &sheet, lines: &lines };
         Problems::check(refused.iter().filter_map(|(id, refusal)| told.problem(*id, refusal)).collect())?;
@@ -155,18 +156,6 @@ fn says_the_same(old: &Entry, draft: &Draft) -> bool {
 fn same_lines(file: &TextFile, span: Range<usize>, (one, other): (usize, usize)) -> Problem {
     let title = format!("lines {one} and {other} say the same");
     file.problem(span, title, "keep one of the two lines, or sum up their numbers in one")
-}
-
-/// The lines to take over as entries with numbers, and the line of each number.
-fn numbered(clerk: &Clerk<'_>, drafts: &[(usize, Draft)]) -> (Vec<Entry>, BTreeMap<EntryId, usize>) {
-    let (mut entries, mut lines) = (Vec::new(), BTreeMap::new());
-    let mut id = clerk.plan.known.next_id(clerk.journal);
-    for (line, draft) in drafts {
-        entries.push(draft.entry(id, clerk.now));
-        lines.insert(id, *line);
-        id = EntryId(id.0.saturating_add(1));
-    }
-    (entries, lines)
 }
 
 /// Lines that have numbers of entries, but are no entries yet.

@@ -5,7 +5,7 @@ use super::open::as_it_is;
 use super::{Desk, Draft, Import, Trouble};
 use crate::domain::calendar::DateSpan;
 use crate::domain::ids::{BatchId, SiteId};
-use crate::domain::journal::{Entry, EntryId, Journal, Kind, Place, What};
+use crate::domain::journal::{Entry, Journal, Kind, Place, What};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use crate::files::journal_file;
@@ -59,11 +59,7 @@ impl Desk<'_> {
         drafts: impl FnOnce(&Clerk<'_>) -> Result<Vec<Draft>, Trouble>,
     ) -> Result<Recorded, Trouble> {
         self.write_down(|clerk| {
-            let drafts = drafts(clerk)?;
-            let first = clerk.plan.known.next_id(clerk.journal).0;
-            // People may have written the largest numbers there are.
-            let numbered = drafts.iter().zip((0..).map(|place| EntryId(first.saturating_add(place))));
-            let entries: Vec<Entry> = numbered.map(|(draft, id)| draft.entry(id, clerk.now)).collect();
+            let entries = clerk.numbered(&drafts(clerk)?);
             clerk.accept(&entries)?;
             Ok(entries)
         })

@@ -96,19 +96,18 @@ impl WantedCrop {
         self.only_in.is_empty() || self.only_in.iter().any(covers)
     }
 
+    /// Plants of it that find room side by side in a tank of a site; none where it may not or cannot stand.
+    pub fn places_in(&self, site: &SiteId, tank: &Tank) -> usize {
+        let suits = self.may_stand_in(site, &tank.id) && self.crop.tolerates(tank.ph, tank.ec);
+        let room = tank.lid.room_for(self.crop.spacing.value.cm()).filter(|_| suits);
+        room.map_or(0, |room| tank.lid.spots(room).len())
+    }
+
     /// Plants of it that find room side by side at a site, in tanks it may be put into; those that are out of use on all of
     /// some days hold none.
     pub fn places_at(&self, site: &Site, days: DateSpan) -> usize {
-        let suits = |tank: &&Tank| {
-            self.may_stand_in(&site.id, &tank.id)
-                && self.crop.tolerates(tank.ph, tank.ec)
-                && !tank.is_out_throughout(days)
-        };
-        let plants = |tank: &Tank| {
-            let room = tank.lid.room_for(self.crop.spacing.value.cm());
-            room.map_or(0, |room| tank.lid.spots(room).len())
-        };
-        site.tanks.iter().filter(suits).map(plants).sum()
+        let usable = site.tanks.iter().filter(|tank| !tank.is_out_throughout(days));
+        usable.map(|tank| self.places_in(&site.id, tank)).sum()
     }
 }
 

@@ -359,7 +359,7 @@ impl Supply {
             for pot in pots.iter_mut().filter(|pot| pot.label.crop() == crop) {
                 self.take(pot, most, target, tank_limit, served);
             }
-            kinds += usize::from(self.kinds.is_settled(crop, self.crop_served[crop], target));
+            kinds += usize::from(self.kinds.gave(crop, self.crop_served[crop]));
             place += 1;
         }
     }

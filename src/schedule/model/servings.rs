@@ -140,8 +140,7 @@ fn kinds(program: &mut Program, net: &Network, served: &[Vec<Served>]) {
             false,
             rules.weights.short * portion,
         );
-        let mut counted = vec![(missing, 1.0)];
-        let mut chosen = Vec::new();
+        let mut kinds = Vec::new();
         for crop in 0..net.term.crops.len() {
             let mut terms = of_crop(&served[index], crop);
             if terms.is_empty() {
@@ -150,19 +149,26 @@ fn kinds(program: &mut Program, net: &Network, served: &[Vec<Served>]) {
             let kind = program.column(format!("kind_c{crop}_w{index}"), 1.0, false, 0.0);
             terms.push((kind, -portion));
             program.row(format!("portion_c{crop}_w{index}"), terms, 0.0, f64::INFINITY);
-            counted.push((kind, 1.0));
-            let is_kind = program.column(format!("is_kind_c{crop}_w{index}"), 1.0, true, 0.0);
-            program.row(
-                format!("chosen_c{crop}_w{index}"),
-                vec![(kind, 1.0), (is_kind, -1.0)],
-                f64::NEG_INFINITY,
-                0.0,
-            );
-            chosen.push((is_kind, 1.0));
+            kinds.push((crop, kind));
         }
-        program.row(format!("choice_w{index}"), chosen, f64::NEG_INFINITY, f64::from(rules.kinds));
+        if kinds.len() > rules.kinds as usize {
+            choice(program, index, &kinds, f64::from(rules.kinds));
+        }
+        let counted = kinds.iter().map(|(_, kind)| *kind).chain([missing]).map(|col| (col, 1.0)).collect();
         program.row(format!("kinds_w{index}"), counted, f64::from(rules.kinds), f64::INFINITY);
     }
+}
+
+/// Of the crops that could be kinds of a serving, no more than are wanted count.
+fn choice(program: &mut Program, serving: usize, kinds: &[(usize, Col)], wanted: f64) {
+    let mut chosen = Vec::new();
+    for (crop, kind) in kinds {
+        let is_kind = program.column(format!("is_kind_c{crop}_w{serving}"), 1.0, true, 0.0);
+        let name = format!("chosen_c{crop}_w{serving}");
+        program.row(name, vec![(*kind, 1.0), (is_kind, -1.0)], f64::NEG_INFINITY, 0.0);
+        chosen.push((is_kind, 1.0));
+    }
+    program.row(format!("choice_w{serving}"), chosen, f64::NEG_INFINITY, wanted);
 }
 
 /// One tank, and so a group of equal tanks, may only carry its share.

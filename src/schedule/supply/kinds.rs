@@ -11,7 +11,7 @@ pub(super) struct Kinds {
     wanted: usize,
     /// Share of a day's target that makes a crop a kind.
     from: f64,
-    /// By crop: grams that a day could have, and the place of the first pot of it.
+    /// By crop: grams that a day could have, up to a portion, and the place of the first pot of it.
     there: Vec<(f64, usize)>,
     /// Crops, the likeliest kinds first.
     order: Vec<usize>,
@@ -70,9 +70,9 @@ impl Kinds {
         self.order.get(place).copied()
     }
 
-    /// Whether no other crop can make more of a kind than one that was served so much of: it is whole, or there is no more.
-    pub(super) fn is_settled(&self, crop: usize, served: f64, target: f64) -> bool {
-        served >= self.there[crop].0.min(self.portion(target)) - NOTHING
+    /// Whether a crop gave what it could to be a kind, so that no other has to be one in its place.
+    pub(super) fn gave(&self, crop: usize, served: f64) -> bool {
+        served >= self.there[crop].0 - NOTHING
     }
 
     /// Kinds wanted on every day.
@@ -115,14 +115,14 @@ mod tests {
     #[test]
     fn whole_portions_come_before_scraps_and_what_spoils_before_what_keeps() {
         let mut kinds = kinds(2, 0.2);
-        let mut chosen = |greens: &[(usize, f64)], most: f64| {
-            kinds.put_in_order(&pots(greens), &[0.0; 4], |_| most, 100.0);
+        let mut chosen = |greens: &[(usize, f64)]| {
+            kinds.put_in_order(&pots(greens), &[0.0; 4], |_| 100.0, 100.0);
             kinds.order[..2.min(kinds.order.len())].to_vec()
         };
-        assert_eq!(chosen(&[(0, 5.0), (1, 30.0), (2, 90.0), (3, 25.0)], 100.0), [1, 2]);
-        assert_eq!(chosen(&[(0, 5.0), (1, 30.0), (0, 15.0)], 100.0), [0, 1], "pots of a crop add up");
-        assert_eq!(chosen(&[(0, 5.0), (1, 30.0), (3, 8.0)], 100.0), [1, 3], "then what there is most of");
-        assert_eq!(chosen(&[(0, 5.0)], 100.0), [0]);
+        assert_eq!(chosen(&[(0, 5.0), (1, 30.0), (2, 90.0), (3, 25.0)]), [1, 2]);
+        assert_eq!(chosen(&[(0, 5.0), (1, 30.0), (0, 15.0)]), [0, 1], "pots of a crop add up");
+        assert_eq!(chosen(&[(0, 5.0), (1, 30.0), (3, 8.0)]), [1, 3], "then what there is most of");
+        assert_eq!(chosen(&[(0, 5.0)]), [0]);
         kinds.put_in_order(&pots(&[(2, 9.0), (3, 50.0)]), &[0.0, 20.0, 0.0, 0.0], |_| 100.0, 100.0);
         assert_eq!(kinds.order, [1, 3, 2], "what the day has already counts");
     }

@@ -98,8 +98,8 @@ fn classes_of_many_days_are_lost_in_one_go() {
         assert!(ran.out.contains(day), "{}", ran.out);
     }
     let asked = ran.err.replace('\n', " ");
-    let question = "from Mon 7 Sep to Mon 21 Sep: 13 days, and seedlings there last 4 without anybody. Did nobody look after \
-                    b-0002?";
+    let question = "From Mon 7 Sep to Mon 21 Sep seedlings at Hall; north, upper may be alone for 14 days; they last 4. Did \
+                    nobody look after b-0002?";
     assert!(asked.contains(question), "{asked}");
 
     // Hall has no class left to lose, but Room 4 has: only its days, and nothing stands in its nursery.

@@ -10,13 +10,15 @@ use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{self, Amount, Harvested, Place, TargetHolds};
 use crate::domain::units::Mass;
+use chrono::NaiveDate;
 
 impl What {
     /// The entries to be, at least one. Names are taken as they are; whether they lead anywhere is found out later.
     pub(in crate::cli::record) fn drafts(&self, clerk: &Clerk<'_>) -> Result<Vec<Draft>, Trouble> {
+        let draft = self.draft(clerk)?;
         match self {
-            Self::ClassLost(args) => args.drafts(clerk),
-            one => Ok(vec![one.draft(clerk)?]),
+            Self::ClassLost(LostClasses { until: Some(until), .. }) => each_class(&draft, *until, clerk),
+            _ => Ok(vec![draft]),
         }
     }
 
@@ -140,26 +142,22 @@ impl ClassDay {
     }
 }
 
-impl LostClasses {
-    /// One for each class of the days, if there are several.
-    fn drafts(&self, clerk: &Clerk<'_>) -> Result<Vec<Draft>, Trouble> {
-        let draft = self.first.draft(clerk, journal::What::ClassLost)?;
-        let Some(until) = self.until else { return Ok(vec![draft]) };
-        if until < draft.day {
-            return Err(Trouble::usage(
-                "the last day lies before the first".to_owned(),
-                "state the first day with --day and the last with --until".to_owned(),
-            ));
-        }
-        let days = clerk.class_days(draft.site.as_ref(), DateSpan { first: draft.day, last: until });
-        if days.is_empty() {
-            return Err(Trouble::told(
-                "no class meets on these days",
-                "class days stand in the term file, under each site",
-            ));
-        }
-        Ok(days.into_iter().map(|day| Draft { day, ..draft.clone() }).collect())
+/// A lost class on each class day from the first one on.
+fn each_class(first: &Draft, until: NaiveDate, clerk: &Clerk<'_>) -> Result<Vec<Draft>, Trouble> {
+    if until < first.day {
+        return Err(Trouble::usage(
+            "the last day lies before the first".to_owned(),
+            "state the first day with --day and the last with --until".to_owned(),
+        ));
     }
+    let days = clerk.class_days(first.site.as_ref(), DateSpan { first: first.day, last: until });
+    if days.is_empty() {
+        return Err(Trouble::told(
+            "no class meets on these days",
+            "class days stand in the term file, under each site",
+        ));
+    }
+    Ok(days.into_iter().map(|day| Draft { day, ..first.clone() }).collect())
 }
 
 impl Target {
