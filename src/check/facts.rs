@@ -9,6 +9,7 @@ use super::turns;
 use super::violation::{Findings, Rule, Violation, count, unlike};
 use super::{GRAMS, exceeds};
 use crate::domain::calendar::{days_between, plus_days};
+use crate::domain::growth::Way;
 use crate::domain::ids::{SiteId, TankId};
 use crate::domain::plan::Part;
 use crate::domain::term::ServingTarget;
@@ -135,27 +136,30 @@ fn cost(subject: &Subject<'_>, surplus: f64, visits: usize) -> f64 {
         + storing(subject)
 }
 
-/// What the tasks cost that a class has with plants: each task, each further tank, and each plant missing to a handful.
+/// What the tasks cost that a class has with plants: each task, each further tank, and each plant missing to a handful, of
+/// those that are pulled as of those that are cut.
 fn chores(subject: &Subject<'_>) -> f64 {
     let rules = &subject.term.rules;
     let weights = rules.weights;
     let of_batch = |known: &Known<'_>| {
-        let mut plants: BTreeMap<(bool, NaiveDate), BTreeMap<&TankId, u64>> = BTreeMap::new();
+        let mut tasks: BTreeMap<(bool, NaiveDate), BTreeSet<&TankId>> = BTreeMap::new();
+        let mut handfuls: BTreeMap<(&TankId, NaiveDate, Option<Way>), u64> = BTreeMap::new();
         for part in &known.parts {
-            let moved = part.is_transplanted().then_some((true, part.part.transplant));
-            let harvested = part.part.harvests.iter().map(|harvest| (false, harvest.date));
-            for task in moved.into_iter().chain(harvested) {
-                let tanks = plants.entry(task).or_default();
-                *tanks.entry(&part.part.tank).or_default() += u64::from(part.part.plants);
+            let moved = part.is_transplanted().then_some((part.part.transplant, None));
+            let harvested = part.part.harvests.iter().map(|harvest| (harvest.date, Some(harvest.way)));
+            for (date, way) in moved.into_iter().chain(harvested) {
+                tasks.entry((way.is_some(), date)).or_default().insert(&part.part.tank);
+                *handfuls.entry((&part.part.tank, date, way)).or_default() += u64::from(part.part.plants);
             }
         }
-        let tasks = plants.values().map(|tanks| {
-            let missing =
-                tanks.iter().map(|(tank, plants)| handful(subject, known, tank).saturating_sub(*plants));
-            let further = tanks.len().saturating_sub(1) as f64;
-            weights.task + weights.further_tank * further + weights.scant * missing.sum::<u64>() as f64
-        });
-        tasks.sum::<f64>()
+        let further: usize = tasks.values().map(|tanks| tanks.len().saturating_sub(1)).sum();
+        let missing: u64 = handfuls
+            .iter()
+            .map(|((tank, ..), plants)| handful(subject, known, tank).saturating_sub(*plants))
+            .sum();
+        weights.task * tasks.len() as f64
+            + weights.further_tank * further as f64
+            + weights.scant * missing as f64
     };
     subject.batches.iter().map(of_batch).sum()
 }

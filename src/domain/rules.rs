@@ -110,8 +110,8 @@ pub struct Weights {
     pub task: f64,
     /// For each tank such a task leads to beyond the first.
     pub further_tank: f64,
-    /// For each plant that is missing to [`Rules::handful`] in one tank: going to a tank for three plants is a task more, and
-    /// for one as much as three.
+    /// For each plant that is missing to [`Rules::handful`] in one tank, among those that are pulled as among those that are
+    /// cut: a class does not go there for a single plant, nor looks for the one to be pulled of twelve that are cut.
     pub scant: f64,
     /// For each part of a batch in a tank beyond the first there: plants that are moved or harvested otherwise than their
     /// neighbours have to be told apart from them.
@@ -184,7 +184,7 @@ impl Default for Weights {
             visit: 0.1,
             task: 1.0,
             further_tank: 1.0,
-            scant: 1.0,
+            scant: 3.0,
             split: 0.5,
             overmature: 0.05,
             mixed: 0.1,

@@ -1,7 +1,8 @@
 //! Tasks: each costs a little, so does every further tank it leads to, and so does every plant that is missing to a handful.
 //!
 //! Only for tanks taken one by one. Plants that were cut before are alike whatever batch they come from, so the tasks of
-//! batches that are cut again on one day are taken for one: the program then promises a little more than there is.
+//! batches that are cut again on one day are taken for one, and what is pulled makes up a handful with what is cut beside it:
+//! the program then promises a little more than there is.
 
 use super::super::instance::{Day, Network};
 use super::program::{Col, Program};

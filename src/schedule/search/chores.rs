@@ -1,36 +1,41 @@
 //! What a batch's tasks cost: a price a task, one for each further tank it leads to, and one for each plant that is missing
-//! to a handful (or to what fits the tank), because a class cannot be sent to a single plant; and one for each part in a
-//! tank beyond the first, because its plants have to be told apart from their neighbours.
+//! to a handful (or to what fits the tank), because a class cannot be sent to a single plant, nor to pull one of those it
+//! cuts; and one for each part in a tank beyond the first, because its plants have to be told apart from their neighbours.
 
 use super::super::instance::{Index, Lot};
 use crate::domain::task_numbers::TaskKind;
 use crate::domain::term::Rules;
 
-/// Plants with which the same is done in one tank on one day.
-type Stop = (TaskKind, Index, u16, i32);
+/// Plants with which the same is done in one tank on one day: the task's kind, the day, the tank, whether they are pulled,
+/// and how many there are.
+type Handful = (TaskKind, Index, u16, bool, i32);
 
 /// Points for the tasks of a batch's parts but its sowing, which has a price of its own; `moved` if its plants are moved
 /// into their tanks by hand. `handfuls` are by tank.
 pub(super) fn price(rules: &Rules, handfuls: &[i32], moved: bool, lots: &[Lot]) -> f64 {
     let weights = &rules.weights;
-    let mut stops: Vec<Stop> = Vec::with_capacity(lots.len() * 3);
+    let mut done: Vec<Handful> = Vec::with_capacity(lots.len() * 3);
     for Lot { path, plants } in lots {
         if moved && !path.lost_in_nursery() {
-            stops.push((TaskKind::Transplant, path.moved, path.tank, *plants));
+            done.push((TaskKind::Transplant, path.moved, path.tank, false, *plants));
         }
-        stops.extend(path.harvests().iter().map(|day| (TaskKind::Harvest, *day, path.tank, *plants)));
+        let stays = path.harvests().len() - usize::from(path.lost.is_none());
+        done.extend(path.harvests().iter().enumerate().map(|(number, day)| {
+            (TaskKind::Harvest, *day, path.tank, number >= stays, *plants)
+        }));
     }
-    stops.sort_unstable();
-    stops.dedup_by(|next, kept| {
-        let same = (next.0, next.1, next.2) == (kept.0, kept.1, kept.2);
-        kept.3 += if same { next.3 } else { 0 };
+    done.sort_unstable();
+    done.dedup_by(|next, kept| {
+        let same = (next.0, next.1, next.2, next.3) == (kept.0, kept.1, kept.2, kept.3);
+        kept.4 += if same { next.4 } else { 0 };
         same
     });
-    let tasks = stops.chunk_by(|one, next| (one.0, one.1) == (next.0, next.1)).count();
-    let scant: i32 = stops.iter().map(|stop| (handfuls[usize::from(stop.2)] - stop.3).max(0)).sum();
+    let tasks = done.chunk_by(|one, next| (one.0, one.1) == (next.0, next.1)).count();
+    let stops = done.chunk_by(|one, next| (one.0, one.1, one.2) == (next.0, next.1, next.2)).count();
+    let scant: i32 = done.iter().map(|own| (handfuls[usize::from(own.2)] - own.4).max(0)).sum();
     weights.task * tasks as f64
         + weights.split * splits(lots) as f64
-        + weights.further_tank * (stops.len() - tasks) as f64
+        + weights.further_tank * (stops - tasks) as f64
         + weights.scant * f64::from(scant)
 }
 

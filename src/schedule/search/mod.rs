@@ -2,8 +2,8 @@
 //!
 //! A linear program gives the bound; what remains hard is that batches have a smallest size and a
 //! fixed price and that plants are whole. Here handfuls of plants are moved from path to path, with all
-//! totals kept up to date, some hundred thousand times a second. A small term is walked several times from the beginning,
-//! because one walk may end in a corner.
+//! totals kept up to date, some hundred thousand times a second. One walk may end in a corner: a small term is walked
+//! several times from the beginning, and then every term from the best plan on, heated again.
 
 mod anneal;
 mod begin;
@@ -50,6 +50,12 @@ use state::State;
 /// Candidates of a term that is walked once; a smaller one is walked more often, at most as often as there are beginnings.
 const MANY: u64 = 1200;
 const MOST_WALKS: u64 = 3;
+/// Walks from the best plan on, and the share of the first heat at which they begin: enough for a day's greens to come from
+/// elsewhere, not enough to forget the plan. More follow, up to so many, while each saves such a share of the plan's points.
+const AGAIN: u64 = 2;
+const AGAIN_AT_MOST: u64 = 6;
+const SAVES: f64 = 0.01;
+const REHEATED: f64 = 0.3;
 /// Batches whose work a step may cost at the beginning of a walk, and where it has cooled: whole batches are moved at first,
 /// then single tasks, and plants from then on.
 const HOT: f64 = 2.0;
@@ -64,7 +70,7 @@ const FURTHER_IN_RHYTHM: u64 = 2;
 
 /// Thousands of steps that suit the size of a term.
 pub(super) fn usual_effort(instance: &Instance) -> u64 {
-    2000 + 2 * instance.candidates.len() as u64
+    3000 + 3 * instance.candidates.len() as u64
 }
 
 /// The same when a plan is made anew. Weighing changes against grams takes many more steps than grams alone, but where
@@ -74,12 +80,13 @@ pub(super) fn usual_effort_again(instance: &Instance) -> u64 {
     (11_000 + 10 * candidates).min(48 * candidates)
 }
 
-/// Walks from the beginning that suit the size of a term.
-fn usual_walks(instance: &Instance) -> u64 {
+/// Walks that suit the size of a term: from the beginning, and in all.
+fn usual_walks(instance: &Instance) -> (u64, u64) {
     if instance.net.servings.is_empty() {
-        return 0;
+        return (0, 0);
     }
-    (MANY / instance.candidates.len().max(1) as u64).clamp(1, MOST_WALKS)
+    let begun = (MANY / instance.candidates.len().max(1) as u64).clamp(1, MOST_WALKS);
+    (begun, begun + AGAIN)
 }
 
 /// How long to search.
@@ -103,35 +110,39 @@ pub(super) fn search(
     let servings = Servings::new(instance, &hints.harvests);
     let mut standing = State::new(instance);
     start::standing(&mut standing)?;
-    let (walks, effort) = (usual_walks(instance), budget.effort);
-    let further = if instance.rhythm.is_some() { FURTHER_IN_RHYTHM } else { FURTHER };
+    let ((begun, walks), effort) = (usual_walks(instance), budget.effort);
     let plant_price = instance.rhythm.as_ref().map(|_| plant(instance));
     let mut best = standing.clone();
-    let mut walk = 0;
+    let (mut walk, mut longer, mut saved) = (0, 0, false);
     while !(watch.stop)() {
-        // Once the usual walks are over, what is still missed is worth longer and hotter ones.
-        let goes_on = budget.longer && walk >= walks && misses(&best, hints);
-        let more = budget.until_stopped || walk < walks || walk < walks + further && goes_on;
-        if walks == 0 || !more {
-            break;
-        }
-        let begun = if goes_on { best.clone() } else { begin(&standing, hints, &servings, (seed, walk)) };
+        let kind = match walk {
+            _ if walks == 0 => break,
+            _ if walk < begun => Kind::Fresh,
+            _ if walk < walks => Kind::Again,
+            _ if budget.longer && saved && walk < begun + AGAIN_AT_MOST => Kind::Again,
+            _ if budget.longer && longer < further(instance) && misses(&best, hints) => Kind::Longer,
+            _ if !budget.until_stopped => break,
+            _ if walk % walks < begun => Kind::Fresh,
+            _ => Kind::Again,
+        };
+        longer += u64::from(kind == Kind::Longer);
+        let fresh = kind == Kind::Fresh;
+        let begun = if fresh { begin(&standing, hints, &servings, (seed, walk)) } else { best.clone() };
+        let before = best.judged();
         let mut even = begun.clone();
         series::even_out(&mut even);
         if even.judged() < best.judged() {
             best = even;
         }
-        let (heat, steps) = if goes_on {
-            (
-                (HOT * (work(instance) + plant(instance)), COOL * work(instance)),
-                steps_a_round(effort, 1) * LONGER,
-            )
-        } else {
-            (heat(instance, hints, walk), steps_a_round(effort, walks))
+        let annealing = Annealing {
+            heat: heat(instance, hints, walk, kind),
+            steps: steps_a_round(effort, walks) * if kind == Kind::Longer { walks * LONGER } else { 1 },
+            walk,
+            walks: walks.max(walk + 1),
+            plant: plant_price.filter(|_| fresh),
         };
-        let plant = plant_price.filter(|_| !goes_on);
-        let annealing = Annealing { heat, steps, walk, walks: walks.max(walk + 1), plant };
         anneal(walkers(&begun, (seed, walk)), &mut best, &servings, &annealing, watch);
+        saved = best.judged() < before * (1.0 - SAVES);
         walk += u64::from(!(watch.stop)());
     }
     let stopped = walk < walks;
@@ -142,6 +153,22 @@ pub(super) fn search(
     dates::polish(&mut walker.state);
     let batches = settle::settle(&mut walker, &servings, steps_a_round(effort, walks) / 4, None, watch)?;
     Ok(Found { batches, taken: walker.state.taken(), points: walker.state.points(), stopped })
+}
+
+/// Where a walk begins and how hot.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    /// From the beginning.
+    Fresh,
+    /// From the best plan on, not as hot.
+    Again,
+    /// From the best plan on, hotter and longer, because what is missed is worth it.
+    Longer,
+}
+
+/// Longer walks at most.
+fn further(instance: &Instance) -> u64 {
+    if instance.rhythm.is_some() { FURTHER_IN_RHYTHM } else { FURTHER }
 }
 
 /// What a walk begins with: as the linear program would, then serving after serving, then with nothing; where sowings are to keep
@@ -171,13 +198,18 @@ fn misses(plan: &State, hints: &Hints) -> bool {
 }
 
 /// Points by which a step of a walk may make the plan worse at the beginning, and where it has cooled, from what things cost
-/// in the term: as much as the work of some batches, then a share of it; where greens must be short or sown in a rhythm, and
-/// in every other walk of a small term, as much as that many missing plants at the beginning.
-fn heat(instance: &Instance, hints: &Hints, walk: u64) -> (f64, f64) {
-    let work = work(instance);
+/// in the term: as much as the work of some batches, then a share of it; where greens must be short or sown in a rhythm, in
+/// every other walk of a small term, and from the best plan on, as much as that many missing plants at the beginning.
+fn heat(instance: &Instance, hints: &Hints, walk: u64, kind: Kind) -> (f64, f64) {
+    let (work, plant) = (work(instance), plant(instance));
     // Until sowings are in rhythm, greens are short.
     let scarce = hints.short >= 1.0 || instance.rhythm.is_some();
-    let hot = if scarce || walk % 2 == 1 { work.max(plant(instance)) } else { work };
+    let hot = match kind {
+        Kind::Fresh if scarce || walk % 2 == 1 => work.max(plant),
+        Kind::Fresh => work,
+        Kind::Again => REHEATED * work.max(plant),
+        Kind::Longer => work + plant,
+    };
     (HOT * hot, COOL * work)
 }
 

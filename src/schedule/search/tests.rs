@@ -6,7 +6,7 @@ use super::dates;
 use super::moves::Servings;
 use super::series;
 use super::state::State;
-use super::{MISSED, heat, misses};
+use super::{Kind, MISSED, heat, misses};
 use crate::domain::term::{Rhythm, Term};
 use crate::files::store::Disk;
 use crate::files::term_file;
@@ -95,7 +95,7 @@ fn work_that_costs_nothing_still_leaves_some_heat() {
     let weights = &mut term.rules.weights;
     (weights.sowing, weights.task, weights.visit) = (0.0, 0.0, 0.0);
     let net = Network::new(&term);
-    let heat = heat(&Instance::new(&net), &Hints::default(), 0);
+    let heat = heat(&Instance::new(&net), &Hints::default(), 0, Kind::Fresh);
     for plant in [None, Some(1.0)] {
         let annealing = Annealing { heat, steps: 1, walk: 0, walks: 1, plant };
         for round in 0..ROUNDS {
