@@ -19,10 +19,10 @@ pub(super) fn price(rules: &Rules, handfuls: &[i32], moved: bool, lots: &[Lot]) 
         if moved && !path.lost_in_nursery() {
             done.push((TaskKind::Transplant, path.moved, path.tank, false, *plants));
         }
-        let stays = path.harvests().len() - usize::from(path.lost.is_none());
-        done.extend(path.harvests().iter().enumerate().map(|(number, day)| {
-            (TaskKind::Harvest, *day, path.tank, number >= stays, *plants)
-        }));
+        let stays = path.harvests().len().saturating_sub(usize::from(path.lost.is_none()));
+        for (number, day) in path.harvests().iter().enumerate() {
+            done.push((TaskKind::Harvest, *day, path.tank, number >= stays, *plants));
+        }
     }
     done.sort_unstable();
     done.dedup_by(|next, kept| {
