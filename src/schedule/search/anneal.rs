@@ -23,8 +23,9 @@ const LAST: u32 = 4;
 /// Rounds in which sowings may be out of rhythm, and those of them in which that becomes dearer.
 const UNEVEN: u32 = 30;
 const DEARER: u32 = 15;
-/// Share of the first heat to which a walk is heated again once sowings must be in rhythm.
-const REHEATED: f64 = 0.3;
+/// Share of the first heat to which a plan is heated again, once its sowings must be in rhythm and when a walk goes on from it:
+/// enough for a day's greens to come from elsewhere, not enough to forget the plan.
+pub(super) const REHEATED: f64 = 0.3;
 /// Plants that a plant out of rhythm costs as much as, in the first round and at last.
 const LOOSE: f64 = 0.25;
 const STRICT: f64 = 2.0;

@@ -39,7 +39,7 @@ mod worth;
 use super::instance::{Candidate, Hints, Instance, Path};
 use super::options::ScheduleError;
 use super::watch::Watch;
-use anneal::{Annealing, WALKERS, Walker, anneal, hurry, steps_a_round, walkers};
+use anneal::{Annealing, REHEATED, WALKERS, Walker, anneal, hurry, steps_a_round, walkers};
 pub(super) use found::{Found, FoundBatch, FoundPart};
 use moves::Servings;
 use rand::SeedableRng;
@@ -50,12 +50,10 @@ use state::State;
 /// Candidates of a term that is walked once; a smaller one is walked more often, at most as often as there are beginnings.
 const MANY: u64 = 1200;
 const MOST_WALKS: u64 = 3;
-/// Walks from the best plan on, and the share of the first heat at which they begin: enough for a day's greens to come from
-/// elsewhere, not enough to forget the plan. More follow, up to so many, while each saves such a share of the plan's points.
+/// Walks from the best plan on. More follow, up to so many in all, while each saves such a share of the plan's points.
 const AGAIN: u64 = 2;
 const AGAIN_AT_MOST: u64 = 6;
 const SAVES: f64 = 0.01;
-const REHEATED: f64 = 0.3;
 /// Batches whose work a step may cost at the beginning of a walk, and where it has cooled: whole batches are moved at first,
 /// then single tasks, and plants from then on.
 const HOT: f64 = 2.0;
