@@ -16,6 +16,7 @@ mod failure;
 mod folder;
 mod journal;
 mod labels;
+mod learn;
 mod new;
 mod numbers;
 mod odds;
@@ -121,6 +122,7 @@ enum Command {
     Today(today::Today),
     Status(status::Status),
     Replan(replan::Replan),
+    Learn(learn::Learn),
     Crops(crops::Crops),
     Compare(compare::Compare),
     Completions(completions::Completions),
@@ -153,6 +155,7 @@ pub fn run() -> ExitCode {
         Command::Today(command) => command.run(&screen),
         Command::Status(command) => command.run(&screen),
         Command::Replan(command) => command.run(&screen),
+        Command::Learn(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),
         Command::Compare(command) => command.run(&screen),
         Command::Completions(command) => command.run(&screen),

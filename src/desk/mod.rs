@@ -28,6 +28,7 @@
 mod calendars;
 mod draft;
 mod import;
+mod learn;
 mod left_alone;
 mod odds;
 mod open;
@@ -41,6 +42,7 @@ mod whatif;
 pub use calendars::Published;
 pub use draft::Draft;
 pub use import::{Import, MassUnit, Pairs, date_format, pairs};
+pub use learn::{Learning, Written};
 pub use open::Opened;
 use plans::refuse_unsound;
 pub use plans::{Begun, Finished, History, Search};

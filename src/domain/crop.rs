@@ -18,6 +18,8 @@ pub enum Source {
     CommonPractice,
     /// Remembered, not looked up.
     FromMemory,
+    /// What this grower recorded.
+    OwnRecords,
 }
 
 impl fmt::Display for Source {
@@ -26,6 +28,7 @@ impl fmt::Display for Source {
             Self::Published(work) => f.pad(work),
             Self::CommonPractice => f.pad("common practice"),
             Self::FromMemory => f.pad("from memory"),
+            Self::OwnRecords => f.pad("own records"),
         }
     }
 }

@@ -6,25 +6,33 @@
 //! variances"; C. R. Henderson, Biometrics 31, 1975, p. 423, calls the means best linear unbiased predictions). An effect
 //! that was seldom seen stays near 0, one that was often seen goes where its observations are.
 
-use nalgebra::{Cholesky, DMatrix, DVector};
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 /// One observation.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Observation {
-    /// The effects it is the sum of, by number, each once.
-    pub effects: Vec<usize>,
+    /// The effects it is the sum of, by number, each once, and how many times it has each.
+    pub effects: Vec<(usize, f64)>,
     /// What was seen.
     pub value: f64,
     /// Variance of its noise, above 0.
     pub variance: f64,
 }
 
-/// The mean of each effect, given the observations. `variances` are those of the effects before, all above 0.
+/// What is believed of all effects, given the observations.
+#[derive(Debug, Clone)]
+pub struct Pooled {
+    means: Vec<f64>,
+    /// Of the precision; `None` where nothing is known.
+    factors: Option<Cholesky<f64, Dyn>>,
+}
+
+/// What is believed of the effects, given the observations. `variances` are those of the effects before, all above 0.
 ///
 /// # Panics
 /// If an observation names an effect that has no variance.
 #[must_use]
-pub fn pooled(variances: &[f64], observations: &[Observation]) -> Vec<f64> {
+pub fn pooled(variances: &[f64], observations: &[Observation]) -> Pooled {
     let count = variances.len();
     let mut precision = DMatrix::<f64>::from_diagonal(&DVector::from_iterator(
         count,
@@ -32,16 +40,35 @@ pub fn pooled(variances: &[f64], observations: &[Observation]) -> Vec<f64> {
     ));
     let mut weighted = DVector::<f64>::zeros(count);
     for seen in observations {
-        for effect in &seen.effects {
-            weighted[*effect] += seen.value / seen.variance;
-            for other in &seen.effects {
-                precision[(*effect, *other)] += seen.variance.recip();
+        for (effect, times) in &seen.effects {
+            weighted[*effect] += times * seen.value / seen.variance;
+            for (other, other_times) in &seen.effects {
+                precision[(*effect, *other)] += times * other_times / seen.variance;
             }
         }
     }
     // Only what is not a number, or no variance at all, is not positive definite; then nothing is known.
-    let means = Cholesky::new(precision).map(|factors| factors.solve(&weighted));
-    means.map_or_else(|| vec![0.0; count], |means| means.iter().copied().collect())
+    let factors = Cholesky::new(precision);
+    let means = factors.as_ref().map(|factors| factors.solve(&weighted));
+    let means = means.map_or_else(|| vec![0.0; count], |means| means.iter().copied().collect());
+    Pooled { means, factors }
+}
+
+impl Pooled {
+    /// Mean of a sum of effects, each so many times.
+    #[must_use]
+    pub fn mean(&self, sum: &[(usize, f64)]) -> f64 {
+        sum.iter().map(|(effect, times)| times * self.means[*effect]).sum()
+    }
+
+    /// Standard deviation of such a sum; infinite where nothing is known.
+    #[must_use]
+    pub fn deviation(&self, sum: &[(usize, f64)]) -> f64 {
+        let Some(factors) = &self.factors else { return f64::INFINITY };
+        let mut times = DVector::<f64>::zeros(self.means.len());
+        sum.iter().for_each(|(effect, own)| times[*effect] += own);
+        times.dot(&factors.solve(&times)).sqrt()
+    }
 }
 
 #[cfg(test)]
@@ -49,7 +76,7 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    fn seen(effects: &[usize], value: f64, variance: f64) -> Observation {
+    fn seen(effects: &[(usize, f64)], value: f64, variance: f64) -> Observation {
         Observation { effects: effects.to_vec(), value, variance }
     }
 
@@ -60,34 +87,43 @@ mod tests {
     fn one_effect_each_shrinks_as_in_the_textbook() {
         let (noise, share) = (0.265 * 0.735 / 45.0, 0.212);
         let between = noise * share / (1.0 - share);
-        let batters = [seen(&[0], 0.400 - 0.265, noise), seen(&[1], 0.156 - 0.265, noise)];
-        let means = pooled(&[between; 2], &batters);
-        let told: Vec<String> = means.iter().map(|mean| format!("{:.3}", mean + 0.265)).collect();
+        let batters = [seen(&[(0, 1.0)], 0.400 - 0.265, noise), seen(&[(1, 1.0)], 0.156 - 0.265, noise)];
+        let believed = pooled(&[between; 2], &batters);
+        let told = [0, 1].map(|batter| format!("{:.3}", believed.mean(&[(batter, 1.0)]) + 0.265));
         assert_eq!(told, ["0.294", "0.242"]);
     }
 
     proptest! {
-        /// The other way to the same means, by the covariances of the observations (Gaussian conditioning).
+        /// The other way to the same means and deviations, by the covariances of the observations (Gaussian conditioning).
         #[test]
         fn precisions_and_covariances_agree(
             variances in prop::collection::vec(0.01..2.0_f64, 4),
-            seen_of in prop::collection::vec((prop::collection::btree_set(0..4_usize, 1..4), -2.0..2.0_f64, 0.01..2.0_f64), 1..8),
+            seen_of in prop::collection::vec(
+                (prop::collection::btree_map(0..4_usize, -2.0..2.0_f64, 1..4), -2.0..2.0_f64, 0.01..2.0_f64),
+                1..8,
+            ),
         ) {
             let observations: Vec<Observation> = seen_of
                 .into_iter()
                 .map(|(effects, value, variance)| Observation { effects: effects.into_iter().collect(), value, variance })
                 .collect();
             let count = observations.len();
-            let design = DMatrix::from_fn(count, 4, |row, effect| {
-                f64::from(u8::from(observations[row].effects.contains(&effect)))
-            });
+            let times = |row: usize, effect: usize| {
+                let of = observations[row].effects.iter().find(|(own, _)| *own == effect);
+                of.map_or(0.0, |(_, times)| *times)
+            };
+            let design = DMatrix::from_fn(count, 4, times);
             let before = DMatrix::from_diagonal(&DVector::from_vec(variances.clone()));
             let noise = DMatrix::from_diagonal(&DVector::from_iterator(count, observations.iter().map(|seen| seen.variance)));
             let values = DVector::from_iterator(count, observations.iter().map(|seen| seen.value));
-            let spread = &design * &before * design.transpose() + noise;
-            let other = before * design.transpose() * spread.try_inverse().unwrap() * values;
-            for (mean, other) in pooled(&variances, &observations).iter().zip(other.iter()) {
-                prop_assert!((mean - other).abs() < 1e-8, "{mean} and {other}");
+            let gain = &before * design.transpose()
+                * (&design * &before * design.transpose() + noise).try_inverse().unwrap();
+            let (means, after) = (&gain * values, &before - &gain * &design * &before);
+            let believed = pooled(&variances, &observations);
+            for effect in 0..4 {
+                let (mean, deviation) = (believed.mean(&[(effect, 1.0)]), believed.deviation(&[(effect, 1.0)]));
+                prop_assert!((mean - means[effect]).abs() < 1e-8, "{mean} and {}", means[effect]);
+                prop_assert!((deviation.powi(2) - after[(effect, effect)]).abs() < 1e-8, "{deviation}");
             }
         }
     }

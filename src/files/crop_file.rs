@@ -9,6 +9,8 @@ mod figures;
 mod tests;
 mod values;
 
+pub(super) use figures::OWN_RECORDS;
+
 use super::problem::{Problem, Problems, TextFile};
 use super::reading::Reading;
 use super::tree;

@@ -8,6 +8,7 @@ pub mod crop_file;
 pub mod days_off;
 pub mod history;
 pub mod journal_file;
+pub mod learned;
 pub mod library;
 pub mod new_term;
 pub mod plan_file;

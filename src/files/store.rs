@@ -6,10 +6,12 @@
 
 #[cfg(not(target_family = "wasm"))]
 mod disk;
+mod laid;
 mod memory;
 
 #[cfg(not(target_family = "wasm"))]
 pub use disk::Disk;
+pub(crate) use laid::Laid;
 pub use memory::Memory;
 
 use std::fmt;

@@ -4,6 +4,7 @@ pub mod accept;
 mod carry;
 mod circumstances;
 pub mod difference;
+pub mod learn;
 pub mod outages;
 pub mod refusal;
 mod replay;

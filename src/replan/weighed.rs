@@ -5,14 +5,14 @@
 //! plants. What is believed of each once some were weighed is worked out by partial pooling ([`pooled`]): two light heads say
 //! a little of all lettuce in the room, less of everything else there and of lettuce elsewhere, and nothing of the rest.
 
-mod scales;
+pub(super) mod scales;
 
 use super::carry::{blame, going_on};
 use crate::domain::growth::Way;
 use crate::domain::ids::{CropId, SiteId, TankId};
 use crate::domain::journal::Journal;
 use crate::domain::plan::{Batch, Harvest, MassFactor, Plan, Serving};
-use crate::domain::pooling::{Observation, pooled};
+use crate::domain::pooling::{Observation, Pooled, pooled};
 use crate::domain::term::Term;
 use crate::domain::weighed::{FACTORS, NOTICEABLE_SHARE, Outlook, Slip, Weighed};
 use crate::schedule::Kitchen;
@@ -22,11 +22,11 @@ use std::collections::BTreeMap;
 
 /// Standard deviation of what is peculiar to a site. Batches of one variety, planted on one day under six ways to run a
 /// glasshouse, differed by 19 to 29 % (the experiment named at [`crate::domain::crop::SEEDLING_RATE`]).
-const OF_SITE: f64 = 0.2;
+pub(super) const OF_SITE: f64 = 0.2;
 /// The same for a crop as this grower has it, seed and season included (from memory).
-const OF_CROP: f64 = 0.2;
+pub(super) const OF_CROP: f64 = 0.2;
 /// And for the crop at one site, beside both (from memory).
-const OF_CROP_AT_SITE: f64 = 0.1;
+pub(super) const OF_CROP_AT_SITE: f64 = 0.1;
 /// Share of a mass by which factors in thousandths may change it.
 const ROUNDED: f64 = 0.002;
 
@@ -222,8 +222,8 @@ pub fn tells_news(plan: &Plan, outlook: &Outlook, today: NaiveDate) -> bool {
 
 /// What is believed of sites, crops, crops at sites and batches.
 struct Effects {
-    /// Sites, then crops, then crops at each site, then batches: logarithms of factors.
-    means: Vec<f64>,
+    /// Of sites, then crops, then crops at each site, then batches: logarithms of factors.
+    believed: Pooled,
     sites: usize,
     crops: usize,
     /// Batches of which something was weighed, by their place in the plan.
@@ -233,7 +233,7 @@ struct Effects {
 impl Effects {
     fn new(term: &Term, plan: &Plan, weighings: &[Weighing<'_>]) -> Self {
         let (sites, crops) = (term.sites.len(), term.crops.len());
-        let mut effects = Self { means: Vec::new(), sites, crops, batches: Vec::new() };
+        let mut effects = Self { believed: pooled(&[], &[]), sites, crops, batches: Vec::new() };
         let mut variances = vec![OF_SITE.powi(2); sites];
         variances.extend(vec![OF_CROP.powi(2); crops]);
         variances.extend(vec![OF_CROP_AT_SITE.powi(2); sites * crops]);
@@ -254,26 +254,26 @@ impl Effects {
             let value = (weighing.grams / weighing.expected).ln();
             observations.push(Observation { effects: shared, value, variance: noise });
         }
-        effects.means = pooled(&variances, &observations);
+        effects.believed = pooled(&variances, &observations);
         effects
     }
 
     /// Numbers of what all of a crop at a site have in common.
-    fn shared(&self, (site, crop): (usize, usize)) -> [usize; 3] {
-        [site, self.sites + crop, self.sites + self.crops + site * self.crops + crop]
+    fn shared(&self, (site, crop): (usize, usize)) -> [(usize, f64); 3] {
+        [site, self.sites + crop, self.sites + self.crops + site * self.crops + crop].map(|effect| (effect, 1.0))
     }
 
     /// Number of what a batch has alone.
-    fn batch(&self, at: usize) -> usize {
-        self.sites + self.crops + self.sites * self.crops + at
+    fn batch(&self, at: usize) -> (usize, f64) {
+        (self.sites + self.crops + self.sites * self.crops + at, 1.0)
     }
 
     fn of_place(&self, place: (usize, usize)) -> f64 {
-        factor(self.shared(place).into_iter().map(|effect| self.means[effect]).sum())
+        factor(self.believed.mean(&self.shared(place)))
     }
 
     fn of_batch(&self, at: usize) -> f64 {
-        factor(self.means[self.batch(at)])
+        factor(self.believed.mean(&[self.batch(at)]))
     }
 }
 

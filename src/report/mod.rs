@@ -17,6 +17,7 @@ pub mod ical;
 pub mod instructions;
 pub mod journal;
 pub mod json;
+pub mod learned;
 mod look;
 pub mod most;
 pub mod odds;

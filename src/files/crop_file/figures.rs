@@ -10,6 +10,7 @@ use std::ops::RangeInclusive;
 
 const COMMON_PRACTICE: &str = "common practice";
 const FROM_MEMORY: &str = "from memory";
+pub(in crate::files) const OWN_RECORDS: &str = "own records";
 
 /// Days after a cut before a plant grows on, where a crop file does not tell.
 const USUAL_LAG: f64 = 3.0;
@@ -323,13 +324,14 @@ impl<'r, 'n> Figures<'r, 'n> {
         match written {
             COMMON_PRACTICE => return Some(Source::CommonPractice),
             FROM_MEMORY => return Some(Source::FromMemory),
+            OWN_RECORDS => return Some(Source::OwnRecords),
             _ => {}
         }
         if let Some((_, work)) = self.works.iter().find(|(short, _)| *short == written) {
             return Some(Source::Published(work.clone()));
         }
         let known = self.works.iter().map(|(short, _)| *short);
-        let help = match nearest(written, known.chain([COMMON_PRACTICE, FROM_MEMORY])) {
+        let help = match nearest(written, known.chain([COMMON_PRACTICE, FROM_MEMORY, OWN_RECORDS])) {
             Some(name) => format!("did you mean \"{name}\"?"),
             None => "write from memory or common practice, or list the work under \"sources\" at the end of the file"
                 .to_owned(),

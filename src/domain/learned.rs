@@ -1,0 +1,228 @@
+//! What a term taught of the figures that plans count on.
+
+use super::crop::{self, Crop, Limits};
+use super::ids::{CropId, SiteId};
+use super::site::CropHere;
+use super::term::Term;
+use chrono::NaiveDate;
+
+/// Share of a figure by which it must change to be worth writing down (common practice, no source).
+pub const WORTH_SHARE: f64 = 0.01;
+
+/// Which figure of which crop.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Of {
+    /// The crop.
+    pub crop: CropId,
+    /// The site; `None` for a figure that a crop has everywhere.
+    pub site: Option<SiteId>,
+    /// The figure.
+    pub figure: Figure,
+}
+
+/// A figure, as plans count on it so far and as it should be counted on from now on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lesson {
+    /// Which one.
+    pub of: Of,
+    /// What it is so far.
+    pub before: f64,
+    /// What is believed of it now.
+    pub now: f64,
+    /// What it may be, lowest and highest: true of nine in ten.
+    pub band: (f64, f64),
+    /// How much was seen of it: what [`Figure::seen_in`] says.
+    pub seen: u32,
+}
+
+/// A figure that was taken over into a term's files.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Taken {
+    /// Which one.
+    pub of: Of,
+    /// What the files said before.
+    pub before: f64,
+    /// And how far that might be off, if they told.
+    pub spread: Option<Limits<f64>>,
+    /// And where it came from, in the words of its file; `None` for a site's figures, which tell no source.
+    pub source: Option<String>,
+    /// What they say since.
+    pub after: f64,
+    /// When it was taken over.
+    pub day: NaiveDate,
+}
+
+/// A figure that harvests and counts say something of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Figure {
+    /// Harvested mass of a crop at a site against the library's.
+    Yield,
+    /// Its growing days there against the library's.
+    Pace,
+    /// Share of seeds that come up.
+    Germination,
+    /// Share of seedlings that are fit to transplant.
+    NurserySurvival,
+    /// Share of transplants that live until their harvest.
+    TankSurvival,
+    /// How fast a cut plant grows against one that never was, [`super::crop::Regrowth::vigour`].
+    Vigour,
+    /// What the second growth reaches, as a share of a full-grown plant; later ones change by the same share.
+    Strength,
+    /// Usual days between two cuts.
+    Interval,
+}
+
+/// What observations of a figure are counted in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SeenIn {
+    /// Plants that were weighed.
+    PlantsWeighed,
+    /// Plugs sown, whose seedlings were counted.
+    PlugsSown,
+    /// Plugs that came up, of which it is known what became of them.
+    Seedlings,
+    /// Plants in tanks of which it is known what became of them.
+    Transplants,
+}
+
+impl Figure {
+    /// What observations of it are counted in.
+    #[must_use]
+    pub fn seen_in(self) -> SeenIn {
+        match self {
+            Self::Yield | Self::Pace | Self::Vigour | Self::Strength | Self::Interval => {
+                SeenIn::PlantsWeighed
+            }
+            Self::Germination => SeenIn::PlugsSown,
+            Self::NurserySurvival => SeenIn::Seedlings,
+            Self::TankSurvival => SeenIn::Transplants,
+        }
+    }
+}
+
+impl Figure {
+    /// The figure as it is written down: whole days, and hundredths of all else.
+    #[must_use]
+    pub fn rounded(self, figure: f64) -> f64 {
+        match self {
+            Self::Interval => figure.round(),
+            _ => (figure * 100.0).round() / 100.0,
+        }
+    }
+}
+
+impl Lesson {
+    /// Whether it changes a figure by so much that it is worth writing down, as it is written.
+    #[must_use]
+    pub fn is_worth_it(&self) -> bool {
+        let [now, before] = [self.now, self.before].map(|figure| self.of.figure.rounded(figure));
+        (now / before - 1.0).abs() >= WORTH_SHARE
+    }
+}
+
+impl Taken {
+    /// Whether the files of a term still say so.
+    #[must_use]
+    pub fn still_stands(&self, term: &Term) -> bool {
+        let rounded = |figure| self.of.figure.rounded(figure);
+        term.figure(&self.of).is_some_and(|figure| rounded(figure).to_bits() == rounded(self.after).to_bits())
+    }
+}
+
+/// A figure of a crop that is a share.
+fn share(crop: &Crop, figure: Figure) -> Option<&crop::Figure<f64>> {
+    match figure {
+        Figure::Germination => Some(&crop.germination),
+        Figure::NurserySurvival => Some(&crop.nursery_survival),
+        Figure::TankSurvival => Some(&crop.tank_survival),
+        Figure::Vigour => Some(&crop.regrowth.as_ref()?.vigour),
+        _ => None,
+    }
+}
+
+impl Term {
+    /// What term file and crop library say of a figure; `None` where they know nothing of the like.
+    #[must_use]
+    pub fn figure(&self, of: &Of) -> Option<f64> {
+        let crop = &self.crop(&of.crop)?.crop;
+        let regrowth = crop.regrowth.as_ref();
+        let here = || Some(self.site(of.site.as_ref()?)?.as_stated(&of.crop));
+        match of.figure {
+            Figure::Yield => Some(here()?.yield_factor),
+            Figure::Pace => Some(here()?.pace),
+            Figure::Strength => regrowth?.strength.value.first().copied(),
+            Figure::Interval => Some(f64::from(regrowth?.interval.value.usual)),
+            _ => Some(share(crop, of.figure)?.value),
+        }
+    }
+
+    /// Counts on figures as they were before they were taken over from harvests, where nobody has changed them since: what
+    /// was seen once must not teach twice.
+    pub fn forget(&mut self, taken: &[Taken]) {
+        for old in taken {
+            if old.still_stands(self) {
+                self.put_back(old);
+            }
+        }
+    }
+
+    /// Counts on what there was before a figure was taken over.
+    pub fn put_back(&mut self, taken: &Taken) {
+        self.set_figure(&taken.of, taken.before);
+        for here in self.sites.iter_mut().filter(|here| Some(&here.id) == taken.of.site.as_ref()) {
+            let usual = CropHere { pace: here.pace, yield_factor: here.yield_factor };
+            here.crops.retain(|crop, own| *crop != taken.of.crop || *own != usual);
+        }
+        if let Some(share) = self.share_mut(&taken.of) {
+            share.spread.clone_from(&taken.spread);
+        }
+    }
+
+    /// How far a figure may be off, if the files tell.
+    #[must_use]
+    pub fn spread(&self, of: &Of) -> Option<Limits<f64>> {
+        share(&self.crop(&of.crop)?.crop, of.figure)?.spread
+    }
+
+    fn share_mut(&mut self, of: &Of) -> Option<&mut crop::Figure<f64>> {
+        let wanted = self.crops.iter_mut().find(|wanted| wanted.crop.id == of.crop)?;
+        let crop = &mut wanted.crop;
+        match of.figure {
+            Figure::Germination => Some(&mut crop.germination),
+            Figure::NurserySurvival => Some(&mut crop.nursery_survival),
+            Figure::TankSurvival => Some(&mut crop.tank_survival),
+            Figure::Vigour => crop.regrowth.as_mut().map(|regrowth| &mut regrowth.vigour),
+            _ => None,
+        }
+    }
+
+    /// Counts on another figure, which its spread then holds; nothing changes where there is none of the like.
+    pub fn set_figure(&mut self, of: &Of, figure: f64) {
+        if let Some(site) = &of.site {
+            let Some(here) = self.sites.iter_mut().find(|here| here.id == *site) else { return };
+            let mut known = here.as_stated(&of.crop);
+            match of.figure {
+                Figure::Yield => known.yield_factor = figure,
+                _ => known.pace = figure,
+            }
+            here.crops.insert(of.crop.clone(), known);
+            return;
+        }
+        if let Some(share) = self.share_mut(of) {
+            share.value = figure;
+            let hold = |spread: &Limits<f64>| Limits { low: spread.low.min(figure), high: spread.high.max(figure) };
+            share.spread = share.spread.as_ref().map(hold);
+            return;
+        }
+        let wanted = self.crops.iter_mut().find(|wanted| wanted.crop.id == of.crop);
+        let Some(regrowth) = wanted.and_then(|wanted| wanted.crop.regrowth.as_mut()) else { return };
+        match of.figure {
+            Figure::Strength => {
+                let factor = figure / regrowth.strength.value.first().copied().unwrap_or(figure);
+                regrowth.strength.value.iter_mut().for_each(|strength| *strength *= factor);
+            }
+            _ => regrowth.interval.value.usual = figure.round() as u32,
+        }
+    }
+}

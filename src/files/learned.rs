@@ -1,0 +1,157 @@
+//! `learned.yaml`: figures that were taken over from a term's own records, with what its files said before; and how they get
+//! into those files.
+
+mod amend;
+
+use super::plan_file::date_of;
+use super::problem::{Problems, TextFile};
+use super::store::{Store, readable_again};
+use super::yaml;
+use crate::domain::crop::Limits;
+use crate::domain::ids::{CropId, SiteId};
+use crate::domain::learned::{Figure, Of, Taken};
+use chrono::NaiveDate;
+use serde::de::{Deserializer, Error, Unexpected};
+use serde::{Deserialize, Serialize};
+use serde_yaml::FlowMap;
+use std::io;
+
+pub use amend::{Amended, Note, amended, source_of};
+
+/// Name of the file within a term's folder.
+pub const FILE_NAME: &str = "learned.yaml";
+
+/// The only format so far.
+const FORMAT: u32 = 1;
+
+/// What people see who open the file.
+const HEADER: &str = "\
+# Figures taken over from this term's own records, written by sowtide: what its files said before, and what they say since.
+# Please do not edit it: without it the same harvests would teach twice, and nothing could be taken back.
+";
+
+/// The figures as written.
+const FIGURES: [(&str, Figure); 8] = [
+    ("yield", Figure::Yield),
+    ("pace", Figure::Pace),
+    ("germination", Figure::Germination),
+    ("nursery-survival", Figure::NurserySurvival),
+    ("tank-survival", Figure::TankSurvival),
+    ("vigour", Figure::Vigour),
+    ("strength", Figure::Strength),
+    ("interval", Figure::Interval),
+];
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Shape {
+    #[serde(deserialize_with = "known_format")]
+    format: u32,
+    figures: Vec<FlowMap<TakenShape>>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct TakenShape {
+    crop: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    site: Option<String>,
+    #[serde(deserialize_with = "known_figure")]
+    figure: String,
+    before: f64,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    low: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    high: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    source: Option<String>,
+    after: f64,
+    #[serde(deserialize_with = "day")]
+    day: NaiveDate,
+}
+
+/// Reads the file; nothing was taken over if there is none.
+///
+/// # Errors
+/// If the file cannot be read or is of another kind, with the place.
+pub fn read(store: &dyn Store) -> Result<Vec<Taken>, Problems> {
+    TextFile::read(store, FILE_NAME)?.map_or_else(|| Ok(Vec::new()), |file| from_file(&file))
+}
+
+/// Writes the file, whole or not at all, after making sure that it can be read back as it is.
+///
+/// # Errors
+/// If it would not be the same when read back, or cannot be written. The old file is then unharmed.
+pub fn write(store: &dyn Store, taken: &[Taken]) -> io::Result<()> {
+    let figures = taken.iter().map(|own| FlowMap(own.into())).collect();
+    let options = serde_yaml::ser_options! { yaml_12: true, no_lang_directive: true };
+    let body = serde_yaml::to_string_with_options(&Shape { format: FORMAT, figures }, options);
+    let text = body.map(|body| format!("{HEADER}{body}")).map_err(io::Error::other)?;
+    readable_again(&text)?;
+    match from_file(&TextFile::new(store.shown(FILE_NAME), &text)) {
+        Ok(read) if read == taken => store.write(FILE_NAME, text.as_bytes()),
+        _ => Err(io::Error::new(
+            io::ErrorKind::InvalidData,
+            "the figures would change when read back, so they were not written",
+        )),
+    }
+}
+
+fn from_file(file: &TextFile) -> Result<Vec<Taken>, Problems> {
+    let shape: Shape = serde_yaml::from_str_with_options(file.text(), yaml::long_options())
+        .map_err(|error| yaml::placed(file, &error).alone())?;
+    Ok(shape.figures.into_iter().filter_map(|FlowMap(own)| own.taken()).collect())
+}
+
+impl From<&Taken> for TakenShape {
+    fn from(taken: &Taken) -> Self {
+        let word = FIGURES.iter().find(|(_, figure)| *figure == taken.of.figure).map_or("", |(word, _)| word);
+        Self {
+            crop: taken.of.crop.to_string(),
+            site: taken.of.site.as_ref().map(ToString::to_string),
+            figure: word.to_owned(),
+            before: taken.before,
+            low: taken.spread.map(|spread| spread.low),
+            high: taken.spread.map(|spread| spread.high),
+            source: taken.source.clone(),
+            after: taken.after,
+            day: taken.day,
+        }
+    }
+}
+
+impl TakenShape {
+    /// `None` for a figure of no known name, which reading has refused.
+    fn taken(self) -> Option<Taken> {
+        let figure = figure(&self.figure)?;
+        let of = Of { crop: CropId::new(self.crop), site: self.site.map(SiteId::new), figure };
+        let spread = self.low.zip(self.high).map(|(low, high)| Limits { low, high });
+        Some(Taken { of, before: self.before, spread, source: self.source, after: self.after, day: self.day })
+    }
+}
+
+fn figure(word: &str) -> Option<Figure> {
+    FIGURES.iter().find(|(known, _)| *known == word).map(|(_, figure)| *figure)
+}
+
+fn known_figure<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> {
+    let word = String::deserialize(from)?;
+    match figure(&word) {
+        Some(_) => Ok(word),
+        None => Err(D::Error::invalid_value(Unexpected::Str(&word), &"the name of a figure")),
+    }
+}
+
+fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
+    let format = u32::deserialize(from)?;
+    if format == FORMAT {
+        return Ok(format);
+    }
+    let found = Unexpected::Other("a list of figures of another format");
+    let known = "format: 1, the only one known here; a newer sowtide may have written this file";
+    Err(D::Error::invalid_value(found, &known))
+}
+
+fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {
+    date_of(&String::deserialize(from)?)
+}

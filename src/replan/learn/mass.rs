@@ -1,0 +1,301 @@
+//! What weighed harvests say of masses, days and regrowth.
+//!
+//! The mass of a harvest against the figures of crop and site is, as a logarithm, the sum of what is peculiar to the site, to
+//! the crop as this grower has it, to the crop at that site and to the batch, as in [`crate::replan::weighed`]. What is
+//! peculiar may lie in the mass or in the pace: who is a tenth slower weighs much less of a plant cut young, and nothing less of
+//! one that is full-grown. How much a mass depends on pace and on regrowth is found by growing the plants of each harvest a
+//! little slower, and a little weaker after their cuts. As neither is a straight line, this is done again at what was
+//! found (iterated linearisation: B. Bell and F. Cathey, IEEE Transactions on Automatic Control 38, 1993, p. 294).
+//!
+//! Where all harvests of a crop were of one age nobody can tell slow from small; then both are believed in the measure in
+//! which they usually occur, and what they say of that age is right in any case.
+
+use crate::domain::chance::deviations;
+use crate::domain::crop::Regrowth;
+use crate::domain::ids::CropId;
+use crate::domain::journal::Journal;
+use crate::domain::learned::{Figure, Lesson, Of};
+use crate::domain::plan::Plan;
+use crate::domain::pooling::{Observation, Pooled, pooled};
+use crate::domain::site::CropHere;
+use crate::domain::term::Term;
+use crate::domain::weighed::FACTORS;
+use crate::replan::weighed::scales::{Weighing, records, weighings};
+use crate::replan::weighed::{OF_CROP, OF_CROP_AT_SITE, OF_SITE};
+use chrono::NaiveDate;
+use std::ops::RangeInclusive;
+
+/// Standard deviation of the pace of a site, and of a crop as this grower has it (from memory: batches of one crop differ by
+/// [`crate::domain::crop::Variation::days`], a twentieth of their days).
+const PACE_OF_SITE: f64 = 0.06;
+const PACE_OF_CROP: f64 = 0.06;
+/// And of a crop at one site, beside both (from memory).
+const PACE_OF_CROP_AT_SITE: f64 = 0.04;
+/// Standard deviation of how well a crop grows again (from memory).
+const OF_REGROWTH: f64 = 0.2;
+/// Paces and yields that term files may have.
+const PACES: RangeInclusive<f64> = 0.5..=2.0;
+const YIELDS: RangeInclusive<f64> = 0.2..=2.0;
+/// Vigours that crop files may have.
+const VIGOURS: RangeInclusive<f64> = 0.5..=1.0;
+/// By how much plants are grown slower and weaker to see what that changes.
+const LITTLE: f64 = 0.02;
+/// How often what was found is taken for the place to look from.
+const ROUNDS: usize = 4;
+/// Share of a mass, for such a little, from which on it counts as depending on regrowth.
+const DEPENDS: f64 = 0.001;
+/// Chance that a figure lies within the band told of it.
+const BAND: f64 = 0.9;
+
+/// Every figure of which plants were weighed.
+pub(super) fn lessons(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Vec<Lesson> {
+    let Some(found) = Found::new(term, plan, journal, today) else { return Vec::new() };
+    let mut lessons = Vec::new();
+    for (crop, wanted) in term.crops.iter().enumerate() {
+        for (site, here) in term.sites.iter().enumerate() {
+            let seen = found.plants(|harvest| harvest.place == (site, crop));
+            if seen == 0 {
+                continue;
+            }
+            let stated = here.as_stated(&wanted.crop.id);
+            let figures = [
+                (Figure::Yield, stated.yield_factor, found.layout.yields((site, crop)), YIELDS),
+                (Figure::Pace, stated.pace, found.layout.paces((site, crop)), PACES),
+            ];
+            lessons.extend(figures.into_iter().map(|(figure, before, sum, range)| {
+                let [low, now, high] = found.factors(&sum).map(|factor| within(before * factor, &range));
+                let of = Of { crop: wanted.crop.id.clone(), site: Some(here.id.clone()), figure };
+                Lesson { of, before, now, band: (low, high), seen }
+            }));
+        }
+        let seen = found.plants(|harvest| harvest.place.1 == crop && harvest.regrowth.abs() > DEPENDS);
+        if let Some(regrowth) = wanted.crop.regrowth.as_ref().filter(|_| seen > 0) {
+            let factors = found.factors(&[(found.layout.regrowth(crop), 1.0)]);
+            lessons.extend(of_regrowth(&wanted.crop.id, regrowth, factors, seen));
+        }
+    }
+    lessons
+}
+
+/// What becomes of a crop's regrowth: lowest, believed and highest factor for it.
+fn of_regrowth(crop: &CropId, regrowth: &Regrowth, factors: [f64; 3], seen: u32) -> Vec<Lesson> {
+    let lesson = |figure, before, [low, now, high]: [f64; 3]| {
+        let band = (low.min(high), low.max(high));
+        let of = Of { crop: crop.clone(), site: None, figure };
+        Lesson { of, before, now, band, seen }
+    };
+    let vigour = regrowth.vigour.value;
+    let vigours = factors.map(|factor| within(vigour * factor, &VIGOURS));
+    let mut lessons = vec![lesson(Figure::Vigour, vigour, vigours)];
+    if let Some(strength) = regrowth.strength.value.first() {
+        lessons.push(lesson(Figure::Strength, *strength, factors.map(|factor| (strength * factor).min(1.0))));
+    }
+    // The same mass takes longer the weaker a plant grows, but for the days on which it does not grow at all.
+    let (usual, lag) = (f64::from(regrowth.interval.value.usual), regrowth.lag.value);
+    let days = vigours.map(|now| lag + (usual - lag).max(1.0) * vigour / now);
+    lessons.push(lesson(Figure::Interval, usual, days));
+    lessons
+}
+
+fn within(figure: f64, range: &RangeInclusive<f64>) -> f64 {
+    figure.clamp(*range.start(), *range.end())
+}
+
+/// A harvest that was weighed, and what its mass depends on.
+#[derive(Debug, Clone, Copy)]
+struct Harvest {
+    /// Its site and crop, by their place in the term.
+    place: (usize, usize),
+    /// Number of its batch among those weighed.
+    batch: usize,
+    plants: u32,
+    /// Logarithm of what was weighed against what should have been.
+    value: f64,
+    variance: f64,
+    /// What the logarithm of its mass gains by that of pace, and of regrowth.
+    pace: f64,
+    regrowth: f64,
+}
+
+/// Where effects stand among all of them.
+#[derive(Debug, Clone, Copy)]
+struct Layout {
+    sites: usize,
+    crops: usize,
+}
+
+impl Layout {
+    fn places(self) -> usize {
+        self.sites + self.crops + self.sites * self.crops
+    }
+
+    fn yields(self, (site, crop): (usize, usize)) -> [(usize, f64); 3] {
+        let at_site = self.sites + self.crops + site * self.crops + crop;
+        [site, self.sites + crop, at_site].map(|effect| (effect, 1.0))
+    }
+
+    fn paces(self, place: (usize, usize)) -> [(usize, f64); 3] {
+        self.yields(place).map(|(effect, times)| (self.places() + effect, times))
+    }
+
+    fn regrowth(self, crop: usize) -> usize {
+        2 * self.places() + crop
+    }
+
+    fn batch(self, number: usize) -> usize {
+        2 * self.places() + self.crops + number
+    }
+
+    /// Variances of all effects but those of batches, before anything is seen.
+    fn variances(self) -> Vec<f64> {
+        let of_places = |of_site: f64, of_crop: f64, of_both: f64| {
+            let each = [(of_site, self.sites), (of_crop, self.crops), (of_both, self.sites * self.crops)];
+            each.into_iter().flat_map(|(deviation, count)| vec![deviation.powi(2); count])
+        };
+        of_places(OF_SITE, OF_CROP, OF_CROP_AT_SITE)
+            .chain(of_places(PACE_OF_SITE, PACE_OF_CROP, PACE_OF_CROP_AT_SITE))
+            .chain(vec![OF_REGROWTH.powi(2); self.crops])
+            .collect()
+    }
+}
+
+/// What is believed after all harvests.
+struct Found {
+    layout: Layout,
+    harvests: Vec<Harvest>,
+    believed: Pooled,
+}
+
+impl Found {
+    /// `None` if nothing was weighed.
+    fn new(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Option<Self> {
+        let records = records(plan, journal, today);
+        let weighed = |term: &Term| -> Vec<Measured> {
+            weighings(term, plan, journal, &records, today).iter().map(Measured::new).collect()
+        };
+        let as_stated = weighed(term);
+        let meant: Vec<bool> =
+            as_stated.iter().map(|own| FACTORS.contains(&(own.grams / own.expected))).collect();
+        if !meant.contains(&true) {
+            return None;
+        }
+        let layout = Layout { sites: term.sites.len(), crops: term.crops.len() };
+        let mut found = Self { layout, harvests: Vec::new(), believed: pooled(&layout.variances(), &[]) };
+        for _ in 0..ROUNDS {
+            let grown = |pace: f64, regrowth: f64| weighed(&found.grown(term, pace, regrowth));
+            let sights = [
+                grown(0.0, 0.0),
+                grown(LITTLE, 0.0),
+                grown(-LITTLE, 0.0),
+                grown(0.0, LITTLE),
+                grown(0.0, -LITTLE),
+            ];
+            let (harvests, of_batches) = found.harvests(term, plan, &sights, &meant);
+            let mut variances = layout.variances();
+            variances.extend(of_batches);
+            found.believed = pooled(&variances, &found.observations(&harvests));
+            found.harvests = harvests;
+        }
+        Some(found)
+    }
+
+    /// The term with what is believed of pace and regrowth so far, and a little more of either.
+    fn grown(&self, term: &Term, pace: f64, regrowth: f64) -> Term {
+        let mut grown = term.clone();
+        for (site, here) in grown.sites.iter_mut().enumerate() {
+            for (crop, wanted) in term.crops.iter().enumerate() {
+                let stated = here.as_stated(&wanted.crop.id);
+                let believed = self.believed.mean(&self.layout.paces((site, crop)));
+                let pace = stated.pace * (believed + pace).exp();
+                here.crops.insert(wanted.crop.id.clone(), CropHere { pace, ..stated });
+            }
+        }
+        for (crop, wanted) in grown.crops.iter_mut().enumerate() {
+            if let Some(again) = &mut wanted.crop.regrowth {
+                let believed = self.believed.mean(&[(self.layout.regrowth(crop), 1.0)]);
+                let factor = (believed + regrowth).exp();
+                again.vigour.value *= factor;
+                again.strength.value.iter_mut().for_each(|strength| *strength *= factor);
+            }
+        }
+        grown
+    }
+
+    /// Each harvest, seen from what is believed so far, and the variance of each of their batches.
+    fn harvests(
+        &self,
+        term: &Term,
+        plan: &Plan,
+        sights: &[Vec<Measured>; 5],
+        meant: &[bool],
+    ) -> (Vec<Harvest>, Vec<f64>) {
+        let [here, slower, faster, stronger, weaker] = sights;
+        let (mut harvests, mut batches, mut variances) = (Vec::new(), Vec::new(), Vec::new());
+        for (at, own) in here.iter().enumerate().filter(|(at, _)| meant.get(*at) == Some(&true)) {
+            let batch = &plan.batches[own.batch];
+            let site = term.sites.iter().position(|site| site.id == batch.site);
+            let crop = term.crops.iter().position(|wanted| wanted.crop.id == batch.crop);
+            let Some(place) = site.zip(crop) else { continue };
+            let slope = |more: &[Measured], less: &[Measured]| match (more.get(at), less.get(at)) {
+                (Some(more), Some(less)) => (more.expected / less.expected).ln() / (2.0 * LITTLE),
+                _ => 0.0,
+            };
+            let (pace, regrowth) = (slope(slower, faster), slope(stronger, weaker));
+            let number = batches.iter().position(|known| *known == own.batch).unwrap_or_else(|| {
+                batches.push(own.batch);
+                variances.push(own.of_batch.powi(2));
+                batches.len() - 1
+            });
+            let so_far = pace * self.believed.mean(&self.layout.paces(place))
+                + regrowth * self.believed.mean(&[(self.layout.regrowth(place.1), 1.0)]);
+            let value = (own.grams / own.expected).ln() + so_far;
+            let (plants, variance) = (own.plants, own.variance);
+            harvests.push(Harvest { place, batch: number, plants, value, variance, pace, regrowth });
+        }
+        (harvests, variances)
+    }
+
+    fn observations(&self, harvests: &[Harvest]) -> Vec<Observation> {
+        let observed = |own: &Harvest| {
+            let yields = self.layout.yields(own.place);
+            let paces = self.layout.paces(own.place).map(|(effect, times)| (effect, times * own.pace));
+            let others = [
+                (self.layout.regrowth(own.place.1), own.regrowth),
+                (self.layout.batch(own.batch), 1.0),
+            ];
+            let effects = yields.into_iter().chain(paces).chain(others).collect();
+            Observation { effects, value: own.value, variance: own.variance }
+        };
+        harvests.iter().map(observed).collect()
+    }
+
+    /// Plants weighed of some harvests.
+    fn plants(&self, which: impl Fn(&Harvest) -> bool) -> u32 {
+        let wanted = self.harvests.iter().filter(|own| which(own));
+        wanted.map(|own| own.plants).fold(0, u32::saturating_add)
+    }
+
+    /// Lowest, believed and highest factor for a figure.
+    fn factors(&self, sum: &[(usize, f64)]) -> [f64; 3] {
+        let reach = deviations(f64::midpoint(1.0, BAND)) * self.believed.deviation(sum);
+        [-reach, 0.0, reach].map(|off| (self.believed.mean(sum) + off).exp())
+    }
+}
+
+/// What is needed of a weighing, without the term it was seen in.
+struct Measured {
+    batch: usize,
+    plants: u32,
+    grams: f64,
+    expected: f64,
+    /// Standard deviation that the batch shares, and variance of the rest.
+    of_batch: f64,
+    variance: f64,
+}
+
+impl Measured {
+    fn new(weighing: &Weighing<'_>) -> Self {
+        let Weighing { batch, plants, grams, expected, spread: (of_batch, variance), .. } = *weighing;
+        Self { batch, plants, grams, expected, of_batch, variance }
+    }
+}

@@ -1,0 +1,24 @@
+//! What a term taught of the figures that plans count on: masses and days of each crop at each site, what crops grow to after a
+//! cut, how many seeds come up and how many plants live.
+//!
+//! Each figure is believed as far as it was seen and no further ([`crate::domain::pooling`], [`crate::domain::shares`]), against
+//! what crop library and term file say so far.
+
+mod lives;
+mod mass;
+
+use crate::domain::journal::Journal;
+use crate::domain::learned::Lesson;
+use crate::domain::plan::Plan;
+use crate::domain::term::Term;
+use chrono::NaiveDate;
+
+/// What was learned until a day, sorted by crop, site and figure: every figure of which something was seen. `term` is the term
+/// as it really is.
+#[must_use]
+pub fn learn(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Vec<Lesson> {
+    let mut lessons = mass::lessons(term, plan, journal, today);
+    lessons.extend(lives::lessons(term, plan, journal, today));
+    lessons.sort_by(|a, b| a.of.cmp(&b.of));
+    lessons
+}

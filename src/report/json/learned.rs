@@ -1,0 +1,94 @@
+//! What a term's records teach, and what was taken over of it.
+
+use super::{FORMAT, write};
+use crate::domain::learned::{Figure, Lesson, Taken};
+use crate::domain::term::Term;
+use chrono::NaiveDate;
+use serde::Serialize;
+
+#[derive(Serialize)]
+struct LearningJson<'a> {
+    format: u32,
+    figures: Vec<LessonJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct LessonJson<'a> {
+    crop: &'a str,
+    site: Option<&'a str>,
+    figure: &'static str,
+    so_far: f64,
+    now: f64,
+    low: f64,
+    high: f64,
+    seen: u32,
+    taken_over: Option<NaiveDate>,
+}
+
+#[derive(Serialize)]
+struct WrittenJson<'a> {
+    format: u32,
+    files: &'a [String],
+    figures: Vec<TakenJson<'a>>,
+    left: Vec<TakenJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct TakenJson<'a> {
+    crop: &'a str,
+    site: Option<&'a str>,
+    figure: &'static str,
+    before: f64,
+    after: f64,
+}
+
+/// What records teach. Keys: `format` and `figures`, each with `crop`, `site` (null where it holds everywhere), `figure`
+/// (`yield`, `pace`, `germination`, `nursery-survival`, `tank-survival`, `vigour`, `strength`: shares; `interval`: days),
+/// `so_far` (what the files say), `now`, `low` and `high` (nine in ten lie between), `seen` (plants, plugs or seedlings) and
+/// `taken_over` (the day, or null).
+pub fn learning(term: &Term, lessons: &[Lesson], taken: &[Taken]) -> String {
+    let one = |lesson: &Lesson| taken.iter().find(|own| own.of == lesson.of).map(|own| own.day);
+    let figures = lessons.iter().map(|lesson| LessonJson {
+        crop: lesson.of.crop.as_str(),
+        site: lesson.of.site.as_ref().map(|site| site.as_str()),
+        figure: key(lesson.of.figure),
+        so_far: term.figure(&lesson.of).unwrap_or(lesson.before),
+        now: lesson.now,
+        low: lesson.band.0,
+        high: lesson.band.1,
+        seen: lesson.seen,
+        taken_over: one(lesson),
+    });
+    write(&LearningJson { format: FORMAT, figures: figures.collect() })
+}
+
+/// What was written into the term's files. Keys: `format`, `files` (paths), `figures` and `left` (those that were not put back
+/// because somebody changed them since), each with `crop`, `site`, `figure`, `before` and `after`.
+pub fn learned(files: &[String], figures: &[Taken], left: &[Taken]) -> String {
+    let [figures, left] = [figures, left].map(|all| all.iter().map(taken).collect());
+    write(&WrittenJson { format: FORMAT, files, figures, left })
+}
+
+fn taken(own: &Taken) -> TakenJson<'_> {
+    TakenJson {
+        crop: own.of.crop.as_str(),
+        site: own.of.site.as_ref().map(|site| site.as_str()),
+        figure: key(own.of.figure),
+        before: own.before,
+        after: own.after,
+    }
+}
+
+/// Fixed word for a figure.
+fn key(figure: Figure) -> &'static str {
+    match figure {
+        Figure::Yield => "yield",
+        Figure::Pace => "pace",
+        Figure::Germination => "germination",
+        Figure::NurserySurvival => "nursery-survival",
+        Figure::TankSurvival => "tank-survival",
+        Figure::Vigour => "vigour",
+        Figure::Strength => "strength",
+        Figure::Interval => "interval",
+    }
+}
