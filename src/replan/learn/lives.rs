@@ -34,15 +34,16 @@ pub(super) fn lessons(term: &Term, plan: &Plan, journal: &Journal, today: NaiveD
         let crop = &wanted.crop;
         let own = replay.batches.iter().filter(|batch| batch.batch.crop == crop.id);
         let told: Vec<Told> = own.map(|batch| Told { batch, entries: &entries, crop, today }).collect();
-        let seeds = crop.seeds_per_plug.value.max(1) as i32;
-        let plugs = |seed: f64| 1.0 - (1.0 - seed).powi(seeds);
-        let seed = |plug: f64| 1.0 - (1.0 - plug).powf(1.0 / f64::from(seeds));
         let came_up: Counts = told.iter().filter_map(Told::came_up).collect();
         let fit: Counts = told.iter().filter_map(Told::fit).collect();
         let lived: Counts = told.iter().filter_map(Told::lived).collect();
+        // Where several seeds lie in a plug, an empty one tells of the plug.
+        let single = crop.seeds_per_plug.value == 1;
+        let plug = crop.plants_per_plug() / crop.nursery_survival.value;
+        let plugs: Ways<'_> = (&|share| share * plug, &|share| share / plug);
         let found = [
-            (Figure::Germination, believed(&crop.germination, &came_up, (&plugs, &seed))),
-            (Figure::NurserySurvival, believed(&crop.nursery_survival, &fit, SAME)),
+            (Figure::Germination, single.then(|| believed(&crop.germination, &came_up, SAME)).flatten()),
+            (Figure::NurserySurvival, believed(&crop.nursery_survival, &fit, if single { SAME } else { plugs })),
             (Figure::TankSurvival, believed(&crop.tank_survival, &lived, SAME)),
         ];
         lessons.extend(found.into_iter().filter_map(|(figure, found)| {
@@ -119,10 +120,11 @@ impl<'a> Told<'a> {
         Some((up.min(there), there)).filter(|(_, there)| *there > 0)
     }
 
-    /// Seedlings that were fit to be moved, of those that had come up. Where fewer were moved than planned, no more were fit;
+    /// Seedlings that were fit to be moved, of those that had come up, or of the plugs sown where several seeds lie in each. Where fewer were moved than planned, no more were fit;
     /// else those that nobody recorded as lost.
     fn fit(&self) -> Option<(u32, u32)> {
         let (day, up) = self.counted()?;
+        let of = if self.crop.seeds_per_plug.value == 1 { up } else { self.came_up()?.1 };
         let moves = &self.batch.moves;
         let recorded = moves.iter().all(|done| done.is_some_and(|done| done.entry.is_some()));
         if !recorded || moves.is_empty() || up == 0 {
@@ -131,13 +133,13 @@ impl<'a> Told<'a> {
         let planned = self.batch.batch.parts.iter().map(|part| part.plants).fold(0, u32::saturating_add);
         let moved = self.batch.moved();
         if moved < planned.min(up) {
-            return Some((moved, up));
+            return Some((moved, of));
         }
         let records_losses =
             |entry: &&&Entry| matches!(entry.what, What::Lost { place: Place::Nursery, .. });
         let site = Some(&self.batch.batch.site);
         let kept = self.entries.iter().filter(records_losses).any(|entry| entry.site.as_ref() == site);
-        kept.then(|| (up.saturating_sub(self.lost(|lost| lost > day)).max(moved.min(up)), up))
+        kept.then(|| (up.saturating_sub(self.lost(|lost| lost > day)).max(moved.min(up)), of))
     }
 
     /// Plants in tanks that lived until they were harvested, of those of which it is known.
