@@ -69,7 +69,8 @@ impl Learn {
         let crop = lesson.of.crop.as_str();
         let site = lesson.of.site.as_ref();
         let here = site.is_some_and(|site| self.sites.iter().any(|name| name == site.as_str()));
-        (self.crops.is_empty() || self.crops.iter().any(|name| name == crop)) && (self.sites.is_empty() || here)
+        (self.crops.is_empty() || self.crops.iter().any(|name| name == crop))
+            && (self.sites.is_empty() || here)
     }
 }
 

@@ -2,9 +2,12 @@
 
 use super::crop::{self, Crop, Limits};
 use super::ids::{CropId, SiteId};
-use super::site::CropHere;
 use super::term::Term;
 use chrono::NaiveDate;
+
+/// How far the mass of a crop at a site may be off that was never weighed, as a standard deviation of its logarithm: that of the
+/// effects named in [`crate::replan::weighed`] together.
+pub const NOT_KNOWN: f64 = 0.39;
 
 /// Share of a figure by which it must change to be worth writing down (common practice, no source).
 pub const WORTH_SHARE: f64 = 0.01;
@@ -59,6 +62,8 @@ pub enum Figure {
     Yield,
     /// Its growing days there against the library's.
     Pace,
+    /// How far the mass that both make may be off, [`super::site::CropHere::give_or_take`].
+    GiveOrTake,
     /// Share of seeds that come up.
     Germination,
     /// Share of seedlings that are fit to transplant.
@@ -91,7 +96,7 @@ impl Figure {
     #[must_use]
     pub fn seen_in(self) -> SeenIn {
         match self {
-            Self::Yield | Self::Pace | Self::Vigour | Self::Strength | Self::Interval => {
+            Self::Yield | Self::Pace | Self::GiveOrTake | Self::Vigour | Self::Strength | Self::Interval => {
                 SeenIn::PlantsWeighed
             }
             Self::Germination => SeenIn::PlugsSown,
@@ -151,6 +156,7 @@ impl Term {
         match of.figure {
             Figure::Yield => Some(here()?.yield_factor),
             Figure::Pace => Some(here()?.pace),
+            Figure::GiveOrTake => Some(here()?.give_or_take.unwrap_or(NOT_KNOWN)),
             Figure::Strength => regrowth?.strength.value.first().copied(),
             Figure::Interval => Some(f64::from(regrowth?.interval.value.usual)),
             _ => Some(share(crop, of.figure)?.value),
@@ -171,7 +177,7 @@ impl Term {
     pub fn put_back(&mut self, taken: &Taken) {
         self.set_figure(&taken.of, taken.before);
         for here in self.sites.iter_mut().filter(|here| Some(&here.id) == taken.of.site.as_ref()) {
-            let usual = CropHere { pace: here.pace, yield_factor: here.yield_factor };
+            let usual = here.usual();
             here.crops.retain(|crop, own| *crop != taken.of.crop || *own != usual);
         }
         if let Some(share) = self.share_mut(&taken.of) {
@@ -204,6 +210,7 @@ impl Term {
             let mut known = here.as_stated(&of.crop);
             match of.figure {
                 Figure::Yield => known.yield_factor = figure,
+                Figure::GiveOrTake => known.give_or_take = Some(figure).filter(|known| *known < NOT_KNOWN),
                 _ => known.pace = figure,
             }
             here.crops.insert(of.crop.clone(), known);
@@ -211,7 +218,8 @@ impl Term {
         }
         if let Some(share) = self.share_mut(of) {
             share.value = figure;
-            let hold = |spread: &Limits<f64>| Limits { low: spread.low.min(figure), high: spread.high.max(figure) };
+            let hold =
+                |spread: &Limits<f64>| Limits { low: spread.low.min(figure), high: spread.high.max(figure) };
             share.spread = share.spread.as_ref().map(hold);
             return;
         }

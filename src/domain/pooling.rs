@@ -7,6 +7,7 @@
 //! that was seldom seen stays near 0, one that was often seen goes where its observations are.
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use std::f64::consts::TAU;
 
 /// One observation.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +26,7 @@ pub struct Pooled {
     means: Vec<f64>,
     /// Of the precision; `None` where nothing is known.
     factors: Option<Cholesky<f64, Dyn>>,
+    evidence: f64,
 }
 
 /// What is believed of the effects, given the observations. `variances` are those of the effects before, all above 0.
@@ -50,11 +52,25 @@ pub fn pooled(variances: &[f64], observations: &[Observation]) -> Pooled {
     // Only what is not a number, or no variance at all, is not positive definite; then nothing is known.
     let factors = Cholesky::new(precision);
     let means = factors.as_ref().map(|factors| factors.solve(&weighted));
+    let of_scale: f64 = variances.iter().map(|variance| variance.ln()).sum();
+    let of_noise = |seen: &Observation| (TAU * seen.variance).ln() + seen.value.powi(2) / seen.variance;
+    let of_seen: f64 = observations.iter().map(of_noise).sum();
+    let of_effects = |factors: &Cholesky<f64, Dyn>| 2.0 * factors.l().diagonal().map(f64::ln).sum();
+    let of_effects = factors.as_ref().map_or(f64::INFINITY, of_effects);
+    let explained = means.as_ref().map_or(0.0, |means| weighted.dot(means));
+    let evidence = -(of_scale + of_seen + of_effects - explained) / 2.0;
     let means = means.map_or_else(|| vec![0.0; count], |means| means.iter().copied().collect());
-    Pooled { means, factors }
+    Pooled { means, factors, evidence }
 }
 
 impl Pooled {
+    /// Logarithm of the density with which just these observations are to be expected, whatever the effects are: what tells which
+    /// variances fit them best (type II maximum likelihood or empirical Bayes, as in the book above, section 5.1).
+    #[must_use]
+    pub fn evidence(&self) -> f64 {
+        self.evidence
+    }
+
     /// Mean of a sum of effects, each so many times.
     #[must_use]
     pub fn mean(&self, sum: &[(usize, f64)]) -> f64 {
@@ -116,10 +132,14 @@ mod tests {
             let before = DMatrix::from_diagonal(&DVector::from_vec(variances.clone()));
             let noise = DMatrix::from_diagonal(&DVector::from_iterator(count, observations.iter().map(|seen| seen.variance)));
             let values = DVector::from_iterator(count, observations.iter().map(|seen| seen.value));
-            let gain = &before * design.transpose()
-                * (&design * &before * design.transpose() + noise).try_inverse().unwrap();
+            let spread = &design * &before * design.transpose() + noise;
+            let inverse = spread.clone().try_inverse().unwrap();
+            let quadratic = (values.transpose() * &inverse * &values)[(0, 0)];
+            let density = -(count as f64 * TAU.ln() + spread.determinant().ln() + quadratic) / 2.0;
+            let gain = &before * design.transpose() * inverse;
             let (means, after) = (&gain * values, &before - &gain * &design * &before);
             let believed = pooled(&variances, &observations);
+            prop_assert!((believed.evidence() - density).abs() < 1e-6, "{} and {density}", believed.evidence());
             for effect in 0..4 {
                 let (mean, deviation) = (believed.mean(&[(effect, 1.0)]), believed.deviation(&[(effect, 1.0)]));
                 prop_assert!((mean - means[effect]).abs() < 1e-8, "{mean} and {}", means[effect]);

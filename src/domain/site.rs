@@ -58,6 +58,9 @@ pub struct CropHere {
     pub pace: f64,
     /// Its harvested mass here against the library's, 0.2 to 2.
     pub yield_factor: f64,
+    /// How far the mass that both make may be off, as a standard deviation of its logarithm, if that is known from harvests: above
+    /// 0 and below 1.
+    pub give_or_take: Option<f64>,
 }
 
 /// Cells for seedlings.
@@ -130,10 +133,14 @@ impl Site {
         self.batch_mass_factors.get(batch).copied().unwrap_or(1.0)
     }
 
+    /// What is known of crops of which nothing is told by itself.
+    pub fn usual(&self) -> CropHere {
+        CropHere { pace: self.pace, yield_factor: self.yield_factor, give_or_take: None }
+    }
+
     /// What the term file says of a crop here.
     pub fn as_stated(&self, crop: &CropId) -> CropHere {
-        let usual = CropHere { pace: self.pace, yield_factor: self.yield_factor };
-        self.crops.get(crop).copied().unwrap_or(usual)
+        self.crops.get(crop).copied().unwrap_or_else(|| self.usual())
     }
 
     /// Stretches between class days in which nobody looks after the plants for longer than a day.

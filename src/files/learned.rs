@@ -31,9 +31,10 @@ const HEADER: &str = "\
 ";
 
 /// The figures as written.
-const FIGURES: [(&str, Figure); 8] = [
+const FIGURES: [(&str, Figure); 9] = [
     ("yield", Figure::Yield),
     ("pace", Figure::Pace),
+    ("give-or-take", Figure::GiveOrTake),
     ("germination", Figure::Germination),
     ("nursery-survival", Figure::NurserySurvival),
     ("tank-survival", Figure::TankSurvival),
@@ -155,3 +156,10 @@ fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
 fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {
     date_of(&String::deserialize(from)?)
 }
+
+#[cfg(test)]
+use super::library;
+#[cfg(test)]
+use super::store::Laid;
+#[cfg(test)]
+mod tests;

@@ -126,9 +126,10 @@ fn id_of(file: &TextFile) -> Result<String, Problems> {
 /// Name of a term's own file for a crop, be it there or not.
 pub(super) fn own_name(store: &dyn Store, id: &CropId) -> String {
     let names = crop_files(store).unwrap_or_default();
-    let own = names.into_iter().filter(|name| is_yaml(name)).find(|name| {
-        Path::new(name).file_stem().and_then(|stem| stem.to_str()) == Some(id.as_str())
-    });
+    let own = names
+        .into_iter()
+        .filter(|name| is_yaml(name))
+        .find(|name| Path::new(name).file_stem().and_then(|stem| stem.to_str()) == Some(id.as_str()));
     own.unwrap_or_else(|| format!("{FOLDER}/{id}.yaml"))
 }
 
@@ -141,9 +142,8 @@ pub(super) fn file_of(store: &dyn Store, id: &CropId) -> Result<TextFile, Proble
     let own = TextFile::read(store, &name)?;
     let built_in = || BUILT_IN.get_file(format!("{id}.yaml")).and_then(|file| file.contents_utf8());
     let shown = || store.shown(&name);
-    own.or_else(|| Some(TextFile::new(shown(), built_in()?))).ok_or_else(|| {
-        Problem::without_text(shown(), "this crop file is missing", "put it back").alone()
-    })
+    own.or_else(|| Some(TextFile::new(shown(), built_in()?)))
+        .ok_or_else(|| Problem::without_text(shown(), "this crop file is missing", "put it back").alone())
 }
 
 /// Ids that a term's own crop files give, be they readable or not.

@@ -11,6 +11,7 @@ use super::carry::{blame, going_on};
 use crate::domain::growth::Way;
 use crate::domain::ids::{CropId, SiteId, TankId};
 use crate::domain::journal::Journal;
+use crate::domain::learned::NOT_KNOWN;
 use crate::domain::plan::{Batch, Harvest, MassFactor, Plan, Serving};
 use crate::domain::pooling::{Observation, Pooled, pooled};
 use crate::domain::term::Term;
@@ -22,11 +23,11 @@ use std::collections::BTreeMap;
 
 /// Standard deviation of what is peculiar to a site. Batches of one variety, planted on one day under six ways to run a
 /// glasshouse, differed by 19 to 29 % (the experiment named at [`crate::domain::crop::SEEDLING_RATE`]).
-pub(super) const OF_SITE: f64 = 0.2;
+pub(super) const OF_SITE: f64 = 0.3;
 /// The same for a crop as this grower has it, seed and season included (from memory).
 pub(super) const OF_CROP: f64 = 0.2;
 /// And for the crop at one site, beside both (from memory).
-pub(super) const OF_CROP_AT_SITE: f64 = 0.1;
+pub(super) const OF_CROP_AT_SITE: f64 = 0.15;
 /// Share of a mass by which factors in thousandths may change it.
 const ROUNDED: f64 = 0.002;
 
@@ -254,13 +255,18 @@ impl Effects {
             let value = (weighing.grams / weighing.expected).ln();
             observations.push(Observation { effects: shared, value, variance: noise });
         }
+        observations.extend(places(term).filter_map(|(place, site, crop)| {
+            let known = term.site(site)?.as_stated(crop).give_or_take?;
+            as_if_seen(known, effects.shared(place).to_vec())
+        }));
         effects.believed = pooled(&variances, &observations);
         effects
     }
 
     /// Numbers of what all of a crop at a site have in common.
     fn shared(&self, (site, crop): (usize, usize)) -> [(usize, f64); 3] {
-        [site, self.sites + crop, self.sites + self.crops + site * self.crops + crop].map(|effect| (effect, 1.0))
+        [site, self.sites + crop, self.sites + self.crops + site * self.crops + crop]
+            .map(|effect| (effect, 1.0))
     }
 
     /// Number of what a batch has alone.
@@ -275,6 +281,12 @@ impl Effects {
     fn of_batch(&self, at: usize) -> f64 {
         factor(self.believed.mean(&[self.batch(at)]))
     }
+}
+
+/// A mass that is known from earlier terms, but for so much, as an observation of what makes it; `None` if that says nothing.
+pub(super) fn as_if_seen(known: f64, effects: Vec<(usize, f64)>) -> Option<Observation> {
+    let precision = known.powi(-2) - NOT_KNOWN.powi(-2);
+    (precision > 0.0).then(|| Observation { effects, value: 0.0, variance: precision.recip() })
 }
 
 /// Every crop at every site.

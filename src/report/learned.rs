@@ -35,7 +35,8 @@ pub fn table(term: &Term, lessons: &[Lesson], taken: &[Taken], look: &Look) -> S
 fn of_crop(term: &Term, lessons: &[Lesson], look: &Look) -> String {
     let headings = ["Figure", "So far", "By records", "Band", "Seen"];
     let mut grid = Grid::new(look, &headings).right(&[1, 2, 3]);
-    for lesson in lessons {
+    // How far a mass may be off is what its band says.
+    for lesson in lessons.iter().filter(|lesson| lesson.of.figure != Figure::GiveOrTake) {
         let figure = lesson.of.figure;
         let so_far = term.figure(&lesson.of).unwrap_or(lesson.before);
         let changes = Lesson { before: so_far, ..lesson.clone() }.is_worth_it();
@@ -88,6 +89,7 @@ fn name(figure: Figure) -> &'static str {
     match figure {
         Figure::Yield => "mass",
         Figure::Pace => "days to grow",
+        Figure::GiveOrTake => "mass give or take",
         Figure::Germination => "seeds that come up",
         Figure::NurserySurvival => "seedlings fit to transplant",
         Figure::TankSurvival => "transplants that live",

@@ -43,9 +43,9 @@ use tabled::settings::{Alignment, Style};
 
 /// Standard deviations of the hidden truth, as logarithms: yield of a site, a crop, a crop at a site; the same for pace; and
 /// regrowth. Half as much again as the estimator supposes.
-const YIELDS: [f64; 3] = [0.3, 0.3, 0.15];
-const PACES: [f64; 3] = [0.09, 0.09, 0.06];
-const REGROWTH: f64 = 0.3;
+const YIELDS: [f64; 3] = [0.3, 0.2, 0.15];
+const PACES: [f64; 3] = [0.06, 0.06, 0.04];
+const REGROWTH: f64 = 0.2;
 /// Of scales and trimming.
 const SCALES: f64 = 0.05;
 /// Weighings after which the rest of a first term is forecast.
@@ -59,6 +59,9 @@ struct Wishes {
     /// Invented worlds
     #[arg(long, default_value_t = 40)]
     worlds: u64,
+    /// Standard deviations of the hidden truth against those above
+    #[arg(long, default_value_t = 1.0)]
+    wider: f64,
     /// Given by cargo
     #[arg(long, hide = true)]
     bench: bool,
@@ -82,15 +85,17 @@ struct Weighed {
 fn main() -> Result<(), Box<dyn Error>> {
     let wishes = Wishes::parse();
     let term = term()?;
-    let plans: Vec<Plan> = (1..=TERMS as u64 + 1).map(|seed| planned(&term, seed)).collect::<Result<_, _>>()?;
+    let plans: Vec<Plan> =
+        (1..=TERMS as u64 + 1).map(|seed| planned(&term, seed)).collect::<Result<_, _>>()?;
     let mut errors: BTreeMap<(usize, &str), Vec<f64>> = BTreeMap::new();
     for seed in 0..wishes.worlds {
-        for ((row, who), all) in one_world(&term, &plans, seed) {
+        for ((row, who), all) in one_world(&term, &plans, (seed, wishes.wider)) {
             errors.entry((row, who)).or_default().extend(all);
         }
     }
     println!("{} worlds; mean error of the mass of a week to come, against what it comes to", wishes.worlds);
-    let mut table = Builder::from_iter([["after", "library", "raw means", "learned", "truth", "learned / library"]]);
+    let mut table =
+        Builder::from_iter([["after", "library", "raw means", "learned", "truth", "learned / library"]]);
     let names = ["nothing", "2 weighings", "4 weighings", "8 weighings", "1 term", "2 terms", "3 terms"];
     for (row, name) in names.into_iter().enumerate() {
         let mean = |who: &'static str| {
@@ -135,9 +140,13 @@ fn planned(term: &Term, seed: u64) -> Result<Plan, Box<dyn Error>> {
 }
 
 /// Errors of the forecasts of one world, by row of the table and forecaster.
-fn one_world(term: &Term, plans: &[Plan], seed: u64) -> BTreeMap<(usize, &'static str), Vec<f64>> {
+fn one_world(
+    term: &Term,
+    plans: &[Plan],
+    (seed, wider): (u64, f64),
+) -> BTreeMap<(usize, &'static str), Vec<f64>> {
     let mut luck = ChaCha8Rng::seed_from_u64(seed);
-    let world = World::new(term, &mut luck);
+    let world = World::new(term, wider, &mut luck);
     let truth = world.term(term);
     let (mut learned, mut ratios) = (term.clone(), Ratios::default());
     let mut errors = BTreeMap::new();
@@ -187,8 +196,8 @@ fn within_the_term(
 }
 
 impl World {
-    fn new(term: &Term, luck: &mut ChaCha8Rng) -> Self {
-        let mut draw = |deviation: f64| Normal::new(0.0, deviation).unwrap().sample(luck);
+    fn new(term: &Term, wider: f64, luck: &mut ChaCha8Rng) -> Self {
+        let mut draw = |deviation: f64| Normal::new(0.0, wider * deviation).unwrap().sample(luck);
         let crops: Vec<[f64; 2]> = term.crops.iter().map(|_| [draw(YIELDS[1]), draw(PACES[1])]).collect();
         let mut here = BTreeMap::new();
         for site in &term.sites {
@@ -196,7 +205,10 @@ impl World {
             for (wanted, of_crop) in term.crops.iter().zip(&crops) {
                 let yield_factor = (of_site[0] + of_crop[0] + draw(YIELDS[2])).exp().clamp(0.3, 2.0);
                 let pace = (of_site[1] + of_crop[1] + draw(PACES[2])).exp();
-                here.insert((site.id.clone(), wanted.crop.id.clone()), CropHere { pace, yield_factor });
+                here.insert(
+                    (site.id.clone(), wanted.crop.id.clone()),
+                    CropHere { pace, yield_factor, give_or_take: None },
+                );
             }
         }
         let regrowth = term.crops.iter().map(|wanted| (wanted.crop.id.clone(), draw(REGROWTH).exp()));
@@ -213,8 +225,10 @@ impl World {
         for wanted in &mut truth.crops {
             let factor = self.regrowth[&wanted.crop.id];
             if let Some(regrowth) = &mut wanted.crop.regrowth {
-                regrowth.vigour.value *= factor;
-                regrowth.strength.value.iter_mut().for_each(|strength| *strength *= factor);
+                // As far as the law of growth allows.
+                regrowth.vigour.value = (regrowth.vigour.value * factor).clamp(0.5, 1.0);
+                let strengths = regrowth.strength.value.iter_mut();
+                strengths.for_each(|strength| *strength = (*strength * factor).min(1.0));
             }
         }
         truth
@@ -332,7 +346,7 @@ impl Ratios {
         for site in &mut raw.sites {
             for ((id, crop), (grams, expected)) in &self.0 {
                 if *id == site.id {
-                    let here = CropHere { pace: 1.0, yield_factor: grams / expected };
+                    let here = CropHere { pace: 1.0, yield_factor: grams / expected, give_or_take: None };
                     site.crops.insert(crop.clone(), here);
                 }
             }

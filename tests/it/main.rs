@@ -18,6 +18,7 @@ mod growth;
 mod idle;
 mod journal;
 mod layout;
+mod learn;
 mod neighbours;
 mod odds;
 mod only_in;

@@ -20,7 +20,7 @@ use sowtide::replan::weighed::{as_expected, as_it_stands, counted, outlook, pros
 use std::collections::BTreeMap;
 
 /// Two sites with a crop that is pulled and one that is cut again.
-fn term() -> Term {
+pub(crate) fn term() -> Term {
     let here = |id| site(id).meets(&[Mon, Thu]).tank(tank("a", 4, 6)).tank(tank("b", 4, 6));
     TermBuilder::default()
         .weeks(16)
@@ -33,7 +33,7 @@ fn term() -> Term {
 }
 
 /// Every planned harvest, the first ones first.
-fn harvests(plan: &Plan) -> Vec<(&Batch, &Part, &Harvest)> {
+pub(crate) fn harvests(plan: &Plan) -> Vec<(&Batch, &Part, &Harvest)> {
     let parts = plan.batches.iter().flat_map(|batch| batch.parts.iter().map(move |part| (batch, part)));
     let mut all: Vec<_> = parts
         .flat_map(|(batch, part)| part.harvests.iter().map(move |harvest| (batch, part, harvest)))
@@ -43,7 +43,11 @@ fn harvests(plan: &Plan) -> Vec<(&Batch, &Part, &Harvest)> {
 }
 
 /// What plants of a harvest weigh that are all there: so many times as much as planned for those that live.
-fn recorded(number: usize, (batch, part, harvest): (&Batch, &Part, &Harvest), times: f64) -> Entry {
+pub(crate) fn recorded(
+    number: usize,
+    (batch, part, harvest): (&Batch, &Part, &Harvest),
+    times: f64,
+) -> Entry {
     let grams = harvest.grams / harvest.arithmetic.survival * times;
     let harvested = Harvested {
         batch: batch.id.clone(),

@@ -34,7 +34,8 @@ pub struct Note {
 /// # Errors
 /// If a file cannot be read, or cannot be changed so that it says just that: it has to be changed by hand then.
 pub fn amended(store: &dyn Store, term: &Term, notes: &[Note]) -> Result<Amended, Problems> {
-    let (of_sites, of_crops): (Vec<&Note>, Vec<&Note>) = notes.iter().partition(|note| note.of.site.is_some());
+    let (of_sites, of_crops): (Vec<&Note>, Vec<&Note>) =
+        notes.iter().partition(|note| note.of.site.is_some());
     let mut files = Amended::new();
     for id in of_crops.iter().map(|note| &note.of.crop).collect::<BTreeSet<&CropId>>() {
         let Some(wanted) = term.crop(id) else { continue };
@@ -71,7 +72,9 @@ fn changed(
     let done = parsed.as_ref().and_then(|parsed| change(&parsed.document()?.as_mapping()?));
     let (Some(parsed), Some(())) = (parsed, done) else {
         let help = "nothing was changed; write the figures into it by hand";
-        return Err(file.whole_problem("this file is written in a way that is not changed by itself", help).alone());
+        return Err(file
+            .whole_problem("this file is written in a way that is not changed by itself", help)
+            .alone());
     };
     let text = parsed.to_string();
     let old = |line: &&str| line.starts_with("# ") && notes.iter().any(|note| line.contains(&note.mark));
@@ -83,7 +86,8 @@ fn changed(
 }
 
 fn by_hand(store: &dyn Store, of: &Of) -> Problem {
-    let name = if of.site.is_some() { term_file::FILE_NAME.to_owned() } else { library::own_name(store, &of.crop) };
+    let name =
+        if of.site.is_some() { term_file::FILE_NAME.to_owned() } else { library::own_name(store, &of.crop) };
     let title = format!("the figures of {} cannot be put into this file by themselves", of.crop);
     Problem::without_text(store.shown(&name), title, "nothing was changed; write the figures into it by hand")
 }
@@ -108,7 +112,9 @@ fn set_here(root: &Mapping, term: &Term, site: &SiteId, crop: &CropId) -> Option
         }
         return Some(());
     }
-    let entry = format!("{{ pace: {}, yield: {} }}", number(here.pace), number(here.yield_factor));
+    let off = here.give_or_take.map(percent);
+    let told = off.as_ref().map_or(String::new(), |off| format!(", give-or-take: {off}"));
+    let entry = format!("{{ pace: {}, yield: {}{told} }}", number(here.pace), number(here.yield_factor));
     match crops {
         None => own.set("crops", value(&format!("{{ {crop}: {entry} }}"))?),
         Some(crops) => match crops.get_mapping(crop.as_str()) {
@@ -116,6 +122,10 @@ fn set_here(root: &Mapping, term: &Term, site: &SiteId, crop: &CropId) -> Option
             Some(known) => {
                 known.set("pace", value(&number(here.pace).to_string())?);
                 known.set("yield", value(&number(here.yield_factor).to_string())?);
+                match off {
+                    Some(off) => known.set("give-or-take", value(&off)?),
+                    None => _ = known.remove("give-or-take"),
+                }
             }
         },
     }
@@ -153,7 +163,7 @@ fn set(root: &Mapping, crop: &Crop, note: &Note) -> Option<()> {
             figure.set("most", i64::from(days.max.max(days.usual)));
             Some(())
         }
-        Figure::Yield | Figure::Pace => None,
+        Figure::Yield | Figure::Pace | Figure::GiveOrTake => None,
     }?;
     figure.set("source", note.source.as_deref().unwrap_or(OWN_RECORDS));
     Some(())
@@ -169,7 +179,7 @@ fn written(root: &Mapping, figure: Figure) -> Option<Mapping> {
         Figure::Vigour => regrowth()?.get_mapping("vigour"),
         Figure::Strength => regrowth()?.get_mapping("strength"),
         Figure::Interval => regrowth()?.get_mapping("interval"),
-        Figure::Yield | Figure::Pace => None,
+        Figure::Yield | Figure::Pace | Figure::GiveOrTake => None,
     }
 }
 

@@ -34,12 +34,17 @@ pub(super) fn looks_in(reading: &mut Reading, entries: &Entries<'_>) -> Option<V
     reading.weekdays(node)
 }
 
+/// What holds where nothing is told.
+pub(super) const AS_IN_LIBRARY: CropHere = CropHere { pace: 1.0, yield_factor: 1.0, give_or_take: None };
+
 /// How fast and how large things grow; `usual` where it is not told.
 pub(super) fn here(reading: &mut Reading, entries: &Entries<'_>, usual: CropHere) -> Option<CropHere> {
     let pace = entries.get("pace").map_or(Some(usual.pace), |node| reading.number(node, 0.5..=2.0));
     let yield_factor =
         entries.get("yield").map_or(Some(usual.yield_factor), |node| reading.number(node, 0.2..=2.0));
-    Some(CropHere { pace: pace?, yield_factor: yield_factor? })
+    let known = entries.get("give-or-take").map(|node| reading.percent(node, 1.0..=99.0));
+    let give_or_take = known.map_or(Some(None), |known| known.map(Some));
+    Some(CropHere { pace: pace?, yield_factor: yield_factor?, give_or_take: give_or_take? })
 }
 
 /// The same for single crops.
@@ -51,7 +56,7 @@ pub(super) fn crops(
     let Some(node) = entries.get("crops") else { return Some(BTreeMap::new()) };
     let told = reading.free_map(node, "crops")?;
     let one = |(name, node): (&Key, &Node)| {
-        let entries = reading.map(node, &["pace", "yield"])?;
+        let entries = reading.map(node, &["pace", "yield", "give-or-take"])?;
         Some((CropId::new(name.text.as_str()), here(reading, &entries, usual)?))
     };
     let crops: Vec<Option<(CropId, CropHere)>> = told.iter().map(one).collect();

@@ -96,9 +96,9 @@ fn site(
     let tanks = tanks::read(reading, entries);
     let minutes = reading.optional(entries, "minutes-a-day", |r, node| r.number(node, 1.0..=1440.0));
     let sowings = reading.optional(entries, "sowings-a-day", |r, node| r.whole(node, 1..=100));
-    let here = rooms::here(reading, entries, CropHere { pace: 1.0, yield_factor: 1.0 });
+    let here = rooms::here(reading, entries, rooms::AS_IN_LIBRARY);
     let crops = here.and_then(|here| rooms::crops(reading, entries, here));
-    let CropHere { pace, yield_factor } = here?;
+    let CropHere { pace, yield_factor, .. } = here?;
     Some(Site {
         id: SiteId::new(id),
         name: name?,

@@ -43,7 +43,10 @@ pub(super) fn lessons(term: &Term, plan: &Plan, journal: &Journal, today: NaiveD
         let plugs: Ways<'_> = (&|share| share * plug, &|share| share / plug);
         let found = [
             (Figure::Germination, single.then(|| believed(&crop.germination, &came_up, SAME)).flatten()),
-            (Figure::NurserySurvival, believed(&crop.nursery_survival, &fit, if single { SAME } else { plugs })),
+            (
+                Figure::NurserySurvival,
+                believed(&crop.nursery_survival, &fit, if single { SAME } else { plugs }),
+            ),
             (Figure::TankSurvival, believed(&crop.tank_survival, &lived, SAME)),
         ];
         lessons.extend(found.into_iter().filter_map(|(figure, found)| {
@@ -135,8 +138,7 @@ impl<'a> Told<'a> {
         if moved < planned.min(up) {
             return Some((moved, of));
         }
-        let records_losses =
-            |entry: &&&Entry| matches!(entry.what, What::Lost { place: Place::Nursery, .. });
+        let records_losses = |entry: &&&Entry| matches!(entry.what, What::Lost { place: Place::Nursery, .. });
         let site = Some(&self.batch.batch.site);
         let kept = self.entries.iter().filter(records_losses).any(|entry| entry.site.as_ref() == site);
         kept.then(|| (up.saturating_sub(self.lost(|lost| lost > day)).max(moved.min(up)), of))
@@ -161,9 +163,8 @@ impl<'a> Told<'a> {
     fn died(&self, lot: &Lot) -> bool {
         let lost = lot.end().filter(|end| end.what == Happened::Lost);
         let all_of_it = |id: EntryId| {
-            self.own().any(|entry| {
-                entry.id == id && matches!(entry.what, What::Lost { plants: Amount::All, .. })
-            })
+            self.own()
+                .any(|entry| entry.id == id && matches!(entry.what, What::Lost { plants: Amount::All, .. }))
         };
         lost.and_then(|end| end.entry).is_some_and(|id| !all_of_it(id))
     }
@@ -172,7 +173,8 @@ impl<'a> Told<'a> {
     fn is_gone(&self, lot: &Lot) -> bool {
         let part = lot.part.map(|part| &self.batch.batch.parts[part]);
         let over = part.and_then(|part| part.leaves());
-        let with_it = |other: &&Lot| other.part == lot.part && other.harvests().any(|event| event.entry.is_some());
+        let with_it =
+            |other: &&Lot| other.part == lot.part && other.harvests().any(|event| event.entry.is_some());
         lot.stands()
             && over.is_some_and(|day| days_between(day, self.today) >= GONE_DAYS)
             && self.batch.lots.iter().any(|other| with_it(&other))

@@ -11,17 +11,17 @@
 //! which they usually occur, and what they say of that age is right in any case.
 
 use crate::domain::chance::deviations;
-use crate::domain::crop::Regrowth;
+use crate::domain::crop::{Crop, Regrowth};
 use crate::domain::ids::CropId;
 use crate::domain::journal::Journal;
-use crate::domain::learned::{Figure, Lesson, Of};
+use crate::domain::learned::{Figure, Lesson, NOT_KNOWN, Of};
 use crate::domain::plan::Plan;
 use crate::domain::pooling::{Observation, Pooled, pooled};
 use crate::domain::site::CropHere;
 use crate::domain::term::Term;
 use crate::domain::weighed::FACTORS;
 use crate::replan::weighed::scales::{Weighing, records, weighings};
-use crate::replan::weighed::{OF_CROP, OF_CROP_AT_SITE, OF_SITE};
+use crate::replan::weighed::{OF_CROP, OF_CROP_AT_SITE, OF_SITE, as_if_seen};
 use chrono::NaiveDate;
 use std::ops::RangeInclusive;
 
@@ -40,6 +40,8 @@ const YIELDS: RangeInclusive<f64> = 0.2..=2.0;
 const VIGOURS: RangeInclusive<f64> = 0.5..=1.0;
 /// By how much plants are grown slower and weaker to see what that changes.
 const LITTLE: f64 = 0.02;
+/// Factors by which standard deviations of sites and crops may be larger than supposed: what was weighed tells which fits best.
+const SCALES: [f64; 4] = [1.0, 1.4, 2.0, 2.8];
 /// How often what was found is taken for the place to look from.
 const ROUNDS: usize = 4;
 /// Share of a mass, for such a little, from which on it counts as depending on regrowth.
@@ -58,14 +60,17 @@ pub(super) fn lessons(term: &Term, plan: &Plan, journal: &Journal, today: NaiveD
                 continue;
             }
             let stated = here.as_stated(&wanted.crop.id);
+            let of = |figure| Of { crop: wanted.crop.id.clone(), site: Some(here.id.clone()), figure };
+            let off = found.believed.deviation(&found.layout.mass((site, crop), &wanted.crop)).min(NOT_KNOWN);
+            let before = stated.give_or_take.unwrap_or(NOT_KNOWN);
+            lessons.push(Lesson { of: of(Figure::GiveOrTake), before, now: off, band: (off, off), seen });
             let figures = [
                 (Figure::Yield, stated.yield_factor, found.layout.yields((site, crop)), YIELDS),
                 (Figure::Pace, stated.pace, found.layout.paces((site, crop)), PACES),
             ];
             lessons.extend(figures.into_iter().map(|(figure, before, sum, range)| {
                 let [low, now, high] = found.factors(&sum).map(|factor| within(before * factor, &range));
-                let of = Of { crop: wanted.crop.id.clone(), site: Some(here.id.clone()), figure };
-                Lesson { of, before, now, band: (low, high), seen }
+                Lesson { of: of(figure), before, now, band: (low, high), seen }
             }));
         }
         let seen = found.plants(|harvest| harvest.place.1 == crop && harvest.regrowth.abs() > DEPENDS);
@@ -138,6 +143,16 @@ impl Layout {
         self.yields(place).map(|(effect, times)| (self.places() + effect, times))
     }
 
+    /// What makes the mass of a crop at a site on its usual day.
+    fn mass(self, place: (usize, usize), own: &Crop) -> [(usize, f64); 6] {
+        let curve = &own.growth.value;
+        let at = |pace: f64| curve.grams_at(f64::from(own.usual_days()) / pace);
+        let pace = (at(1.0 + LITTLE) / at(1.0 - LITTLE)).ln() / (2.0 * LITTLE);
+        let [site, crop, both] = self.yields(place);
+        let [site_pace, crop_pace, both_pace] = self.paces(place).map(|(effect, _)| (effect, pace));
+        [site, crop, both, site_pace, crop_pace, both_pace]
+    }
+
     fn regrowth(self, crop: usize) -> usize {
         2 * self.places() + crop
     }
@@ -147,14 +162,14 @@ impl Layout {
     }
 
     /// Variances of all effects but those of batches, before anything is seen.
-    fn variances(self) -> Vec<f64> {
+    fn variances(self, scale: f64) -> Vec<f64> {
         let of_places = |of_site: f64, of_crop: f64, of_both: f64| {
             let each = [(of_site, self.sites), (of_crop, self.crops), (of_both, self.sites * self.crops)];
-            each.into_iter().flat_map(|(deviation, count)| vec![deviation.powi(2); count])
+            each.into_iter().flat_map(move |(deviation, count)| vec![(scale * deviation).powi(2); count])
         };
         of_places(OF_SITE, OF_CROP, OF_CROP_AT_SITE)
             .chain(of_places(PACE_OF_SITE, PACE_OF_CROP, PACE_OF_CROP_AT_SITE))
-            .chain(vec![OF_REGROWTH.powi(2); self.crops])
+            .chain(vec![(scale * OF_REGROWTH).powi(2); self.crops])
             .collect()
     }
 }
@@ -180,7 +195,7 @@ impl Found {
             return None;
         }
         let layout = Layout { sites: term.sites.len(), crops: term.crops.len() };
-        let mut found = Self { layout, harvests: Vec::new(), believed: pooled(&layout.variances(), &[]) };
+        let mut found = Self { layout, harvests: Vec::new(), believed: pooled(&layout.variances(1.0), &[]) };
         for _ in 0..ROUNDS {
             let grown = |pace: f64, regrowth: f64| weighed(&found.grown(term, pace, regrowth));
             let sights = [
@@ -191,9 +206,15 @@ impl Found {
                 grown(0.0, -LITTLE),
             ];
             let (harvests, of_batches) = found.harvests(term, plan, &sights, &meant);
-            let mut variances = layout.variances();
-            variances.extend(of_batches);
-            found.believed = pooled(&variances, &found.observations(&harvests));
+            let observations = found.observations(term, &harvests);
+            let by_scale = SCALES.iter().map(|scale| {
+                let mut variances = layout.variances(*scale);
+                variances.extend(&of_batches);
+                pooled(&variances, &observations)
+            });
+            if let Some(best) = by_scale.max_by(|one, other| one.evidence().total_cmp(&other.evidence())) {
+                found.believed = best;
+            }
             found.harvests = harvests;
         }
         Some(found)
@@ -255,18 +276,24 @@ impl Found {
         (harvests, variances)
     }
 
-    fn observations(&self, harvests: &[Harvest]) -> Vec<Observation> {
+    /// What was weighed, and what is known from earlier terms of how far masses may be off.
+    fn observations(&self, term: &Term, harvests: &[Harvest]) -> Vec<Observation> {
         let observed = |own: &Harvest| {
             let yields = self.layout.yields(own.place);
             let paces = self.layout.paces(own.place).map(|(effect, times)| (effect, times * own.pace));
-            let others = [
-                (self.layout.regrowth(own.place.1), own.regrowth),
-                (self.layout.batch(own.batch), 1.0),
-            ];
+            let others =
+                [(self.layout.regrowth(own.place.1), own.regrowth), (self.layout.batch(own.batch), 1.0)];
             let effects = yields.into_iter().chain(paces).chain(others).collect();
             Observation { effects, value: own.value, variance: own.variance }
         };
-        harvests.iter().map(observed).collect()
+        let before = term.sites.iter().enumerate().flat_map(|(site, here)| {
+            let crops = term.crops.iter().enumerate();
+            crops.filter_map(move |(crop, wanted)| {
+                let known = here.as_stated(&wanted.crop.id).give_or_take?;
+                as_if_seen(known, self.layout.mass((site, crop), &wanted.crop).to_vec())
+            })
+        });
+        harvests.iter().map(observed).chain(before).collect()
     }
 
     /// Plants weighed of some harvests.

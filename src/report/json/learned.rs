@@ -43,7 +43,7 @@ struct TakenJson<'a> {
 }
 
 /// What records teach. Keys: `format` and `figures`, each with `crop`, `site` (null where it holds everywhere), `figure`
-/// (`yield`, `pace`, `germination`, `nursery-survival`, `tank-survival`, `vigour`, `strength`: shares; `interval`: days),
+/// (`yield`, `pace`, `give-or-take`, `germination`, `nursery-survival`, `tank-survival`, `vigour`, `strength`: shares; `interval`: days),
 /// `so_far` (what the files say), `now`, `low` and `high` (nine in ten lie between), `seen` (plants, plugs or seedlings) and
 /// `taken_over` (the day, or null).
 pub fn learning(term: &Term, lessons: &[Lesson], taken: &[Taken]) -> String {
@@ -84,6 +84,7 @@ fn key(figure: Figure) -> &'static str {
     match figure {
         Figure::Yield => "yield",
         Figure::Pace => "pace",
+        Figure::GiveOrTake => "give-or-take",
         Figure::Germination => "germination",
         Figure::NurserySurvival => "nursery-survival",
         Figure::TankSurvival => "tank-survival",
