@@ -7,6 +7,7 @@ pub mod difference;
 pub mod outages;
 pub mod refusal;
 mod replay;
+pub mod review;
 pub mod state;
 pub mod weighed;
 

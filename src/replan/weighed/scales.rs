@@ -19,26 +19,26 @@ const OF_WEIGHING: f64 = 0.1;
 const OF_CHOICE: f64 = 0.2;
 
 /// One or more entries for plants of a batch that were harvested alike from one tank on one day.
-pub(super) struct Weighing<'a> {
+pub(in crate::replan) struct Weighing<'a> {
     pub(super) site: &'a SiteId,
     pub(super) crop: &'a CropId,
-    pub(super) batch: usize,
+    pub(in crate::replan) batch: usize,
     pub(super) day: NaiveDate,
     pub(super) plants: u32,
     pub(super) grams: f64,
     /// Grams these plants should have given.
-    pub(super) expected: f64,
+    pub(in crate::replan) expected: f64,
     /// Standard deviation of what all plants of the batch share, and variance of what is left.
     pub(super) spread: (f64, f64),
 }
 
 /// Batch, tank and day of a harvest, and whether plants were pulled.
-pub(super) type Of = (BatchId, TankId, NaiveDate, bool);
+pub(in crate::replan) type Of = (BatchId, TankId, NaiveDate, bool);
 /// Plants and grams recorded of each harvest.
-pub(super) type Records = BTreeMap<Of, (u32, f64)>;
+pub(in crate::replan) type Records = BTreeMap<Of, (u32, f64)>;
 
 /// What a journal says of harvests until a day.
-pub(super) fn records(plan: &Plan, journal: &Journal, today: NaiveDate) -> Records {
+pub(in crate::replan) fn records(plan: &Plan, journal: &Journal, today: NaiveDate) -> Records {
     let mut records = Records::new();
     for entry in heard(plan, journal, today) {
         if let What::Harvested(journal::Harvested { batch, tank, way, plants, grams, .. }) = &entry.what {
@@ -51,7 +51,7 @@ pub(super) fn records(plan: &Plan, journal: &Journal, today: NaiveDate) -> Recor
 }
 
 /// What was weighed, against what it should have been.
-pub(super) fn weighings<'a>(
+pub(in crate::replan) fn weighings<'a>(
     term: &'a Term,
     plan: &'a Plan,
     journal: &'a Journal,
