@@ -71,7 +71,7 @@ pub struct Masses {
     pub planned: f64,
     /// Weighed and recorded.
     pub weighed: f64,
-    /// Planned for harvests that count as done though nobody recorded them.
+    /// Planned for harvests that nobody recorded, be it that they count as done or not.
     pub unrecorded: f64,
     /// What the plants that were weighed should have given on their days, by the figures of crop and site.
     pub by_figures: f64,
@@ -110,11 +110,12 @@ pub struct Cause<'a> {
 }
 
 impl Masses {
-    /// Share that was weighed of what was planned; `None` where nothing was planned but what nobody recorded.
+    /// Share that was weighed of what was planned, without what nobody recorded; `None` where that is all there is.
     #[must_use]
     pub fn of_plan(&self) -> Option<f64> {
         let told = self.planned - self.unrecorded;
-        (told >= NOTICEABLE).then(|| self.weighed / told)
+        let is_told = self.weighed > 0.0 || self.unrecorded < NOTICEABLE;
+        (is_told && told >= NOTICEABLE).then(|| self.weighed / told)
     }
 
     /// Share that was weighed of what the figures of crop and site say of these plants; `None` if none were weighed.

@@ -34,7 +34,7 @@ pub fn review(term: &Term, (plan, earlier): (&Plan, &[Plan]), journal: &Journal,
         let mass = Masses {
             planned: promised.get(id).map_or(0.0, |promise| due(promise, &entries, until)),
             weighed: replay.grams,
-            unrecorded: unrecorded(replay, plan, promised.get(id)),
+            unrecorded: unrecorded(replay, plan, promised.get(id), until),
             by_figures: by_figures.get(id).copied().unwrap_or(0.0),
         };
         let outcome = Outcome { mass, ..counts::of(term, replay, &entries, until) };
@@ -92,16 +92,20 @@ fn due(promise: &Promise<'_>, entries: &[&Entry], until: NaiveDate) -> f64 {
     harvests.filter(|harvest| over(harvest.date)).map(|harvest| harvest.grams).sum()
 }
 
-/// Grams planned for harvests that count as done though nobody recorded them, counted as they were promised.
-fn unrecorded(replay: &BatchReplay<'_>, plan: &Plan, promise: Option<&Promise<'_>>) -> f64 {
+/// Grams planned for harvests that nobody recorded, counted as they were promised: those that count as done, and those of plants
+/// that still stand and are not missing.
+fn unrecorded(replay: &BatchReplay<'_>, plan: &Plan, promise: Option<&Promise<'_>>, until: NaiveDate) -> f64 {
     let batch = replay.batch;
     let yardstick =
         promise.map_or(1.0, |promise| promise.plan.counts_with(promise.batch) / plan.counts_with(batch));
     let grams = |lot: &Lot| -> f64 {
         let Some(part) = lot.part.map(|part| &batch.parts[part]) else { return 0.0 };
         let of_nobody = lot.harvests().filter(|event| event.entry.is_none());
-        let planned = of_nobody.filter_map(|event| part.harvests.get(event.what.harvest()?));
-        planned.map(|harvest| harvest.grams * f64::from(lot.plants) / f64::from(part.plants)).sum()
+        let done = of_nobody.filter_map(|event| part.harvests.get(event.what.harvest()?));
+        let open =
+            if lot.stands() && !counts::is_missing(replay, lot, until) { &part.harvests[..] } else { &[] };
+        let undone = open.iter().skip(lot.harvests_done).filter(|harvest| harvest.date < until);
+        done.chain(undone).map(|harvest| harvest.grams * f64::from(lot.plants) / f64::from(part.plants)).sum()
     };
     yardstick * replay.lots.iter().map(grams).sum::<f64>()
 }

@@ -64,7 +64,7 @@ fn place(term: &Term, weighed: &Weighed) -> String {
     format!("{} in {}", crop_name(term, &weighed.crop), site_name(term, &weighed.site))
 }
 
-pub(super) fn slip(slip: &Slip) -> String {
+fn slip(slip: &Slip) -> String {
     format!(
         "The harvest of {} on {} weighs {} of what its figures say. That can hardly be, so nothing is counted with it: look at \
          plants, mass and unit, and correct the entry with --replaces.",

@@ -16,7 +16,7 @@ use std::ops::RangeInclusive;
 /// single estimate: `t(0.975, 6) / √7 = 0.92`, where six give 1.05.
 pub const FEWEST: usize = 7;
 
-/// How many times the measure an estimate is that somebody meant; what lies beyond may be a slip of the pen (from memory).
+/// How many times the measure an estimate is that somebody meant; what lies beyond is taken for a slip of the pen (from memory).
 const MEANT: RangeInclusive<f64> = 0.25..=4.0;
 
 /// What is measured of a plant.
@@ -58,7 +58,7 @@ pub struct Guess {
 /// How well was estimated.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Accuracy {
-    /// Plants estimated and measured.
+    /// Plants estimated and measured, without slips of the pen.
     pub plants: usize,
     /// What can be told of that; `None` for fewer than [`FEWEST`].
     pub told: Option<Told>,
@@ -138,9 +138,9 @@ impl Guess {
         self.estimate / self.found - 1.0
     }
 
-    /// Whether it is so far off that it may be a slip of the pen.
+    /// Whether it is so far off that it is taken for a slip of the pen.
     #[must_use]
-    pub fn may_be_a_slip(&self) -> bool {
+    pub fn is_slip(&self) -> bool {
         !MEANT.contains(&(self.estimate / self.found))
     }
 }
@@ -157,10 +157,10 @@ impl Told {
     }
 }
 
-/// How well was estimated; of one quantity, if it shall mean something.
+/// How well was estimated, slips of the pen left out; of one quantity, if it shall mean something.
 #[must_use]
 pub fn accuracy<'a>(guesses: impl IntoIterator<Item = &'a Guess>) -> Accuracy {
-    let mut guesses: Vec<&Guess> = guesses.into_iter().collect();
+    let mut guesses: Vec<&Guess> = guesses.into_iter().filter(|guess| !guess.is_slip()).collect();
     guesses.sort_by_key(|guess| guess.day);
     let told = if guesses.len() < FEWEST { None } else { told(&guesses) };
     Accuracy { plants: guesses.len(), told }
@@ -233,8 +233,8 @@ mod tests {
     fn what_spreads_around_the_truth_leans_to_no_side() {
         let all = guesses(&[(1, 8.0), (1, 12.0), (1, 7.0), (1, 13.0), (1, 10.0), (1, 9.0), (1, 12.0)]);
         assert_eq!(accuracy(&all).told.unwrap().lean(), Lean::Neither);
-        assert!(all.iter().all(|guess| !guess.may_be_a_slip()));
-        assert!(guesses(&[(1, 100.0)])[0].may_be_a_slip());
+        assert!(all.iter().all(|guess| !guess.is_slip()));
+        assert!(guesses(&[(1, 100.0)])[0].is_slip());
     }
 
     /// Halves are of whole days, the day of the most estimates included in one of them.

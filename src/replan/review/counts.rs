@@ -8,6 +8,7 @@ use crate::domain::review::{Band, Outcome, Tally};
 use crate::domain::term::Term;
 use crate::replan::replay::{BatchReplay, Happened, Lot};
 use chrono::NaiveDate;
+use std::collections::BTreeSet;
 
 /// Days after the last planned harvest of plants until which they may still be harvested late.
 const LATE: i64 = 7;
@@ -43,7 +44,8 @@ fn seedlings(replay: &BatchReplay<'_>, crop: &Crop, entries: &[&Entry]) -> Optio
     // Counting comes first on a day.
     let lost_after = |entry: &&&Entry| entry.day >= day;
     let lost = |entry: &&Entry| replay.plugs_lost.get(&entry.id).copied().unwrap_or(0);
-    let later: u32 = entries.iter().filter(lost_after).map(lost).sum();
+    let losses: Vec<u32> = entries.iter().filter(lost_after).map(lost).filter(|plugs| *plugs > 0).collect();
+    let (later, times) = (losses.iter().sum::<u32>(), losses.len() as u32);
     let earlier: u32 = replay.plugs_lost.values().sum::<u32>() - later;
     let plugs = replay.plugs.saturating_sub(earlier);
     let came_up = came_up.min(plugs);
@@ -55,7 +57,7 @@ fn seedlings(replay: &BatchReplay<'_>, crop: &Crop, entries: &[&Entry]) -> Optio
     }
     let left = came_up.saturating_sub(later);
     Some(Outcome {
-        kept: Tally::new(left, came_up, fit),
+        kept: Tally::new(left, came_up, fit).lost(times),
         fit: Tally::new(left, replay.plugs, up.times(fit)),
         ..told
     })
@@ -64,24 +66,33 @@ fn seedlings(replay: &BatchReplay<'_>, crop: &Crop, entries: &[&Entry]) -> Optio
 /// Whether plants in tanks lived until they were first harvested.
 fn in_tank(replay: &BatchReplay<'_>, crop: &Crop, until: NaiveDate) -> Outcome {
     let (mut lived, mut lost, mut assumed, mut missing) = (0, 0, 0, 0);
+    let mut occasions = BTreeSet::new();
     for lot in replay.lots.iter().filter(|lot| lot.moved().is_some()) {
         match lot.harvests().next() {
             Some(first) => {
                 lived += lot.plants;
                 assumed += if first.entry.is_none() { lot.plants } else { 0 };
             }
-            None if lot.end().is_some_and(|end| end.what == Happened::Lost) => lost += lot.plants,
-            None if is_missing(replay, lot, until) => missing += lot.plants,
-            None => {}
+            None if is_missing(replay, lot, until) => {
+                missing += lot.plants;
+                occasions.insert((&lot.tank, None));
+            }
+            None => {
+                if let Some(end) = lot.end().filter(|end| end.what == Happened::Lost) {
+                    lost += lot.plants;
+                    occasions.insert((&lot.tank, Some(end.day)));
+                }
+            }
         }
     }
-    let lived = Tally::new(lived, lived + lost + missing, Band::of(&crop.tank_survival));
+    let lived =
+        Tally::new(lived, lived + lost + missing, Band::of(&crop.tank_survival)).lost(occasions.len() as u32);
     Outcome { lived, assumed, missing, ..Outcome::default() }
 }
 
-/// Whether all others of their part were taken long ago by a harvest that somebody recorded.
-fn is_missing(replay: &BatchReplay<'_>, lot: &Lot, until: NaiveDate) -> bool {
-    let Some(number) = lot.part else { return false };
+/// Whether plants that stand were left over, by the records, when others of their part were harvested for the last time.
+pub(super) fn is_missing(replay: &BatchReplay<'_>, lot: &Lot, until: NaiveDate) -> bool {
+    let Some(number) = lot.part.filter(|_| lot.stands()) else { return false };
     let last = replay.batch.parts[number].harvests.last();
     let is_over = last.is_some_and(|last| days_between(last.date, until) > LATE);
     let others = || replay.lots.iter().filter(|other| other.part == lot.part && other.tank == lot.tank);

@@ -60,7 +60,7 @@ struct EstimateJson<'a> {
     quantity: &'static str,
     estimate: f64,
     found: f64,
-    may_be_a_slip: bool,
+    slip: bool,
 }
 
 #[derive(Serialize, Default)]
@@ -127,9 +127,10 @@ struct SlipJson<'a> {
 ///   too few): `bias` (mean of `estimate / found - 1`), `bias_low` and `bias_high` (its limits, 19 times in 20), `leans` (`high`,
 ///   `low`, `neither`), `spread` (standard deviation), `miss` (mean size), `later_from`, `earlier_miss`, `later_miss` and `change`
 ///   (`better`, `worse`, `neither`), all `null` where halves are too small
-/// - `estimates`: `entry`, `day`, `site`, `batch`, `crop`, `quantity`, `estimate`, `found` (cm, grams, leaves), `may_be_a_slip`
+/// - `estimates`: `entry`, `day`, `site`, `batch`, `crop`, `quantity`, `estimate`, `found` (cm, grams, leaves), `slip` (left out of
+///   `accuracy`, as it can hardly be meant)
 /// - `batches`, `crops`, `sites`, `all`: `batch`, `crop`, `site` (`null` where several), `planned_g` (due until then, as promised
-///   when it was to be sown), `weighed_g`, `not_recorded_g` (planned for harvests that count as done unrecorded), `by_figures_g` (what
+///   when it was to be sown), `weighed_g`, `not_recorded_g` (planned for harvests that nobody recorded), `by_figures_g` (what
 ///   was weighed should have been), `of_plan` (`null`: nothing to hold against), `of_figures`
 /// - in each of them `came_up` (plugs), `kept` (seedlings fit to move), `fit` (of all plugs), `lived` (plants first harvested), `null` if
 ///   not counted: `count`, `of`, `share`, `low` and `high` (its limits), `library`, `library_low`, `library_high`, `verdict`
@@ -230,7 +231,7 @@ fn estimate(guess: &Guess) -> EstimateJson<'_> {
         quantity: name(guess.quantity),
         estimate: guess.estimate,
         found: guess.found,
-        may_be_a_slip: guess.may_be_a_slip(),
+        slip: guess.is_slip(),
     }
 }
 

@@ -9,9 +9,9 @@ use crate::report::words::{counted, crop_name, percent, site_name};
 
 /// What is counted, in the order in which plants go through it.
 pub(super) const STAGES: [Stage; 4] = [
-    Stage { name: "plugs that came up", of: |outcome| outcome.came_up },
+    Stage { name: "plugs with seedlings", of: |outcome| outcome.came_up },
     Stage { name: "seedlings fit to move", of: |outcome| outcome.kept },
-    Stage { name: "plugs that gave one", of: |outcome| outcome.fit },
+    Stage { name: "both together", of: |outcome| outcome.fit },
     Stage { name: "plants harvested", of: |outcome| outcome.lived },
 ];
 
@@ -73,9 +73,9 @@ fn row(tally: &Tally) -> Option<[String; 5]> {
 fn verdict(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::TooFew => "too few to tell",
-        Verdict::Fewer => "fewer than the library has",
-        Verdict::More => "more than the library has",
-        Verdict::Fits => "no difference to be told",
+        Verdict::Fewer => "below the library",
+        Verdict::More => "above the library",
+        Verdict::Fits => "no difference seen",
     }
 }
 
@@ -100,8 +100,9 @@ fn batches(term: &Term, review: &Review, look: &Look) -> String {
 fn notes(all: &Outcome) -> Vec<String> {
     let mut notes = vec![
         "19 times in 20: where the share of such plugs or plants lies in the long run (Wilson's interval), if each of them fails by \
-         itself. Where a whole tray or tank fails at once, that is less sure than it looks. Library: the crop's figure, and how far \
-         it may be off. Plugs were counted with \"came-up\", before any seedling was moved; a plant lived if it was harvested once."
+         itself. Where many fail at once, that is less sure than it looks, and losses on fewer than three occasions tell nothing. Library: the crop's figure, and how far \
+         it may be off. Plugs were counted with \"came-up\" before any seedling was moved; a seedling is fit to move unless it was recorded \
+         as lost; a plant is harvested once it was cut or pulled."
             .to_owned(),
     ];
     if all.assumed > 0 {
@@ -113,8 +114,8 @@ fn notes(all: &Outcome) -> Vec<String> {
     }
     if all.missing > 0 {
         notes.push(format!(
-            "{} neither harvested with the others nor recorded as lost; here they count as lost.",
-            if all.missing == 1 { "1 plant was".to_owned() } else { format!("{} plants were", all.missing) }
+            "Neither harvested with the others nor recorded as lost, and here taken for lost: {}.",
+            counted(all.missing, "plant")
         ));
     }
     notes

@@ -1,6 +1,7 @@
 //! Drawings for the class wall, in mm, black on white.
 
 use crate::domain::crop::Limits;
+use crate::domain::plan::NOTICEABLE;
 use crate::domain::review::{Band, Guess, Masses, Quantity, Tally};
 use crate::domain::units::{CM_PER_INCH, GRAMS_PER_OUNCE, Units};
 use crate::report::look::Look;
@@ -13,7 +14,7 @@ const LETTERS: f64 = 4.2;
 /// Height of a bar.
 const BAR: f64 = 6.0;
 /// Width of a drawing of estimates, and of one over the whole sheet.
-const DOTS: f64 = 87.0;
+const DOTS: f64 = 84.0;
 const WIDE: f64 = 178.0;
 
 /// A drawing so large, told in words as well.
@@ -40,11 +41,11 @@ pub(super) fn unit(quantity: Quantity, units: Units) -> (&'static str, f64) {
 /// right. Those far beyond all others stand as arrows at the upper edge.
 pub(super) fn dots(quantity: Quantity, guesses: &[&Guess], look: &Look) -> Markup {
     const LEFT: f64 = 15.0;
-    const RIGHT: f64 = DOTS - 2.0;
+    const RIGHT: f64 = DOTS - 4.5;
     const TOP: f64 = 7.0;
-    const BOTTOM: f64 = 66.0;
+    const BOTTOM: f64 = 58.0;
     let (sign, unit) = unit(quantity, look.units);
-    let meant = guesses.iter().filter(|guess| !guess.may_be_a_slip()).map(|guess| guess.estimate);
+    let meant = guesses.iter().filter(|guess| !guess.is_slip()).map(|guess| guess.estimate);
     let highest = guesses.iter().map(|guess| guess.found).chain(meant).fold(0.0, f64::max) / unit;
     let step = step(highest.max(1e-3), quantity == Quantity::Leaves);
     let most = step * (highest * 1.02 / step).ceil();
@@ -90,29 +91,26 @@ fn plate(text: &str, x: f64, y: f64, anchor: &str) -> Markup {
     }
 }
 
-/// For each crop what was planned, white, and what was weighed, black; hatched, of the plan, what nobody wrote down.
-pub(super) fn bars(crops: &[(&str, Masses)], look: &Look) -> Markup {
-    const ROW: f64 = 23.0;
+/// For each crop a drawing of what was planned, white, and what was weighed, black; hatched, of the plan, what nobody wrote down.
+pub(super) fn bars(crops: &[(&str, Masses)], look: &Look) -> Vec<Markup> {
+    let longest = crops.iter().map(|(_, mass)| mass.planned.max(mass.weighed)).fold(NOTICEABLE, f64::max);
+    crops.iter().map(|(name, mass)| crop_bars(name, mass, longest, look)).collect()
+}
+
+fn crop_bars(name: &str, mass: &Masses, longest: f64, look: &Look) -> Markup {
     // Behind the longest bar there is room for its words.
-    const ROOM: f64 = WIDE - 46.0;
-    let longest = crops.iter().map(|(_, mass)| mass.planned.max(mass.weighed)).fold(0.0, f64::max);
-    let length = |grams: f64| if longest > 0.0 { ROOM * grams / longest } else { 0.0 };
+    let length = |grams: f64| (WIDE - 46.0) * grams / longest;
+    let (planned, weighed) = (length(mass.planned), length(mass.weighed));
+    let known = length((mass.planned - mass.unrecorded).max(0.0));
     let shapes = html! {
-        @for (row, (name, mass)) in crops.iter().enumerate() {
-            @let top = ROW * row as f64;
-            (word(name, 0.0, top + 5.0, "bold"))
-            @let (planned, weighed) = (length(mass.planned), length(mass.weighed));
-            @let unknown = length(mass.unrecorded.min(mass.planned));
-            (bar(planned, top + 7.0, "#fff"))
-            @if unknown > 0.0 {
-                path d=(slants(planned - unknown, planned, top + 7.0, BAR)) stroke="#000" stroke-width="0.3" fill="none" {}
-            }
-            (word(&format!("planned {}", look.grams(mass.planned)), planned + 2.0, top + 11.6, "normal"))
-            (bar(weighed, top + 7.0 + BAR, "#000"))
-            (word(&format!("weighed {}", look.grams(mass.weighed)), weighed + 2.0, top + 11.6 + BAR, "normal"))
-        }
+        (word(name, 0.0, 5.0, "bold"))
+        (bar(planned, 7.0, "#fff"))
+        path d=(slants(known, planned, 7.0, BAR)) stroke="#000" stroke-width="0.3" fill="none" {}
+        (word(&format!("planned {}", look.grams(mass.planned)), planned + 2.0, 11.6, "normal"))
+        (bar(weighed, 7.0 + BAR, "#000"))
+        (word(&format!("weighed {}", look.grams(mass.weighed)), weighed + 2.0, 11.6 + BAR, "normal"))
     };
-    drawing("Planned and weighed by crop", (WIDE, ROW * crops.len() as f64), &shapes)
+    drawing(&format!("Planned and weighed: {name}"), (WIDE, 23.0), &shapes)
 }
 
 fn bar(width: f64, top: f64, fill: &str) -> Markup {
@@ -131,7 +129,7 @@ pub(super) fn shares(stages: &[(&str, Tally)]) -> Markup {
     let shapes = html! {
         @for tenth in 0..=10_u32 {
             @let at = x(f64::from(tenth) / 10.0);
-            (line(at, 8.0, at, height - BOTTOM, 0.12))
+            path d=(format!("M{at:.2} 8V{:.2}", height - BOTTOM)) stroke="#999" stroke-width="0.15" fill="none" {}
             text x=(format!("{at:.2}")) y=(format!("{:.2}", height - 3.0)) text-anchor="middle" { (tenth * 10) "%" }
         }
         @for (row, (name, tally)) in stages.iter().enumerate() {

@@ -6,7 +6,7 @@ use crate::domain::review::{Accuracy, Change, FEWEST, Guess, Halves, Lean, Quant
 use crate::domain::term::Term;
 use crate::report::grid::Grid;
 use crate::report::look::Look;
-use crate::report::words::{percent, short_day, site_name};
+use crate::report::words::{and, percent, short_day, site_name};
 use std::collections::BTreeSet;
 
 /// A table of sites and quantities with what it means.
@@ -31,6 +31,9 @@ pub(super) fn part(term: &Term, review: &Review, look: &Look) -> String {
         }
     }
     let mut text = grid.draw(look);
+    for sentence in changes(term, review) {
+        text.push_str(&look.wrap(&sentence));
+    }
     text.push_str(&look.wrap(&format!(
         "On average: by how much estimates are too high (+) or too low (-), as a share of what was measured, and between which \
          limits that lies 19 times in 20. Spread: how far single ones lie around it (standard deviation). Off by: how far they \
@@ -65,14 +68,12 @@ fn row(site: &str, quantity: Quantity, accuracy: &Accuracy) -> Vec<String> {
         None => ["-", "-", "-", "-", "too few to tell"].map(str::to_owned),
         Some(told) => {
             let Limits { low, high } = told.limits;
-            let halves =
-                told.halves.as_ref().map_or_else(String::new, |halves| format!("; {}", change(halves)));
             [
                 signed(told.bias),
                 format!("{} to {}", signed(low), signed(high)),
                 percent(told.spread),
                 percent(told.miss),
-                format!("{}{halves}", lean(told.lean())),
+                lean(told.lean()).to_owned(),
             ]
         }
     };
@@ -94,11 +95,24 @@ fn lean(lean: Lean) -> &'static str {
     match lean {
         Lean::High => "too high",
         Lean::Low => "too low",
-        Lean::Neither => "neither too high nor too low, as far as can be told",
+        Lean::Neither => "neither, as far as can be told",
     }
 }
 
-/// `off by 20% before 8 Oct, 9% from then on: better`.
+/// How later estimates compare with earlier ones, of each site and quantity with enough of both.
+fn changes(term: &Term, review: &Review) -> Vec<String> {
+    let mut sentences = Vec::new();
+    for site in sites(term, review) {
+        for (quantity, accuracy) in by_quantity(review, |guess| guess.site == *site) {
+            if let Some(halves) = accuracy.told.and_then(|told| told.halves) {
+                sentences.push(format!("{}, {}: {}", site_name(term, site), name(quantity), change(&halves)));
+            }
+        }
+    }
+    sentences
+}
+
+/// `off by 20% before 8 Oct, by 9% from then on: better.`
 fn change(halves: &Halves) -> String {
     let word = match halves.change {
         Change::Better => "better",
@@ -106,7 +120,7 @@ fn change(halves: &Halves) -> String {
         Change::Neither => "no change that could be told",
     };
     format!(
-        "off by {} before {}, {} from then on: {word}",
+        "off by {} before {}, by {} from then on: {word}.",
         percent(halves.earlier),
         short_day(halves.from),
         percent(halves.later)
@@ -119,16 +133,16 @@ pub(super) fn signed(share: f64) -> String {
     if matches!(text.as_str(), "+0%" | "-0%") { "0%".to_owned() } else { text }
 }
 
-/// Estimates so far off that they may be slips of the pen. They count all the same.
+/// Estimates so far off that they are taken for slips of the pen.
 fn slips(review: &Review) -> Option<String> {
-    let ids: BTreeSet<_> =
-        review.guesses.iter().filter(|guess| guess.may_be_a_slip()).map(|guess| guess.entry).collect();
-    let list: Vec<String> = ids.iter().map(ToString::to_string).collect();
+    let slips = review.guesses.iter().filter(|guess| guess.is_slip());
+    let entries: BTreeSet<String> = slips.map(|guess| guess.entry.to_string()).collect();
+    let list: Vec<String> = entries.into_iter().collect();
     (!list.is_empty()).then(|| {
         format!(
-            "Estimates of more than four times what was measured, or less than a quarter, count as they are: {}. If one is a slip of \
-             the pen, record its entry anew with --replaces.",
-            list.join(", ")
+            "Left out, as they can hardly be meant: estimates of more than four times what was measured, or less than a quarter, in {}. \
+             Look at numbers and units, and correct the entry with --replaces.",
+            and(&list)
         )
     })
 }

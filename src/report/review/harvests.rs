@@ -2,10 +2,10 @@
 
 use crate::domain::review::{Masses, Review};
 use crate::domain::term::Term;
+use crate::domain::weighed::Slip;
 use crate::report::grid::Grid;
 use crate::report::look::Look;
-use crate::report::weighed::slip;
-use crate::report::words::{crop_name, percent, short_day, site_name};
+use crate::report::words::{and, counted, crop_name, percent, short_day, site_name};
 
 const FIGURES: [&str; 5] = ["Planned", "Weighed", "Not recorded", "Of plan", "Of figures"];
 
@@ -65,19 +65,31 @@ fn row(names: &[&str], mass: &Masses, look: &Look) -> Vec<String> {
 fn notes(review: &Review, look: &Look) -> String {
     let mut notes = vec![
         "Planned: what was due until that day, as the plan told it when a batch was to be sown. Not recorded: planned for harvests \
-         that count as done, but that nobody wrote down; \"of plan\" leaves them out. Of figures: what was weighed against what \
-         just these plants should have given by the figures of crop and site."
+         that nobody wrote down; \"of plan\" leaves them out. Of figures: what was weighed against what just these plants should \
+         have given by the figures of crop and site."
             .to_owned(),
     ];
     if !review.undone.is_empty() {
-        let steps: Vec<String> =
-            review.undone.iter().map(|step| format!("{} on {}", step.batch, short_day(step.day))).collect();
+        let steps = review.undone.iter().map(|step| {
+            format!("{} of {} on {}", counted(step.number, "plant"), step.batch, short_day(step.day))
+        });
         notes.push(format!(
-            "Planned, but neither recorded nor taken as done, as others were recorded before and after: {}. They count as \
-             planned; if they were done, record them.",
-            steps.join(", ")
+            "Not recorded though others were before and after, and so taken as not done: {}. If they were harvested, or are dead, \
+             record that.",
+            and(&steps.collect::<Vec<_>>())
         ));
     }
     notes.extend(review.slips.iter().map(slip));
     notes.iter().map(|note| look.wrap(note)).collect()
+}
+
+/// A harvest that cannot have weighed what was recorded. In a review it counts as it is.
+fn slip(slip: &Slip) -> String {
+    format!(
+        "The harvest of {} on {} weighs {} of what its figures say, which can hardly be; it counts here as it was recorded. Look at \
+         plants, mass and unit, and correct the entry with --replaces.",
+        slip.batch,
+        short_day(slip.day),
+        percent(slip.share)
+    )
 }

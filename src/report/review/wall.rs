@@ -55,7 +55,7 @@ fn guesses(review: &Review, look: &Look) -> Markup {
                     div {
                         h3 { (title(*quantity)) }
                         (drawings::dots(*quantity, &of(review, *quantity), look))
-                        p { (told(accuracy)) }
+                        p { (told(accuracy)) (slips(review, *quantity)) }
                     }
                 }
             }
@@ -65,6 +65,15 @@ fn guesses(review: &Review, look: &Look) -> Markup {
 
 fn of(review: &Review, quantity: Quantity) -> Vec<&Guess> {
     review.guesses.iter().filter(|guess| guess.quantity == quantity).collect()
+}
+
+/// Guesses that are left out.
+fn slips(review: &Review, quantity: Quantity) -> String {
+    match of(review, quantity).iter().filter(|guess| guess.is_slip()).count() {
+        0 => String::new(),
+        1 => " One guess is left out: it must be a slip of the pen.".to_owned(),
+        slips => format!(" {slips} guesses are left out: they must be slips of the pen."),
+    }
 }
 
 fn title(quantity: Quantity) -> &'static str {
@@ -95,7 +104,7 @@ fn lean(told: &Told) -> String {
     match told.lean() {
         Lean::High => format!("On average we guess {share} too high."),
         Lean::Low => format!("On average we guess {share} too low."),
-        Lean::Neither => "We guess too high about as often as too low, as far as we can tell.".to_owned(),
+        Lean::Neither => "We cannot tell whether we guess too high or too low.".to_owned(),
     }
 }
 
@@ -130,7 +139,7 @@ fn harvest(term: &Term, review: &Review, look: &Look) -> Markup {
                 "."
             }
         }
-        (drawings::bars(&crops, look))
+        @for bars in drawings::bars(&crops, look) { div.whole { (bars) } }
     }
 }
 
@@ -164,7 +173,7 @@ fn stages(all: &Outcome) -> Markup {
 
 fn verdict(verdict: Verdict) -> &'static str {
     match verdict {
-        Verdict::TooFew => "That is too few to tell whether it is more or less than usual.",
+        Verdict::TooFew => "We counted too few to tell whether that is more or less than usual.",
         Verdict::Fewer => "That is less than usual. Why?",
         Verdict::More => "That is more than usual!",
         Verdict::Fits => "As usual, as far as we can tell.",
