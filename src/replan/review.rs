@@ -31,10 +31,12 @@ pub fn review(term: &Term, (plan, earlier): (&Plan, &[Plan]), journal: &Journal,
         let id = &replay.batch.id;
         let entries: Vec<&Entry> =
             past.iter().copied().filter(|entry| entry.what.batch() == Some(id)).collect();
+        let planned = promised.get(id).map_or(0.0, |promise| due(promise, &entries, until));
         let mass = Masses {
-            planned: promised.get(id).map_or(0.0, |promise| due(promise, &entries, until)),
+            planned,
             weighed: replay.grams,
-            unrecorded: unrecorded(replay, plan, promised.get(id), until),
+            // More plants than planned leave no more of the plan unrecorded than there was.
+            unrecorded: unrecorded(replay, plan, promised.get(id), until).min(planned),
             by_figures: by_figures.get(id).copied().unwrap_or(0.0),
         };
         let outcome = Outcome { mass, ..counts::of(term, replay, &entries, until) };
