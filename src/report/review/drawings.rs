@@ -43,7 +43,7 @@ pub(super) fn dots(quantity: Quantity, guesses: &[&Guess], look: &Look) -> Marku
     const LEFT: f64 = 15.0;
     const RIGHT: f64 = DOTS - 4.5;
     const TOP: f64 = 7.0;
-    const BOTTOM: f64 = 58.0;
+    const BOTTOM: f64 = 50.0;
     let (sign, unit) = unit(quantity, look.units);
     let meant = guesses.iter().filter(|guess| !guess.is_slip()).map(|guess| guess.estimate);
     let highest = guesses.iter().map(|guess| guess.found).chain(meant).fold(0.0, f64::max) / unit;
@@ -52,6 +52,8 @@ pub(super) fn dots(quantity: Quantity, guesses: &[&Guess], look: &Look) -> Marku
     let x = |value: f64| LEFT + (RIGHT - LEFT) * value / most;
     let y = |value: f64| BOTTOM - (BOTTOM - TOP) * value / most;
     let marks: Vec<f64> = (0..=(most / step).round() as usize).map(|mark| step * mark as f64).collect();
+    // Along the lower edge there is room for half a dozen numbers.
+    let every = marks.len().div_ceil(7);
     let decimals = usize::from(step < 1.0);
     let measured = if sign.is_empty() { "counted".to_owned() } else { format!("measured, {sign}") };
     let shapes = html! {
@@ -61,6 +63,8 @@ pub(super) fn dots(quantity: Quantity, guesses: &[&Guess], look: &Look) -> Marku
             text x=(format!("{:.2}", LEFT - 1.5)) y=(format!("{:.2}", y(*mark) + 1.4)) text-anchor="end" {
                 (format!("{mark:.decimals$}"))
             }
+        }
+        @for mark in marks.iter().step_by(every) {
             text x=(format!("{:.2}", x(*mark))) y=(format!("{:.2}", BOTTOM + 5.0)) text-anchor="middle" {
                 (format!("{mark:.decimals$}"))
             }

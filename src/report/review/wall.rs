@@ -134,8 +134,9 @@ fn harvest(term: &Term, review: &Review, look: &Look) -> Markup {
                 " Nobody wrote down what came of " (look.grams(mass.unrecorded)) " of these (hatched)."
             }
             @if let Some(share) = mass.of_plan().filter(|_| mass.weighed > 0.0) {
-                " That is " b { (percent(share)) } " of the plan"
-                @if mass.unrecorded > 0.0 { ", without what nobody wrote down" }
+                @if mass.unrecorded > 0.0 { " Of the rest we weighed " } @else { " That is " }
+                b { (percent(share)) }
+                @if mass.unrecorded <= 0.0 { " of the plan" }
                 "."
             }
         }
