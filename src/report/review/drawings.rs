@@ -38,7 +38,7 @@ pub(super) fn unit(quantity: Quantity, units: Units) -> (&'static str, f64) {
 }
 
 /// Each estimate as a dot: to the right what was measured, upwards what was thought. On the slanting line an estimate was just
-/// right. Those far beyond all others stand as arrows at the upper edge.
+/// right. Slips of the pen are triangles, those far beyond all others at the upper edge.
 pub(super) fn dots(quantity: Quantity, guesses: &[&Guess], look: &Look) -> Markup {
     const LEFT: f64 = 15.0;
     const RIGHT: f64 = DOTS - 4.5;
@@ -76,8 +76,8 @@ pub(super) fn dots(quantity: Quantity, guesses: &[&Guess], look: &Look) -> Marku
         text x=(format!("{RIGHT:.2}")) y=(format!("{:.2}", BOTTOM + 10.5)) text-anchor="end" font-weight="bold" { (measured) }
         @for guess in guesses {
             @let (found, estimate) = (guess.found / unit, guess.estimate / unit);
-            @if estimate > most {
-                path d=(format!("M{:.2} {:.2}l-1.4 2.8h2.8z", x(found), TOP - 1.0)) fill="#000" {}
+            @if guess.is_slip() {
+                path d=(format!("M{:.2} {:.2}l-1.4 2.8h2.8z", x(found), y(estimate.min(most)) - 1.0)) fill="#000" {}
             } @else {
                 circle cx=(format!("{:.2}", x(found))) cy=(format!("{:.2}", y(estimate))) r="1.25" fill="#fff" fill-opacity="0.6"
                     stroke="#000" stroke-width="0.55" {}

@@ -71,8 +71,8 @@ fn of(review: &Review, quantity: Quantity) -> Vec<&Guess> {
 fn slips(review: &Review, quantity: Quantity) -> String {
     match of(review, quantity).iter().filter(|guess| guess.is_slip()).count() {
         0 => String::new(),
-        1 => " One guess is left out: it must be a slip of the pen.".to_owned(),
-        slips => format!(" {slips} guesses are left out: they must be slips of the pen."),
+        1 => " One guess is left out (the triangle): it must be a slip of the pen.".to_owned(),
+        slips => format!(" {slips} guesses are left out (the triangles): they must be slips of the pen."),
     }
 }
 
