@@ -26,6 +26,7 @@ mod plan;
 mod record;
 mod replan;
 mod report;
+mod review;
 mod screen;
 mod search;
 mod sheets;
@@ -56,7 +57,8 @@ use std::process::ExitCode;
         sowtide report autumn     write a page with charts to show around\n  \
         sowtide today autumn      see what to do today, after what was recorded\n  \
         sowtide record autumn     write down what really happened\n  \
-        sowtide replan autumn     plan the rest again, after something failed\n\n\
+        sowtide replan autumn     plan the rest again, after something failed\n  \
+        sowtide review autumn     see how well the class estimated and harvested\n\n\
         Every command explains itself: sowtide plan --help"
 )]
 struct Cli {
@@ -122,6 +124,7 @@ enum Command {
     Today(today::Today),
     Status(status::Status),
     Replan(replan::Replan),
+    Review(review::Review),
     Learn(learn::Learn),
     Crops(crops::Crops),
     Compare(compare::Compare),
@@ -155,6 +158,7 @@ pub fn run() -> ExitCode {
         Command::Today(command) => command.run(&screen),
         Command::Status(command) => command.run(&screen),
         Command::Replan(command) => command.run(&screen),
+        Command::Review(command) => command.run(&screen),
         Command::Learn(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),
         Command::Compare(command) => command.run(&screen),

@@ -35,6 +35,7 @@ mod open;
 mod plans;
 mod record;
 mod replan;
+mod review;
 mod trouble;
 mod unfounded;
 mod whatif;
@@ -48,6 +49,7 @@ use plans::refuse_unsound;
 pub use plans::{Begun, Finished, History, Search};
 pub use record::{Clerk, Recorded};
 pub use replan::{Again, BegunAgain, Planned};
+pub use review::Reviewed;
 pub use trouble::Trouble;
 
 use crate::files::store::{Lock, Store};

@@ -8,6 +8,7 @@
 pub mod calendar;
 pub mod chance;
 pub mod compare;
+pub mod confidence;
 pub mod crop;
 pub mod difference;
 pub mod explain;
@@ -25,6 +26,7 @@ pub mod order;
 pub mod plan;
 pub mod pooling;
 pub mod published;
+pub mod review;
 pub mod room;
 mod rules;
 pub mod same_tasks;

@@ -8,6 +8,7 @@ pub mod learn;
 pub mod outages;
 pub mod refusal;
 mod replay;
+pub mod review;
 pub mod state;
 pub mod weighed;
 

@@ -18,7 +18,8 @@ use crate::domain::term::Term;
 use crate::domain::weighed::{FACTORS, NOTICEABLE_SHARE, Outlook, Slip, Weighed};
 use crate::schedule::Kitchen;
 use chrono::NaiveDate;
-use scales::{Of, Records, Weighing, records, weighings};
+use scales::{Of, Records, Weighing};
+pub(super) use scales::{records, weighings};
 use std::collections::BTreeMap;
 
 /// Standard deviation of what is peculiar to a site. Batches of one variety, planted on one day under six ways to run a

@@ -23,6 +23,7 @@ pub mod most;
 pub mod odds;
 pub mod page;
 pub mod recorded;
+pub mod review;
 pub mod rhythm;
 pub mod sheets;
 mod stands;

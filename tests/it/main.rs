@@ -33,6 +33,7 @@ mod published;
 mod replan;
 mod replay;
 mod reports;
+mod review;
 mod rhythm;
 mod sample;
 mod sheets;

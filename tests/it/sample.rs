@@ -6,6 +6,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use sowtide::domain::calendar::days_between;
 use sowtide::domain::growth::{Growing, Way};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
+use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Measured, Place, Sample, What};
 use sowtide::domain::known::KnownEntries;
 use sowtide::domain::plan::{
     Arithmetic, Batch, Facts, Harvest, Origin, Part, Plan, Served, Serving, Shortfall,
@@ -214,4 +215,67 @@ pub(crate) fn plan() -> Plan {
             stopped: false,
         },
     }
+}
+
+/// What was recorded of the plan until its end: estimates of most plants, counts, losses, a harvest without a record.
+pub(crate) fn journal() -> Journal {
+    let (batch, tank) = (|id: &str| BatchId::new(id), || TankId::new("blue"));
+    let harvested = |id: &str, way, grams, samples: Vec<Sample>| {
+        let plants = samples.len() as u32;
+        What::Harvested(Harvested {
+            batch: batch(id),
+            tank: tank(),
+            plants,
+            holes: Vec::new(),
+            way,
+            grams,
+            samples,
+        })
+    };
+    let lost = |place, plants, cause: &str| What::Lost {
+        batch: batch("b-0002"),
+        place,
+        plants,
+        holes: Vec::new(),
+        cause: cause.to_owned(),
+    };
+    let told = vec![
+        ("2026-09-07", "hall", What::Sown { batch: batch("b-0002"), plugs: 12 }),
+        ("2026-09-14", "hall", What::CameUp { batch: batch("b-0002"), plugs: 11 }),
+        ("2026-09-17", "hall", lost(Place::Nursery, Amount::Plants(1), "dried out")),
+        (
+            "2026-09-17",
+            "hall",
+            harvested("b-0001", Way::WholeHead, 380.0, measured(&[22, 25, 24, 21, 26, 24], 20)),
+        ),
+        ("2026-09-21", "hall", What::Transplanted { batch: batch("b-0002"), tank: tank(), plants: 9 }),
+        ("2026-10-01", "hall", lost(Place::Tank(tank()), Amount::Plants(1), "Dried out")),
+        ("2026-10-08", "hall", harvested("b-0002", Way::Cut, 260.0, measured(&[21, 19, 22, 20, 23, 18], 20))),
+        ("2026-10-08", "hall", harvested("b-0002", Way::WholeHead, 110.0, measured(&[20, 21], 20))),
+        ("2026-10-05", "room-4", What::CameUp { batch: batch("b-0003"), plugs: 6 }),
+        ("2026-11-03", "room-4", harvested("b-0003", Way::WholeHead, 500.0, measured(&[10, 9, 11, 80], 12))),
+    ];
+    let entries = told.into_iter().zip(1..).map(|((day, site, what), number)| Entry {
+        id: EntryId(number),
+        recorded: DateTime::UNIX_EPOCH,
+        day: date(day),
+        site: Some(SiteId::new(site)),
+        by: None,
+        what,
+        replaces: None,
+    });
+    Journal::new(entries.collect())
+}
+
+/// Plants of one height, as they were estimated; every second one's mass as well, ten grams too low.
+fn measured(estimates: &[u32], height: u32) -> Vec<Sample> {
+    let of = |estimate: u32, found: u32| {
+        Some(Measured { estimate: Some(f64::from(estimate)), found: f64::from(found) })
+    };
+    let sample = |(number, estimate): (usize, &u32)| Sample {
+        height_cm: of(*estimate, height),
+        mass_g: of(40 + number as u32, 50 + number as u32).filter(|_| number % 2 == 0),
+        ..Sample::default()
+    };
+    estimates.iter().enumerate().map(sample).collect()
 }

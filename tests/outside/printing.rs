@@ -2,9 +2,13 @@
 
 use super::browser::{self, Page};
 use super::needs::{PAPER, first_or_all};
-use crate::sample::{plan, term};
+use crate::sample::{journal, plan, term};
 use crate::support::sheets::whole_term;
 use sowtide::domain::term::Term;
+use sowtide::domain::units::Units;
+use sowtide::replan::review::review;
+use sowtide::report::Look;
+use sowtide::report::review::wall;
 use sowtide::report::sheets::{
     Kind, LabelFor, LabelGrid, LabelPaper, LabelWish, Paper, PrintFile, Wish, files,
 };
@@ -13,7 +17,8 @@ checks! {
     PAPER =>
         every_sheet_prints_on_letter_and_a4,
         large_lids_and_long_names_stay_on_the_paper,
-        labels_fill_their_paper;
+        labels_fill_their_paper,
+        the_page_for_the_wall_prints_on_letter_and_a4;
 }
 
 /// Every kind of sheet there is.
@@ -96,5 +101,15 @@ fn labels_fill_their_paper() {
         let expected: Vec<usize> = all.chunks((columns * rows) as usize).map(<[()]>::len).collect();
         assert_eq!(printed, expected, "{columns} x {rows} on {paper:?}");
         assert!(pages.iter().all(Page::keeps_to_the_paper));
+    }
+}
+
+fn the_page_for_the_wall_prints_on_letter_and_a4() {
+    let (mut term, plan) = (term(), plan());
+    let review = review(&term, (&plan, &[]), &journal(), term.end);
+    term.sites[0].name = "The very long hall of the upper north wing, behind the second garden, ".repeat(2);
+    let look = Look { units: Units::Metric, width: 80, colour: false };
+    for &paper in first_or_all(&PAPERS) {
+        are_sound("review", &browser::print(&wall::page(&term, &plan, &review, &look, paper)), paper);
     }
 }

@@ -11,7 +11,7 @@ use crate::domain::state::Tray;
 use crate::domain::term::{Stage, Standing, Term};
 use crate::replan::refusal::Refusal;
 use chrono::NaiveDate;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// When something was done, and the entry that says so; `None` if it counts as done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -40,8 +40,8 @@ pub(in crate::replan) struct BatchReplay<'a> {
     pub(in crate::replan) lots: Vec<Lot>,
     /// For each part, when its move was settled.
     pub(in crate::replan) moves: Vec<Option<Done>>,
-    /// Plugs recorded as lost in the nursery.
-    pub(super) plugs_lost: u32,
+    /// Plugs lost in the nursery, by the entry that says so.
+    pub(in crate::replan) plugs_lost: BTreeMap<EntryId, u32>,
     /// Grams recorded.
     pub(in crate::replan) grams: f64,
     pub(super) impossible: Vec<(EntryId, Refusal)>,
@@ -92,7 +92,7 @@ impl<'a> BatchReplay<'a> {
             tray: Tray::default(),
             lots: Vec::new(),
             moves: Vec::new(),
-            plugs_lost: 0,
+            plugs_lost: BTreeMap::new(),
             impossible: Vec::new(),
             nursery_news: None,
         }
@@ -104,7 +104,7 @@ impl<'a> BatchReplay<'a> {
         self.lots = parts.map(|(number, part)| Lot::planned(number, part)).collect();
         self.moves = vec![None; self.batch.parts.len()];
         self.grams = self.records.told_grams();
-        (self.sown, self.plugs, self.tray, self.plugs_lost) = (None, 0, Tray::default(), 0);
+        (self.sown, self.plugs, self.tray, self.plugs_lost) = (None, 0, Tray::default(), BTreeMap::new());
         (self.impossible, self.nursery_news) = (Vec::new(), None);
         for (day, step) in self.steps(believed) {
             match step {
@@ -289,7 +289,7 @@ impl<'a> BatchReplay<'a> {
     /// Plugs and plants lost, without seedlings that were given up.
     pub(in crate::replan) fn lost(&self) -> u32 {
         let lost = |lot: &Lot| lot.end().is_some_and(|end| end.what == Happened::Lost);
-        self.plugs_lost + self.count(|lot| lot.moved().is_some() && lost(lot))
+        self.plugs_lost.values().sum::<u32>() + self.count(|lot| lot.moved().is_some() && lost(lot))
     }
 
     /// Plants pulled.

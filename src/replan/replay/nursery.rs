@@ -44,7 +44,7 @@ impl BatchReplay<'_> {
             Amount::Plants(plugs) => plugs,
         };
         self.take_from_tray(stated);
-        self.plugs_lost += stated.min(standing);
+        *self.plugs_lost.entry(entry.id).or_default() += stated.min(standing);
         self.note_news(entry);
         self.enough_plugs(stated, standing)
     }

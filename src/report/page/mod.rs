@@ -4,7 +4,7 @@
 //! term, plan and units.
 
 mod batches;
-mod charts;
+pub(super) mod charts;
 mod mix;
 mod room;
 mod summary;
@@ -116,7 +116,7 @@ fn break_key(breaks: &[&DaysOff]) -> Markup {
 }
 
 /// The first letter made large.
-fn sentence(text: &str) -> String {
+pub(super) fn sentence(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -18,6 +18,7 @@ mod order;
 pub mod page;
 mod parts;
 mod sowing;
+pub(super) mod strokes;
 mod term;
 mod transplant;
 

@@ -12,6 +12,7 @@ mod reading;
 mod recording;
 mod recording_together;
 mod replanning;
+mod reviewing;
 mod sheets;
 mod supply;
 
@@ -129,6 +130,7 @@ fn every_command_has_help_with_an_example() {
         &["today"],
         &["status"],
         &["replan"],
+        &["review"],
     ] {
         let ran = run(here.path(), &[command, &["--help"]].concat());
         assert_eq!((ran.code, ran.err.as_str()), (0, ""));
@@ -170,6 +172,7 @@ fn wrong_usage_ends_with_2() {
         &["show", "--since", "1"],
         &["show", "--changes", "--since", "9"],
         &["show", "--page"],
+        &["review", "--paper", "letter"],
         &["check", "one", "two"],
         &["calendar", "--alarm", "early"],
         &["calendar", "--days-before", "1"],
@@ -228,9 +231,10 @@ fn advice_names_the_folder() {
 #[test]
 fn a_folder_without_a_term_is_told() {
     let here = tempfile::tempdir().unwrap();
-    for command in
-        ["check", "show", "week", "sheets", "calendar", "report", "journal", "today", "status", "replan"]
-    {
+    for command in [
+        "check", "show", "week", "sheets", "calendar", "report", "journal", "today", "status", "replan",
+        "review",
+    ] {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("there is no term here"), "{}", ran.err);
@@ -241,7 +245,9 @@ fn a_folder_without_a_term_is_told() {
 #[test]
 fn commands_that_need_a_plan_say_so() {
     let here = term();
-    for command in ["show", "week", "sheets", "calendar", "report", "journal", "today", "status", "replan"] {
+    for command in
+        ["show", "week", "sheets", "calendar", "report", "journal", "today", "status", "replan", "review"]
+    {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("sowtide plan"), "{}", ran.err);

@@ -134,7 +134,7 @@ impl Plot {
 }
 
 /// A step of 1, 2 or 5 times a power of ten that divides `most` into 3 to 7 parts.
-fn step(most: f64, whole: bool) -> f64 {
+pub(in crate::report) fn step(most: f64, whole: bool) -> f64 {
     let rough = most / 6.0;
     let power = 10_f64.powf(rough.log10().floor());
     let step = [1.0, 2.0, 5.0, 10.0]

@@ -11,6 +11,7 @@ mod ink;
 mod steps;
 
 pub(super) use axis::MassUnit;
+pub(in crate::report) use axis::step;
 pub(super) use bars::{Bar, bars};
 pub(super) use columns::{Column, Columns, Segment};
 pub(super) use ink::{BREAK, CELLS, HARVEST, KEPT_EMPTY, PLANTED, SOW, SURPLUS, TRANSPLANT, crop_ink, inks};

@@ -5,10 +5,10 @@ use crate::domain::calendar::{Week, plus_days};
 use crate::domain::growth::Way;
 use crate::report::sheets::Setting;
 use crate::report::sheets::parts::shortened;
+use crate::report::sheets::strokes::{line, slants, word};
 use crate::report::words::short_day;
 use chrono::NaiveDate;
 use maud::{Markup, html};
-use std::fmt::Write;
 
 /// The drawing of one page, with so much room above its rows, mm.
 pub(super) fn drawing(setting: &Setting<'_>, rows: &[Row<'_>], scale: Scale, head: f64) -> Markup {
@@ -54,19 +54,6 @@ fn days_off(row: &Row<'_>, top: f64, scale: Scale) -> Markup {
             }
         }
     }
-}
-
-/// Slanting lines within a box.
-fn slants(left: f64, right: f64, top: f64, height: f64) -> String {
-    let mut path = String::new();
-    let mut x = left;
-    while x < right {
-        let run = (right - x).min(height);
-        // Writing to a string cannot fail.
-        let _ = write!(path, "M{x:.1} {:.1}l{run:.1} {:.1}", top + height, -run);
-        x += 2.4;
-    }
-    path
 }
 
 fn weeks(scale: Scale, height: f64) -> Markup {
@@ -152,26 +139,6 @@ fn mark(letter: &str, x: f64, y: f64, black: bool) -> Markup {
         text x=(format!("{x:.2}")) y=(format!("{:.2}", y + 1.0)) fill=(ink) font-weight="bold" text-anchor="middle" {
             (letter)
         }
-    }
-}
-
-pub(super) fn word(text: &str, x: f64, y: f64, weight: &str) -> Markup {
-    html! {
-        text x=(format!("{x:.2}")) y=(format!("{y:.2}")) font-weight=(weight) { (text) }
-    }
-}
-
-/// Text with its middle there, legible on lines.
-pub(super) fn middle_word(text: &str, x: f64, y: f64) -> Markup {
-    html! {
-        text x=(format!("{x:.2}")) y=(format!("{y:.2}")) text-anchor="middle" stroke="#fff" stroke-width="0.8"
-            paint-order="stroke" { (text) }
-    }
-}
-
-pub(super) fn line(x1: f64, y1: f64, x2: f64, y2: f64, width: f64) -> Markup {
-    html! {
-        path d=(format!("M{x1:.2} {y1:.2}L{x2:.2} {y2:.2}")) stroke="#000" stroke-width=(width) fill="none" {}
     }
 }
 

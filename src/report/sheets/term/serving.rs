@@ -1,11 +1,11 @@
 //! The serving days above the tanks: what to expect of each, and how sure it is.
 
-use super::chart::{line, middle_word, word};
 use super::{LETTERS, Scale, WEEK_HEAD};
 use crate::domain::odds::DayOdds;
 use crate::domain::units::{GRAMS_PER_OUNCE, Units};
 use crate::report::odds::of_ten;
 use crate::report::sheets::Setting;
+use crate::report::sheets::strokes::{line, middle_word, word};
 use maud::{Markup, html};
 
 /// Height of its two lines, mm.
