@@ -17,6 +17,7 @@ mod folder;
 mod journal;
 mod labels;
 mod new;
+mod next;
 mod numbers;
 mod odds;
 mod output;
@@ -55,7 +56,8 @@ use std::process::ExitCode;
         sowtide report autumn     write a page with charts to show around\n  \
         sowtide today autumn      see what to do today, after what was recorded\n  \
         sowtide record autumn     write down what really happened\n  \
-        sowtide replan autumn     plan the rest again, after something failed\n\n\
+        sowtide replan autumn     plan the rest again, after something failed\n  \
+        sowtide next autumn ...   go on to the next term\n\n\
         Every command explains itself: sowtide plan --help"
 )]
 struct Cli {
@@ -121,6 +123,7 @@ enum Command {
     Today(today::Today),
     Status(status::Status),
     Replan(replan::Replan),
+    Next(next::Next),
     Crops(crops::Crops),
     Compare(compare::Compare),
     Completions(completions::Completions),
@@ -153,6 +156,7 @@ pub fn run() -> ExitCode {
         Command::Today(command) => command.run(&screen),
         Command::Status(command) => command.run(&screen),
         Command::Replan(command) => command.run(&screen),
+        Command::Next(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),
         Command::Compare(command) => command.run(&screen),
         Command::Completions(command) => command.run(&screen),
