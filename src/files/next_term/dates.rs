@@ -6,6 +6,7 @@ use crate::files::problem::Problem;
 use crate::files::reading::Reading;
 use crate::files::tree::{Content, Key, Node};
 use chrono::NaiveDate;
+use std::ops::Range;
 
 const PAST: &str = "Past with the term before:";
 
@@ -90,11 +91,11 @@ fn take_out(
 /// then they move on, too.
 fn target_of(edits: &mut Edits<'_>, target: &Node, terms: Terms, dates: &mut Dates) -> Result<(), Problem> {
     for key in ["from", "until"] {
-        if let Some((key, node)) = entry(target, key)
+        if let Some((_, node)) = entry(target, key)
             && let Some(old) = day_of(node)
         {
             let new = terms.moved(old).clamp(terms.new.first, terms.new.last);
-            move_on(edits, key.span.start, node.span.clone(), (old, new));
+            move_on(edits, &node.span, (old, new))?;
             dates.moved += 1;
         }
     }
@@ -108,7 +109,7 @@ fn target_of(edits: &mut Edits<'_>, target: &Node, terms: Terms, dates: &mut Dat
     let past: Vec<usize> = (0..entries.len()).filter(|entry| moves(&entries[*entry].0).is_none()).collect();
     for (day, _) in entries {
         if let Some(days) = moves(day) {
-            move_on(edits, day.span.start, day.span.clone(), days);
+            move_on(edits, &day.span, days)?;
             dates.moved += 1;
         }
     }
@@ -116,14 +117,14 @@ fn target_of(edits: &mut Edits<'_>, target: &Node, terms: Terms, dates: &mut Dat
     edits.take_out((key, node), &past, ("{}", PAST))
 }
 
+/// Writes another day and says which it was.
 fn move_on(
     edits: &mut Edits<'_>,
-    line: usize,
-    span: std::ops::Range<usize>,
+    span: &Range<usize>,
     (old, new): (NaiveDate, NaiveDate),
-) {
-    edits.remark_before(line, &[format!("Moved on from {old} with the first week of the term:")]);
-    edits.replace(span, new.to_string());
+) -> Result<(), Problem> {
+    edits.remark_before(span.start, &[format!("Moved on from {old} with the first week of the term:")]);
+    edits.set_value(span, &new.to_string())
 }
 
 impl Terms {

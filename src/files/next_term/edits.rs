@@ -40,8 +40,17 @@ impl<'t> Edits<'t> {
         if self.text().contains("\r\n") { "\r\n" } else { "\n" }
     }
 
-    pub(super) fn replace(&mut self, span: Range<usize>, new: impl Into<String>) {
+    fn replace(&mut self, span: Range<usize>, new: impl Into<String>) {
         self.made.push((span, new.into()));
+    }
+
+    /// Writes another value, which must stand on one line.
+    pub(super) fn set_value(&mut self, span: &Range<usize>, new: &str) -> Result<(), Problem> {
+        if self.text()[span.clone()].contains('\n') {
+            return Err(self.in_the_way(span));
+        }
+        self.replace(span.clone(), new);
+        Ok(())
     }
 
     /// Writes lines before the one that holds a byte, indented like it.
@@ -115,8 +124,7 @@ impl<'t> Edits<'t> {
     pub(super) fn set(&mut self, map: &Node, key: &str, value: &str) -> Result<(), Problem> {
         let Content::Map(entries) = &map.content else { return Ok(()) };
         if let Some((_, old)) = entries.iter().find(|(known, _)| known.text == key) {
-            self.replace(old.span.clone(), value);
-            return Ok(());
+            return self.set_value(&old.span, value);
         }
         let Some((first, _)) = entries.first() else { return Ok(()) };
         if is_flow(self.text(), map.span.start) {

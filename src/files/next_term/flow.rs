@@ -1,5 +1,6 @@
 //! Where lists and maps in brackets end, and where their parts do.
 
+use std::iter::Peekable;
 use std::ops::Range;
 
 /// A list or map in brackets.
@@ -22,7 +23,7 @@ pub(super) fn flow(text: &str, open: usize) -> Option<Flow> {
     }
     let (mut depth, mut before) = (0_u32, ' ');
     let (mut parts, mut part) = (Vec::new(), open + 1);
-    let mut chars = text[open..].char_indices().map(|(at, c)| (open + at, c));
+    let mut chars = text[open..].char_indices().map(|(at, c)| (open + at, c)).peekable();
     while let Some((at, c)) = chars.next() {
         let begins = before.is_whitespace() || matches!(before, '[' | '{' | ',' | ':');
         match c {
@@ -50,10 +51,12 @@ pub(super) fn flow(text: &str, open: usize) -> Option<Flow> {
     None
 }
 
-/// Goes on behind the end of a text in quotes. Two single quotes are one in the text, and begin a new text here at once.
-fn skip_quoted(chars: &mut impl Iterator<Item = (usize, char)>, quote: char) {
+/// Goes on behind the end of a text in quotes.
+fn skip_quoted(chars: &mut Peekable<impl Iterator<Item = (usize, char)>>, quote: char) {
     while let Some((_, c)) = chars.next() {
-        if c == quote {
+        // Two single quotes are one in the text.
+        let doubled = c == '\'' && quote == '\'' && chars.next_if(|(_, next)| *next == '\'').is_some();
+        if c == quote && !doubled {
             return;
         }
         if c == '\\' && quote == '"' {
