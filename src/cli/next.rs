@@ -2,7 +2,7 @@
 
 use super::dates;
 use super::failure::Failure;
-use super::plan::one_line;
+use super::record;
 use super::screen::Screen;
 use crate::desk::{Next as Wanted, Onward};
 use crate::domain::calendar::DateSpan;
@@ -17,9 +17,6 @@ use chrono::NaiveDate;
 use clap::Args;
 use std::io;
 use std::path::PathBuf;
-
-/// Letters of the longest name that term files take.
-const LONGEST_NAME: usize = 80;
 
 /// Go on from a term to the next one, in a folder of its own
 ///
@@ -44,7 +41,7 @@ pub(super) struct Next {
     #[arg(long, value_name = "DATE", value_parser = dates::parse)]
     end: NaiveDate,
     /// Its name [default: that of the term before]
-    #[arg(long, value_name = "TEXT", value_parser = name)]
+    #[arg(long, value_name = "TEXT", value_parser = record::name)]
     name: Option<String>,
 }
 
@@ -91,10 +88,19 @@ fn remarks(onward: &Onward) -> Vec<String> {
             format!("\"{}\" has no plan, so nothing stands, and the stock stays as it was.", before.name)
         }
         0 => "Nothing stands on the last day that can be harvested in this term.".to_owned(),
-        _ => format!("Carried over: {} that stand on {}.", plants(standing), before.end),
+        _ => {
+            let days = made.read.term.sites.iter().filter_map(|site| site.class_days.first());
+            let first = days
+                .min()
+                .map_or_else(String::new, |day| format!("; nobody is planned to see to them until {day}"));
+            format!("Carried over: {} that stood on {}{first}.", plants(standing), before.end)
+        }
     });
     if !made.cleared.is_empty() {
-        told.push(format!("Too old for this term, so use them up: {}.", plants(&made.cleared)));
+        told.push(format!(
+            "Too old or cut too often for this term, so use them up: {}.",
+            plants(&made.cleared)
+        ));
     }
     told.extend(
         onward.tanks_out.iter().map(|out| format!("{out}: record that again once this term is planned.")),
@@ -135,15 +141,6 @@ fn to_check(dates: &Dates, same_name: bool) -> Vec<String> {
         told.push("The name is still that of the term before; --name gives another.".to_owned());
     }
     told
-}
-
-/// A name as term files take it.
-fn name(text: &str) -> Result<String, String> {
-    let text = one_line(text)?;
-    if text.chars().count() > LONGEST_NAME {
-        return Err(format!("use at most {LONGEST_NAME} letters"));
-    }
-    Ok(text)
 }
 
 fn unmade(new: &Disk, error: &io::Error) -> Failure {

@@ -23,8 +23,9 @@ const KNOTT: &str =
     "list of Iowa State University Extension after Knott's Handbook for Vegetable Growers, 1997";
 const AVERAGED: &str = "averaged list of four university extensions, web copy, 2015";
 const GARDEN: &str = "Seed storage life, web page";
-/// The two above, The Longevity of Seeds (in Vegetable Gardening, old textbook, web copy) and Seed storage life.
-const SEVERAL: &str = "two to four of the lists after Knott's Handbook, of university extensions, of a textbook and of a web page, which disagree";
+/// Two to four of the three others and The Longevity of Seeds, in Vegetable Gardening, old textbook, web copy: lettuce 6, 3, 4
+/// and 5 years, for example.
+const SEVERAL: &str = "lists after Knott's Handbook, of university extensions and others, which disagree";
 const MEMORY: &str = "from memory";
 
 /// Library crops by id with the fewest and most years. Where two or more lists tell of a crop, these are the extremes.

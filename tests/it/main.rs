@@ -19,6 +19,7 @@ mod idle;
 mod journal;
 mod layout;
 mod neighbours;
+mod next;
 mod odds;
 mod only_in;
 mod order;

@@ -6,6 +6,7 @@ mod haste;
 mod history;
 mod hostile;
 mod importing;
+mod next;
 mod nothing_lost;
 mod planning;
 mod reading;
@@ -129,6 +130,7 @@ fn every_command_has_help_with_an_example() {
         &["today"],
         &["status"],
         &["replan"],
+        &["next"],
     ] {
         let ran = run(here.path(), &[command, &["--help"]].concat());
         assert_eq!((ran.code, ran.err.as_str()), (0, ""));
@@ -143,6 +145,12 @@ fn wrong_usage_ends_with_2() {
         &[][..],
         &["new"],
         &["new", "autumn", "--start", "soon"],
+        &["next", ".", "winter"],
+        &["next", ".", "winter", "--start", "2026-11-09"],
+        &["next", ".", "winter", "--start", "2026-11-09", "--end", "2026-11-08"],
+        &["next", ".", "winter", "--start", "2026-11-06", "--end", "2027-01-29"],
+        &["next", ".", "winter", "--start", "2026-11-09", "--end", "2028-01-29"],
+        &["next", ".", "winter", "--start", "2026-11-09", "--end", "2027-01-29", "--name", " "],
         &["crops"],
         &["crops", "show"],
         &["crops", "show", "oakleef"],
