@@ -152,15 +152,20 @@ fn text(
         standing.push_str(&written::cleared(batch, old));
     }
     let notes: Vec<String> = carried.notes.iter().map(|note| format!("# {note}\n")).collect();
-    let notes = notes.concat();
+    let notes = apart(&notes.concat());
     match entry(root, "standing") {
         Some((key, _)) => {
             edits.supersede(key, &standing, "What stood when the term before began:")?;
             edits.append(&notes);
         }
-        None => edits.append(&format!("{standing}{notes}")),
+        None => edits.append(&format!("{}{notes}", apart(&standing))),
     }
     Ok((edits.finish()?, dates))
+}
+
+/// Text with a blank line before it, if it is any.
+fn apart(text: &str) -> String {
+    if text.is_empty() { String::new() } else { format!("\n{text}") }
 }
 
 /// Files that a term file needs beside it: the term's own crops and calendars of days off.
