@@ -18,6 +18,7 @@ mod journal;
 mod labels;
 mod learn;
 mod new;
+mod next;
 mod numbers;
 mod odds;
 mod output;
@@ -58,7 +59,9 @@ use std::process::ExitCode;
         sowtide today autumn      see what to do today, after what was recorded\n  \
         sowtide record autumn     write down what really happened\n  \
         sowtide replan autumn     plan the rest again, after something failed\n  \
-        sowtide review autumn     see how well the class estimated and harvested\n\n\
+        sowtide review autumn     see how well the class estimated and harvested\n  \
+        sowtide learn autumn      see what the records teach for the next term\n  \
+        sowtide next autumn ...   go on to the next term\n\n\
         Every command explains itself: sowtide plan --help"
 )]
 struct Cli {
@@ -126,6 +129,7 @@ enum Command {
     Replan(replan::Replan),
     Review(review::Review),
     Learn(learn::Learn),
+    Next(next::Next),
     Crops(crops::Crops),
     Compare(compare::Compare),
     Completions(completions::Completions),
@@ -160,6 +164,7 @@ pub fn run() -> ExitCode {
         Command::Replan(command) => command.run(&screen),
         Command::Review(command) => command.run(&screen),
         Command::Learn(command) => command.run(&screen),
+        Command::Next(command) => command.run(&screen),
         Command::Crops(command) => command.run(&screen),
         Command::Compare(command) => command.run(&screen),
         Command::Completions(command) => command.run(&screen),

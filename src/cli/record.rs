@@ -5,6 +5,8 @@ mod import;
 mod samples;
 mod what;
 
+pub(super) use what::name;
+
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;

@@ -89,6 +89,11 @@ impl Desk<'_> {
     /// As [`Desk::open`]; also if there is no plan, or it has work at a site that the term does not know.
     pub fn open_planned(&self) -> Result<(Opened, Plan), Trouble> {
         let opened = self.open()?;
+        self.with_plan(opened)
+    }
+
+    /// The plan beside what was opened, which there has to be.
+    pub(super) fn with_plan(&self, opened: Opened) -> Result<(Opened, Plan), Trouble> {
         let Some(plan) = opened.plan.clone() else { return Err(self.no_plan()?) };
         let foreign = plan.batches.iter().find(|batch| opened.as_written.site(&batch.site).is_none());
         if let Some(batch) = foreign {

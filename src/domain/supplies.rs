@@ -96,6 +96,8 @@ pub struct Seed {
     pub crop: CropId,
     /// What is there already.
     pub on_hand: Option<SeedAmount>,
+    /// Year for which that was packed, if known. It tells the age of what is left over: see [`super::longevity`].
+    pub packed: Option<i32>,
     /// What one packet holds.
     pub packet: Option<SeedAmount>,
     /// Price of one packet; only where the packet is known.

@@ -152,6 +152,13 @@ pub(super) fn own_ids(store: &dyn Store) -> Vec<String> {
     names.iter().filter_map(|name| Some(Path::new(name).file_stem()?.to_str()?.to_owned())).collect()
 }
 
+/// Names of a term's own crop files within its folder.
+pub(super) fn own_files(store: &dyn Store) -> Vec<String> {
+    let mut names = crop_files(store).unwrap_or_default();
+    names.retain(|name| is_yaml(name));
+    names
+}
+
 fn is_yaml(name: &str) -> bool {
     let ending = Path::new(name).extension().unwrap_or_default();
     ["yaml", "yml"].iter().any(|known| ending.eq_ignore_ascii_case(known))

@@ -11,6 +11,7 @@ pub mod journal_file;
 pub mod learned;
 pub mod library;
 pub mod new_term;
+pub mod next_term;
 pub mod plan_file;
 pub mod problem;
 pub mod published_file;

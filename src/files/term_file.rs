@@ -26,6 +26,7 @@ use super::remark::Remark;
 use super::store::Store;
 use super::tree;
 use crate::domain::term::Term;
+pub(in crate::files) use standing::can_be_harvested;
 
 /// Name of the file within a term's folder.
 pub const FILE_NAME: &str = "term.yaml";

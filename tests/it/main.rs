@@ -20,6 +20,7 @@ mod journal;
 mod layout;
 mod learn;
 mod neighbours;
+mod next;
 mod odds;
 mod only_in;
 mod order;

@@ -26,12 +26,14 @@ pub(crate) fn supplies() -> Supplies {
             Seed {
                 crop: CropId::new("oakleaf"),
                 on_hand: Some(SeedAmount::Seeds(5)),
+                packed: None,
                 packet: Some(SeedAmount::Seeds(10)),
                 price: Some(3.0),
             },
             Seed {
                 crop: CropId::new("leaf-mustard"),
                 on_hand: None,
+                packed: None,
                 packet: Some(SeedAmount::Grams(0.5)),
                 price: Some(2.0),
             },

@@ -274,7 +274,7 @@ fn number(text: &str, least: u32) -> Result<u32, String> {
 }
 
 /// A name on one line.
-fn name(text: &str) -> Result<String, String> {
+pub(in crate::cli) fn name(text: &str) -> Result<String, String> {
     line(text, 80)
 }
 

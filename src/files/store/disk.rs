@@ -118,6 +118,44 @@ impl Store for Disk {
 impl Held for File {}
 
 impl Disk {
+    /// Makes the folder with these files. A new folder comes whole or not at all; in an empty one that is there, the last
+    /// file comes last.
+    ///
+    /// # Errors
+    /// If there is anything in the folder already, or it cannot be made.
+    pub fn make_with(&self, files: &[(String, Vec<u8>)]) -> io::Result<()> {
+        if !self.names("")?.is_empty() {
+            return Err(io::ErrorKind::AlreadyExists.into());
+        }
+        let above = self.folder().parent().filter(|above| !above.as_os_str().is_empty());
+        let above = above.unwrap_or(Path::new("."));
+        make_folder(above)?;
+        let temporary = above.join(format!("{TEMPORARY}{}", std::process::id()));
+        fs::create_dir(&temporary)?;
+        let made = share_folder(above, &temporary).and_then(|()| self.fill(&temporary, files));
+        // Nothing is left of it unless something went wrong.
+        let _ = fs::remove_dir_all(&temporary);
+        made?;
+        sync_folder(above)
+    }
+
+    /// Writes files into a temporary folder, which then becomes this one.
+    fn fill(&self, temporary: &Path, files: &[(String, Vec<u8>)]) -> io::Result<()> {
+        let inside = Self::at(temporary);
+        for (name, bytes) in files {
+            inside.create(name, bytes)?;
+        }
+        if !self.folder().is_dir() {
+            return fs::rename(temporary, self.folder());
+        }
+        for (name, _) in files {
+            let to = self.path(name);
+            make_folder(to.parent().unwrap_or(self.folder()))?;
+            fs::rename(inside.path(name), to)?;
+        }
+        Ok(())
+    }
+
     /// Removes temporary files of commands that were ended. Who still writes to one holds a lock on it. A file that
     /// cannot be removed does no harm.
     fn sweep(&self) {

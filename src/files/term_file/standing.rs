@@ -9,7 +9,7 @@ use crate::domain::calendar::{DateSpan, days_between};
 use crate::domain::growth::{DayWindow, Growing};
 use crate::domain::ids::{BatchId, TankId};
 use crate::domain::site::Site;
-use crate::domain::term::{Stage, Standing, WantedCrop, WayWish};
+use crate::domain::term::{Stage, Standing, Term, WantedCrop, WayWish};
 use crate::files::problem::suggest;
 use crate::files::reading::{Entries, Reading, shorten};
 use crate::files::tree::Node;
@@ -73,7 +73,8 @@ fn batch<'a>(
     let sown = sown_node.and_then(|node| past_day(reading, node, around.term));
     let plants_node = reading.need(&entries, "plants", "plants: 12");
     let plants = plants_node.and_then(|node| reading.whole(node, 1..=10_000));
-    let stage = stage(reading, &entries, around.term, sown);
+    let in_cups = wanted.is_some_and(|wanted| wanted.crop.in_cups.is_some());
+    let stage = stage(reading, &entries, around.term, sown, in_cups);
     let place = |key: &str| entries.get(key).map_or_else(|| entries.span.clone(), |node| node.span.clone());
     let (site, wanted) = (site?, wanted?);
     let standing = Standing {
@@ -140,6 +141,7 @@ fn stage(
     entries: &Entries<'_>,
     term: Option<DateSpan>,
     sown: Option<NaiveDate>,
+    in_cups: bool,
 ) -> Option<Stage> {
     let Some(tank_node) = entries.get("tank") else {
         let stray = ["transplanted", "holes", "cuts"].into_iter().find(|key| entries.get(key).is_some());
@@ -155,8 +157,9 @@ fn stage(
     let transplanted_node = reading.need(entries, "transplanted", "transplanted: 2026-08-28");
     let transplanted = transplanted_node.and_then(|node| past_day(reading, node, term));
     if let (Some(sown), Some(transplanted), Some(node)) = (sown, transplanted, transplanted_node)
-        && transplanted <= sown
+        && (transplanted < sown || transplanted == sown && !in_cups)
     {
+        // Only what is sown straight into the cups is in its tank at once.
         reading.note(&node.span, "transplanted before it was sown", format!("write a day after {sown}"));
         return None;
     }
@@ -197,25 +200,38 @@ fn check_harvest(reading: &mut Reading, draft: &Draft<'_>) {
     let growing = Growing::new(&draft.wanted.crop, draft.site);
     let name = &draft.wanted.crop.name;
     if let Stage::Tank { cuts, .. } = &draft.standing.stage
-        && !cuts.is_empty()
-        && cuts.len() as u32 >= growing.harvests()
+        && is_used_up(&growing, cuts)
     {
         let title = format!("{name} gives no further harvest after {} cuts", cuts.len());
         reading.note(&draft.places.plants, title, "clear these holes before the term and remove this entry");
         return;
     }
-    if harvestable(&growing, draft) {
+    if harvestable(&growing, draft.wanted.way, draft.site, &draft.standing) {
         return;
     }
     let title = format!("this {name} cannot be harvested on any class day of the term");
     reading.note(&draft.places.sown, title, harvest_help(&growing, draft));
 }
 
-fn harvestable(growing: &Growing<'_>, draft: &Draft<'_>) -> bool {
-    let Site { class_days, .. } = draft.site;
-    let standing = &draft.standing;
+/// Whether what stands at the start of a term can be harvested in it.
+pub(in crate::files) fn can_be_harvested(standing: &Standing, term: &Term) -> bool {
+    let (Some(site), Some(wanted)) = (term.site(&standing.site), term.crop(&standing.crop)) else {
+        return false;
+    };
+    let growing = Growing::new(&wanted.crop, site);
+    let used_up = matches!(&standing.stage, Stage::Tank { cuts, .. } if is_used_up(&growing, cuts));
+    !used_up && harvestable(&growing, wanted.way, site, standing)
+}
+
+/// Whether these cuts were all that the crop gives.
+fn is_used_up(growing: &Growing<'_>, cuts: &[NaiveDate]) -> bool {
+    !cuts.is_empty() && cuts.len() as u32 >= growing.harvests()
+}
+
+fn harvestable(growing: &Growing<'_>, way: WayWish, site: &Site, standing: &Standing) -> bool {
+    let class_days = &site.class_days;
     let age = |day: NaiveDate| u32::try_from(days_between(standing.sown, day)).unwrap_or(0);
-    let windows = first_windows(growing, draft.wanted.way);
+    let windows = first_windows(growing, way);
     let first = |day: NaiveDate| windows.iter().any(|window| window.contains(&age(day)));
     match &standing.stage {
         Stage::Nursery => {

@@ -25,6 +25,8 @@ const KEYS: [&str; 11] = [
 ];
 
 const PIECES: RangeInclusive<u32> = 1..=1_000_000;
+/// Years for which a packet may have been packed.
+const YEARS: RangeInclusive<u32> = 1980..=2199;
 const PRICES: RangeInclusive<f64> = 0.0..=1_000_000.0;
 /// No concentrate is dosed at more than a tenth of the water.
 const DOSES: RangeInclusive<f64> = 0.001..=100.0;
@@ -174,13 +176,18 @@ fn seed(reading: &mut Reading, key: &Key, node: &Node, crops: Option<&[DraftCrop
         let title = format!("\"{}\" is not among the crops of this term", shorten(&key.text));
         reading.note(&key.span, title, suggest(&key.text, ids()));
     }
-    let entries = reading.map(node, &["on-hand", "pack", "price"])?;
-    let on_hand = reading.optional(&entries, "on-hand", seed_amount);
+    let entries = reading.map(node, &["on-hand", "packed", "pack", "price"])?;
+    let on_hand = reading.optional(&entries, "on-hand", |reading, node| match reading.text(node)? {
+        "0" => Some(SeedAmount::Seeds(0)),
+        _ => seed_amount(reading, node),
+    });
+    let year = reading.optional(&entries, "packed", |reading, node| reading.whole(node, YEARS));
     let packet = reading.optional(&entries, "pack", seed_amount);
     let price = price(reading, &entries);
     Some(Seed {
         crop: crop?.wanted.crop.id.clone(),
         on_hand: on_hand.ok()?,
+        packed: year.ok()?.map(|year| year as i32),
         packet: packet.ok()?,
         price: price.ok()?,
     })

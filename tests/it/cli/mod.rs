@@ -6,6 +6,7 @@ mod haste;
 mod history;
 mod hostile;
 mod importing;
+mod next;
 mod nothing_lost;
 mod planning;
 mod reading;
@@ -131,6 +132,7 @@ fn every_command_has_help_with_an_example() {
         &["status"],
         &["replan"],
         &["review"],
+        &["next"],
     ] {
         let ran = run(here.path(), &[command, &["--help"]].concat());
         assert_eq!((ran.code, ran.err.as_str()), (0, ""));
@@ -145,6 +147,12 @@ fn wrong_usage_ends_with_2() {
         &[][..],
         &["new"],
         &["new", "autumn", "--start", "soon"],
+        &["next", ".", "winter"],
+        &["next", ".", "winter", "--start", "2026-11-09"],
+        &["next", ".", "winter", "--start", "2026-11-09", "--end", "2026-11-08"],
+        &["next", ".", "winter", "--start", "2026-11-06", "--end", "2027-01-29"],
+        &["next", ".", "winter", "--start", "2026-11-09", "--end", "2028-01-29"],
+        &["next", ".", "winter", "--start", "2026-11-09", "--end", "2027-01-29", "--name", " "],
         &["crops"],
         &["crops", "show"],
         &["crops", "show", "oakleef"],

@@ -42,8 +42,8 @@ supplies:
   change-weeks: 2
   currency: pounds
   seed:
-    oakleaf: { pack: 500 seeds, price: 3.2, on-hand: 1 g }
-    spinach: { pack: 0.5 oz }
+    oakleaf: { pack: 500 seeds, price: 3.2, on-hand: 1 g, packed: 2025 }
+    spinach: { pack: 0.5 oz, on-hand: 0 }
   plugs: { pack: 100, on-hand: 40, price: 9.5 }
   net-cups: { on-hand: 0 }
   medium: { per-cup: 60 ml, pack: 10 litres, reused: yes }
@@ -61,6 +61,8 @@ supplies:
     let oakleaf = supplies.seed_of(&CropId::new("oakleaf")).unwrap();
     assert_eq!(oakleaf.packet, Some(SeedAmount::Seeds(500)));
     assert_eq!(oakleaf.on_hand, Some(SeedAmount::Grams(1.0)));
+    assert_eq!((oakleaf.packed, supplies.seed[1].packed), (Some(2025), None));
+    assert_eq!(supplies.seed[1].on_hand, Some(SeedAmount::Seeds(0)));
     assert_eq!(supplies.seed.len(), 2);
     assert_eq!((supplies.plugs.pack, supplies.plugs.price), (Some(100.0), Some(9.5)));
     let medium = supplies.medium.unwrap();
@@ -87,7 +89,7 @@ fn mistakes_of_supplies() {
         "  seed: { oakleef: { pack: 500 seeds } }",
         "  seed: { oakleaf: { pack: 500 } }",
         "  seed: { oakleaf: { pack: 1.5 seeds, on-hand: 0 g } }",
-        "  seed: { oakleaf: { price: 3 } }",
+        "  seed: { oakleaf: { price: 3, packed: last year } }",
         "  seed: { oakleaf: 500 seeds }",
         "  plugs: { pack: 0, price: 5 }",
         "  plugs: { price: 5, on-hand: some }",
@@ -111,8 +113,9 @@ fn mistakes_of_supplies() {
         ==   seed: { oakleaf: { pack: 1.5 seeds, on-hand: 0 g } }
         2:28 "1.5 seeds" is not a number of seeds | write a whole number, such as 500 seeds
         2:48 this is no amount of seed to buy | write 500 seeds, 5 g or 0.2 oz
-        ==   seed: { oakleaf: { price: 3 } }
+        ==   seed: { oakleaf: { price: 3, packed: last year } }
         2:22 this is the price of an unknown amount | add what one pack holds, such as pack: 100
+        2:40 "last year" is not a whole number | write a whole number from 1980 to 2199
         ==   seed: { oakleaf: 500 seeds }
         2:20 keys with values were expected here | write each as "key: value" on a line of its own, indented
         ==   plugs: { pack: 0, price: 5 }

@@ -165,6 +165,18 @@ fn parts_that_contradict_each_other() {
         "#);
 }
 
+/// Mizuna may be sown straight into the cups of a tank, spinach may not.
+#[test]
+fn what_was_sown_in_cups_stands_in_its_tank_from_that_day_on() {
+    let moved = "sown: 2026-12-20, plants: 3,\n      tank: a-1, transplanted: 2027-01-04";
+    let at_once = moved.replace("2027-01-04", "2026-12-20");
+    let text = SOUND.replace(moved, &at_once);
+    let read = outcome(&text).unwrap_or_else(|problems| panic!("{problems}"));
+    assert_eq!(read.term.faults(), Vec::<String>::new());
+    let refused = outcome(&text.replace("crop: mizuna, site", "crop: oakleaf, site")).unwrap_err();
+    assert_eq!(refused.iter().next().unwrap().message(), "transplanted before it was sown");
+}
+
 #[test]
 fn mistakes_of_standing_plants() {
     insta::assert_snapshot!(told(&[
