@@ -38,8 +38,8 @@ pub(super) struct Learn {
 
 impl Learn {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
-        let disk = self.folder.disk();
-        let desk = screen.desk(&disk);
+        let files = self.folder.disk();
+        let desk = screen.desk(&files);
         if self.take_back {
             return told_back(&desk.take_back()?, screen);
         }

@@ -70,7 +70,7 @@ impl Desk<'_> {
             let own = Taken {
                 of: of.clone(),
                 before: lesson.before,
-                spread: first.map_or_else(|| term.spread(of), |old| old.spread.clone()),
+                spread: first.map_or_else(|| term.spread(of), |old| old.spread),
                 source: first.map_or_else(|| source_of(self.store, of), |old| old.source.clone()),
                 after: of.figure.rounded(lesson.now),
                 day: self.moment.today,

@@ -82,7 +82,9 @@ impl Pooled {
     pub fn deviation(&self, sum: &[(usize, f64)]) -> f64 {
         let Some(factors) = &self.factors else { return f64::INFINITY };
         let mut times = DVector::<f64>::zeros(self.means.len());
-        sum.iter().for_each(|(effect, own)| times[*effect] += own);
+        for (effect, own) in sum {
+            times[*effect] += own;
+        }
         times.dot(&factors.solve(&times)).sqrt()
     }
 }

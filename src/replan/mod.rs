@@ -3,6 +3,7 @@
 pub mod accept;
 mod carry;
 mod circumstances;
+mod counts;
 pub mod difference;
 pub mod learn;
 pub mod outages;

@@ -1,8 +1,8 @@
 //! What plan and journal tell of the part of a term that is over.
 
-mod counts;
 mod promised;
 
+use super::counts;
 use super::replay::{BatchReplay, Happened, Lot, heard, replay};
 use super::state::state;
 use super::weighed::{outlook, records, weighings};

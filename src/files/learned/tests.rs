@@ -45,7 +45,9 @@ fn all_figures(term: &Term) -> Vec<Of> {
 }
 
 fn write_all(store: &Memory, files: &Amended) {
-    files.iter().for_each(|(name, text)| store.write(name, text.as_bytes()).unwrap());
+    for (name, text) in files {
+        store.write(name, text.as_bytes()).unwrap();
+    }
 }
 
 fn text(store: &Memory, name: &str) -> String {
@@ -88,7 +90,9 @@ fn figures_go_into_the_files_and_back_and_nothing_else_changes() {
     let mut back = after.clone();
     let kept = read(&store).unwrap();
     assert_eq!(kept, taken);
-    kept.iter().for_each(|own| back.put_back(own));
+    for own in &kept {
+        back.put_back(own);
+    }
     let notes: Vec<Note> = kept.iter().map(|own| note(&own.of, None, own.source.clone())).collect();
     write_all(&store, &amended(&store, &back, &notes).unwrap_or_else(|problems| panic!("{problems}")));
     assert_eq!(text(&store, "term.yaml"), TERM.replace("butterhead, mizuna", &ids.join(", ")));

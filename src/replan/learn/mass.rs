@@ -147,9 +147,9 @@ impl Layout {
     fn mass(self, place: (usize, usize), own: &Crop) -> [(usize, f64); 6] {
         let curve = &own.growth.value;
         let at = |pace: f64| curve.grams_at(f64::from(own.usual_days()) / pace);
-        let pace = (at(1.0 + LITTLE) / at(1.0 - LITTLE)).ln() / (2.0 * LITTLE);
+        let slope = (at(1.0 + LITTLE) / at(1.0 - LITTLE)).ln() / (2.0 * LITTLE);
         let [site, crop, both] = self.yields(place);
-        let [site_pace, crop_pace, both_pace] = self.paces(place).map(|(effect, _)| (effect, pace));
+        let [site_pace, crop_pace, both_pace] = self.paces(place).map(|(effect, _)| (effect, slope));
         [site, crop, both, site_pace, crop_pace, both_pace]
     }
 
@@ -261,17 +261,17 @@ impl Found {
                 (Some(more), Some(less)) => (more.expected / less.expected).ln() / (2.0 * LITTLE),
                 _ => 0.0,
             };
-            let (pace, regrowth) = (slope(slower, faster), slope(stronger, weaker));
+            let (by_pace, by_regrowth) = (slope(slower, faster), slope(stronger, weaker));
             let number = batches.iter().position(|known| *known == own.batch).unwrap_or_else(|| {
                 batches.push(own.batch);
                 variances.push(own.of_batch.powi(2));
                 batches.len() - 1
             });
-            let so_far = pace * self.believed.mean(&self.layout.paces(place))
-                + regrowth * self.believed.mean(&[(self.layout.regrowth(place.1), 1.0)]);
+            let so_far = by_pace * self.believed.mean(&self.layout.paces(place))
+                + by_regrowth * self.believed.mean(&[(self.layout.regrowth(place.1), 1.0)]);
             let value = (own.grams / own.expected).ln() + so_far;
             let (plants, variance) = (own.plants, own.variance);
-            harvests.push(Harvest { place, batch: number, plants, value, variance, pace, regrowth });
+            harvests.push(Harvest { place, batch: number, plants, value, variance, pace: by_pace, regrowth: by_regrowth });
         }
         (harvests, variances)
     }

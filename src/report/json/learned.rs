@@ -1,6 +1,7 @@
 //! What a term's records teach, and what was taken over of it.
 
 use super::{FORMAT, write};
+use crate::domain::ids::SiteId;
 use crate::domain::learned::{Figure, Lesson, Taken};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
@@ -50,7 +51,7 @@ pub fn learning(term: &Term, lessons: &[Lesson], taken: &[Taken]) -> String {
     let one = |lesson: &Lesson| taken.iter().find(|own| own.of == lesson.of).map(|own| own.day);
     let figures = lessons.iter().map(|lesson| LessonJson {
         crop: lesson.of.crop.as_str(),
-        site: lesson.of.site.as_ref().map(|site| site.as_str()),
+        site: lesson.of.site.as_ref().map(SiteId::as_str),
         figure: key(lesson.of.figure),
         so_far: term.figure(&lesson.of).unwrap_or(lesson.before),
         now: lesson.now,
@@ -72,7 +73,7 @@ pub fn learned(files: &[String], figures: &[Taken], left: &[Taken]) -> String {
 fn taken(own: &Taken) -> TakenJson<'_> {
     TakenJson {
         crop: own.of.crop.as_str(),
-        site: own.of.site.as_ref().map(|site| site.as_str()),
+        site: own.of.site.as_ref().map(SiteId::as_str),
         figure: key(own.of.figure),
         before: own.before,
         after: own.after,

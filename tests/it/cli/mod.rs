@@ -6,6 +6,7 @@ mod haste;
 mod history;
 mod hostile;
 mod importing;
+mod learning;
 mod next;
 mod nothing_lost;
 mod planning;

@@ -15,7 +15,12 @@ const LATE: i64 = 7;
 
 /// What was counted of a batch. Left out is what nobody can tell: how many of the plants that stood there before the term once
 /// were more, and how many cups of those sown in cups are empty.
-pub(super) fn of(term: &Term, replay: &BatchReplay<'_>, entries: &[&Entry], until: NaiveDate) -> Outcome {
+pub(in crate::replan) fn of(
+    term: &Term,
+    replay: &BatchReplay<'_>,
+    entries: &[&Entry],
+    until: NaiveDate,
+) -> Outcome {
     let batch = replay.batch;
     let Some(crop) = term.crop(&batch.crop).map(|wanted| &wanted.crop) else { return Outcome::default() };
     let in_tank = match batch.origin {
@@ -91,7 +96,7 @@ fn in_tank(replay: &BatchReplay<'_>, crop: &Crop, until: NaiveDate) -> Outcome {
 }
 
 /// Whether plants that stand were left over, by the records, when others of their part were harvested for the last time.
-pub(super) fn is_missing(replay: &BatchReplay<'_>, lot: &Lot, until: NaiveDate) -> bool {
+pub(in crate::replan) fn is_missing(replay: &BatchReplay<'_>, lot: &Lot, until: NaiveDate) -> bool {
     let Some(number) = lot.part.filter(|_| lot.stands()) else { return false };
     let last = replay.batch.parts[number].harvests.last();
     let is_over = last.is_some_and(|last| days_between(last.date, until) > LATE);
