@@ -34,6 +34,7 @@ mod open;
 mod plans;
 mod record;
 mod replan;
+mod table;
 mod trouble;
 mod unfounded;
 mod whatif;

@@ -2,6 +2,7 @@
 
 mod calendars;
 mod contradictions;
+mod exporting;
 mod haste;
 mod history;
 mod hostile;
@@ -126,6 +127,7 @@ fn every_command_has_help_with_an_example() {
         &["record", "withdraw"],
         &["record", "import"],
         &["journal"],
+        &["export"],
         &["today"],
         &["status"],
         &["replan"],
@@ -228,9 +230,10 @@ fn advice_names_the_folder() {
 #[test]
 fn a_folder_without_a_term_is_told() {
     let here = tempfile::tempdir().unwrap();
-    for command in
-        ["check", "show", "week", "sheets", "calendar", "report", "journal", "today", "status", "replan"]
-    {
+    for command in [
+        "check", "show", "week", "sheets", "calendar", "report", "journal", "export", "today", "status",
+        "replan",
+    ] {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("there is no term here"), "{}", ran.err);
@@ -241,7 +244,9 @@ fn a_folder_without_a_term_is_told() {
 #[test]
 fn commands_that_need_a_plan_say_so() {
     let here = term();
-    for command in ["show", "week", "sheets", "calendar", "report", "journal", "today", "status", "replan"] {
+    for command in
+        ["show", "week", "sheets", "calendar", "report", "journal", "export", "today", "status", "replan"]
+    {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("sowtide plan"), "{}", ran.err);
