@@ -43,7 +43,7 @@ pub(super) fn restored(
         journal.push(row.entry.clone());
     }
     let untrue = untrue(&Known { journal: &journal, ..clerk.known() });
-    let mut problems = contradictions(clerk, file, &rows, &untrue);
+    let mut problems = contradictions(clerk, file, [&rows, &known], &untrue);
     let untrue: BTreeSet<EntryId> = untrue.into_iter().map(|(id, _)| id).collect();
     let strange = rows.iter().filter(|row| untrue.contains(&row.entry.id)).count();
     let beside = Beside { untrue, ..beside(clerk.term, clerk.plan) };
@@ -55,7 +55,7 @@ pub(super) fn restored(
     Problems::check(problems)?;
     let of = |number: usize| counted(number as u32, "entry");
     let told = [
-        (known, format!("Left out, as the journal has them already: {}.", of(known))),
+        (known.len(), format!("Left out, as the journal has them already: {}.", of(known.len()))),
         (
             strange,
             format!("Back as recorded, though sowtide check says they cannot be true: {}.", of(strange)),
@@ -65,14 +65,14 @@ pub(super) fn restored(
     Ok((rows.into_iter().map(|row| row.entry).collect(), remarks.collect()))
 }
 
-/// Entries that cannot be true once the rows are in the journal, and of which nobody knew it.
+/// Entries that cannot be true once the new rows are in the journal, beside those that it has, and of which nobody knew it.
 fn contradictions(
     clerk: &Clerk<'_>,
     file: &TextFile,
-    rows: &[Row],
+    rows: [&[Row]; 2],
     refused: &[(EntryId, Refusal)],
 ) -> Vec<Problem> {
-    let rows: BTreeMap<EntryId, &Row> = rows.iter().map(|row| (row.entry.id, row)).collect();
+    let rows: BTreeMap<EntryId, &Row> = rows.into_iter().flatten().map(|row| (row.entry.id, row)).collect();
     let before: BTreeSet<EntryId> = untrue(&clerk.known()).into_iter().map(|(id, _)| id).collect();
     let problem = |(id, refusal): &(EntryId, Refusal)| match rows.get(id) {
         _ if before.contains(id) => None,

@@ -174,8 +174,8 @@ fn rows(text: &str, journal: &Journal) -> Result<(Vec<Entry>, usize), Problems> 
     let file = TextFile::new("journal.csv", text);
     let sheet = Sheet::read(&file)?;
     assert!(table::is_table(&sheet));
-    let (rows, known) = table::read(&file, &sheet, &Spelling::default(), journal)?;
-    Ok((rows.into_iter().map(|row| row.entry).collect(), known))
+    let (new, known) = table::read(&file, &sheet, &Spelling::default(), journal)?;
+    Ok((new.into_iter().map(|row| row.entry).collect(), known.len()))
 }
 
 /// A table as a spreadsheet program may save it: with other separators, an empty column more and perhaps other lines first.

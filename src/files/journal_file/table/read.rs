@@ -41,7 +41,7 @@ pub(crate) fn is_table(sheet: &Sheet) -> bool {
     COLUMNS.iter().filter(|(name, _)| is_there(name)).count() * 2 > COLUMNS.len()
 }
 
-/// The entries that a journal does not have yet, what is replaced before what replaces it; and how many it has.
+/// The entries that a journal does not have yet, what is replaced before what replaces it; and those that it has.
 ///
 /// # Errors
 /// Everything that cannot be meant or cannot stand in one journal with what is there.
@@ -50,19 +50,18 @@ pub(crate) fn read(
     sheet: &Sheet,
     spelling: &Spelling<'_>,
     journal: &Journal,
-) -> Result<(Vec<Row>, usize), Problems> {
+) -> Result<(Vec<Row>, Vec<Row>), Problems> {
     let lines = lines::lines(file, sheet, spelling)?;
     let mut reading = Reading::of_table(file);
     let groups = groups(&mut reading, lines);
     let rows: Vec<Row> = groups.into_iter().filter_map(|group| row(&mut reading, group)).collect();
-    let told = rows.len();
-    let rows = in_order(new_ones(&mut reading, rows, journal));
+    let (new, known) = divided(&mut reading, rows, journal);
+    let new = in_order(new);
     let placed = journal.entries().iter().map(|entry| (0..0, entry.clone()));
-    let placed: Vec<_> = placed.chain(rows.iter().map(|row| (row.span.clone(), row.entry.clone()))).collect();
+    let placed: Vec<_> = placed.chain(new.iter().map(|row| (row.span.clone(), row.entry.clone()))).collect();
     entries::check_numbers(&mut reading, &placed);
     reading.finish()?;
-    let known = told - rows.len();
-    Ok((rows, known))
+    Ok((new, known))
 }
 
 /// The lines by entry. Spreadsheets may have sorted them.
@@ -233,24 +232,28 @@ fn strange_cell<'l>(whole: &Line, line: &'l Line) -> Option<(&'l Range<usize>, S
     })
 }
 
-/// The rows that are not in the journal yet. None may say something else than an entry of its number.
-fn new_ones(reading: &mut Reading, rows: Vec<Row>, journal: &Journal) -> Vec<Row> {
+/// The rows that are not in the journal yet, and those that are. None may say something else than an entry of its number.
+fn divided(reading: &mut Reading, rows: Vec<Row>, journal: &Journal) -> (Vec<Row>, Vec<Row>) {
     let mut numbers: BTreeSet<EntryId> = BTreeSet::new();
-    let mut new = Vec::new();
+    let (mut new, mut known) = (Vec::new(), Vec::new());
     for row in rows {
         let id = row.entry.id;
-        let written = journal.entry(id);
         if !numbers.insert(id) {
             let help = "keep only one of them, or give this one a number of its own";
             reading.note(&row.span, format!("{id} is told twice"), help);
-        } else if written.is_some_and(|written| *written != row.entry) {
-            let help = "leave this line out to keep what the journal says, or give it a number of its own";
-            reading.note(&row.span, format!("the journal says something else in {id}"), help);
-        } else if written.is_none() {
-            new.push(row);
+            continue;
+        }
+        match journal.entry(id) {
+            None => new.push(row),
+            Some(written) if *written == row.entry => known.push(row),
+            Some(_) => {
+                let help =
+                    "leave this line out to keep what the journal says, or give it a number of its own";
+                reading.note(&row.span, format!("the journal says something else in {id}"), help);
+            }
         }
     }
-    new
+    (new, known)
 }
 
 /// By number, but what is replaced before what replaces it.
