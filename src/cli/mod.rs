@@ -12,6 +12,7 @@ mod completions;
 mod crops;
 mod dates;
 mod explain;
+mod export;
 mod failure;
 mod folder;
 mod journal;
@@ -124,6 +125,7 @@ enum Command {
     Report(report::Report),
     Record(record::Record),
     Journal(journal::Journal),
+    Export(export::Export),
     Today(today::Today),
     Status(status::Status),
     Replan(replan::Replan),
@@ -159,6 +161,7 @@ pub fn run() -> ExitCode {
         Command::Report(command) => command.run(&screen),
         Command::Record(command) => command.run(&screen),
         Command::Journal(command) => command.run(&screen),
+        Command::Export(command) => command.run(&screen),
         Command::Today(command) => command.run(&screen),
         Command::Status(command) => command.run(&screen),
         Command::Replan(command) => command.run(&screen),

@@ -2,8 +2,9 @@
 
 use super::failure::Failure;
 use crate::files::history::NEWEST;
+use crate::files::journal_file::{self, TABLE_MARK};
 use crate::files::store::{Disk, Store};
-use crate::files::{journal_file, published_file, term_file};
+use crate::files::{published_file, term_file};
 use std::ffi::OsStr;
 use std::fs::{self, File};
 use std::io::{self, Read};
@@ -16,6 +17,8 @@ pub(super) enum Kind {
     Page,
     /// The planning model.
     Model,
+    /// The journal as a table.
+    Table,
 }
 
 /// Files of a term, whatever folder they lie in.
@@ -31,6 +34,7 @@ impl Kind {
         match self {
             Self::Page => crate::report::GENERATOR,
             Self::Model => "NAME sowtide",
+            Self::Table => TABLE_MARK,
         }
     }
 
@@ -38,6 +42,16 @@ impl Kind {
         match self {
             Self::Page => "a page written by sowtide",
             Self::Model => "a model written by sowtide",
+            Self::Table => "a table written by sowtide export",
+        }
+    }
+
+    /// The ending of its files.
+    fn ending(self) -> &'static str {
+        match self {
+            Self::Page => "html",
+            Self::Model => "mps",
+            Self::Table => "csv",
         }
     }
 }
@@ -57,14 +71,11 @@ pub(super) fn put(path: &Path, text: &str) -> Result<(), Failure> {
 /// Refuses names of files that are somebody's own.
 pub(super) fn refuse_foreign(path: &Path, kind: Kind) -> Result<(), Failure> {
     let is = |known: &str, part: Option<&OsStr>| part.is_some_and(|part| part.eq_ignore_ascii_case(known));
-    if OWN.iter().any(|own| is(own, path.file_name())) || FOREIGN.iter().any(|end| is(end, path.extension()))
-    {
+    let mut foreign = FOREIGN.iter().filter(|end| **end != kind.ending());
+    if OWN.iter().any(|own| is(own, path.file_name())) || foreign.any(|end| is(end, path.extension())) {
         return Err(Failure::usage(
             format!("{} is a name for files of another kind; nothing was written", path.display()),
-            match kind {
-                Kind::Page => "choose a name that ends in .html",
-                Kind::Model => "choose a name that ends in .mps",
-            },
+            format!("choose a name that ends in .{}", kind.ending()),
         ));
     }
     // Asked before it is opened: opening a pipe waits for who writes to it.
@@ -116,5 +127,12 @@ mod tests {
             assert_eq!(std::fs::read_to_string(path(name)).unwrap(), page);
         }
         assert!(write(&path("new.html"), Kind::Model, "NAME sowtide").is_err());
+        fs::write(path("harvests.csv"), "day,what\n").unwrap();
+        for name in ["harvests.csv", "journal.yaml", "new.html"] {
+            assert!(write(&path(name), Kind::Table, TABLE_MARK).is_err(), "{name}");
+        }
+        for _ in 0..2 {
+            write(&path("journal.csv"), Kind::Table, TABLE_MARK).unwrap();
+        }
     }
 }

@@ -50,7 +50,7 @@ impl Record {
         let today = desk.moment.today;
         if let What::Import(import) = &self.what {
             let recorded = import.run(&desk)?;
-            screen.remark(&format!("{} recorded", counted(recorded.entries.len() as u32, "line")));
+            screen.remark(&format!("{} recorded", counted(recorded.entries.len() as u32, "entry")));
             return tell_list(&recorded, screen).map_err(|failure| but_recorded(failure, &recorded));
         }
         let recorded = desk.record(|clerk| self.what.drafts(clerk))?;

@@ -1,19 +1,20 @@
-//! Taking over a spreadsheet: its lines as entries, all or none.
+//! Taking over a spreadsheet: its lines as entries, all or none. What was exported comes back as it was.
 
 mod columns;
 mod lines;
-mod sheet;
 
 use super::record::mend;
+use super::table::restored;
 use super::{Clerk, Draft, Trouble};
 use crate::domain::journal::{Entry, EntryId};
+use crate::files::journal_file::table::{self, Spelling};
 use crate::files::problem::{Problem, Problems, TextFile};
+use crate::files::sheet::Sheet;
 use crate::replan::accept::accept_all;
 use crate::replan::refusal::Refusal;
 use chrono::NaiveDate;
 use columns::{Columns, Field};
 use lines::Reader;
-use sheet::Sheet;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -74,6 +75,9 @@ impl Import {
         file: &TextFile,
     ) -> Result<(Vec<Entry>, Vec<String>), Trouble> {
         let sheet = Sheet::read(file)?;
+        if table::is_table(&sheet) {
+            return self.restored(clerk, file, &sheet);
+        }
         let columns = Columns::find(file, &sheet, self.columns.as_ref(), self.what.is_some())?;
         let drafts = self.drafts(clerk, file, &sheet, &columns)?;
         let drafts = if self.again { taken_before(clerk, file, &sheet, drafts)? } else { drafts };
@@ -91,6 +95,24 @@ impl Import {
         // What was refused is never written, even if no line could be named for it.
         let help = "record the lines one by one, to see which of them it is";
         Err(file.whole_problem("these lines cannot be true together with the journal", help).alone().into())
+    }
+
+    /// What [`super::Opened::as_table`] wrote, back as it was.
+    fn restored(
+        &self,
+        clerk: &Clerk<'_>,
+        file: &TextFile,
+        sheet: &Sheet,
+    ) -> Result<(Vec<Entry>, Vec<String>), Trouble> {
+        if self.columns.is_some() || self.words.is_some() || self.what.is_some() || self.mass_unit.is_some() {
+            return Err(Trouble::usage(
+                format!("{} was written by sowtide export and says itself what its columns are", file.path()),
+                "leave out --columns, --words, --what and --mass-unit",
+            ));
+        }
+        let spelling =
+            Spelling { date_format: self.date_format.as_deref(), decimal_comma: self.decimal_comma };
+        restored(clerk, file, sheet, &spelling)
     }
 
     /// Every line as an entry to be with its number, by day: a spreadsheet may be sorted otherwise.

@@ -37,6 +37,7 @@ mod plans;
 mod record;
 mod replan;
 mod review;
+mod table;
 mod trouble;
 mod unfounded;
 mod whatif;

@@ -9,6 +9,7 @@
 
 mod entries;
 mod shape;
+pub(crate) mod table;
 
 use super::problem::{Problem, Problems, TextFile};
 use super::store::{Lock, Store, readable_again};
@@ -19,6 +20,7 @@ use std::io;
 use std::ops::Range;
 
 pub(crate) use shape::KINDS;
+pub use table::MARK as TABLE_MARK;
 
 /// Name of the file within a term's folder.
 pub const FILE_NAME: &str = "journal.yaml";
@@ -113,13 +115,16 @@ pub fn add(store: &dyn Store, _held: &Lock<'_>, written: &Written, added: &[Entr
     }
     let text = text_with(store, written, added)?;
     store.write(FILE_NAME, text.as_bytes())?;
-    let copied = if longer_copy(store, written).is_some() {
-        let copy = TextFile::read(store, COPY)?.map_or_else(String::new, |file| file.text().to_owned());
-        with(&copy, added)?
-    } else {
-        text
+    let Some(copy) = longer_copy(store, written) else {
+        return Ok(store.write(COPY, text.as_bytes())?);
     };
-    Ok(store.write(COPY, copied.as_bytes())?)
+    // What was lost and comes back from elsewhere may be in the copy still.
+    let missing: Vec<Entry> = added.iter().filter(|new| copy.entry(new.id).is_none()).cloned().collect();
+    if missing.is_empty() {
+        return Ok(());
+    }
+    let old = TextFile::read(store, COPY)?.map_or_else(String::new, |file| file.text().to_owned());
+    Ok(store.write(COPY, with(&old, &missing)?.as_bytes())?)
 }
 
 fn from_file(file: &TextFile) -> Result<Journal, Problems> {

@@ -6,6 +6,7 @@
 mod cases;
 pub mod crop_file;
 pub mod days_off;
+mod formula;
 pub mod history;
 pub mod journal_file;
 pub mod learned;
@@ -17,6 +18,7 @@ pub mod problem;
 pub mod published_file;
 mod reading;
 pub mod remark;
+pub(crate) mod sheet;
 pub mod store;
 pub mod term_file;
 mod tree;

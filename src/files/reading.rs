@@ -14,6 +14,8 @@ use std::ops::Range;
 #[derive(Debug)]
 pub(super) struct Reading {
     file: TextFile,
+    /// Whether values stand in the cells of a table, not behind keys.
+    in_cells: bool,
     problems: Vec<Problem>,
     remarks: Vec<Remark>,
 }
@@ -51,7 +53,12 @@ impl<'n> Entries<'n> {
 impl Reading {
     /// Begins with no mistake.
     pub(super) fn new(file: &TextFile) -> Self {
-        Self { file: file.clone(), problems: Vec::new(), remarks: Vec::new() }
+        Self { file: file.clone(), in_cells: false, problems: Vec::new(), remarks: Vec::new() }
+    }
+
+    /// As [`Reading::new`], for a table.
+    pub(super) fn of_table(file: &TextFile) -> Self {
+        Self { in_cells: true, ..Self::new(file) }
     }
 
     /// Notes a mistake.
@@ -116,8 +123,13 @@ impl Reading {
     pub(super) fn need<'n>(&mut self, entries: &Entries<'n>, key: &str, example: &str) -> Option<&'n Node> {
         let found = entries.get(key);
         if found.is_none() {
-            let title = format!("\"{key}\" is missing here");
-            self.note(&entries.span, title, format!("add a line such as {example}"));
+            let help = match example.split_once(": ") {
+                Some((_, value)) if self.in_cells => {
+                    format!("fill in that column of the line, such as {value}")
+                }
+                _ => format!("add a line such as {example}"),
+            };
+            self.note(&entries.span, format!("\"{key}\" is missing here"), help);
         }
         found
     }

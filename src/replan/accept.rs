@@ -52,7 +52,10 @@ pub fn untrue(known: &Known<'_>) -> Vec<(EntryId, Refusal)> {
     let alone = |entry: &&Entry| {
         let sound = days::in_term(known, entry)
             .and_then(|()| names_exist(known, entry))
-            .and_then(|()| holes_exist(known, entry));
+            .and_then(|()| samples_are_of_the_harvest(entry))
+            .and_then(|()| plants_can_weigh_that(known, entry))
+            .and_then(|()| holes_exist(known, entry))
+            .and_then(|()| cut_plants_grow_again(known, entry));
         sound.err().map(|refusal| (entry.id, refusal))
     };
     let mut found: Vec<(EntryId, Refusal)> = known.journal.in_force().iter().filter_map(alone).collect();

@@ -26,9 +26,10 @@ pub fn counted(count: u32, noun: &str) -> String {
     if count == 1 {
         return format!("1 {noun}");
     }
-    match noun.strip_suffix("ch") {
-        Some(_) => format!("{count} {noun}es"),
-        None => format!("{count} {noun}s"),
+    match noun {
+        _ if noun.ends_with("ch") => format!("{count} {noun}es"),
+        "entry" => format!("{count} entries"),
+        _ => format!("{count} {noun}s"),
     }
 }
 

@@ -1,16 +1,19 @@
 //! Planning and recording from code, and what becomes of two who do so at once.
 
 use crate::sample;
-use crate::support::day;
-use chrono::NaiveDate;
-use sowtide::desk::{Again, Desk, Draft, Moment, Recorded, Search, Trouble};
+use crate::support::{day, few};
+use chrono::{Days, NaiveDate};
+use proptest::collection::vec;
+use proptest::prelude::*;
+use sowtide::desk::{Again, Desk, Draft, Import, Moment, Recorded, Search, Trouble};
 use sowtide::domain::crop::Limits;
 use sowtide::domain::ids::{BatchId, SiteId, TankId};
-use sowtide::domain::journal::{Amount, EntryId, Place, What};
+use sowtide::domain::journal::{Amount, Entry, EntryId, Place, What};
 use sowtide::domain::known::KnownEntries;
 use sowtide::domain::term::{Location, Term};
+use sowtide::files::problem::TextFile;
 use sowtide::files::store::{Memory, Store};
-use sowtide::files::{history, plan_file};
+use sowtide::files::{history, journal_file, plan_file};
 use sowtide::replan::Steady;
 use sowtide::schedule::{self, Options, ScheduleError, Watch};
 use std::collections::BTreeMap;
@@ -208,4 +211,42 @@ fn a_term_made_in_code_is_checked_like_one_that_was_read() {
     let mut term = sample::term();
     term.servings[0].date = far();
     assert!(!term.faults().is_empty());
+}
+
+proptest! {
+    #![proptest_config(few(48))]
+
+    /// Whether or not the entries can be true, and in however many pieces they come.
+    #[test]
+    fn a_journal_that_was_exported_comes_back_as_it_was(
+        drafts in vec((crate::journal::anything(), 0..5_u8), 1..15), kept in 0..15_usize,
+    ) {
+        let term = sample::term();
+        let mut entries: Vec<Entry> = Vec::new();
+        // Plugs in the nursery stand in no holes, so no journal says so.
+        let in_holes = |what: &What| what.tank().is_none() && !what.holes().is_empty();
+        let drafts = drafts.into_iter().filter(|((_, _, what), _)| !in_holes(what));
+        for (id, ((after, site, what), corrects)) in (1..).map(EntryId).zip(drafts) {
+            let last = entries.last().filter(|last| last.what != What::Withdrawn);
+            let replaces = last.filter(|_| corrects > 2).map(|last| last.id);
+            let what = if replaces.is_some() && corrects == 4 { What::Withdrawn } else { what };
+            let (recorded, by) = (Moment::noon(day(TODAY)).now, Some("=\"5b\"; @all".to_owned()));
+            entries.push(Entry { id, recorded, day: term.start + Days::new(after), site: Some(SiteId::new(site)), by, what, replaces });
+        }
+        let (whole, part) = (with(&entries), with(&entries[..kept.min(entries.len())]));
+        let (opened, plan) = desk(&whole).open_planned().unwrap();
+        let table = TextFile::new("journal.csv", &opened.as_table(&plan, day(TODAY)));
+        let back = desk(&part).import(&table, &Import::default());
+        prop_assert!(back.is_ok(), "{}", back.unwrap_err());
+        prop_assert_eq!(desk(&part).open().unwrap().journal.journal, opened.journal.journal);
+    }
+}
+
+/// The sample term with a journal.
+fn with(entries: &[Entry]) -> Memory {
+    let store = planned();
+    let held = store.lock(&|| {}).unwrap();
+    journal_file::add(&store, &held, &journal_file::read(&store).unwrap(), entries).unwrap();
+    drop(held);
+    store
 }

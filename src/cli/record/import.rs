@@ -16,6 +16,9 @@ use std::path::PathBuf;
 /// "what" is one of: sown, came up, transplanted, lost, harvested, tank out, tank back, class lost, class added, note. Plants
 /// lost in the nursery are counted as "plugs", or their tank is "nursery"; where all plants of a batch stand in one place,
 /// it need not be named. If all were lost, the number is the word "all".
+///
+/// A file that "sowtide export" wrote is known by its headings. Its entries come back just as they were, with their numbers, unless
+/// the journal has them already. A spreadsheet program may have saved it anew, if need be say how: --date-format, --decimal-comma.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  \
     sowtide record autumn import harvests.csv --what harvested --mass-unit g\n  \

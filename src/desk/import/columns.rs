@@ -1,8 +1,8 @@
 //! Which column holds what.
 
 use super::Pairs;
-use super::sheet::{Cell, Sheet};
 use crate::files::problem::{Problem, Problems, TextFile, suggest};
+use crate::files::sheet::{Cell, Sheet};
 use std::collections::BTreeMap;
 use std::ops::Range;
 

@@ -1,7 +1,6 @@
 //! A spreadsheet's line to an entry.
 
 use super::columns::Cells;
-use super::sheet::Cell;
 use super::{Clerk, Draft, Field, Import};
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId, is_plain};
@@ -11,8 +10,9 @@ use crate::domain::text;
 use crate::domain::units::Mass;
 use crate::files::journal_file::KINDS;
 use crate::files::problem::{Problem, TextFile, suggest};
+use crate::files::sheet::{self, Cell};
 use crate::replan::state::state;
-use chrono::{Datelike, NaiveDate};
+use chrono::NaiveDate;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -330,19 +330,11 @@ impl<'a> Reader<'a> {
     }
 
     fn date(&mut self, cell: &Cell) -> Option<NaiveDate> {
-        let format = self.import.date_format.as_deref().unwrap_or("%Y-%m-%d");
-        let read = NaiveDate::parse_from_str(&cell.text, format).or_else(|_| cell.text.parse());
-        let known = read.ok();
-        let date = known.filter(|date: &NaiveDate| (2000..2200).contains(&date.year()));
-        if date.is_none() {
-            let help = match self.import.date_format {
-                _ if known.is_some() => "use a year from 2000 to 2199",
-                None => "write year-month-day, or state how dates are written: --date-format DD.MM.YYYY",
-                Some(_) => "it does not fit --date-format, and is not year-month-day either",
-            };
+        let read = sheet::date(&cell.text, self.import.date_format.as_deref());
+        if let Err(help) = read {
             self.note(&cell.span, format!("\"{}\" is not a date", cell.text), help);
         }
-        date
+        read.ok()
     }
 }
 

@@ -21,10 +21,10 @@ const MOST_OF_A_PLANT: f64 = 10_000.0;
 const LONGEST_TEXT: usize = 1_000;
 
 /// Keys of every entry.
-const COMMON: [&str; 7] = ["id", "recorded", "by", "replaces", "day", "site", "what"];
+pub(super) const COMMON: [&str; 7] = ["id", "recorded", "by", "replaces", "day", "site", "what"];
 
 /// Keys of a kind, besides the common ones.
-fn keys(kind: Kind) -> &'static [&'static str] {
+pub(super) fn keys(kind: Kind) -> &'static [&'static str] {
     match kind {
         Kind::Sown | Kind::CameUp => &["batch", "plugs"],
         Kind::Transplanted => &["batch", "tank", "plants"],
@@ -65,7 +65,7 @@ fn format(reading: &mut Reading, node: &Node) {
 }
 
 /// Every number once; what is replaced was written before and not replaced twice.
-fn check_numbers(reading: &mut Reading, found: &[(Range<usize>, Entry)]) {
+pub(super) fn check_numbers(reading: &mut Reading, found: &[(Range<usize>, Entry)]) {
     let mut known: BTreeMap<EntryId, &Entry> = BTreeMap::new();
     let mut replaced: BTreeMap<EntryId, EntryId> = BTreeMap::new();
     for (span, entry) in found {
@@ -93,7 +93,8 @@ fn check_numbers(reading: &mut Reading, found: &[(Range<usize>, Entry)]) {
     }
 }
 
-fn entry(reading: &mut Reading, node: &Node) -> Option<Entry> {
+/// The entry that a map of keys tells.
+pub(super) fn entry(reading: &mut Reading, node: &Node) -> Option<Entry> {
     let free = reading.free_map(node, "keys")?;
     let what = reading.need(&free, "what", "what: harvested")?;
     let kind = reading.choice(what, &KINDS)?;

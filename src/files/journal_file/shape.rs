@@ -34,39 +34,39 @@ pub(super) const HOLDS: [(&str, TargetHolds); 2] =
 /// One entry; what its kind does not have is left away.
 #[derive(Default, Serialize)]
 #[serde(rename_all = "kebab-case")]
-struct EntryShape {
-    id: String,
-    recorded: String,
+pub(super) struct EntryShape {
+    pub(super) id: String,
+    pub(super) recorded: String,
     #[serde(skip_serializing_if = "Option::is_none")]
-    by: Option<String>,
+    pub(super) by: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    replaces: Option<String>,
-    day: NaiveDate,
+    pub(super) replaces: Option<String>,
+    pub(super) day: NaiveDate,
     #[serde(skip_serializing_if = "Option::is_none")]
-    site: Option<String>,
-    what: &'static str,
+    pub(super) site: Option<String>,
+    pub(super) what: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
-    batch: Option<String>,
+    pub(super) batch: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    tank: Option<String>,
+    pub(super) tank: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    plugs: Option<u32>,
+    pub(super) plugs: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    plants: Option<u32>,
+    pub(super) plants: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    holes: Option<FlowSeq<Vec<u32>>>,
+    pub(super) holes: Option<FlowSeq<Vec<u32>>>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    way: Option<&'static str>,
+    pub(super) way: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    grams: Option<f64>,
+    pub(super) grams: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    holds: Option<&'static str>,
+    pub(super) holds: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    until: Option<NaiveDate>,
+    pub(super) until: Option<NaiveDate>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    cause: Option<String>,
+    pub(super) cause: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    text: Option<String>,
+    pub(super) text: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     samples: Vec<SampleShape>,
 }
@@ -100,7 +100,8 @@ pub(super) fn text(entries: &[Entry]) -> io::Result<String> {
     serde_yaml::to_string_with_options(&shapes, options).map_err(io::Error::other)
 }
 
-fn entry(entry: &Entry) -> EntryShape {
+/// An entry in words and numbers.
+pub(super) fn entry(entry: &Entry) -> EntryShape {
     let kind = entry.what.kind();
     let shape = EntryShape {
         id: entry.id.to_string(),

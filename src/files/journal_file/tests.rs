@@ -1,9 +1,11 @@
+use super::table::{Beside, Spelling};
 use super::*;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{Amount, EntryId, Harvested, Measured, Place, Sample, TargetHolds, What};
 use crate::domain::text;
 use crate::files::cases;
+use crate::files::sheet::Sheet;
 use crate::files::store::Memory;
 use chrono::{DateTime, NaiveDate, Utc};
 use proptest::collection::{btree_set, vec};
@@ -32,8 +34,22 @@ fn id() -> impl Strategy<Value = String> {
 
 /// One line of any text that people can read.
 fn words() -> impl Strategy<Value = String> {
-    let odd =
-        vec!["no", "~", "null", "1.50", "2026-09-01", "- a: {b} # c", "\"quoted\": 'twice'", "Käfer, 5 °C"];
+    let odd = vec![
+        "no",
+        "~",
+        "null",
+        "1.50",
+        "2026-09-01",
+        "- a: {b} # c",
+        "\"quoted\": 'twice'",
+        "Käfer, 5 °C",
+        "=1+1",
+        "'=1",
+        "''",
+        "a;=b;'-c",
+        "\u{ff1d}x",
+        "\"",
+    ];
     prop_oneof![
         "[^\\p{C}\\s]([^\\p{C}]{0,60}[^\\p{C}\\s])?",
         prop::sample::select(odd).prop_map(str::to_owned)
@@ -130,19 +146,17 @@ fn entry() -> impl Strategy<Value = Entry> {
     })
 }
 
-/// Entries in the order of their numbers, some of them replaced by the next.
+/// Entries in the order of their numbers, some of them replaced or taken back by the next.
 fn entries() -> impl Strategy<Value = Vec<Entry>> {
-    vec((entry(), any::<bool>()), 1..8).prop_map(|drafts| {
-        let number = |index: usize| EntryId(index as u32 + 1);
-        drafts
-            .into_iter()
-            .enumerate()
-            .map(|(index, (entry, corrects))| Entry {
-                id: number(index),
-                replaces: (corrects && index > 0).then(|| number(index - 1)),
-                ..entry
-            })
-            .collect()
+    vec((entry(), 0..4_u8), 1..8).prop_map(|drafts| {
+        let mut entries: Vec<Entry> = Vec::new();
+        for (id, (entry, corrects)) in (1..).map(EntryId).zip(drafts) {
+            let last = entries.last().filter(|last| last.what != What::Withdrawn).map(|last| last.id);
+            let replaces = last.filter(|_| corrects > 1);
+            let what = if replaces.is_some() && corrects == 3 { What::Withdrawn } else { entry.what };
+            entries.push(Entry { id, what, replaces, ..entry });
+        }
+        entries
     })
 }
 
@@ -153,6 +167,32 @@ fn write(store: &Memory, entries: &[Entry]) -> Result<(), AddError> {
 
 fn text(store: &Memory) -> String {
     String::from_utf8(store.read(FILE_NAME).unwrap().unwrap_or_default()).unwrap()
+}
+
+/// The entries in a table that a journal lacks, and how many it has.
+fn rows(text: &str, journal: &Journal) -> Result<(Vec<Entry>, usize), Problems> {
+    let file = TextFile::new("journal.csv", text);
+    let sheet = Sheet::read(&file)?;
+    assert!(table::is_table(&sheet));
+    let (new, known) = table::read(&file, &sheet, &Spelling::default(), journal)?;
+    Ok((new.into_iter().map(|row| row.entry).collect(), known.len()))
+}
+
+/// A table as a spreadsheet program may save it: with other separators, an empty column more and perhaps other lines first.
+fn saved_again(text: &str, turned: bool) -> String {
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .from_reader(text.trim_start_matches('\u{feff}').as_bytes());
+    let mut lines: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    if turned {
+        lines[1..].reverse();
+    }
+    let mut writer = csv::WriterBuilder::new().delimiter(b';').from_writer(Vec::new());
+    for mut line in lines {
+        line.push_field("");
+        writer.write_record(&line).unwrap();
+    }
+    String::from_utf8(writer.into_inner().unwrap()).unwrap()
 }
 
 proptest! {
@@ -168,6 +208,21 @@ proptest! {
         prop_assert!(text(&store).starts_with(&before), "old text is untouched");
         let read = read(&store).unwrap().journal;
         prop_assert_eq!(read.entries(), &entries[..]);
+    }
+
+    #[test]
+    fn a_table_tells_what_the_journal_tells(
+        entries in entries(), again in 0..8_usize, semicolons in any::<bool>(), turned in any::<bool>(),
+    ) {
+        let journal = Journal::new(entries);
+        let text = table::csv(&journal, &Beside { term: "=Term".to_owned(), ..Beside::default() });
+        let text = if semicolons { saved_again(&text, turned) } else { text };
+        let (all, known) = rows(&text, &Journal::default()).unwrap();
+        prop_assert_eq!((&Journal::new(all), known), (&journal, 0));
+        let some = Journal::new(journal.entries().iter().take(again).cloned().collect());
+        let (rest, known) = rows(&text, &some).unwrap();
+        prop_assert_eq!(known, some.entries().len());
+        prop_assert_eq!(&rest[..], &journal.entries()[known..]);
     }
 
     #[test]

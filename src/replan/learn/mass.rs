@@ -271,7 +271,15 @@ impl Found {
                 + by_regrowth * self.believed.mean(&[(self.layout.regrowth(place.1), 1.0)]);
             let value = (own.grams / own.expected).ln() + so_far;
             let (plants, variance) = (own.plants, own.variance);
-            harvests.push(Harvest { place, batch: number, plants, value, variance, pace: by_pace, regrowth: by_regrowth });
+            harvests.push(Harvest {
+                place,
+                batch: number,
+                plants,
+                value,
+                variance,
+                pace: by_pace,
+                regrowth: by_regrowth,
+            });
         }
         (harvests, variances)
     }

@@ -11,9 +11,33 @@ fn recorded(folder: &Path) {
     let entries: [&[&str]; 5] = [
         &["sown", "--batch", "b-0002", "--plugs", "12", "--day", "2026-09-07"],
         &["came-up", "--batch", "b-0002", "--plugs", "7", "--day", "2026-09-14"],
-        &["harvested", "--batch", "b-0001", "--way", "whole", "--plants", "6", "--mass", "290 g", "--day", "2026-09-17"],
+        &[
+            "harvested",
+            "--batch",
+            "b-0001",
+            "--way",
+            "whole",
+            "--plants",
+            "6",
+            "--mass",
+            "290 g",
+            "--day",
+            "2026-09-17",
+        ],
         &["transplanted", "--batch", "b-0002", "--plants", "6", "--day", "2026-09-21"],
-        &["harvested", "--batch", "b-0002", "--way", "cut", "--plants", "6", "--mass", "120 g", "--day", "2026-10-08"],
+        &[
+            "harvested",
+            "--batch",
+            "b-0002",
+            "--way",
+            "cut",
+            "--plants",
+            "6",
+            "--mass",
+            "120 g",
+            "--day",
+            "2026-10-08",
+        ],
     ];
     for entry in entries {
         let ran = run_on(OVER, folder, &[&["record", "--quiet"], entry].concat());
@@ -34,13 +58,17 @@ fn records_teach_when_asked_and_can_be_taken_back() {
     assert!(nothing.code == 0 && nothing.out.starts_with("Nothing to learn from yet"), "{}", nothing.out);
     recorded(folder);
     let before = files(folder);
-    insta::assert_snapshot!(typed_on(OVER, folder, &[
-        &["learn"],
-        &["learn", "--take"],
-        &["learn", "--take"],
-        &["learn", "--take-back"],
-        &["learn", "--take-back"],
-    ]));
+    insta::assert_snapshot!(typed_on(
+        OVER,
+        folder,
+        &[
+            &["learn"],
+            &["learn", "--take"],
+            &["learn", "--take"],
+            &["learn", "--take-back"],
+            &["learn", "--take-back"],
+        ]
+    ));
     assert_eq!(files(folder), before);
 }
 
@@ -64,7 +92,9 @@ fn what_was_taken_over_counts_from_then_on() {
     for (first, second) in all(&told, "now").into_iter().zip(all(&again, "now")) {
         assert!((first - second).abs() < 0.01, "the same records teach the same: {first} and {second}");
     }
-    assert!(all(&again, "so_far").iter().zip(all(&again, "now")).all(|(so_far, now)| (so_far - now).abs() < 0.5));
+    assert!(
+        all(&again, "so_far").iter().zip(all(&again, "now")).all(|(so_far, now)| (so_far - now).abs() < 0.5)
+    );
     assert_eq!(run_on(OVER, folder, &["check", "--quiet"]).err.matches("error").count(), 0);
 }
 
@@ -86,9 +116,9 @@ fn figures_that_somebody_changed_since_are_left_alone() {
 #[test]
 fn wrong_wishes_are_told() {
     let here = planned_term();
-    insta::assert_snapshot!(typed_on(OVER, here.path(), &[
-        &["learn", "--crop", "oakleef"],
-        &["learn", "--site", "hal"],
-        &["learn", "--take", "--take-back"],
-    ]));
+    insta::assert_snapshot!(typed_on(
+        OVER,
+        here.path(),
+        &[&["learn", "--crop", "oakleef"], &["learn", "--site", "hal"], &["learn", "--take", "--take-back"],]
+    ));
 }

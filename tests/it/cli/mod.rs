@@ -2,6 +2,7 @@
 
 mod calendars;
 mod contradictions;
+mod exporting;
 mod haste;
 mod history;
 mod hostile;
@@ -129,10 +130,12 @@ fn every_command_has_help_with_an_example() {
         &["record", "withdraw"],
         &["record", "import"],
         &["journal"],
+        &["export"],
         &["today"],
         &["status"],
         &["replan"],
         &["review"],
+        &["learn"],
         &["next"],
     ] {
         let ran = run(here.path(), &[command, &["--help"]].concat());
@@ -241,8 +244,8 @@ fn advice_names_the_folder() {
 fn a_folder_without_a_term_is_told() {
     let here = tempfile::tempdir().unwrap();
     for command in [
-        "check", "show", "week", "sheets", "calendar", "report", "journal", "today", "status", "replan",
-        "review",
+        "check", "show", "week", "sheets", "calendar", "report", "journal", "export", "today", "status",
+        "replan", "review", "learn",
     ] {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
@@ -254,9 +257,10 @@ fn a_folder_without_a_term_is_told() {
 #[test]
 fn commands_that_need_a_plan_say_so() {
     let here = term();
-    for command in
-        ["show", "week", "sheets", "calendar", "report", "journal", "today", "status", "replan", "review"]
-    {
+    for command in [
+        "show", "week", "sheets", "calendar", "report", "journal", "export", "today", "status", "replan",
+        "review", "learn",
+    ] {
         let ran = run(here.path(), &[command]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{command}");
         assert!(ran.err.contains("sowtide plan"), "{}", ran.err);

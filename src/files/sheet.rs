@@ -1,24 +1,25 @@
 //! A CSV file's cells, each with its place.
 
-use crate::files::problem::{Problems, TextFile};
+use super::problem::{Problems, TextFile};
+use chrono::{Datelike, NaiveDate};
 use std::ops::Range;
 
 /// A cell: its text without blanks around it, and where it stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Cell {
-    pub(super) text: String,
-    pub(super) span: Range<usize>,
+pub(crate) struct Cell {
+    pub(crate) text: String,
+    pub(crate) span: Range<usize>,
 }
 
 /// A CSV file.
-pub(super) struct Sheet {
-    pub(super) headings: Vec<Cell>,
+pub(crate) struct Sheet {
+    pub(crate) headings: Vec<Cell>,
     lines: Vec<Vec<Cell>>,
 }
 
 impl Sheet {
     /// Splits a file into cells.
-    pub(super) fn read(file: &TextFile) -> Result<Self, Problems> {
+    pub(crate) fn read(file: &TextFile) -> Result<Self, Problems> {
         let text = file.text();
         let first = text.lines().next().unwrap_or_default();
         let count = |separator: &&char| first.matches(**separator).count();
@@ -54,25 +55,39 @@ impl Sheet {
     }
 
     /// Lines below the headings.
-    pub(super) fn lines(&self) -> usize {
+    pub(crate) fn lines(&self) -> usize {
         self.lines.len()
     }
 
     /// Where a line stands.
-    pub(super) fn line(&self, line: usize) -> Range<usize> {
+    pub(crate) fn line(&self, line: usize) -> Range<usize> {
         let cells = &self.lines[line];
         let start = cells.first().map_or(0, |cell| cell.span.start);
         start..cells.last().map_or(start, |cell| cell.span.end)
     }
 
     /// The first filled cell of a line that stands under no heading.
-    pub(super) fn beyond(&self, line: usize) -> Option<&Cell> {
+    pub(crate) fn beyond(&self, line: usize) -> Option<&Cell> {
         self.lines[line].iter().skip(self.headings.len()).find(|cell| !cell.text.is_empty())
     }
 
     /// The cell of a line in a column, if it is filled.
-    pub(super) fn cell(&self, line: usize, column: usize) -> Option<&Cell> {
+    pub(crate) fn cell(&self, line: usize, column: usize) -> Option<&Cell> {
         self.lines[line].get(column).filter(|cell| !cell.text.is_empty())
+    }
+}
+
+/// A date in a cell, in this format of chrono's or as year-month-day.
+///
+/// # Errors
+/// How to write it.
+pub(crate) fn date(text: &str, format: Option<&str>) -> Result<NaiveDate, &'static str> {
+    let read = NaiveDate::parse_from_str(text, format.unwrap_or("%Y-%m-%d")).or_else(|_| text.parse());
+    match read {
+        Ok(date) if (2000..2200).contains(&date.year()) => Ok(date),
+        Ok(_) => Err("use a year from 2000 to 2199"),
+        Err(_) if format.is_some() => Err("it does not fit --date-format, and is not year-month-day either"),
+        Err(_) => Err("write year-month-day, or state how dates are written: --date-format DD.MM.YYYY"),
     }
 }
 
