@@ -7,6 +7,7 @@ use crate::domain::calendar::DateSpan;
 use crate::domain::ids::{BatchId, SiteId};
 use crate::domain::journal::{Entry, Journal, Kind, Place, What};
 use crate::domain::plan::Plan;
+use crate::domain::state::BatchState;
 use crate::domain::term::Term;
 use crate::files::journal_file;
 use crate::files::problem::{TextFile, suggest};
@@ -120,7 +121,7 @@ impl Desk<'_> {
         let upset = if about(&entries, &journal, upsets) {
             is_overtaken(&term, &plan, &journal, today)
         } else {
-            about(&entries, &journal, |kind| kind == Kind::Harvested) && weighed()
+            about(&entries, &journal, |kind| matches!(kind, Kind::Harvested | Kind::Behind)) && weighed()
         };
         Ok(Recorded { entries, journal, term, plan, upset })
     }
@@ -175,6 +176,32 @@ impl Clerk<'_> {
         let sites = term.sites.iter().filter(|other| site.is_none_or(|site| other.id == *site));
         let all: BTreeSet<NaiveDate> = sites.flat_map(|site| site.class_days.iter().copied()).collect();
         all.into_iter().filter(|day| days.contains(*day)).collect()
+    }
+
+    /// Batches that grow on a day, of a crop and at a site if they are named.
+    ///
+    /// # Errors
+    /// If there is no such site or crop.
+    pub fn growing(
+        &self,
+        site: Option<&str>,
+        crop: Option<&str>,
+        day: NaiveDate,
+    ) -> Result<Vec<BatchId>, Trouble> {
+        let sites = self.term.sites.iter().map(|site| site.id.to_string()).collect();
+        let crops = self.term.crops.iter().map(|wanted| wanted.crop.id.to_string()).collect();
+        for (named, what, known) in [(site, Named::Site, sites), (crop, Named::Crop, crops)] {
+            let known: Vec<String> = known;
+            if let Some(name) = named.filter(|name| !known.iter().any(|id| id == name)) {
+                return Err(refused(&Refusal::Unknown { what, name: name.to_owned(), known }));
+            }
+        }
+        let here = |batch: &BatchState| {
+            site.is_none_or(|site| batch.site.as_str() == site)
+                && crop.is_none_or(|crop| batch.crop.as_str() == crop)
+        };
+        let batches = state(self.term, self.plan, self.journal, day).batches.into_iter();
+        Ok(batches.filter(|batch| batch.lives() && here(batch)).map(|batch| batch.batch).collect())
     }
 
     /// What entries are held against.

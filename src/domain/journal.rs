@@ -3,41 +3,14 @@
 //! Nothing in a journal is ever changed or taken away. Who was wrong records a new entry that *replaces* the old one, or
 //! withdraws it; what counts then is told by [`Journal::in_force`]. Whether an entry can be true is not asked here.
 
+mod entry_id;
+
 use super::growth::Way;
 use super::ids::{BatchId, SiteId, TankId};
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeMap;
-use std::fmt;
-use std::str::FromStr;
 
-/// Number of an entry in a term's journal, from 1, counting up. Shown and written as `j001`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct EntryId(pub u32);
-
-impl fmt::Display for EntryId {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(&format!("j{:03}", self.0))
-    }
-}
-
-/// A text that is no entry's number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("write the entry's number as in the journal, such as j012")]
-pub struct NoEntryId;
-
-impl FromStr for EntryId {
-    type Err = NoEntryId;
-
-    /// Reads `j012`, and `12` too.
-    fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let digits = text.strip_prefix('j').unwrap_or(text);
-        let plain = digits.bytes().all(|byte| byte.is_ascii_digit());
-        match digits.parse() {
-            Ok(number @ 1..) if plain => Ok(Self(number)),
-            _ => Err(NoEntryId),
-        }
-    }
-}
+pub use entry_id::{EntryId, NoEntryId};
 
 /// Something that happened, or was announced, on a day.
 #[derive(Debug, Clone, PartialEq)]
@@ -123,6 +96,13 @@ pub enum What {
         /// Ready-to-eat grams wanted on each of them; 0 if nothing is.
         grams: f64,
     },
+    /// Plants are smaller than they should be on the day, judged by eye.
+    Behind {
+        /// Their batch.
+        batch: BatchId,
+        /// As small as they should have been so many days before, 1 to [`MOST_BEHIND`].
+        days: u32,
+    },
     /// Anything worth remembering.
     Note {
         /// The batch concerned, if it is about one.
@@ -133,6 +113,9 @@ pub enum What {
     /// The entry named by [`Entry::replaces`] is taken back, and nothing comes in its place.
     Withdrawn,
 }
+
+/// Most days that plants can be behind: those that are further back have died or were mistaken for others.
+pub const MOST_BEHIND: u32 = 60;
 
 /// Where plants stand.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -227,6 +210,8 @@ pub enum Kind {
     ClassAdded,
     /// [`What::TargetChanged`]
     TargetChanged,
+    /// [`What::Behind`]
+    Behind,
     /// [`What::Note`]
     Note,
     /// [`What::Withdrawn`]
@@ -247,6 +232,7 @@ impl What {
             Self::ClassLost => Kind::ClassLost,
             Self::ClassAdded => Kind::ClassAdded,
             Self::TargetChanged { .. } => Kind::TargetChanged,
+            Self::Behind { .. } => Kind::Behind,
             Self::Note { .. } => Kind::Note,
             Self::Withdrawn => Kind::Withdrawn,
         }
@@ -259,6 +245,7 @@ impl What {
             | Self::CameUp { batch, .. }
             | Self::Transplanted { batch, .. }
             | Self::Lost { batch, .. }
+            | Self::Behind { batch, .. }
             | Self::Harvested(Harvested { batch, .. }) => Some(batch),
             Self::Note { batch, .. } => batch.as_ref(),
             _ => None,
@@ -287,6 +274,11 @@ impl What {
 }
 
 impl Kind {
+    /// Whether it tells of plants without anything being done to them.
+    pub fn only_tells(self) -> bool {
+        matches!(self, Self::Note | Self::Behind)
+    }
+
     /// Whether such a thing can be known before its day: it is decided or announced, not done.
     pub fn may_lie_ahead(self) -> bool {
         matches!(

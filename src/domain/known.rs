@@ -184,6 +184,7 @@ fn telling(entry: &Entry) -> String {
             let that_day = *holds == TargetHolds::ThatDay;
             told.all("target", &[("that-day", &that_day), ("grams", grams)]);
         }
+        What::Behind { batch, days } => told.all("behind", &[("batch", batch), ("days", days)]),
         What::Note { batch, text } => {
             told.all("note", &[("text", text)]);
             told.given("batch", batch.as_ref());

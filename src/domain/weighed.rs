@@ -42,6 +42,17 @@ pub struct Slip {
     pub share: f64,
 }
 
+/// A batch that is behind, as somebody judged it by eye.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Behind {
+    /// The batch.
+    pub batch: BatchId,
+    /// When that was seen.
+    pub day: NaiveDate,
+    /// As small as it should have been so many days before.
+    pub days: u32,
+}
+
 /// What is to be expected now.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Outlook {
@@ -49,6 +60,8 @@ pub struct Outlook {
     pub crops: Vec<Weighed>,
     /// With how much of what its crop gives at the site each batch is to be counted of which something was weighed.
     pub batches: BTreeMap<BatchId, f64>,
+    /// Batches that are behind and were not weighed since.
+    pub behind: Vec<Behind>,
     /// Harvests that cannot have weighed what was recorded, so that nothing is counted with it.
     pub slips: Vec<Slip>,
     /// Grams for each serving day as things stand, weighed ones as far as they are, lost plants left out; empty where nobody

@@ -88,8 +88,7 @@ fn sown(plan: &mut Plan, entry: &Entry, past: &[&Entry]) {
     let batch = &plan.batches[at];
     let before = |other: &&Entry| other.what.batch() == Some(&batch.id) && other.day < entry.day;
     let lost_before = batch.parts.iter().any(|part| part.lost.is_some_and(|lost| lost < entry.day));
-    let happened =
-        lost_before || past.iter().any(|other| before(other) && other.what.kind() != journal::Kind::Note);
+    let happened = lost_before || past.iter().any(|other| before(other) && !other.what.kind().only_tells());
     if happened {
         return;
     }

@@ -162,6 +162,7 @@ pub fn news(journal: &Journal, old: &Plan) -> String {
             let what = match kind {
                 Kind::Lost => "loss|losses",
                 Kind::CameUp => "count of seedlings|counts of seedlings",
+                Kind::Behind => "batch behind|batches behind",
                 Kind::TankOut => "tank out of use|tanks out of use",
                 Kind::TankBack => "tank back in use|tanks back in use",
                 Kind::ClassLost => "class day lost|class days lost",

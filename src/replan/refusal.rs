@@ -242,6 +242,8 @@ pub enum Named {
     Site,
     /// A batch of the plan.
     Batch,
+    /// A crop of the term.
+    Crop,
     /// A tank of the site.
     Tank,
 }

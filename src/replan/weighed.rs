@@ -5,6 +5,7 @@
 //! plants. What is believed of each once some were weighed is worked out by partial pooling ([`pooled`]): two light heads say
 //! a little of all lettuce in the room, less of everything else there and of lettuce elsewhere, and nothing of the rest.
 
+pub(super) mod by_eye;
 pub(super) mod scales;
 
 use super::carry::{blame, going_on};
@@ -15,7 +16,7 @@ use crate::domain::learned::NOT_KNOWN;
 use crate::domain::plan::{Batch, Harvest, MassFactor, Plan, Serving};
 use crate::domain::pooling::{Observation, Pooled, pooled};
 use crate::domain::term::Term;
-use crate::domain::weighed::{FACTORS, NOTICEABLE_SHARE, Outlook, Slip, Weighed};
+use crate::domain::weighed::{Behind, FACTORS, NOTICEABLE_SHARE, Outlook, Slip, Weighed};
 use crate::schedule::Kitchen;
 use chrono::NaiveDate;
 use scales::{Of, Records, Weighing};
@@ -45,11 +46,18 @@ pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
         day: slip.day,
         share: slip.grams / slip.expected,
     });
-    let mut outlook = Outlook { slips: slips.collect(), ..Outlook::default() };
-    if weighings.is_empty() {
+    let behind = by_eye::behind(plan, journal, &records, today);
+    let seen = by_eye::sightings(term, plan, &behind);
+    let behind = behind.iter().map(|own| Behind {
+        batch: plan.batches[own.batch].id.clone(),
+        day: own.day,
+        days: own.days,
+    });
+    let mut outlook = Outlook { slips: slips.collect(), behind: behind.collect(), ..Outlook::default() };
+    if weighings.is_empty() && seen.is_empty() {
         return outlook;
     }
-    let effects = Effects::new(term, plan, &weighings);
+    let effects = Effects::new(term, plan, weighings.iter().chain(&seen));
     let crops = places(term).map(|(place, site, crop)| {
         let own = || weighings.iter().filter(|own| (own.site, own.crop) == (site, crop));
         let here = |batch: &&Batch| (&batch.site, &batch.crop) == (site, crop);
@@ -233,7 +241,7 @@ struct Effects {
 }
 
 impl Effects {
-    fn new(term: &Term, plan: &Plan, weighings: &[Weighing<'_>]) -> Self {
+    fn new<'w>(term: &Term, plan: &Plan, weighings: impl Iterator<Item = &'w Weighing<'w>>) -> Self {
         let (sites, crops) = (term.sites.len(), term.crops.len());
         let mut effects = Self { believed: pooled(&[], &[]), sites, crops, batches: Vec::new() };
         let mut variances = vec![OF_SITE.powi(2); sites];

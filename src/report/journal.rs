@@ -69,6 +69,7 @@ pub fn sentence(entry: &Entry, look: &Look) -> String {
                 TargetHolds::FromThenOn => format!("{wanted} wanted a serving day from this day on"),
             }
         }
+        What::Behind { batch, days } => format!("{batch}: {} behind", counted(*days, "day")),
         What::Note { batch: None, text } => text.clone(),
         What::Note { batch: Some(batch), text } => format!("{batch}: {text}"),
         What::Withdrawn => match entry.replaces {

@@ -4,7 +4,7 @@ use super::look::Look;
 use super::words::{and, counted, crop_name, percent, short_day, site_name};
 use crate::domain::plan::{Batch, Plan};
 use crate::domain::term::Term;
-use crate::domain::weighed::{NOTICEABLE_SHARE, Outlook, Slip, Weighed};
+use crate::domain::weighed::{Behind, NOTICEABLE_SHARE, Outlook, Slip, Weighed};
 
 /// Paragraphs on what was weighed: each crop at a site that is to be counted with noticeably more or less than its figures
 /// say, all others, what that says of those not weighed yet, and what cannot be. Empty if there is nothing to tell.
@@ -25,6 +25,12 @@ pub fn told(term: &Term, plan: &Plan, outlook: &Outlook, look: &Look) -> String 
     if !others.is_empty() {
         paragraphs.push(format!("By that, others are to be counted on, too: {}.", and(&others)));
     }
+    let of_plan = |own: &Behind| {
+        let batch = plan.batches.iter().find(|batch| batch.id == own.batch);
+        batch.map(|batch| behind(term, outlook, batch, own))
+    };
+    let seen: Vec<String> = outlook.behind.iter().filter_map(of_plan).collect();
+    paragraphs.splice(0..0, seen);
     paragraphs.extend(outlook.slips.iter().map(slip));
     if outlook.crops.is_empty() && !plan.mass_factors.is_empty() {
         paragraphs.push(
@@ -45,6 +51,10 @@ pub(super) fn of_batch(
     stands: bool,
 ) -> Vec<String> {
     let mut told: Vec<String> = outlook.slips.iter().filter(|own| own.batch == batch.id).map(slip).collect();
+    if let Some(own) = outlook.behind.iter().find(|own| own.batch == batch.id) {
+        told.push(behind(term, outlook, batch, own));
+        return told;
+    }
     let Some(own) = outlook.of(batch).filter(|own| own.plants > 0) else { return told };
     if differs(own.factor) || differs(own.share()) {
         told.push(sentence(term, plan, own));
@@ -54,6 +64,19 @@ pub(super) fn of_batch(
         told.push(format!("The rest of {} is to be counted on with {}.", batch.id, percent(factor)));
     }
     told
+}
+
+/// What is seen of a batch, and what that makes of it.
+fn behind(term: &Term, outlook: &Outlook, batch: &Batch, own: &Behind) -> String {
+    format!(
+        "{} ({} in {}) was {} behind on {}: it is to be counted on with {}.",
+        batch.id,
+        crop_name(term, &batch.crop),
+        site_name(term, &batch.site),
+        counted(own.days, "day"),
+        short_day(own.day),
+        percent(outlook.factor(batch))
+    )
 }
 
 fn differs(factor: f64) -> bool {

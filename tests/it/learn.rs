@@ -223,3 +223,25 @@ fn the_pace_of_a_published_series_is_learned_from_its_weights() {
     let [mass] = of(&lessons, Figure::Yield)[..] else { panic!("{lessons:?}") };
     assert!(mass.band.0 < 1.0 && 1.0 < mass.band.1, "{mass:?}");
 }
+
+/// Whoever is a week behind after five weeks is slow, though nothing was weighed yet.
+#[test]
+fn batches_that_are_behind_teach_of_pace() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let (mut journal, today) = all_weighed(&plan, |_, _| 1.0);
+    let before = learn(&term, &plan, &journal, today);
+    // Judged after the last harvest, as no harvest that was weighed since counts for more.
+    for batch in plan.batches.iter().filter(|batch| batch.crop.as_str() == "round") {
+        let what = What::Behind { batch: batch.id.clone(), days: 7 };
+        let day = plus_days(today, 30);
+        journal.push(entry(journal.entries().len(), day, Some(batch.site.clone()), what));
+    }
+    let after = learn(&term, &plan, &journal, plus_days(today, 31));
+    let paces = of(&before, Figure::Pace).into_iter().zip(of(&after, Figure::Pace));
+    let heads: Vec<_> = paces.filter(|(own, _)| own.of.crop.as_str() == "round").collect();
+    assert!(!heads.is_empty());
+    for (before, after) in heads {
+        assert!(after.now > before.now + 0.01, "{before:?} and {after:?}");
+    }
+}

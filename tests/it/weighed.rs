@@ -374,3 +374,36 @@ fn plants_that_are_not_harvested_yet_are_still_to_come() {
     };
     assert!(grams(&now) > 0.8 * grams(&plan), "{} g of {} g", grams(&now), grams(&plan));
 }
+
+/// Every batch that grows on the day is a week behind.
+#[test]
+fn what_is_behind_by_eye_is_counted_with_less_until_it_is_weighed() {
+    let term = term();
+    let plan = planned(&term).unwrap();
+    let first = harvests(&plan)[0].2.date;
+    let today = plus_days(first, -7);
+    let grows = |batch: &&Batch| batch.sown < today && batch.parts.iter().any(|part| part.transplant < today);
+    let behind: Vec<&Batch> = plan.batches.iter().filter(grows).collect();
+    assert!(!behind.is_empty());
+    let tell = |(number, batch): (usize, &&Batch)| {
+        let what = What::Behind { batch: batch.id.clone(), days: 7 };
+        entry(number, today, Some(batch.site.clone()), what)
+    };
+    let mut journal = Journal::new(behind.iter().enumerate().map(tell).collect());
+    let now = outlook(&term, &plan, &journal, today);
+    assert_eq!((now.behind.len(), now.weighed().count()), (behind.len(), 0));
+    for batch in &behind {
+        // Heads and cuts of these crops weigh 40 to 60 % of what they should a week earlier.
+        assert!((0.3..0.85).contains(&now.factor(batch)), "{} of {}", now.factor(batch), batch.crop);
+    }
+    assert!(is_overtaken(&term, &plan, &journal, today));
+    let new = again(&term, &plan, &journal, today).expect("news").plan;
+    assert_eq!(check(&term, &new), []);
+    // Scales know better.
+    let of_behind = |(batch, ..): &(&Batch, &Part, &Harvest)| behind.iter().any(|own| own.id == batch.id);
+    let harvest = harvests(&plan).into_iter().find(of_behind).expect("a harvest of theirs");
+    journal.push(recorded(behind.len(), harvest, 1.0));
+    let later = outlook(&term, &plan, &journal, plus_days(harvest.2.date, 1));
+    assert_eq!(later.behind.len(), behind.len() - 1);
+    assert!(later.factor(harvest.0) > now.factor(harvest.0));
+}

@@ -6,7 +6,7 @@ use super::holes::{self, Holes};
 use super::import::ImportArgs;
 use super::samples;
 use crate::cli::dates;
-use crate::domain::journal::{EntryId, Sample};
+use crate::domain::journal::{EntryId, MOST_BEHIND, Sample};
 use crate::domain::text;
 use crate::domain::units::Mass;
 use chrono::NaiveDate;
@@ -36,6 +36,11 @@ pub(super) enum What {
         sowtide record autumn harvested --batch b002 --way whole --plants 6 --mass \"1.1 kg\" \\\n    \
         --sample \"height=16/18cm leaves=9/11 mass=170/185g\" --sample \"height=16/15cm\"")]
     Harvested(HarvestedArgs),
+    /// Plants are smaller than they should be, judged by eye; dates and masses to come go by it
+    #[command(after_help = "Examples:\n  sowtide record autumn behind --batch b002 --days 7\n  \
+        sowtide record autumn behind --site hall --days 4\n  \
+        sowtide record autumn behind --site hall --crop oakleaf --days 5")]
+    Behind(BehindArgs),
     /// A tank cannot be used for a while, or until it is recorded as back; what stands in it is lost
     #[command(after_help = "Example:\n  sowtide record autumn tank-out --tank blue --until 2026-10-16")]
     TankOut(TankOut),
@@ -157,6 +162,24 @@ pub(super) struct HarvestedArgs {
     /// beforehand stands before a slash: height=16/18cm. Give it once for each plant
     #[arg(long = "sample", value_name = "MEASURES", value_parser = samples::parse)]
     samples: Vec<Sample>,
+    #[command(flatten)]
+    about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct BehindArgs {
+    /// The batch, as in the plan
+    #[arg(long, required_unless_present_any = ["site", "crop"], conflicts_with_all = ["site", "crop"])]
+    batch: Option<String>,
+    /// Every batch that grows at this site
+    #[arg(long, conflicts_with = "replaces")]
+    site: Option<String>,
+    /// Every batch of this crop that grows
+    #[arg(long, conflicts_with = "replaces")]
+    crop: Option<String>,
+    /// They are as small as they should have been so many days before
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_BEHIND)))]
+    days: u32,
     #[command(flatten)]
     about: About,
 }

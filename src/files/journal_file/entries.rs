@@ -3,7 +3,9 @@
 use super::shape::{HOLDS, KINDS, WAYS};
 use crate::domain::calendar::can_be_meant;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Kind, Measured, Place, Sample, What};
+use crate::domain::journal::{
+    Amount, Entry, EntryId, Harvested, Kind, MOST_BEHIND, Measured, Place, Sample, What,
+};
 use crate::files::problem::{Problems, TextFile};
 use crate::files::reading::{Entries, Reading, shorten};
 use crate::files::tree::Node;
@@ -33,6 +35,7 @@ pub(super) fn keys(kind: Kind) -> &'static [&'static str] {
         Kind::TankOut => &["tank", "until"],
         Kind::TankBack => &["tank"],
         Kind::TargetChanged => &["grams", "holds"],
+        Kind::Behind => &["batch", "days"],
         Kind::Note => &["batch", "text"],
         Kind::ClassLost | Kind::ClassAdded | Kind::Withdrawn => &[],
     }
@@ -163,6 +166,11 @@ fn details(reading: &mut Reading, keys: &Entries<'_>, kind: Kind) -> Option<What
                 reading.need(keys, "holds", "holds: that day").and_then(|node| reading.choice(node, &HOLDS));
             let grams = amount(reading, keys, "grams", MOST_GRAMS);
             What::TargetChanged { holds: holds?, grams: grams? }
+        }
+        Kind::Behind => {
+            let days = reading.need(keys, "days", "days: 7");
+            let days = days.and_then(|node| reading.whole(node, 1..=MOST_BEHIND));
+            What::Behind { batch: batch(reading, keys)?, days: days? }
         }
         Kind::Note => {
             let about = optional(keys, "batch", |node| reading.id(node).map(BatchId::new));

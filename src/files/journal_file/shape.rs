@@ -9,7 +9,7 @@ use serde_yaml::{FlowMap, FlowSeq};
 use std::io;
 
 /// The kinds of entries as written.
-pub(crate) const KINDS: [(&str, Kind); 12] = [
+pub(crate) const KINDS: [(&str, Kind); 13] = [
     ("sown", Kind::Sown),
     ("came up", Kind::CameUp),
     ("transplanted", Kind::Transplanted),
@@ -20,6 +20,7 @@ pub(crate) const KINDS: [(&str, Kind); 12] = [
     ("class lost", Kind::ClassLost),
     ("class added", Kind::ClassAdded),
     ("target", Kind::TargetChanged),
+    ("behind", Kind::Behind),
     ("note", Kind::Note),
     ("withdrawn", Kind::Withdrawn),
 ];
@@ -53,6 +54,8 @@ pub(super) struct EntryShape {
     pub(super) plugs: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) plants: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) days: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) holes: Option<FlowSeq<Vec<u32>>>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -139,6 +142,7 @@ fn with_details(shape: EntryShape, what: &What) -> EntryShape {
         What::TargetChanged { holds, grams } => {
             EntryShape { holds: Some(word(&HOLDS, *holds)), grams: Some(*grams), ..shape }
         }
+        What::Behind { days, .. } => EntryShape { days: Some(*days), ..shape },
         What::Note { text, .. } => EntryShape { text: Some(text.clone()), ..shape },
         What::TankBack { .. } | What::ClassLost | What::ClassAdded | What::Withdrawn => shape,
     }

@@ -35,7 +35,7 @@ enum Lines {
 }
 
 /// The columns. People's formulas and scripts go by these names, so none may change or go.
-const COLUMNS: [(&str, Lines); 34] = [
+const COLUMNS: [(&str, Lines); 35] = [
     ("term", Lines::All),
     ("entry", Lines::All),
     ("plant", Lines::Plants),
@@ -61,6 +61,7 @@ const COLUMNS: [(&str, Lines); 34] = [
     ("longest_root_estimate_cm", Lines::Plants),
     ("plant_grams", Lines::Plants),
     ("plant_estimate_grams", Lines::Plants),
+    ("days_behind", Lines::Entry),
     ("target_grams", Lines::Entry),
     ("holds", Lines::Entry),
     ("until", Lines::Entry),
@@ -168,6 +169,7 @@ fn cells(journal: &Journal, beside: &Beside, entry: &Entry) -> Cells {
         ("plants", shape.plants.map(|plants| plants.to_string())),
         ("measured_plants", measured.map(|number| number.to_string())),
         (grams_of(entry.what.kind()), shape.grams.map(|grams| grams.to_string())),
+        ("days_behind", shape.days.map(|days| days.to_string())),
         ("holds", shape.holds.map(str::to_owned)),
         ("until", shape.until.map(|until| until.to_string())),
         ("holes", shape.holes.map(|holes| list(&holes.0))),

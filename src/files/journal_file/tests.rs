@@ -2,7 +2,9 @@ use super::table::{Beside, Spelling};
 use super::*;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{Amount, EntryId, Harvested, Measured, Place, Sample, TargetHolds, What};
+use crate::domain::journal::{
+    Amount, EntryId, Harvested, MOST_BEHIND, Measured, Place, Sample, TargetHolds, What,
+};
 use crate::domain::text;
 use crate::files::cases;
 use crate::files::sheet::Sheet;
@@ -129,6 +131,7 @@ fn what() -> impl Strategy<Value = What> {
         Just(What::ClassLost),
         Just(What::ClassAdded),
         (holds, grams()).prop_map(|(holds, grams)| What::TargetChanged { holds, grams }),
+        (id(), 1..=MOST_BEHIND).prop_map(|(batch, days)| What::Behind { batch: BatchId::new(batch), days }),
         (option::of(id()), words())
             .prop_map(|(batch, text)| What::Note { batch: batch.map(BatchId::new), text }),
     ]

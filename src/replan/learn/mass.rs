@@ -20,6 +20,7 @@ use crate::domain::pooling::{Observation, Pooled, pooled};
 use crate::domain::site::CropHere;
 use crate::domain::term::Term;
 use crate::domain::weighed::FACTORS;
+use crate::replan::weighed::by_eye::{Behind, OF_EYE, behind, pace};
 use crate::replan::weighed::scales::{Weighing, records, weighings};
 use crate::replan::weighed::{OF_CROP, OF_CROP_AT_SITE, OF_SITE, as_if_seen};
 use chrono::NaiveDate;
@@ -194,6 +195,7 @@ impl Found {
         if !meant.contains(&true) {
             return None;
         }
+        let behind = behind(plan, journal, &records, today);
         let layout = Layout { sites: term.sites.len(), crops: term.crops.len() };
         let mut found = Self { layout, harvests: Vec::new(), believed: pooled(&layout.variances(1.0), &[]) };
         for _ in 0..ROUNDS {
@@ -206,7 +208,8 @@ impl Found {
                 grown(0.0, -LITTLE),
             ];
             let (harvests, of_batches) = found.harvests(term, plan, &sights, &meant);
-            let observations = found.observations(term, &harvests);
+            let mut observations = found.observations(term, &harvests);
+            observations.extend(behind.iter().filter_map(|own| found.sighting(term, plan, *own)));
             let by_scale = SCALES.iter().map(|scale| {
                 let mut variances = layout.variances(*scale);
                 variances.extend(&of_batches);
@@ -302,6 +305,17 @@ impl Found {
             })
         });
         harvests.iter().map(observed).chain(before).collect()
+    }
+
+    /// What a batch that is behind tells of its pace.
+    fn sighting(&self, term: &Term, plan: &Plan, own: Behind) -> Option<Observation> {
+        let batch = &plan.batches[own.batch];
+        let site = term.sites.iter().position(|site| site.id == batch.site)?;
+        let crop = term.crops.iter().position(|wanted| wanted.crop.id == batch.crop)?;
+        let (value, grown) = (pace(batch, own)?, &term.crops[crop].crop);
+        let of_batch = grown.variation.value.days / f64::from(grown.usual_days());
+        let variance = of_batch.powi(2) + (OF_EYE * value).powi(2);
+        Some(Observation { effects: self.layout.paces((site, crop)).to_vec(), value, variance })
     }
 
     /// Plants weighed of some harvests.

@@ -9,6 +9,7 @@ impl fmt::Display for Named {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Site => "site in the term",
+            Self::Crop => "crop in the term",
             Self::Batch => "batch in the plan",
             Self::Tank => "tank here",
         })

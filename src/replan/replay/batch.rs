@@ -211,6 +211,7 @@ impl<'a> BatchReplay<'a> {
             What::Lost { place: Place::Tank(tank), plants, holes, .. } => {
                 self.lose_plants(entry, (tank, holes), *plants)
             }
+            What::Behind { .. } => self.is_sown(entry.day),
             What::Harvested(harvested) => {
                 self.grams += harvested.grams;
                 self.record_harvest(entry, harvested)

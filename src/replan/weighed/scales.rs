@@ -14,7 +14,7 @@ use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 /// Standard deviation that a weighing has of its own: trimming, scales, a tank in trouble (from memory).
-const OF_WEIGHING: f64 = 0.1;
+pub(super) const OF_WEIGHING: f64 = 0.1;
 /// The same for a plant weighed alone: who takes one of many does not take any (from memory). It evens out with more of them.
 const OF_CHOICE: f64 = 0.2;
 

@@ -34,6 +34,7 @@ struct EntryJson<'a> {
     way: Option<&'static str>,
     mass_g: Option<f64>,
     only_that_day: Option<bool>,
+    days_behind: Option<u32>,
     until: Option<NaiveDate>,
     cause: Option<&'a str>,
     text: Option<&'a str>,
@@ -87,6 +88,7 @@ fn entry<'a>(journal: &Journal, entry: &'a Entry) -> EntryJson<'a> {
         way: None,
         mass_g: None,
         only_that_day: None,
+        days_behind: None,
         until: None,
         cause: None,
         text: None,
@@ -114,6 +116,7 @@ fn entry<'a>(journal: &Journal, entry: &'a Entry) -> EntryJson<'a> {
         What::TargetChanged { holds, grams } => {
             EntryJson { mass_g: Some(*grams), only_that_day: Some(*holds == TargetHolds::ThatDay), ..plain }
         }
+        What::Behind { days, .. } => EntryJson { days_behind: Some(*days), ..plain },
         What::Note { text, .. } => EntryJson { text: Some(text), ..plain },
         What::TankBack { .. } | What::ClassLost | What::ClassAdded | What::Withdrawn => plain,
     }
@@ -153,6 +156,7 @@ fn word(kind: Kind) -> &'static str {
         Kind::ClassLost => "class_lost",
         Kind::ClassAdded => "class_added",
         Kind::TargetChanged => "target",
+        Kind::Behind => "behind",
         Kind::Note => "note",
         Kind::Withdrawn => "withdrawn",
     }

@@ -122,3 +122,22 @@ fn wrong_wishes_are_told() {
         &[&["learn", "--crop", "oakleef"], &["learn", "--site", "hal"], &["learn", "--take", "--take-back"],]
     ));
 }
+
+#[test]
+fn what_is_behind_is_recorded_by_batch_site_or_crop() {
+    let here = planned_term();
+    insta::assert_snapshot!(typed_on(
+        "2026-09-14",
+        here.path(),
+        &[
+            &["record", "behind", "--batch", "b-0001", "--days", "6", "--by", "Class 5b"],
+            &["record", "behind", "--site", "hall", "--days", "4"],
+            &["journal"],
+            &["status", "--site", "hall"],
+            &["record", "behind", "--days", "4"],
+            &["record", "behind", "--crop", "oakleef", "--days", "4"],
+            &["record", "behind", "--batch", "b-0001", "--days", "0"],
+            &["record", "behind", "--batch", "b-0009", "--days", "3"],
+        ]
+    ));
+}

@@ -121,6 +121,7 @@ fn every_command_has_help_with_an_example() {
         &["record", "transplanted"],
         &["record", "lost"],
         &["record", "harvested"],
+        &["record", "behind"],
         &["record", "tank-out"],
         &["record", "tank-back"],
         &["record", "class-lost"],

@@ -1,7 +1,8 @@
 //! What was typed to an entry to be.
 
 use super::{
-    About, ClassDay, HarvestedArgs, Lost, LostClasses, Note, Plugs, Target, Transplanted, WayChoice, What,
+    About, BehindArgs, ClassDay, HarvestedArgs, Lost, LostClasses, Note, Plugs, Target, Transplanted,
+    WayChoice, What,
 };
 use crate::cli::record::holes::Holes;
 use crate::desk::{Clerk, Draft, Trouble};
@@ -15,6 +16,9 @@ use chrono::NaiveDate;
 impl What {
     /// The entries to be, at least one. Names are taken as they are; whether they lead anywhere is found out later.
     pub(in crate::cli::record) fn drafts(&self, clerk: &Clerk<'_>) -> Result<Vec<Draft>, Trouble> {
+        if let Self::Behind(args) = self {
+            return args.drafts(clerk);
+        }
         let draft = self.draft(clerk)?;
         match self {
             Self::ClassLost(LostClasses { until: Some(until), .. }) => each_class(&draft, *until, clerk),
@@ -57,7 +61,9 @@ impl What {
                 what: journal::What::Withdrawn,
                 replaces: Some(args.entry),
             }),
-            Self::Import(_) => Err(Trouble::told("a spreadsheet is no single entry", "import it")),
+            Self::Behind(_) | Self::Import(_) => {
+                Err(Trouble::told("this is no single entry", "record each entry by itself"))
+            }
         }
     }
 }
@@ -125,6 +131,28 @@ impl HarvestedArgs {
             samples: self.samples.clone(),
         };
         Ok(self.about.draft(clerk, site, journal::What::Harvested(harvested)))
+    }
+}
+
+impl BehindArgs {
+    /// An entry for each batch meant.
+    fn drafts(&self, clerk: &Clerk<'_>) -> Result<Vec<Draft>, Trouble> {
+        let day = self.about.day.unwrap_or(clerk.today);
+        let draft = |batch: BatchId| {
+            let site = clerk.site_of_batch(&batch, None);
+            self.about.draft(clerk, site, journal::What::Behind { batch, days: self.days })
+        };
+        if let Some(batch) = &self.batch {
+            return Ok(vec![draft(BatchId::new(batch))]);
+        }
+        let growing = clerk.growing(self.site.as_deref(), self.crop.as_deref(), day)?;
+        if growing.is_empty() {
+            return Err(Trouble::told(
+                format!("no such batch grows there on {day}"),
+                "see what grows with: sowtide status",
+            ));
+        }
+        Ok(growing.into_iter().map(draft).collect())
     }
 }
 

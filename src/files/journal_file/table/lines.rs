@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 /// Columns that hold numbers, besides those of measured plants.
-const NUMBERS: [&str; 4] = ["plugs", "plants", "harvested_grams", "target_grams"];
+const NUMBERS: [&str; 5] = ["plugs", "plants", "harvested_grams", "days_behind", "target_grams"];
 
 /// Columns that hold days.
 const DAYS: [&str; 2] = ["day", "until"];

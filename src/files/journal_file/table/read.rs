@@ -159,6 +159,7 @@ const BESIDE: [&str; 4] = ["term", "crop", "status", "measured_plants"];
 fn key(column: &'static str, kind: Option<Kind>) -> &'static str {
     match column {
         "entry" => "id",
+        "days_behind" => "days",
         _ if kind.is_some_and(|kind| grams_of(kind) == column) => "grams",
         _ => column,
     }
