@@ -3,29 +3,33 @@
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
-use crate::desk::{Learning, Written};
+use crate::desk::{Learning, Opened, Written};
+use crate::domain::ids::{CropId, SiteId};
 use crate::domain::learned::Lesson;
 use crate::files::problem::suggest;
+use crate::files::store::Disk;
 use crate::report::{json, learned};
 use clap::Args;
+use std::path::PathBuf;
 
-/// See what the term's records teach: masses, days, regrowth, germination and losses, and take it over for plans to come
+/// See what the term's records teach: masses, days, regrowth, germination and losses, and take it over for the next term
 ///
 /// Each figure is believed as far as it was seen: two light heads change little, forty change much. What is seen at one site says
-/// something of the same crop elsewhere, too. Nothing changes until you say --take: then the figures go into the term file and
-/// the folder "crops" beside it, with a note on each, and --take-back puts them back.
+/// something of the same crop elsewhere, too, and of the other crops there. This term's own files never change. With --take the
+/// figures go into the term file and the folder "crops" of the next term, with a note on each, as long as nothing is recorded
+/// there; --take-back puts back what was there before.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  sowtide learn autumn\n  sowtide learn autumn --take --crop butterhead\n  \
-        sowtide learn autumn --take-back"
+    after_help = "Examples:\n  sowtide learn autumn\n  sowtide learn autumn --take winter --crop butterhead\n  \
+        sowtide learn winter --take-back"
 )]
 pub(super) struct Learn {
     #[command(flatten)]
     folder: Folder,
-    /// Write the figures into the term's files
-    #[arg(long)]
-    take: bool,
-    /// Put back what the files said before
+    /// Write the figures into the files of the next term
+    #[arg(long, value_name = "NEXT_DIR")]
+    take: Option<PathBuf>,
+    /// Put back what this term's files said before figures were taken over into them
     #[arg(long, conflicts_with_all = ["take", "crops", "sites"])]
     take_back: bool,
     /// Only these crops [default: all]
@@ -41,76 +45,75 @@ impl Learn {
         let files = self.folder.disk();
         let desk = screen.desk(&files);
         if self.take_back {
-            return told_back(&desk.take_back()?, screen);
+            let written = desk.take_back()?;
+            return told(&written, screen, "There is nothing to put back.\n");
         }
-        let Learning { opened, mut lessons, taken, .. } = desk.learning()?;
+        let Learning { opened, mut lessons } = desk.learning()?;
         let term = &opened.as_written;
-        let crops = term.crops.iter().map(|wanted| wanted.crop.id.as_str()).collect();
-        known(&self.crops, crops, "crop")?;
-        known(&self.sites, term.sites.iter().map(|site| site.id.as_str()).collect(), "site")?;
-        if self.take {
-            return told_taken(&desk.take_over(|lesson| self.wants(lesson))?, screen);
+        let crops: Vec<CropId> =
+            self.crops.iter().map(|name| crop(&opened, name)).collect::<Result<_, _>>()?;
+        known(&self.sites, term.sites.iter().map(|site| site.id.as_str()).collect())?;
+        lessons.retain(|lesson| self.wants(lesson, &crops));
+        if let Some(next) = &self.take {
+            let next = Disk::at(next);
+            let written = screen.desk(&next).take_over(term, &lessons)?;
+            return told(&written, screen, "Nothing to take over: the files say what the records teach.\n");
         }
-        lessons.retain(|lesson| self.wants(lesson));
         if screen.json {
-            return screen.result(&json::learning(term, &lessons, &taken));
+            return screen.result(&json::learning(term, &lessons));
         }
         if lessons.is_empty() {
             return screen.result(
                 "Nothing to learn from yet: harvests with their mass, counts of seedlings and losses teach (sowtide record).\n",
             );
         }
-        screen.result(&learned::table(term, &lessons, &taken, &screen.look))?;
-        screen.remark(&format!("To take this over for plans to come: {}", desk.command("learn", "--take")));
+        screen.result(&learned::table(term, &lessons, &screen.look))?;
+        screen.remark(&format!(
+            "To count on this in the next term, once you have its folder (sowtide next): {}",
+            desk.command("learn", "--take NEXT_DIR")
+        ));
         Ok(())
     }
 
-    fn wants(&self, lesson: &Lesson) -> bool {
-        let crop = lesson.of.crop.as_str();
-        let site = lesson.of.site.as_ref();
-        let here = site.is_some_and(|site| self.sites.iter().any(|name| name == site.as_str()));
-        (self.crops.is_empty() || self.crops.iter().any(|name| name == crop))
-            && (self.sites.is_empty() || here)
+    fn wants(&self, lesson: &Lesson, crops: &[CropId]) -> bool {
+        let here = |site: &SiteId| self.sites.iter().any(|name| name == site.as_str());
+        (crops.is_empty() || crops.contains(&lesson.of.crop))
+            && (self.sites.is_empty() || lesson.of.site.as_ref().is_some_and(here))
     }
 }
 
-/// Whether the term has all that was named.
-fn known(named: &[String], known: Vec<&str>, what: &str) -> Result<(), Failure> {
+/// The crop of the term that somebody typed a name of.
+fn crop(opened: &Opened, name: &str) -> Result<CropId, Failure> {
+    let wanted = || opened.as_written.crops.iter().map(|wanted| wanted.crop.id.as_str());
+    let found = opened.read.library.typed(name).filter(|found| wanted().any(|id| id == found.id.as_str()));
+    found.map(|found| found.id.clone()).ok_or_else(|| {
+        Failure::usage(format!("there is no crop \"{name}\" in the term"), suggest(name, wanted()))
+    })
+}
+
+/// Whether the term has all sites that were named.
+fn known(named: &[String], known: Vec<&str>) -> Result<(), Failure> {
     match named.iter().find(|name| !known.contains(&name.as_str())) {
         None => Ok(()),
         Some(name) => {
-            Err(Failure::usage(format!("there is no {what} \"{name}\" in the term"), suggest(name, known)))
+            Err(Failure::usage(format!("there is no site \"{name}\" in the term"), suggest(name, known)))
         }
     }
 }
 
-fn told_taken(written: &Written, screen: &Screen) -> Result<(), Failure> {
-    if screen.json {
-        return screen.result(&json::learned(&written.files, &written.figures, &written.left));
-    }
-    if written.figures.is_empty() {
-        return screen.result("Nothing to take over: the files say what the records teach.\n");
-    }
-    screen.result(&learned::written(&written.term, &written.figures, &screen.look))?;
-    screen.remark(&format!(
-        "Changed: {}. A plan under way goes by them once the rest of the term is planned again.",
-        written.files.join(", ")
-    ));
-    Ok(())
-}
-
-fn told_back(written: &Written, screen: &Screen) -> Result<(), Failure> {
+/// What was written, and what was left alone.
+fn told(written: &Written, screen: &Screen, nothing: &str) -> Result<(), Failure> {
     if screen.json {
         return screen.result(&json::learned(&written.files, &written.figures, &written.left));
     }
     if !written.left.is_empty() {
         screen.remark(&format!(
-            "Left alone, because somebody has changed them since they were taken over:\n{}",
+            "Left alone, because somebody has changed them by hand:\n{}",
             learned::written(&written.term, &written.left, &screen.look)
         ));
     }
     if written.figures.is_empty() {
-        return screen.result("There is nothing to put back.\n");
+        return screen.result(nothing);
     }
     screen.result(&learned::written(&written.term, &written.figures, &screen.look))?;
     screen.remark(&format!("Changed: {}.", written.files.join(", ")));

@@ -11,12 +11,13 @@ use crate::files::next_term::Dates;
 use crate::files::problem::Problem;
 use crate::files::store::{Disk, Store};
 use crate::files::term_file::FILE_NAME;
+use crate::files::{history, library};
 use crate::report::json;
 use crate::report::words::{and, counted};
 use chrono::NaiveDate;
 use clap::Args;
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Go on from a term to the next one, in a folder of its own
 ///
@@ -48,6 +49,12 @@ pub(super) struct Next {
 impl Next {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (old, new) = (Disk::at(&self.dir), Disk::at(&self.new));
+        if let Some(part) = part_of_term(&self.new, &self.dir) {
+            return Err(Failure::usage(
+                format!("{} lies in the folder {part} of the term that ends", self.new.display()),
+                "name another one: what lies there is taken for a part of that term",
+            ));
+        }
         let span = DateSpan { first: self.start, last: self.end };
         let onward = screen.desk(&old).next(&Wanted { span, name: self.name.clone() })?;
         new.make_with(&onward.made.files).map_err(|error| unmade(&new, &error))?;
@@ -62,13 +69,23 @@ impl Next {
         screen.remarks(&onward.made.read.remarks);
         let desk = screen.desk(&new);
         screen.remark(&format!(
-            "Look through {}, then: {}, {}",
+            "Look through {}, then: {}, {}\nTo count on what the records of the term before teach: {}",
             new.shown(FILE_NAME),
             desk.command("check", ""),
-            desk.command("plan", "")
+            desk.command("plan", ""),
+            screen.desk(&old).command("learn", &format!("--take \"{}\"", self.new.display()))
         ));
         Ok(())
     }
+}
+
+/// The folder of a term in which a folder would lie that may not be there yet, if it is one of those with a meaning.
+fn part_of_term(new: &Path, term: &Path) -> Option<&'static str> {
+    let term = term.canonicalize().ok()?;
+    let there = new.ancestors().find_map(|above| Some((above, above.canonicalize().ok()?)));
+    let (above, known) = there?;
+    let whole = known.join(new.strip_prefix(above).ok()?);
+    [library::FOLDER, history::FOLDER, "out"].into_iter().find(|part| whole.starts_with(term.join(part)))
 }
 
 /// What was carried over, and what only the teacher knows.

@@ -181,7 +181,7 @@ fn in_time(term: &Term, plan: &Plan, day: NaiveDate) -> Result<(), Trouble> {
     if day > term.end {
         return Err(Trouble::told(
             format!("the term ended on {}; there is nothing left to plan", long_day(term.end)),
-            "start the next one with: sowtide new",
+            "go on to the next one with: sowtide next",
         ));
     }
     match plan.replanned {

@@ -1,6 +1,6 @@
 //! What a term taught of the figures that plans count on.
 
-use super::crop::{self, Crop, Limits};
+use super::crop::{self, Crop, DaySpan, Limits};
 use super::ids::{CropId, SiteId};
 use super::term::Term;
 use chrono::NaiveDate;
@@ -107,6 +107,18 @@ impl Figure {
 }
 
 impl Figure {
+    /// Whether two figures are the same as they are written down.
+    #[must_use]
+    pub fn alike(self, one: f64, other: f64) -> bool {
+        self.rounded(one).to_bits() == self.rounded(other).to_bits()
+    }
+
+    /// Whether a site has it, and not a crop everywhere.
+    #[must_use]
+    pub fn is_of_site(self) -> bool {
+        matches!(self, Self::Yield | Self::Pace | Self::GiveOrTake)
+    }
+
     /// The figure as it is written down: whole days, and hundredths of all else.
     #[must_use]
     pub fn rounded(self, figure: f64) -> f64 {
@@ -130,8 +142,7 @@ impl Taken {
     /// Whether the files of a term still say so.
     #[must_use]
     pub fn still_stands(&self, term: &Term) -> bool {
-        let rounded = |figure| self.of.figure.rounded(figure);
-        term.figure(&self.of).is_some_and(|figure| rounded(figure).to_bits() == rounded(self.after).to_bits())
+        term.figure(&self.of).is_some_and(|figure| self.of.figure.alike(figure, self.after))
     }
 }
 
@@ -163,16 +174,6 @@ impl Term {
         }
     }
 
-    /// Counts on figures as they were before they were taken over from harvests, where nobody has changed them since: what
-    /// was seen once must not teach twice.
-    pub fn forget(&mut self, taken: &[Taken]) {
-        for old in taken {
-            if old.still_stands(self) {
-                self.put_back(old);
-            }
-        }
-    }
-
     /// Counts on what there was before a figure was taken over.
     pub fn put_back(&mut self, taken: &Taken) {
         self.set_figure(&taken.of, taken.before);
@@ -181,14 +182,29 @@ impl Term {
             here.crops.retain(|crop, own| *crop != taken.of.crop || *own != usual);
         }
         if let Some(share) = self.share_mut(&taken.of) {
-            share.spread.clone_from(&taken.spread);
+            share.spread = taken.spread;
+        }
+        if let (Figure::Interval, Some(Limits { low, high })) = (taken.of.figure, taken.spread) {
+            for wanted in self.crops.iter_mut().filter(|wanted| wanted.crop.id == taken.of.crop) {
+                if let Some(regrowth) = &mut wanted.crop.regrowth {
+                    let usual = regrowth.interval.value.usual;
+                    regrowth.interval.value = DaySpan { min: low as u32, usual, max: high as u32 };
+                }
+            }
         }
     }
 
     /// How far a figure may be off, if the files tell.
     #[must_use]
     pub fn spread(&self, of: &Of) -> Option<Limits<f64>> {
-        share(&self.crop(&of.crop)?.crop, of.figure)?.spread
+        let crop = &self.crop(&of.crop)?.crop;
+        match (of.figure, &crop.regrowth) {
+            (Figure::Interval, Some(regrowth)) => {
+                let DaySpan { min, max, .. } = regrowth.interval.value;
+                Some(Limits { low: f64::from(min), high: f64::from(max) })
+            }
+            _ => share(crop, of.figure)?.spread,
+        }
     }
 
     fn share_mut(&mut self, of: &Of) -> Option<&mut crop::Figure<f64>> {
@@ -225,12 +241,15 @@ impl Term {
         }
         let wanted = self.crops.iter_mut().find(|wanted| wanted.crop.id == of.crop);
         let Some(regrowth) = wanted.and_then(|wanted| wanted.crop.regrowth.as_mut()) else { return };
-        match of.figure {
-            Figure::Strength => {
-                let factor = figure / regrowth.strength.value.first().copied().unwrap_or(figure);
-                regrowth.strength.value.iter_mut().for_each(|strength| *strength *= factor);
-            }
-            _ => regrowth.interval.value.usual = figure.round() as u32,
+        if of.figure == Figure::Strength {
+            let factor = figure / regrowth.strength.value.first().copied().unwrap_or(figure);
+            regrowth.strength.value.iter_mut().for_each(|strength| *strength *= factor);
+            return;
         }
+        // How much longer than usual it may take stays as it is.
+        let DaySpan { min, usual, max } = regrowth.interval.value;
+        let now = figure.round() as u32;
+        regrowth.interval.value =
+            DaySpan { min: min.min(now), usual: now, max: max.max(now + (max - usual)) };
     }
 }

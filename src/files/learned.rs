@@ -27,7 +27,7 @@ const FORMAT: u32 = 1;
 /// What people see who open the file.
 const HEADER: &str = "\
 # Figures taken over from this term's own records, written by sowtide: what its files said before, and what they say since.
-# Please do not edit it: without it the same harvests would teach twice, and nothing could be taken back.
+# Please do not edit it: without it nothing could be taken back.
 ";
 
 /// The figures as written.
@@ -101,7 +101,23 @@ pub fn write(store: &dyn Store, taken: &[Taken]) -> io::Result<()> {
 fn from_file(file: &TextFile) -> Result<Vec<Taken>, Problems> {
     let shape: Shape = serde_yaml::from_str_with_options(file.text(), yaml::long_options())
         .map_err(|error| yaml::placed(file, &error).alone())?;
-    Ok(shape.figures.into_iter().filter_map(|FlowMap(own)| own.taken()).collect())
+    let taken: Vec<Taken> = shape.figures.into_iter().filter_map(|FlowMap(own)| own.taken()).collect();
+    match taken.iter().find(|own| !can_be(own)) {
+        None => Ok(taken),
+        Some(own) => {
+            let title = format!("what is listed of {} cannot be a figure", own.of.crop);
+            let help = "put back the file as sowtide wrote it; without it nothing can be taken back";
+            Err(file.whole_problem(title, help).alone())
+        }
+    }
+}
+
+/// Whether a figure has a site just where it should, and values that figures have.
+fn can_be(own: &Taken) -> bool {
+    let spread = own.spread.map(|spread| [spread.low, spread.high]).into_iter().flatten();
+    let values = [own.before, own.after].into_iter().chain(spread);
+    own.of.site.is_some() == own.of.figure.is_of_site()
+        && values.into_iter().all(|value| (0.001..=400.0).contains(&value))
 }
 
 impl From<&Taken> for TakenShape {

@@ -83,6 +83,7 @@ impl From<Problems> for Unmade {
 pub fn make(store: &dyn Store, old: &Term, carried: &Carried) -> Result<NextTerm, Unmade> {
     let file = TextFile::need(store, FILE_NAME)?;
     let root = tree::parse(&file).map_err(Problem::alone)?;
+    refuse_files_elsewhere(&file, &root)?;
     let others = other_files(store, &root)?;
     let read = |text: &str| {
         let memory = Memory::new().with(FILE_NAME, text);
@@ -168,15 +169,32 @@ fn apart(text: &str) -> String {
     if text.is_empty() { String::new() } else { format!("\n{text}") }
 }
 
+/// Refuses calendars that lie outside the folder and are named from there: from another folder that leads elsewhere.
+fn refuse_files_elsewhere(file: &TextFile, root: &Node) -> Result<(), Problems> {
+    let elsewhere =
+        imports(root).into_iter().filter(|(name, _)| !Path::new(name).is_absolute() && !lies_within(name));
+    let problems = elsewhere.map(|(name, node)| {
+        let title = format!("\"{name}\" is looked for from this folder, and the next term has another");
+        file.problem(node.span.clone(), title, "put the calendar into this folder, or write its whole path")
+    });
+    Problems::check(problems.collect())
+}
+
+/// Calendars that a term file names, each with its place.
+fn imports(root: &Node) -> Vec<(String, &Node)> {
+    let maps = std::iter::once(root).chain(items(root, "sites"));
+    let imports = maps.flat_map(|map| items(map, "import")).filter_map(|import| entry(import, "file"));
+    let named = imports.filter_map(|(_, file)| match &file.content {
+        Content::Text(name) => Some((name.trim().to_owned(), file)),
+        _ => None,
+    });
+    named.collect()
+}
+
 /// Files that a term file needs beside it: the term's own crops and calendars of days off.
 fn other_files(store: &dyn Store, root: &Node) -> Result<Vec<(String, Vec<u8>)>, Problems> {
     let crops = library::own_files(store);
-    let maps = std::iter::once(root).chain(items(root, "sites"));
-    let imports = maps.flat_map(|map| items(map, "import")).filter_map(|import| entry(import, "file"));
-    let calendars = imports.filter_map(|(_, file)| match &file.content {
-        Content::Text(name) => Some(name.trim().to_owned()),
-        _ => None,
-    });
+    let calendars = imports(root).into_iter().map(|(name, _)| name);
     let mut names: Vec<String> = crops.into_iter().chain(calendars).collect();
     names.sort_unstable();
     names.dedup();

@@ -72,7 +72,8 @@ fn seedlings(replay: &BatchReplay<'_>, crop: &Crop, entries: &[&Entry]) -> Optio
 fn in_tank(replay: &BatchReplay<'_>, crop: &Crop, until: NaiveDate) -> Outcome {
     let (mut lived, mut lost, mut assumed, mut missing) = (0, 0, 0, 0);
     let mut occasions = BTreeSet::new();
-    for lot in replay.lots.iter().filter(|lot| lot.moved().is_some()) {
+    let settled = |lot: &&Lot| lot.moved().is_some() && is_settled(replay, lot, until);
+    for lot in replay.lots.iter().filter(settled) {
         match lot.harvests().next() {
             Some(first) => {
                 lived += lot.plants;
@@ -93,6 +94,17 @@ fn in_tank(replay: &BatchReplay<'_>, crop: &Crop, until: NaiveDate) -> Outcome {
     let lived =
         Tally::new(lived, lived + lost + missing, Band::of(&crop.tank_survival)).lost(occasions.len() as u32);
     Outcome { lived, assumed, missing, ..Outcome::default() }
+}
+
+/// Whether no more plants of a part are still to be harvested first than were: who counts the dead before the living sees too
+/// many dead.
+fn is_settled(replay: &BatchReplay<'_>, lot: &Lot, until: NaiveDate) -> bool {
+    let of_part = || replay.lots.iter().filter(|other| other.part == lot.part && other.moved().is_some());
+    let count =
+        |which: &dyn Fn(&&Lot) -> bool| of_part().filter(which).map(|other| other.plants).sum::<u32>();
+    let harvested = |other: &&Lot| other.harvests().next().is_some();
+    let waits = |other: &&Lot| other.stands() && !harvested(other) && !is_missing(replay, other, until);
+    count(&waits) <= count(&harvested)
 }
 
 /// Whether plants that stand were left over, by the records, when others of their part were harvested for the last time.

@@ -266,7 +266,7 @@ impl Effects {
         }
         observations.extend(places(term).filter_map(|(place, site, crop)| {
             let known = term.site(site)?.as_stated(crop).give_or_take?;
-            as_if_seen(known, effects.shared(place).to_vec())
+            as_if_seen(known, NOT_KNOWN, effects.shared(place).to_vec())
         }));
         effects.believed = pooled(&variances, &observations);
         effects
@@ -292,9 +292,10 @@ impl Effects {
     }
 }
 
-/// A mass that is known from earlier terms, but for so much, as an observation of what makes it; `None` if that says nothing.
-pub(super) fn as_if_seen(known: f64, effects: Vec<(usize, f64)>) -> Option<Observation> {
-    let precision = known.powi(-2) - NOT_KNOWN.powi(-2);
+/// A mass that is known from earlier terms, but for so much, as an observation of what makes it, of which so much is supposed
+/// otherwise; `None` if that says nothing.
+pub(super) fn as_if_seen(known: f64, supposed: f64, effects: Vec<(usize, f64)>) -> Option<Observation> {
+    let precision = known.powi(-2) - supposed.powi(-2);
     (precision > 0.0).then(|| Observation { effects, value: 0.0, variance: precision.recip() })
 }
 

@@ -2,13 +2,12 @@
 
 use super::grid::Grid;
 use super::look::{Look, Mood};
-use super::words::{counted, crop_name, percent, short_day, site_name};
+use super::words::{counted, crop_name, percent, site_name};
 use crate::domain::learned::{Figure, Lesson, Of, SeenIn, Taken};
 use crate::domain::term::Term;
 
-/// Every figure of which something was seen, by crop: what the files of the term say, and what to count on. `taken` was taken
-/// over from these records already.
-pub fn table(term: &Term, lessons: &[Lesson], taken: &[Taken], look: &Look) -> String {
+/// Every figure of which something was seen, by crop: what the files of the term say, and what to count on.
+pub fn table(term: &Term, lessons: &[Lesson], look: &Look) -> String {
     let mut text = String::new();
     for own in lessons.chunk_by(|one, next| one.of.crop == next.of.crop) {
         let Some(first) = own.first() else { continue };
@@ -21,14 +20,6 @@ pub fn table(term: &Term, lessons: &[Lesson], taken: &[Taken], look: &Look) -> S
                  seen little stays near what the files say so far.";
     text.push_str(&look.paint(Mood::Quiet, look.wrap(quiet).trim_end()));
     text.push('\n');
-    let still = taken.iter().filter(|own| own.still_stands(term));
-    if let Some(last) = still.clone().map(|own| own.day).max() {
-        let number = counted(still.count() as u32, "figure");
-        text.push_str(&look.wrap(&format!(
-            "{number} of these records stand in the files since {} and are not counted twice.",
-            short_day(last)
-        )));
-    }
     text
 }
 
@@ -108,6 +99,7 @@ fn told(figure: Figure, value: f64) -> String {
 
 fn seen(figure: Figure, number: u32) -> String {
     match figure.seen_in() {
+        SeenIn::PlantsWeighed if number == 0 => "other rooms and crops".to_owned(),
         SeenIn::PlantsWeighed => format!("{} weighed", counted(number, "plant")),
         SeenIn::PlugsSown => format!("{} sown", counted(number, "plug")),
         SeenIn::Seedlings => counted(number, "seedling"),

@@ -1,7 +1,7 @@
 //! Whether learning helps: `cargo bench --bench learning`, `-- --help` for options.
 //!
 //! Worlds are invented in which every crop at every site has a pace, a yield and a regrowth that nobody knows, drawn
-//! from wider distributions than the estimator supposes. A plan is carried out there, term after term, with luck of batches,
+//! from the distributions that the estimator supposes, or from wider ones. A plan is carried out there, term after term, with luck of batches,
 //! tanks and plants, and every harvest is weighed. What counts is how far the mass of each week to come is from its forecast: by
 //! the library, by the mean of what was weighed so far of the crop at the site against the library (what people do who know
 //! no better), and by what was learned. The last row forecasts with the hidden truth: no forecast can do better than that.
@@ -42,10 +42,10 @@ use tabled::settings::object::Columns;
 use tabled::settings::{Alignment, Style};
 
 /// Standard deviations of the hidden truth, as logarithms: yield of a site, a crop, a crop at a site; the same for pace; and
-/// regrowth. Half as much again as the estimator supposes.
+/// regrowth; those that the estimator supposes.
 const YIELDS: [f64; 3] = [0.3, 0.2, 0.15];
 const PACES: [f64; 3] = [0.06, 0.06, 0.04];
-const REGROWTH: f64 = 0.2;
+const REGROWTH: f64 = 0.35;
 /// Of scales and trimming.
 const SCALES: f64 = 0.05;
 /// Weighings after which the rest of a first term is forecast.

@@ -381,7 +381,7 @@ fn what_is_behind_by_eye_is_counted_with_less_until_it_is_weighed() {
     let term = term();
     let plan = planned(&term).unwrap();
     let first = harvests(&plan)[0].2.date;
-    let today = plus_days(first, -7);
+    let today = first - chrono::Days::new(7);
     let grows = |batch: &&Batch| batch.sown < today && batch.parts.iter().any(|part| part.transplant < today);
     let behind: Vec<&Batch> = plan.batches.iter().filter(grows).collect();
     assert!(!behind.is_empty());

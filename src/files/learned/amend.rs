@@ -3,6 +3,7 @@
 use crate::domain::crop::{self, Crop};
 use crate::domain::ids::{CropId, SiteId};
 use crate::domain::learned::{Figure, Of};
+use crate::domain::site::CropHere;
 use crate::domain::term::Term;
 use crate::files::crop_file::OWN_RECORDS;
 use crate::files::library;
@@ -53,13 +54,56 @@ pub fn amended(store: &dyn Store, term: &Term, notes: &[Note]) -> Result<Amended
     }
     let read = term_file::read(&Laid::new(store, &files))?.term;
     let differs = |note: &&Note| {
-        let told = |term: &Term| term.figure(&note.of).map(|figure| note.of.figure.rounded(figure));
-        told(&read) != told(term)
+        let figures = [&read, term].map(|term| term.figure(&note.of));
+        !matches!(figures, [Some(one), Some(other)] if note.of.figure.alike(one, other))
     };
     match notes.iter().find(differs) {
+        None if says_else(&read, term, notes) => Err(other_figures(store).alone()),
         None => Ok(files),
         Some(note) => Err(by_hand(store, &note.of).alone()),
     }
+}
+
+/// Whether terms differ in anything but some figures, which were compared already.
+fn says_else(read: &Term, meant: &Term, notes: &[Note]) -> bool {
+    let mut read = read.clone();
+    for Note { of, .. } in notes {
+        let meant = meant.crops.iter().find(|wanted| wanted.crop.id == of.crop);
+        let own = read.crops.iter_mut().find(|wanted| wanted.crop.id == of.crop);
+        if let (None, Some(meant), Some(own)) = (&of.site, meant, own) {
+            let (own, meant) = (&mut own.crop, &meant.crop);
+            match (of.figure, &mut own.regrowth, &meant.regrowth) {
+                (Figure::Germination, ..) => own.germination.clone_from(&meant.germination),
+                (Figure::NurserySurvival, ..) => own.nursery_survival.clone_from(&meant.nursery_survival),
+                (Figure::TankSurvival, ..) => own.tank_survival.clone_from(&meant.tank_survival),
+                (Figure::Vigour, Some(own), Some(meant)) => own.vigour.clone_from(&meant.vigour),
+                (Figure::Strength, Some(own), Some(meant)) => own.strength.clone_from(&meant.strength),
+                (Figure::Interval, Some(own), Some(meant)) => own.interval.clone_from(&meant.interval),
+                _ => {}
+            }
+        }
+    }
+    for (own, meant) in read.sites.iter_mut().zip(&meant.sites) {
+        let near = |one: f64, other: f64| (one - other).abs() < 1e-3;
+        let same = |crop: &CropId, own: &CropHere| {
+            let meant = meant.as_stated(crop);
+            near(own.pace, meant.pace)
+                && near(own.yield_factor, meant.yield_factor)
+                && near(own.give_or_take.unwrap_or(0.0), meant.give_or_take.unwrap_or(0.0))
+        };
+        let all = own.crops.keys().chain(meant.crops.keys());
+        if all.collect::<BTreeSet<_>>().into_iter().all(|crop| same(crop, &own.as_stated(crop))) {
+            own.crops.clone_from(&meant.crops);
+        }
+    }
+    read != *meant
+}
+
+fn other_figures(store: &dyn Store) -> Problem {
+    let title = "other figures would change with those that are meant";
+    let help =
+        "nothing was changed; write out in full what is said by & and * in this file and in the folder crops";
+    Problem::without_text(store.shown(term_file::FILE_NAME), title, help)
 }
 
 /// A file's text after a change, with notes behind it.
@@ -77,7 +121,7 @@ fn changed(
             .alone());
     };
     let text = parsed.to_string();
-    let old = |line: &&str| line.starts_with("# ") && notes.iter().any(|note| line.contains(&note.mark));
+    let old = |line: &&str| line.starts_with("# 2") && notes.iter().any(|note| line.contains(&note.mark));
     let kept: String = text.split_inclusive('\n').filter(|line| !old(line)).collect();
     let lines = notes.iter().filter_map(|note| note.line.as_ref());
     let added: String = lines.flat_map(|line| ["# ", line, "\n"]).collect();
@@ -103,6 +147,9 @@ fn set_here(root: &Mapping, term: &Term, site: &SiteId, crop: &CropId) -> Option
     let is_it = |map: &Mapping| text_at(map, "id").is_some_and(|id| id == site.as_str());
     let own = sites.into_iter().find(is_it)?;
     let crops = own.get_mapping("crops");
+    if crops.is_none() && own.get("crops").is_some() {
+        return None;
+    }
     if !at.crops.contains_key(crop) {
         if let Some(crops) = crops {
             crops.remove(crop.as_str());
@@ -158,9 +205,9 @@ fn set(root: &Mapping, crop: &Crop, note: &Note) -> Option<()> {
         }
         Figure::Interval => {
             let days = regrowth?.interval.value;
-            figure.set("least", i64::from(days.min.min(days.usual)));
+            figure.set("least", i64::from(days.min));
             figure.set("usual", i64::from(days.usual));
-            figure.set("most", i64::from(days.max.max(days.usual)));
+            figure.set("most", i64::from(days.max));
             Some(())
         }
         Figure::Yield | Figure::Pace | Figure::GiveOrTake => None,

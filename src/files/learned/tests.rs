@@ -28,7 +28,7 @@ fn read_term(store: &Memory) -> Term {
 
 fn note(of: &Of, line: Option<&str>, source: Option<String>) -> Note {
     let mark = format!("{:?} of {}: ", of.figure, of.crop);
-    let line = line.map(|line| format!("{mark}{line}"));
+    let line = line.map(|line| format!("2027-05-02 {mark}{line}"));
     Note { of: of.clone(), source, mark, line }
 }
 
@@ -68,7 +68,7 @@ fn figures_go_into_the_files_and_back_and_nothing_else_changes() {
     let mut taken = Vec::new();
     for of in &figures {
         let was = term.figure(of).unwrap();
-        let after = if of.figure == Figure::Interval { was + 2.0 } else { of.figure.rounded(was * 0.83) };
+        let after = if of.figure == Figure::Interval { was + 9.0 } else { of.figure.rounded(was * 0.83) };
         let source = source_of(&store, of);
         let own =
             Taken { of: of.clone(), before: was, spread: term.spread(of), source, after, day: before.start };
@@ -120,25 +120,38 @@ fn a_term_as_it_is_begun_keeps_its_comments() {
     assert_eq!(name, "term.yaml");
     let missing: Vec<&str> = old.lines().filter(|line| !new.lines().any(|own| own == *line)).collect();
     assert!(missing.is_empty(), "{missing:?}\n{new}");
-    assert!(new.ends_with("# Yield of {}: 0.77\n".replace("{}", of.crop.as_str()).as_str()), "{new}");
+    assert!(
+        new.ends_with("# 2027-05-02 Yield of {}: 0.77\n".replace("{}", of.crop.as_str()).as_str()),
+        "{new}"
+    );
 }
 
-/// Anchors stand for values elsewhere: what is changed in one place would change in all.
+/// Anchors stand for values elsewhere: what is changed in one place would change, or go, in others.
 #[test]
-fn what_cannot_be_changed_by_itself_is_left_alone_and_told() {
-    let anchored =
-        TERM.replace("id: hall", "id: &h hall").replace("  - { id: loft", "  - { id: loft, name: *h");
-    for odd in [anchored, TERM.replace("sites:", "\"sites\":"), TERM.replace("id: hall", "\"id\": \"hall\"")]
-    {
+fn what_would_change_other_figures_is_left_alone_and_told() {
+    let crops = "    crops: { mizuna: &m { pace: 1.1, yield: 0.9 }, butterhead: *m }\n  - { id: loft";
+    let one = TERM.replace("  - { id: loft", crops);
+    let sites =
+        TERM.replace("  - { id: loft", "    crops: &c { mizuna: { pace: 1.1 } }\n  - { id: loft, crops: *c");
+    for (odd, site) in [(one, "hall"), (sites.clone(), "hall"), (sites, "loft")] {
         let store = Memory::new().with("term.yaml", &odd);
-        let Ok(read) = term_file::read(&store) else { continue };
-        let mut term = read.term;
+        let mut term = read_term(&store);
+        let of = Of { crop: CropId::new("mizuna"), site: Some(SiteId::new(site)), figure: Figure::Pace };
+        term.set_figure(&of, 1.2);
+        let problems = amended(&store, &term, &[note(&of, None, None)]).unwrap_err().to_string();
+        assert!(problems.contains("nothing was changed"), "{site}: {problems}");
+    }
+}
+
+#[test]
+fn a_term_in_other_spellings_is_changed_all_the_same() {
+    for odd in [TERM.replace("sites:", "\"sites\":"), TERM.replace("id: hall", "\"id\": \"hall\"")] {
+        let store = Memory::new().with("term.yaml", &odd);
+        let mut term = read_term(&store);
         let of = Of { crop: CropId::new("mizuna"), site: Some(SiteId::new("hall")), figure: Figure::Pace };
         term.set_figure(&of, 1.2);
-        match amended(&store, &term, &[note(&of, None, None)]) {
-            Ok(files) => assert_eq!(term_file::read(&Laid::new(&store, &files)).unwrap().term, term),
-            Err(problems) => assert!(problems.to_string().contains("by hand"), "{problems}"),
-        }
+        let files = amended(&store, &term, &[note(&of, None, None)]).unwrap_or_else(|told| panic!("{told}"));
+        assert_eq!(term_file::read(&Laid::new(&store, &files)).unwrap().term.figure(&of), Some(1.2));
     }
 }
 
@@ -155,5 +168,13 @@ fn a_list_of_another_kind_is_refused_with_its_place() {
     );
     let unknown = "format: 1\nfigures:\n- {crop: x, figure: size, before: 1, after: 2, day: 2027-01-01}\n";
     assert!(complaint(unknown).contains("learned.yaml:3"), "{}", complaint(unknown));
+    for impossible in [
+        "- {crop: x, figure: yield, before: 1, after: 2, day: 2027-01-01}",
+        "- {crop: x, site: hall, figure: germination, before: 1, after: 2, day: 2027-01-01}",
+        "- {crop: x, figure: germination, before: -3, after: .inf, day: 2027-01-01}",
+    ] {
+        let told = complaint(&format!("format: 1\nfigures:\n{impossible}\n"));
+        assert!(told.contains("learned.yaml"), "{told}");
+    }
     assert!(read(&Memory::new()).unwrap().is_empty());
 }

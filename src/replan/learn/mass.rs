@@ -17,7 +17,7 @@ use crate::domain::journal::Journal;
 use crate::domain::learned::{Figure, Lesson, NOT_KNOWN, Of};
 use crate::domain::plan::Plan;
 use crate::domain::pooling::{Observation, Pooled, pooled};
-use crate::domain::site::CropHere;
+use crate::domain::site::{CropHere, Site};
 use crate::domain::term::Term;
 use crate::domain::weighed::FACTORS;
 use crate::replan::weighed::by_eye::{Behind, OF_EYE, behind, pace};
@@ -33,7 +33,7 @@ const PACE_OF_CROP: f64 = 0.06;
 /// And of a crop at one site, beside both (from memory).
 const PACE_OF_CROP_AT_SITE: f64 = 0.04;
 /// Standard deviation of how well a crop grows again (from memory).
-const OF_REGROWTH: f64 = 0.2;
+const OF_REGROWTH: f64 = 0.35;
 /// Paces and yields that term files may have.
 const PACES: RangeInclusive<f64> = 0.5..=2.0;
 const YIELDS: RangeInclusive<f64> = 0.2..=2.0;
@@ -50,29 +50,15 @@ const DEPENDS: f64 = 0.001;
 /// Chance that a figure lies within the band told of it.
 const BAND: f64 = 0.9;
 
-/// Every figure of which plants were weighed.
+/// Every figure of which plants were weighed, and those of which others tell so much that it is worth writing down.
 pub(super) fn lessons(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Vec<Lesson> {
     let Some(found) = Found::new(term, plan, journal, today) else { return Vec::new() };
     let mut lessons = Vec::new();
     for (crop, wanted) in term.crops.iter().enumerate() {
         for (site, here) in term.sites.iter().enumerate() {
-            let seen = found.plants(|harvest| harvest.place == (site, crop));
-            if seen == 0 {
-                continue;
+            if wanted.may_begin_at(&here.id) {
+                lessons.extend(found.of_place((here, site), (&wanted.crop, crop)));
             }
-            let stated = here.as_stated(&wanted.crop.id);
-            let of = |figure| Of { crop: wanted.crop.id.clone(), site: Some(here.id.clone()), figure };
-            let off = found.believed.deviation(&found.layout.mass((site, crop), &wanted.crop)).min(NOT_KNOWN);
-            let before = stated.give_or_take.unwrap_or(NOT_KNOWN);
-            lessons.push(Lesson { of: of(Figure::GiveOrTake), before, now: off, band: (off, off), seen });
-            let figures = [
-                (Figure::Yield, stated.yield_factor, found.layout.yields((site, crop)), YIELDS),
-                (Figure::Pace, stated.pace, found.layout.paces((site, crop)), PACES),
-            ];
-            lessons.extend(figures.into_iter().map(|(figure, before, sum, range)| {
-                let [low, now, high] = found.factors(&sum).map(|factor| within(before * factor, &range));
-                Lesson { of: of(figure), before, now, band: (low, high), seen }
-            }));
         }
         let seen = found.plants(|harvest| harvest.place.1 == crop && harvest.regrowth.abs() > DEPENDS);
         if let Some(regrowth) = wanted.crop.regrowth.as_ref().filter(|_| seen > 0) {
@@ -208,14 +194,18 @@ impl Found {
                 grown(0.0, -LITTLE),
             ];
             let (harvests, of_batches) = found.harvests(term, plan, &sights, &meant);
-            let mut observations = found.observations(term, &harvests);
-            observations.extend(behind.iter().filter_map(|own| found.sighting(term, plan, *own)));
+            let mut seen = found.observations(&harvests);
+            seen.extend(behind.iter().filter_map(|own| found.sighting(term, plan, *own)));
             let by_scale = SCALES.iter().map(|scale| {
                 let mut variances = layout.variances(*scale);
                 variances.extend(&of_batches);
-                pooled(&variances, &observations)
+                let known = found.known_before(term, &pooled(&variances, &[]));
+                let so_far = pooled(&variances, &known);
+                let all = pooled(&variances, &[known, seen.clone()].concat());
+                // How well what was seen fits, not what is known of it before.
+                (all.evidence() - so_far.evidence(), all)
             });
-            if let Some(best) = by_scale.max_by(|one, other| one.evidence().total_cmp(&other.evidence())) {
+            if let Some((_, best)) = by_scale.max_by(|one, other| one.0.total_cmp(&other.0)) {
                 found.believed = best;
             }
             found.harvests = harvests;
@@ -287,8 +277,8 @@ impl Found {
         (harvests, variances)
     }
 
-    /// What was weighed, and what is known from earlier terms of how far masses may be off.
-    fn observations(&self, term: &Term, harvests: &[Harvest]) -> Vec<Observation> {
+    /// What was weighed.
+    fn observations(&self, harvests: &[Harvest]) -> Vec<Observation> {
         let observed = |own: &Harvest| {
             let yields = self.layout.yields(own.place);
             let paces = self.layout.paces(own.place).map(|(effect, times)| (effect, times * own.pace));
@@ -297,14 +287,46 @@ impl Found {
             let effects = yields.into_iter().chain(paces).chain(others).collect();
             Observation { effects, value: own.value, variance: own.variance }
         };
-        let before = term.sites.iter().enumerate().flat_map(|(site, here)| {
+        harvests.iter().map(observed).collect()
+    }
+
+    /// What is known from earlier terms of how far masses may be off, against what is supposed.
+    fn known_before(&self, term: &Term, supposed: &Pooled) -> Vec<Observation> {
+        let places = term.sites.iter().enumerate().flat_map(|(site, here)| {
             let crops = term.crops.iter().enumerate();
-            crops.filter_map(move |(crop, wanted)| {
-                let known = here.as_stated(&wanted.crop.id).give_or_take?;
-                as_if_seen(known, self.layout.mass((site, crop), &wanted.crop).to_vec())
-            })
+            crops.map(move |(crop, wanted)| (here.as_stated(&wanted.crop.id), (site, crop), &wanted.crop))
         });
-        harvests.iter().map(observed).chain(before).collect()
+        let known = places.filter_map(|(here, place, crop)| {
+            let sum = self.layout.mass(place, crop).to_vec();
+            as_if_seen(here.give_or_take?, supposed.deviation(&sum), sum)
+        });
+        known.collect()
+    }
+
+    /// What is believed of a crop at a site, each with its place in the term. Where it was not weighed itself, nothing unless others
+    /// tell much.
+    fn of_place(&self, (here, site): (&Site, usize), (own, crop): (&Crop, usize)) -> Vec<Lesson> {
+        let (place, stated) = ((site, crop), here.as_stated(&own.id));
+        let seen = self.plants(|harvest| harvest.place == place);
+        let lesson = |figure, before, [low, now, high]: [f64; 3]| {
+            let of = Of { crop: own.id.clone(), site: Some(here.id.clone()), figure };
+            Lesson { of, before, now, band: (low, high), seen }
+        };
+        let told = |before: f64, sum: &[(usize, f64)], range: &RangeInclusive<f64>| {
+            self.factors(sum).map(|factor| within(before * factor, range))
+        };
+        let off = self.believed.deviation(&self.layout.mass(place, own)).min(NOT_KNOWN);
+        let lessons = [
+            lesson(
+                Figure::Yield,
+                stated.yield_factor,
+                told(stated.yield_factor, &self.layout.yields(place), &YIELDS),
+            ),
+            lesson(Figure::Pace, stated.pace, told(stated.pace, &self.layout.paces(place), &PACES)),
+            lesson(Figure::GiveOrTake, stated.give_or_take.unwrap_or(NOT_KNOWN), [off; 3]),
+        ];
+        let worth_it = seen > 0 || lessons[..2].iter().any(Lesson::is_worth_it);
+        lessons.into_iter().filter(|_| worth_it).collect()
     }
 
     /// What a batch that is behind tells of its pace.
@@ -346,5 +368,16 @@ impl Measured {
     fn new(weighing: &Weighing<'_>) -> Self {
         let Weighing { batch, plants, grams, expected, spread: (of_batch, variance), .. } = *weighing;
         Self { batch, plants, grams, expected, of_batch, variance }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_not_known_is_what_is_supposed_of_site_and_crop_together() {
+        let together = (OF_SITE.powi(2) + OF_CROP.powi(2) + OF_CROP_AT_SITE.powi(2)).sqrt();
+        assert!((together - NOT_KNOWN).abs() < 0.005, "{together}");
     }
 }

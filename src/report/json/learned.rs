@@ -4,7 +4,6 @@ use super::{FORMAT, write};
 use crate::domain::ids::SiteId;
 use crate::domain::learned::{Figure, Lesson, Taken};
 use crate::domain::term::Term;
-use chrono::NaiveDate;
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -23,7 +22,6 @@ struct LessonJson<'a> {
     low: f64,
     high: f64,
     seen: u32,
-    taken_over: Option<NaiveDate>,
 }
 
 #[derive(Serialize)]
@@ -45,10 +43,9 @@ struct TakenJson<'a> {
 
 /// What records teach. Keys: `format` and `figures`, each with `crop`, `site` (null where it holds everywhere), `figure`
 /// (`yield`, `pace`, `give-or-take`, `germination`, `nursery-survival`, `tank-survival`, `vigour`, `strength`: shares; `interval`: days),
-/// `so_far` (what the files say), `now`, `low` and `high` (nine in ten lie between), `seen` (plants, plugs or seedlings) and
-/// `taken_over` (the day, or null).
-pub fn learning(term: &Term, lessons: &[Lesson], taken: &[Taken]) -> String {
-    let one = |lesson: &Lesson| taken.iter().find(|own| own.of == lesson.of).map(|own| own.day);
+/// `so_far` (what the files say), `now`, `low` and `high` (nine in ten lie between), `seen` (plants, plugs or seedlings; none where
+/// only other rooms and crops tell of it).
+pub fn learning(term: &Term, lessons: &[Lesson]) -> String {
     let figures = lessons.iter().map(|lesson| LessonJson {
         crop: lesson.of.crop.as_str(),
         site: lesson.of.site.as_ref().map(SiteId::as_str),
@@ -58,7 +55,6 @@ pub fn learning(term: &Term, lessons: &[Lesson], taken: &[Taken]) -> String {
         low: lesson.band.0,
         high: lesson.band.1,
         seen: lesson.seen,
-        taken_over: one(lesson),
     });
     write(&LearningJson { format: FORMAT, figures: figures.collect() })
 }
