@@ -141,10 +141,12 @@ fn unmoved(
     today: NaiveDate,
 ) -> Vec<String> {
     let [before, after] = journals.map(|journal| state(term, plan, journal, today).batches);
-    let fewer = before.iter().zip(&after).filter(|(before, after)| after.moved < before.moved);
+    let waits = |after: &BatchState| after.tray.seedlings() > 0;
+    let fewer =
+        before.iter().zip(&after).filter(|(before, after)| after.moved < before.moved && waits(after));
     let told = fewer.filter(|(before, _)| told_of.contains(&&before.batch)).map(|(before, after)| {
         format!(
-            "By the plan, {} of {} were moved to a tank by then, but what was recorded says that they still stand in the nursery. If they \
+            "By the plan, {} of {} moved to a tank by then, but what was recorded says that seedlings still stand in the nursery. If they \
              were moved, correct the entry (--replaces) with the day on which it was so (--day).",
             counted(before.moved - after.moved, "plant"),
             before.batch

@@ -12,7 +12,7 @@ use chrono::NaiveDate;
 pub struct State {
     /// Every batch of the plan, in its order.
     pub batches: Vec<BatchState>,
-    /// What the plan asks for, by day, then site, kind of work and batch.
+    /// What the plan asks for, by day, then site, the turn of the work and batch.
     pub steps: Vec<Step>,
     /// Tanks that cannot be used on the day.
     pub tanks_out: Vec<TankOut>,

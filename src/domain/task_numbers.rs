@@ -20,8 +20,18 @@ pub enum TaskKind {
 }
 
 impl TaskKind {
-    /// All of them, in the order in which they are done.
+    /// All of them, in the order in which a plant meets them.
     pub const ALL: [Self; 3] = [Self::Sow, Self::Transplant, Self::Harvest];
+
+    /// Its turn on a class day: a harvest empties the holes that seedlings move to, and these leave the cells to be sown into.
+    #[must_use]
+    pub fn turn(self) -> u8 {
+        match self {
+            Self::Harvest => 0,
+            Self::Transplant => 1,
+            Self::Sow => 2,
+        }
+    }
 }
 
 impl fmt::Display for TaskKind {

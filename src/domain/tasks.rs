@@ -153,7 +153,7 @@ impl TaskPart<'_> {
 /// Every task of the plan by date, then site, kind and batch.
 pub fn tasks<'a>(term: &Term, plan: &'a Plan) -> Vec<Task<'a>> {
     let mut all: Vec<Task<'a>> = plan.batches.iter().flat_map(|batch| batch_tasks(term, batch)).collect();
-    all.sort_by_key(|task| (task.date, &task.batch.site, task.kind, &task.batch.id));
+    all.sort_by_key(|task| (task.date, &task.batch.site, task.kind.turn(), &task.batch.id));
     all
 }
 

@@ -18,7 +18,8 @@ pub fn state(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> S
     let replay = replay(term, plan, journal, today);
     let mut steps: Vec<_> = replay.batches.iter().flat_map(|batch| steps::of(batch, today)).collect();
     steps.sort_by(|one, other| {
-        (one.day, &one.site, one.work, &one.batch).cmp(&(other.day, &other.site, other.work, &other.batch))
+        let (one_turn, other_turn) = (one.work.turn(), other.work.turn());
+        (one.day, &one.site, one_turn, &one.batch).cmp(&(other.day, &other.site, other_turn, &other.batch))
     });
     State {
         batches: replay.batches.iter().map(batch).collect(),
