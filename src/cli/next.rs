@@ -82,8 +82,8 @@ impl Next {
 /// The folder of a term in which a folder would lie that may not be there yet, if it is one of those with a meaning.
 fn part_of_term(new: &Path, term: &Path) -> Option<&'static str> {
     let term = term.canonicalize().ok()?;
-    let there = new.ancestors().find_map(|above| Some((above, above.canonicalize().ok()?)));
-    let (above, known) = there?;
+    let new = std::path::absolute(new).ok()?;
+    let (above, known) = new.ancestors().find_map(|above| Some((above, above.canonicalize().ok()?)))?;
     let whole = known.join(new.strip_prefix(above).ok()?);
     [library::FOLDER, history::FOLDER, "out"].into_iter().find(|part| whole.starts_with(term.join(part)))
 }

@@ -107,6 +107,35 @@ impl Figure {
 }
 
 impl Figure {
+    /// All of them.
+    pub const ALL: [Self; 9] = [
+        Self::Yield,
+        Self::Pace,
+        Self::GiveOrTake,
+        Self::Germination,
+        Self::NurserySurvival,
+        Self::TankSurvival,
+        Self::Vigour,
+        Self::Strength,
+        Self::Interval,
+    ];
+
+    /// Its name in files and for scripts.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Yield => "yield",
+            Self::Pace => "pace",
+            Self::GiveOrTake => "give-or-take",
+            Self::Germination => "germination",
+            Self::NurserySurvival => "nursery-survival",
+            Self::TankSurvival => "tank-survival",
+            Self::Vigour => "vigour",
+            Self::Strength => "strength",
+            Self::Interval => "interval",
+        }
+    }
+
     /// Whether two figures are the same as they are written down.
     #[must_use]
     pub fn alike(self, one: f64, other: f64) -> bool {

@@ -30,19 +30,6 @@ const HEADER: &str = "\
 # Please do not edit it: without it nothing could be taken back.
 ";
 
-/// The figures as written.
-const FIGURES: [(&str, Figure); 9] = [
-    ("yield", Figure::Yield),
-    ("pace", Figure::Pace),
-    ("give-or-take", Figure::GiveOrTake),
-    ("germination", Figure::Germination),
-    ("nursery-survival", Figure::NurserySurvival),
-    ("tank-survival", Figure::TankSurvival),
-    ("vigour", Figure::Vigour),
-    ("strength", Figure::Strength),
-    ("interval", Figure::Interval),
-];
-
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Shape {
@@ -122,11 +109,10 @@ fn can_be(own: &Taken) -> bool {
 
 impl From<&Taken> for TakenShape {
     fn from(taken: &Taken) -> Self {
-        let word = FIGURES.iter().find(|(_, figure)| *figure == taken.of.figure).map_or("", |(word, _)| word);
         Self {
             crop: taken.of.crop.to_string(),
             site: taken.of.site.as_ref().map(ToString::to_string),
-            figure: word.to_owned(),
+            figure: taken.of.figure.word().to_owned(),
             before: taken.before,
             low: taken.spread.map(|spread| spread.low),
             high: taken.spread.map(|spread| spread.high),
@@ -148,7 +134,7 @@ impl TakenShape {
 }
 
 fn figure(word: &str) -> Option<Figure> {
-    FIGURES.iter().find(|(known, _)| *known == word).map(|(_, figure)| *figure)
+    Figure::ALL.into_iter().find(|figure| figure.word() == word)
 }
 
 fn known_figure<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> {

@@ -34,8 +34,8 @@ fn note(of: &Of, line: Option<&str>, source: Option<String>) -> Note {
 
 fn all_figures(term: &Term) -> Vec<Of> {
     let crops = term.crops.iter().flat_map(|wanted| {
-        FIGURES.into_iter().flat_map(move |(_, figure)| {
-            let here = matches!(figure, Figure::Yield | Figure::Pace | Figure::GiveOrTake);
+        Figure::ALL.into_iter().flat_map(move |figure| {
+            let here = figure.is_of_site();
             let sites: Vec<Option<SiteId>> =
                 if here { term.sites.iter().map(|site| Some(site.id.clone())).collect() } else { vec![None] };
             sites.into_iter().map(move |site| Of { crop: wanted.crop.id.clone(), site, figure })

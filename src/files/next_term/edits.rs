@@ -82,16 +82,14 @@ impl<'t> Edits<'t> {
             return Ok(());
         }
         match &node.content {
+            // A list whose items are not indented is said to begin with its first item, which may be in braces.
+            Content::List(items) if self.text()[node.span.start..].starts_with('{') => {
+                self.take_out_items(items, parts, why)
+            }
             _ if is_flow(self.text(), node.span.start) => {
                 self.take_out_of_brackets((key, node), parts, (empty, why))
             }
-            Content::List(items) => {
-                for (nth, part) in parts.iter().enumerate() {
-                    let dash = self.dash(&items[*part])?;
-                    self.put_out_of_force(dash, Reach::Item, (nth == 0).then_some(why));
-                }
-                Ok(())
-            }
+            Content::List(items) => self.take_out_items(items, parts, why),
             Content::Map(entries) if parts.len() == entries.len() => {
                 let firsts: Vec<usize> = entries.iter().map(|(key, _)| key.span.start).collect();
                 self.take_out_lines(&firsts, why)?;
@@ -159,6 +157,14 @@ impl<'t> Edits<'t> {
         }
         text.push_str(&self.text()[done..]);
         Ok(text)
+    }
+
+    fn take_out_items(&mut self, items: &[Node], parts: &[usize], why: &str) -> Result<(), Problem> {
+        for (nth, part) in parts.iter().enumerate() {
+            let dash = self.dash(&items[*part])?;
+            self.put_out_of_force(dash, Reach::Item, (nth == 0).then_some(why));
+        }
+        Ok(())
     }
 
     fn take_out_of_brackets(

@@ -233,3 +233,14 @@ fn a_folder_s_own_crops_and_calendars_come_along() {
     assert_eq!(names, ["crops/mizuna.yaml", "off.ics", "term.yaml"]);
     assert!(made.read.term.crops.iter().any(|wanted| wanted.crop.name.starts_with("Our mizuna")));
 }
+
+#[test]
+fn items_in_braces_need_not_be_indented() {
+    let text =
+        OLD.replace("breaks:\n", "breaks:\n- { first: 2026-09-28, name: fair week, last: 2026-10-02 }\n");
+    let start = text.find("  # Agreed with the office.").unwrap();
+    let end = text.find("closures: [{").unwrap();
+    let text = format!("{}{}", &text[..start], &text[end..]);
+    let (made, _) = next(&text, &carried("2027-01-11", "2027-03-26")).unwrap();
+    assert!(made.contains("#~ - { first: 2026-09-28, name: fair week, last: 2026-10-02 }"), "{made}");
+}

@@ -3,6 +3,7 @@
 //! Only what was written down counts ([`crate::replan::counts`]). Where a site never recorded a loss of seedlings, nobody knows
 //! whether there was none; and plants that went most of them at once tell of their tank.
 
+use super::BAND;
 use crate::domain::crop;
 use crate::domain::ids::SiteId;
 use crate::domain::journal::{Entry, Journal, Place, What};
@@ -102,6 +103,7 @@ fn believed(figure: &crop::Figure<f64>, counts: &Counts, (there, back): Ways<'_>
     let deviation = spread.map_or(UNTOLD, |spread| (there(spread.high) - there(spread.low)) / ENDS);
     let share = Share::new(there(before), deviation.max(0.01)).after(counts);
     let now = |share: f64| back(share).clamp(0.01, 1.0);
-    let band = (now(share.below(0.05)), now(share.below(0.95)));
+    let outside = (1.0 - BAND) / 2.0;
+    let band = (now(share.below(outside)), now(share.below(1.0 - outside)));
     (seen > 0).then(|| Learned { before, now: now(share.mean()), band, seen })
 }

@@ -10,6 +10,7 @@
 //! Where all harvests of a crop were of one age nobody can tell slow from small; then both are believed in the measure in
 //! which they usually occur, and what they say of that age is right in any case.
 
+use super::BAND;
 use crate::domain::chance::deviations;
 use crate::domain::crop::{Crop, Regrowth};
 use crate::domain::ids::CropId;
@@ -47,8 +48,6 @@ const SCALES: [f64; 4] = [1.0, 1.4, 2.0, 2.8];
 const ROUNDS: usize = 4;
 /// Share of a mass, for such a little, from which on it counts as depending on regrowth.
 const DEPENDS: f64 = 0.001;
-/// Chance that a figure lies within the band told of it.
-const BAND: f64 = 0.9;
 
 /// Every figure of which plants were weighed, and those of which others tell so much that it is worth writing down.
 pub(super) fn lessons(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Vec<Lesson> {

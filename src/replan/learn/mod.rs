@@ -13,6 +13,9 @@ use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 
+/// Chance that a figure lies within the band told of it.
+const BAND: f64 = 0.9;
+
 /// What was learned until a day, sorted by crop, site and figure: every figure of which something was seen. `term` is the term
 /// as it really is.
 #[must_use]

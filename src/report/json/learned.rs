@@ -2,7 +2,7 @@
 
 use super::{FORMAT, write};
 use crate::domain::ids::SiteId;
-use crate::domain::learned::{Figure, Lesson, Taken};
+use crate::domain::learned::{Lesson, Taken};
 use crate::domain::term::Term;
 use serde::Serialize;
 
@@ -49,7 +49,7 @@ pub fn learning(term: &Term, lessons: &[Lesson]) -> String {
     let figures = lessons.iter().map(|lesson| LessonJson {
         crop: lesson.of.crop.as_str(),
         site: lesson.of.site.as_ref().map(SiteId::as_str),
-        figure: key(lesson.of.figure),
+        figure: lesson.of.figure.word(),
         so_far: term.figure(&lesson.of).unwrap_or(lesson.before),
         now: lesson.now,
         low: lesson.band.0,
@@ -70,23 +70,8 @@ fn taken(own: &Taken) -> TakenJson<'_> {
     TakenJson {
         crop: own.of.crop.as_str(),
         site: own.of.site.as_ref().map(SiteId::as_str),
-        figure: key(own.of.figure),
+        figure: own.of.figure.word(),
         before: own.before,
         after: own.after,
-    }
-}
-
-/// Fixed word for a figure.
-fn key(figure: Figure) -> &'static str {
-    match figure {
-        Figure::Yield => "yield",
-        Figure::Pace => "pace",
-        Figure::GiveOrTake => "give-or-take",
-        Figure::Germination => "germination",
-        Figure::NurserySurvival => "nursery-survival",
-        Figure::TankSurvival => "tank-survival",
-        Figure::Vigour => "vigour",
-        Figure::Strength => "strength",
-        Figure::Interval => "interval",
     }
 }

@@ -194,3 +194,25 @@ fn every_example_can_be_gone_on_from() {
         }
     }
 }
+
+#[test]
+fn what_would_be_a_part_of_the_old_term_or_would_not_be_found_is_refused() {
+    let here = planned_term();
+    let folder = here.path();
+    let dates = ["--start", "2027-01-11", "--end", "2027-04-02"];
+    for part in ["crops", "plans/winter", "./out"] {
+        let ran = run(folder, &[&["next", ".", part][..], &dates].concat());
+        assert!(ran.code == 2 && ran.err.contains("taken for a part of that term"), "{part}: {}", ran.err);
+    }
+    let calendar = folder.join("../off-of-a-school.ics");
+    let event = "BEGIN:VEVENT\r\nDTSTART;VALUE=DATE:20261027\r\nSUMMARY:Fire drill\r\nEND:VEVENT";
+    fs::write(&calendar, format!("BEGIN:VCALENDAR\r\nVERSION:2.0\r\n{event}\r\nEND:VCALENDAR\r\n")).unwrap();
+    edit(
+        &folder.join("term.yaml"),
+        "sites:\n",
+        "import: { file: ../off-of-a-school.ics, kind: closure }\nsites:\n",
+    );
+    let ran = run(folder, &[&["next", ".", "../winter-of-a-school"][..], &dates].concat());
+    fs::remove_file(&calendar).unwrap();
+    assert!(ran.code == 1 && ran.err.contains("the next term has another"), "{}", ran.err);
+}
