@@ -60,7 +60,7 @@ impl Learn {
             return told(&written, screen, "Nothing to take over: the files say what the records teach.\n");
         }
         if screen.json {
-            return screen.result(&json::learning(term, &lessons));
+            return screen.result(&json::learning(&lessons));
         }
         if lessons.is_empty() {
             return screen.result(

@@ -92,21 +92,6 @@ pub enum SeenIn {
 }
 
 impl Figure {
-    /// What observations of it are counted in.
-    #[must_use]
-    pub fn seen_in(self) -> SeenIn {
-        match self {
-            Self::Yield | Self::Pace | Self::GiveOrTake | Self::Vigour | Self::Strength | Self::Interval => {
-                SeenIn::PlantsWeighed
-            }
-            Self::Germination => SeenIn::PlugsSown,
-            Self::NurserySurvival => SeenIn::Seedlings,
-            Self::TankSurvival => SeenIn::Transplants,
-        }
-    }
-}
-
-impl Figure {
     /// All of them.
     pub const ALL: [Self; 9] = [
         Self::Yield,
@@ -119,6 +104,19 @@ impl Figure {
         Self::Strength,
         Self::Interval,
     ];
+
+    /// What observations of it are counted in.
+    #[must_use]
+    pub fn seen_in(self) -> SeenIn {
+        match self {
+            Self::Yield | Self::Pace | Self::GiveOrTake | Self::Vigour | Self::Strength | Self::Interval => {
+                SeenIn::PlantsWeighed
+            }
+            Self::Germination => SeenIn::PlugsSown,
+            Self::NurserySurvival => SeenIn::Seedlings,
+            Self::TankSurvival => SeenIn::Transplants,
+        }
+    }
 
     /// Its name in files and for scripts.
     #[must_use]

@@ -1,7 +1,7 @@
 //! One crop file to a crop.
 //!
 //! Every figure of a crop file is a small map: the value with, where it is known how far it may be off, `low` and `high`
-//! (or `least`, `usual` and `most`, or `low` and `high` alone) and a `source`, which is `from memory`, `common practice` or a short name listed under
+//! (or `least`, `usual` and `most`, or `low` and `high` alone) and a `source`, which is `from memory`, `common practice`, `own records` or a short name listed under
 //! `sources` at the end of the file.
 
 mod figures;

@@ -146,22 +146,12 @@ fn known_figure<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> 
 }
 
 fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
-    let format = u32::deserialize(from)?;
-    if format == FORMAT {
-        return Ok(format);
-    }
-    let found = Unexpected::Other("a list of figures of another format");
-    let known = "format: 1, the only one known here; a newer sowtide may have written this file";
-    Err(D::Error::invalid_value(found, &known))
+    yaml::only_format(from, "a list of figures of another format")
 }
 
 fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {
     date_of(&String::deserialize(from)?)
 }
 
-#[cfg(test)]
-use super::library;
-#[cfg(test)]
-use super::store::Laid;
 #[cfg(test)]
 mod tests;

@@ -188,13 +188,7 @@ fn read_event(shape: EventShape<Spanned<String>>) -> PublishedEvent {
 }
 
 fn known_format<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
-    let format = u32::deserialize(from)?;
-    if format == FORMAT {
-        return Ok(format);
-    }
-    let found = Unexpected::Other("a list of events of another format");
-    let known = "format: 1, the only one known here; a newer sowtide may have written this file";
-    Err(D::Error::invalid_value(found, &known))
+    yaml::only_format(from, "a list of events of another format")
 }
 
 fn day<'de, D: Deserializer<'de>>(from: D) -> Result<NaiveDate, D::Error> {

@@ -1,7 +1,8 @@
 //! YAML text to values, with the parser's complaints put into plain words.
 
 use super::problem::{Problem, TextFile, suggest};
-use serde::de::DeserializeOwned;
+use serde::Deserialize;
+use serde::de::{DeserializeOwned, Deserializer, Error as _, Unexpected};
 use serde_yaml::{Error, Location};
 use std::ops::Range;
 
@@ -15,6 +16,19 @@ pub fn from_text<T: DeserializeOwned>(file: &TextFile) -> Result<T, Problem> {
 
 /// Values in a file that sowtide writes itself. The largest, of terms with dozens of sites, have about a tenth of it.
 const MOST_VALUES: usize = 1_000_000;
+
+/// The format of a file of which there is one so far; `other` is what a file of another one would be.
+///
+/// # Errors
+/// If it is of another one.
+pub(super) fn only_format<'de, D: Deserializer<'de>>(from: D, other: &str) -> Result<u32, D::Error> {
+    let format = u32::deserialize(from)?;
+    if format == 1 {
+        return Ok(format);
+    }
+    let known = "format: 1, the only one known here; a newer sowtide may have written this file";
+    Err(D::Error::invalid_value(Unexpected::Other(other), &known))
+}
 
 /// How files are read that sowtide writes itself: as [`options`], but they may be long.
 pub(super) fn long_options() -> serde_yaml::Options {

@@ -29,13 +29,11 @@ fn of_crop(term: &Term, lessons: &[Lesson], look: &Look) -> String {
     // How far a mass may be off is what its band says.
     for lesson in lessons.iter().filter(|lesson| lesson.of.figure != Figure::GiveOrTake) {
         let figure = lesson.of.figure;
-        let so_far = term.figure(&lesson.of).unwrap_or(lesson.before);
-        let changes = Lesson { before: so_far, ..lesson.clone() }.is_worth_it();
         let now = told(figure, lesson.now);
         grid.row([
             in_place(term, &lesson.of),
-            told(figure, so_far),
-            if changes { look.paint(Mood::Heading, &now) } else { now },
+            told(figure, lesson.before),
+            if lesson.is_worth_it() { look.paint(Mood::Heading, &now) } else { now },
             format!("{} to {}", told(figure, lesson.band.0), told(figure, lesson.band.1)),
             seen(figure, lesson.seen),
         ]);

@@ -1,8 +1,8 @@
 use super::*;
 use crate::domain::term::Term;
-use crate::files::library::Library;
+use crate::files::library::{self, Library};
 use crate::files::new_term;
-use crate::files::store::Memory;
+use crate::files::store::{Laid, Memory};
 use crate::files::term_file;
 
 const TERM: &str = "\

@@ -61,9 +61,9 @@ struct MeasuredJson {
 /// - `id`, `recorded` (time in UTC), `day`, `site` (`null`: all), `by`, `replaces`, `replaced_by` (`null` while in
 ///   force)
 /// - `what`: `sown`, `came_up`, `transplanted`, `lost`, `harvested`, `tank_out`, `tank_back`, `class_lost`,
-///   `class_added`, `target`, `note`, `withdrawn`
+///   `class_added`, `target`, `behind`, `note`, `withdrawn`
 /// - `batch`, `tank` (`null` for losses in the nursery), `plugs`, `plants`, `holes` (empty: not said), `all` (everything
-///   that stood there was lost), `way`, `mass_g` (harvested, or wanted from now on), `only_that_day` (targets), `until`, `cause`, `text`
+///   that stood there was lost), `way`, `mass_g` (harvested, or wanted from now on), `only_that_day` (targets), `days_behind`, `until`, `cause`, `text`
 /// - `samples`: `height_cm`, `width_cm`, `leaves`, `longest_root_cm`, `mass_g`, each with `estimate` and `found`
 pub fn journal(journal: &Journal, entries: &[&Entry]) -> String {
     write(&JournalJson { format: FORMAT, entries: entries.iter().map(|one| entry(journal, one)).collect() })

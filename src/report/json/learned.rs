@@ -3,7 +3,6 @@
 use super::{FORMAT, write};
 use crate::domain::ids::SiteId;
 use crate::domain::learned::{Lesson, Taken};
-use crate::domain::term::Term;
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -45,12 +44,12 @@ struct TakenJson<'a> {
 /// (`yield`, `pace`, `give-or-take`, `germination`, `nursery-survival`, `tank-survival`, `vigour`, `strength`: shares; `interval`: days),
 /// `so_far` (what the files say), `now`, `low` and `high` (nine in ten lie between), `seen` (plants, plugs or seedlings; none where
 /// only other rooms and crops tell of it).
-pub fn learning(term: &Term, lessons: &[Lesson]) -> String {
+pub fn learning(lessons: &[Lesson]) -> String {
     let figures = lessons.iter().map(|lesson| LessonJson {
         crop: lesson.of.crop.as_str(),
         site: lesson.of.site.as_ref().map(SiteId::as_str),
         figure: lesson.of.figure.word(),
-        so_far: term.figure(&lesson.of).unwrap_or(lesson.before),
+        so_far: lesson.before,
         now: lesson.now,
         low: lesson.band.0,
         high: lesson.band.1,
