@@ -190,10 +190,9 @@ impl Clerk<'_> {
         crop: Option<&str>,
         day: NaiveDate,
     ) -> Result<Vec<BatchId>, Trouble> {
-        let sites = self.term.sites.iter().map(|site| site.id.to_string()).collect();
-        let crops = self.term.crops.iter().map(|wanted| wanted.crop.id.to_string()).collect();
+        let sites: Vec<String> = self.term.sites.iter().map(|site| site.id.to_string()).collect();
+        let crops: Vec<String> = self.term.crops.iter().map(|wanted| wanted.crop.id.to_string()).collect();
         for (named, what, known) in [(site, Named::Site, sites), (crop, Named::Crop, crops)] {
-            let known: Vec<String> = known;
             if let Some(name) = named.filter(|name| !known.iter().any(|id| id == name)) {
                 return Err(refused(&Refusal::Unknown { what, name: name.to_owned(), known }));
             }

@@ -4,6 +4,7 @@
 //! whether there was none; and plants that went most of them at once tell of their tank.
 
 use super::BAND;
+use crate::domain::chance::deviations;
 use crate::domain::crop;
 use crate::domain::ids::SiteId;
 use crate::domain::journal::{Entry, Journal, Place, What};
@@ -16,9 +17,9 @@ use crate::replan::counts;
 use crate::replan::replay::{BatchReplay, heard, replay};
 use chrono::NaiveDate;
 
-/// Standard deviations between the low and the high end of a figure, from a poor batch to a good one, taken as the middle eight of
-/// ten (from memory).
-const ENDS: f64 = 2.56;
+/// Chance that a figure is not above the high end told of it, from a poor batch to a good one, nor with the same chance below the low
+/// end (from memory).
+const ENDS: f64 = 0.9;
 /// Standard deviation of a figure that does not say how far it may be off (from memory).
 const UNTOLD: f64 = 0.05;
 
@@ -100,7 +101,8 @@ fn believed(figure: &crop::Figure<f64>, counts: &Counts, (there, back): Ways<'_>
     let seen = counts.iter().map(|(_, of)| *of).fold(0, u32::saturating_add);
     let before = figure.value;
     let spread = figure.spread.as_ref();
-    let deviation = spread.map_or(UNTOLD, |spread| (there(spread.high) - there(spread.low)) / ENDS);
+    let deviation =
+        spread.map_or(UNTOLD, |spread| (there(spread.high) - there(spread.low)) / (2.0 * deviations(ENDS)));
     let share = Share::new(there(before), deviation.max(0.01)).after(counts);
     let now = |share: f64| back(share).clamp(0.01, 1.0);
     let outside = (1.0 - BAND) / 2.0;
