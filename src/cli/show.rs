@@ -14,7 +14,7 @@ use crate::files::history;
 use crate::files::problem::suggest;
 use crate::insight::idle::idle;
 use crate::replan::difference::{Plans, difference};
-use crate::report::{batches, glance, json, rhythm, steps, summary};
+use crate::report::{ahead, batches, glance, json, rhythm, steps, summary};
 use chrono::NaiveDate;
 use clap::Args;
 
@@ -62,28 +62,31 @@ const AS_IT_STANDS: &str = "Shown as it stands: what was recorded is counted in,
 impl Show {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (opened, plan) = self.folder.planned(screen)?;
-        let (term, look) = (&opened.read.term, &screen.look);
+        let (whole, look) = (&opened.read.term, &screen.look);
         if self.changes {
-            return self.tell_changes(term, &plan, screen);
+            return self.tell_changes(whole, &plan, screen);
         }
         let shown = if self.as_planned { plan.clone() } else { opened.as_expected(&plan, dates::today()) };
         let overtaken = if shown == plan { String::new() } else { look.wrap(AS_IT_STANDS) };
         if let Some(id) = &self.batch {
             let batch = find(&shown.batches, id)?;
             return if screen.json {
-                screen.result(&json::batch(term, batch))
+                screen.result(&json::batch(whole, batch))
             } else {
-                screen.result(&format!("{}{overtaken}", steps::batch(term, batch, look)))
+                screen.result(&format!("{}{overtaken}", steps::batch(whole, batch, look)))
             };
         }
-        let (idle, odds) = (idle(term, &plan), Some(&odds::of(&opened, &plan)));
+        let beyond =
+            whole.stands_on(&shown).map_or_else(String::new, |found| ahead::text(whole, &found, look));
+        let (term, shown) = (&whole.of_its_own(), whole.own_part(&shown));
+        let (idle, odds) = (idle(term, &whole.own_part(&plan)), Some(&odds::of(&opened, &plan)));
         if screen.json {
             return screen.result(&json::plan(term, &shown, &idle, odds));
         }
         let proof = if self.proof { summary::proof(&plan, look) } else { String::new() };
-        let rhythm = rhythm::table(term, &plan, look).map_or_else(String::new, |table| format!("{table}\n"));
+        let rhythm = rhythm::table(whole, &plan, look).map_or_else(String::new, |table| format!("{table}\n"));
         screen.result(&format!(
-            "{}\n{}\n{rhythm}{}{overtaken}{proof}",
+            "{}\n{}\n{rhythm}{}{beyond}{overtaken}{proof}",
             glance::table(term, &shown, odds, look),
             batches::table(term, &shown, look),
             summary::lines(term, &shown, &idle, odds, look)

@@ -5,6 +5,7 @@
 //! [`chrono::NaiveDate`]. A duration counts day-steps: a batch sown on a Monday is 7 days old on the
 //! next Monday.
 
+pub mod ahead;
 pub mod calendar;
 pub mod chance;
 pub mod compare;

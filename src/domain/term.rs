@@ -1,5 +1,6 @@
 //! A whole term: everything a plan is made from.
 
+pub use super::ahead::Ahead;
 use super::calendar::DateSpan;
 use super::crop::Crop;
 use super::ids::{BatchId, CropId, SiteId, TankId};
@@ -19,8 +20,11 @@ pub struct Term {
     pub name: String,
     /// First day.
     pub start: NaiveDate,
-    /// Last day.
+    /// Last day that is planned for: the term's own, or one of the next term where plants may stand on into it; see
+    /// [`Term::own_end`].
     pub end: NaiveDate,
+    /// How the term goes on, if plants may stand beyond its own last day.
+    pub ahead: Option<Ahead>,
     /// The sites, at least one.
     pub sites: Vec<Site>,
     /// Days on which greens are eaten, sorted, one entry a day.

@@ -9,7 +9,7 @@ use chrono::NaiveDate;
 
 /// Whether the day lies in the term and, unless it can be known in advance, not in the future.
 pub(super) fn in_term(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
-    let (start, end) = (known.term.start, known.term.end);
+    let (start, end) = (known.term.start, known.term.own_end());
     let until = match entry.what {
         What::TankOut { until, .. } => until,
         _ => None,

@@ -1,5 +1,6 @@
 //! The commands as people type them: results, remarks, complaints and exit codes.
 
+mod ahead;
 mod calendars;
 mod contradictions;
 mod exporting;

@@ -244,6 +244,7 @@ impl TermBuilder {
             name: "Autumn".to_owned(),
             start,
             end,
+            ahead: None,
             sites,
             servings,
             crops: self.crops,
