@@ -73,15 +73,15 @@ fn plants_stand_on_for_the_next_term_and_people_see_their_own() {
         "{calendar}"
     );
     let ordered = json(&run_on("2027-01-20", here.path(), &["sheets", "--kind", "order", "--json"]).out);
-    let sown: u32 = own.batches.iter().map(|batch| batch.plugs).sum();
+    let plugs: u32 = own.batches.iter().map(|batch| batch.plugs).sum();
     let laid: u64 = ordered["order"]["seeds"]
         .as_array()
         .unwrap()
         .iter()
         .map(|seed| seed["plugs"].as_u64().unwrap())
         .sum();
-    assert_eq!(laid, u64::from(sown));
-    assert!(sown < plan.batches.iter().map(|batch| batch.plugs).sum(), "the next term sows, too");
+    assert_eq!(laid, u64::from(plugs));
+    assert!(plugs < plan.batches.iter().map(|batch| batch.plugs).sum(), "the next term sows, too");
 }
 
 #[test]
