@@ -2,6 +2,7 @@
 //! batch has its dates.
 
 mod batch;
+mod harvests;
 mod week;
 
 pub use batch::of_batch;
