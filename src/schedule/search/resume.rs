@@ -57,6 +57,7 @@ pub(in crate::schedule) fn resume(
     let mut begun = begun(instance, going);
     habit.begin_at(begun.all_lots().to_vec());
     begun.keep_to(&habit);
+    begun.hold_met();
     let steps = steps_a_round(effort, 1);
     let heat = (HOT_GRAMS * instance.net.term.rules.weights.short, COLD);
     let mut best = begun.clone();
@@ -123,6 +124,7 @@ fn finish(
 ) -> Result<Found, ScheduleError> {
     let mut walker = Walker::new(state, seed.wrapping_add(WALKERS as u64));
     let batches = settle::settle(&mut walker, servings, steps, Some(going.rest), watch)?;
+    walker.state.let_go();
     let (taken, points) = (walker.state.taken(), walker.state.points());
     Ok(Found { batches, taken, points, stopped: false })
 }

@@ -92,6 +92,16 @@ impl<'g> State<'g> {
         self.change_points = self.change_prices.iter().sum();
     }
 
+    /// From now on, no serving day that gets its target is given up for others.
+    pub(super) fn hold_met(&mut self) {
+        self.supply.hold_met();
+    }
+
+    /// From now on, points are those of the plan alone.
+    pub(super) fn let_go(&mut self) {
+        self.supply.let_go();
+    }
+
     /// Grams short at each serving.
     pub(super) fn short(&self) -> &[f64] {
         self.supply.short()

@@ -1,0 +1,39 @@
+//! Planning again changes little: days that would be met stay met, and nothing changes where nothing is missing.
+
+use crate::replan::{again, any_seeds, happenings, planned};
+use crate::support::any::any_term;
+use crate::support::few;
+use chrono::{Days, NaiveDate};
+use proptest::prelude::*;
+use sowtide::domain::plan::{Plan, is_short};
+use sowtide::domain::term::Term;
+use sowtide::replan::laid_over;
+use sowtide::schedule::Resumed;
+
+/// Serving days from a day on that get their target, within what may be missing.
+fn met<'p>(term: &Term, plan: &'p Plan, from: NaiveDate) -> impl Iterator<Item = (NaiveDate, f64)> + 'p {
+    let tolerance = term.rules.tolerance;
+    let open = plan.servings.iter().filter(move |serving| serving.date >= from);
+    open.filter(move |serving| !is_short(serving.target, serving.planned, tolerance))
+        .map(|serving| (serving.date, serving.planned))
+}
+
+proptest! {
+    #![proptest_config(few(64))]
+
+    #[test]
+    fn a_day_that_would_be_met_is_not_given_up_for_others(
+        term in any_term(), seeds in any_seeds(), days in 1..90_u64,
+    ) {
+        let Some(plan) = planned(&term) else { return Ok(()) };
+        let today = (term.start + Days::new(days)).min(term.end);
+        let journal = happenings(&term, &plan, &seeds, today);
+        let really = laid_over(&term, &journal);
+        let Some(Resumed { left, plan: new }) = again(&really, &plan, &journal, today) else { return Ok(()) };
+        for (day, grams) in met(&really, &left, today) {
+            let now = met(&really, &new, today).any(|(other, _)| other == day);
+            let gets = new.servings.iter().find(|serving| serving.date == day).map(|serving| serving.planned);
+            prop_assert!(now, "{day} got {grams} and gets {gets:?} after {:#?}", journal.in_force());
+        }
+    }
+}
