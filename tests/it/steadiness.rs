@@ -5,7 +5,7 @@ use crate::support::any::any_term;
 use crate::support::few;
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
-use sowtide::domain::plan::{Plan, is_short};
+use sowtide::domain::plan::{Plan, Serving, is_short};
 use sowtide::domain::term::Term;
 use sowtide::replan::laid_over;
 use sowtide::schedule::Resumed;
@@ -34,6 +34,25 @@ proptest! {
             let now = met(&really, &new, today).any(|(other, _)| other == day);
             let gets = new.servings.iter().find(|serving| serving.date == day).map(|serving| serving.planned);
             prop_assert!(now, "{day} got {grams} and gets {gets:?} after {:#?}", journal.in_force());
+        }
+    }
+
+    /// Where something is lost and every day still gets what it was to get, what was planned and can still be done is done.
+    #[test]
+    fn a_loss_that_makes_no_day_short_changes_nothing_else(
+        term in any_term(), seeds in any_seeds(), days in 1..90_u64,
+    ) {
+        let Some(plan) = planned(&term) else { return Ok(()) };
+        let today = (term.start + Days::new(days)).min(term.end);
+        // Losses and lost classes; other targets are no losses.
+        let seeds: Vec<_> = seeds.into_iter().filter(|seed| matches!(seed.0, 0 | 1 | 5 | 6)).collect();
+        let journal = happenings(&term, &plan, &seeds, today);
+        let really = laid_over(&term, &journal);
+        let Some(Resumed { left, plan: new }) = again(&really, &plan, &journal, today) else { return Ok(()) };
+        let still = |before: &Serving, left: &Serving| !left.is_short(term.rules.tolerance) || left.short() <= before.short();
+        let unpromised = really.servings.iter().all(|serving| serving.sure == 0.0);
+        if unpromised && plan.servings.iter().zip(&left.servings).all(|(before, left)| still(before, left)) {
+            prop_assert_eq!(new.batches, left.batches, "after {:#?}", journal.in_force());
         }
     }
 }

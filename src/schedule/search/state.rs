@@ -30,6 +30,8 @@ pub(super) struct State<'g> {
     /// What people already have in their calendars, and the points for what differs from it.
     habit: Option<&'g Habit>,
     change_points: f64,
+    /// By site: whether it is to be left alone.
+    alone: Vec<bool>,
     /// By candidate.
     change_prices: Vec<f64>,
     /// Points for the tasks of each candidate, which are among those above.
@@ -58,6 +60,7 @@ impl<'g> State<'g> {
             effort_points: idle,
             habit: None,
             change_points: 0.0,
+            alone: vec![false; instance.net.sites.len()],
             change_prices: vec![0.0; count],
             chores: vec![0.0; count],
             former: Vec::new(),
@@ -90,6 +93,22 @@ impl<'g> State<'g> {
         let prices = self.lots.iter().enumerate().map(|(number, lots)| habit.price(number, lots));
         self.change_prices = prices.collect();
         self.change_points = self.change_prices.iter().sum();
+    }
+
+    /// From now on, nothing changes at these sites.
+    pub(super) fn leave_alone(&mut self, alone: Vec<bool>) {
+        self.alone = alone;
+    }
+
+    /// Whether each site is left alone.
+    pub(super) fn left_alone(&self) -> &[bool] {
+        &self.alone
+    }
+
+    /// Whether any of the changes is about a site that is to be left alone.
+    pub(super) fn touches_others(&self, changes: &[Change]) -> bool {
+        let site = |change: &Change| self.instance.candidates[change.candidate as usize].site;
+        changes.iter().any(|change| self.alone[site(change)])
     }
 
     /// From now on, no serving day that gets its target is given up for others.
@@ -182,6 +201,9 @@ impl<'g> State<'g> {
     /// Makes the changes if the result keeps all limits and `accept` likes the change in points; else
     /// leaves everything as it was.
     pub(super) fn attempt(&mut self, changes: &[Change], accept: impl FnOnce(f64) -> bool) -> bool {
+        if self.touches_others(changes) {
+            return false;
+        }
         let before = self.efforts();
         for change in changes {
             self.occupy(change);
