@@ -25,7 +25,7 @@ use chrono::NaiveDate;
 use carry::blame;
 pub use carry::carried;
 pub use circumstances::laid_over;
-pub use news::{news, unknown};
+pub use news::{causes, news};
 use replay::{Event, Happened};
 
 /// How much people mind changes in their calendars.

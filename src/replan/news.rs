@@ -8,10 +8,17 @@ use crate::domain::term::Term;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Entries in force that a plan does not take into account, by day.
-pub fn unknown<'j>(journal: &'j Journal, plan: &Plan) -> Vec<&'j Entry> {
+fn unknown<'j>(journal: &'j Journal, plan: &Plan) -> Vec<&'j Entry> {
     let mut entries = journal.in_force();
     entries.retain(|entry| !plan.known.knows(entry));
     entries
+}
+
+/// What a plan takes into account that one before did not: losses, lost classes and the like, but no work that was done.
+pub fn causes(journal: &Journal, before: &Plan, after: &Plan) -> Vec<Entry> {
+    let work = |kind: Kind| matches!(kind, Kind::Sown | Kind::Transplanted | Kind::Harvested | Kind::Note);
+    let new = unknown(journal, before).into_iter();
+    new.filter(|entry| after.known.knows(entry) && !work(entry.what.kind())).cloned().collect()
 }
 
 /// Sites that the news is about: where something was recorded, where what stands is not what was planned, and where the plan

@@ -3,13 +3,18 @@
 
 pub mod page;
 
+use super::glance::reasons;
 use super::grid::Grid;
+use super::journal::{place, sentence};
 use super::look::{Look, Mood};
-use super::words::{and, counted, crop_name, day, long_day, short_day, site_name};
+use super::odds::in_all;
+use super::words::{and, counted, crop_name, day, long_day, reason, short_day, site_name};
 use crate::domain::calendar::Week;
 use crate::domain::difference::{BatchChange, Change, Detail, Difference, TaskTally, WeekChange};
 use crate::domain::ids::SiteId;
-use crate::domain::plan::{NOTICEABLE, is_short};
+use crate::domain::journal::Entry;
+use crate::domain::odds::Odds;
+use crate::domain::plan::{NOTICEABLE, Plan, is_short};
 use crate::domain::tasks::TaskKind;
 use crate::domain::term::Term;
 
@@ -17,6 +22,9 @@ use crate::domain::term::Term;
 pub fn table(term: &Term, difference: &Difference, look: &Look) -> String {
     let mut text = look.paint(Mood::Heading, &title(difference));
     text.push_str("\n\n");
+    for sentence in happened(term, difference, look) {
+        text.push_str(&look.wrap_after("- ", &sentence));
+    }
     for sentence in counts(difference) {
         text.push_str(&look.wrap(&sentence));
     }
@@ -41,6 +49,19 @@ pub fn table(term: &Term, difference: &Difference, look: &Look) -> String {
     text
 }
 
+/// What is told of a plan made again as of any plan: why days are short, and how sure the rest is.
+pub fn how_good(term: &Term, plan: &Plan, odds: &Odds, look: &Look) -> String {
+    let mut text = reasons(term, plan, look);
+    if !text.is_empty() {
+        text.push('\n');
+    }
+    let is_short = plan.facts.short_grams >= NOTICEABLE;
+    if let Some(sentence) = in_all(odds, is_short, look) {
+        text.push_str(&look.wrap(&format!("{sentence} Day by day: sowtide odds")));
+    }
+    text
+}
+
 /// `Plan 4 against plan 3, from Monday 1 March 2027 on`.
 pub fn title(difference: &Difference) -> String {
     let Difference { before, after, from, .. } = difference;
@@ -49,6 +70,13 @@ pub fn title(difference: &Difference) -> String {
         return format!("Plan {after} as it stands, from {from} on");
     }
     format!("Plan {after} against plan {before}, from {from} on")
+}
+
+/// What was recorded that the plan before did not know, a line each.
+fn happened(term: &Term, difference: &Difference, look: &Look) -> Vec<String> {
+    let told =
+        |entry: &Entry| format!("{}, {}: {}", day(entry.day), place(term, entry), sentence(entry, look));
+    difference.because.iter().map(told).collect()
 }
 
 /// How many batches and tasks change, in two sentences.
@@ -171,7 +199,8 @@ fn result(term: &Term, week: &WeekChange, look: &Look) -> String {
     }
     let short = week.target - week.after;
     let mut text = if is_short(week.target, week.after, term.rules.tolerance) {
-        format!("short {}", look.grams(short))
+        let why = week.shortfall.map_or_else(String::new, |why| format!("; {}", reason(why)));
+        format!("short {}{why}", look.grams(short))
     } else {
         "planned".to_owned()
     };

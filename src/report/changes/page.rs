@@ -1,44 +1,131 @@
-//! What a new plan changes, as a page to print and pin up.
+//! What a new plan changes, as sheets to print and pin up: one for each site, and one for all.
 
-use super::{by_site, counts, details, outlook, result, title, word};
-use crate::domain::difference::Difference;
+use super::{counts, happened, outlook, result, title};
+use crate::domain::difference::{Difference, TankSide, TaskLine, TaskSide};
+use crate::domain::ids::SiteId;
+use crate::domain::tasks::TaskKind;
 use crate::domain::term::Term;
 use crate::report::look::Look;
 use crate::report::sheets::page::{Paper, Sheet, document};
-use crate::report::words::{crop_name, day, short_day, site_name};
+use crate::report::words::{and, counted, crop_name, day, holes, short_day, site_name};
 use maud::{Markup, html};
 
-/// The HTML file, for this paper.
+/// The HTML file, for this paper: for each site with tasks that change what was to be done until now beside what is to be done
+/// instead, and a sheet on what all weeks get.
 pub fn page(term: &Term, difference: &Difference, look: &Look, paper: Paper) -> String {
-    let sheet =
-        Sheet::new(format!("What changes: {}", term.name), title(difference), body(term, difference, look));
+    let of_one = |(site, lines): (&SiteId, Vec<&TaskLine>)| {
+        let heading = format!("What changes: {}", site_name(term, site));
+        Sheet::new(heading, title(difference), of_site(term, difference, (site, &lines), look))
+    };
+    let mut sheets: Vec<Sheet> = sites(difference).into_iter().map(of_one).collect();
+    let all = format!("What changes: {}", term.name);
+    sheets.push(Sheet::new(all.clone(), title(difference), of_term(term, difference, look)));
     let foot = format!("{}, plan revision {}", term.name, difference.after);
-    document(&format!("What changes: {}", term.name), &foot, &[sheet], paper)
+    document(&all, &foot, &sheets, paper)
 }
 
-fn body(term: &Term, difference: &Difference, look: &Look) -> Markup {
+/// Tasks that change, site by site in the order of the term.
+fn sites(difference: &Difference) -> Vec<(&SiteId, Vec<&TaskLine>)> {
+    let mut sites: Vec<(&SiteId, Vec<&TaskLine>)> = Vec::new();
+    for line in &difference.lines {
+        match sites.last_mut() {
+            Some((site, lines)) if **site == line.site => lines.push(line),
+            _ => sites.push((&line.site, vec![line])),
+        }
+    }
+    sites
+}
+
+fn of_site(
+    term: &Term,
+    difference: &Difference,
+    (site, lines): (&SiteId, &[&TaskLine]),
+    look: &Look,
+) -> Markup {
     html! {
-        @for sentence in counts(difference) { p { (sentence) } }
-        @for (site, batches) in by_site(difference) {
-            h2 { (site_name(term, site)) }
-            table {
-                thead { tr { th { "From" } th { "Batch" } th { "Crop" } th { "Change" } th { "What" } th { "Done" } } }
-                tbody {
-                    @for batch in batches {
-                        tr {
-                            td style="white-space: nowrap" { (day(batch.day)) }
-                            td style="white-space: nowrap" { (batch.batch) }
-                            td style="overflow-wrap: normal" { (crop_name(term, &batch.crop)) }
-                            td style="overflow-wrap: normal" { (word(batch.change)) }
-                            td { (details(batch)) }
-                            td { svg width="14" height="14" role="img" aria-label="box to tick" {
-                                rect x="1" y="1" width="12" height="12" fill="none" stroke="#000" {}
-                            } }
+        (news(term, difference, look))
+        table {
+            thead { tr { th { "What" } th { "Until now" } th { "Now" } th { "Done" } } }
+            tbody {
+                @for line in lines {
+                    tr {
+                        td style="overflow-wrap: normal" {
+                            b { (what(line.kind)) } " " span.run { (line.batch) } br; (crop_name(term, &line.crop))
                         }
+                        td {
+                            @if let Some(before) = &line.before { (side(line.kind, before)) } @else { "not planned" }
+                        }
+                        td {
+                            @if let Some(after) = &line.after { (side(line.kind, after)) } @else { b { "no longer to be done" } }
+                        }
+                        td { @if line.after.is_some() { (box_to_tick()) } }
                     }
                 }
             }
         }
+        p { "All else at " (site_name(term, site)) " stays as it was." }
+    }
+}
+
+/// What was recorded that the plan before did not know.
+fn news(term: &Term, difference: &Difference, look: &Look) -> Markup {
+    let told = happened(term, difference, look);
+    html! {
+        @if !told.is_empty() {
+            div.card {
+                h2 { "What happened" }
+                @for one in told { p { (one) } }
+            }
+        }
+    }
+}
+
+fn what(kind: TaskKind) -> &'static str {
+    match kind {
+        TaskKind::Sow => "Sow",
+        TaskKind::Transplant => "Transplant",
+        TaskKind::Harvest => "Harvest",
+    }
+}
+
+/// A task on one side: its day, how much, and where.
+fn side(kind: TaskKind, side: &TaskSide) -> Markup {
+    let amount = counted(side.amount, if kind == TaskKind::Sow { "plug" } else { "plant" });
+    html! {
+        span.run { (day(side.day)) } ": " (amount)
+        @for tank in &side.tanks { br; (in_tank(tank, side.tanks.len() > 1)) }
+    }
+}
+
+/// `tank a, holes 4-7, whole heads`; with how many plants, where a task leads to several tanks.
+fn in_tank(side: &TankSide, several: bool) -> String {
+    let mut text = format!("tank {}", side.tank);
+    if !side.holes.is_empty() {
+        text = format!("{text}, {}", holes(&side.holes));
+    }
+    if several {
+        text = format!("{text}: {}", counted(side.plants, "plant"));
+    }
+    if side.way.is_empty() { text } else { format!("{text}, {}", side.way) }
+}
+
+fn box_to_tick() -> Markup {
+    html! {
+        svg width="14" height="14" role="img" aria-label="box to tick" {
+            rect x="1" y="1" width="12" height="12" fill="none" stroke="#000" {}
+        }
+    }
+}
+
+fn of_term(term: &Term, difference: &Difference, look: &Look) -> Markup {
+    let changes = sites(difference);
+    let changed = |site: &SiteId| changes.iter().any(|(other, _)| *other == site);
+    let untouched = term.sites.iter().filter(|site| !changed(&site.id));
+    let untouched: Vec<String> = untouched.map(|site| site.name.clone()).collect();
+    html! {
+        (news(term, difference, look))
+        @for sentence in counts(difference) { p { (sentence) } }
+        @if !untouched.is_empty() { p { "Nothing changes at " (and(&untouched)) "." } }
         h2 { "Greens a week" }
         (weeks(term, difference, look))
         @for sentence in outlook(difference) { p.lead { (sentence) } }
