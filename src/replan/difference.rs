@@ -129,14 +129,14 @@ fn line(before: Option<&Task>, after: Option<&Task>) -> Option<TaskLine> {
 fn side(task: &Task) -> TaskSide {
     let in_tanks = task.kind != TaskKind::Sow || task.batch.origin == Origin::InCups;
     let handfuls = task.handfuls().into_iter().filter(|_| in_tanks);
-    let tank = |handful: Handful| TankSide {
+    let place = |handful: Handful| TankSide {
         tank: handful.tank.clone(),
         way: handful.way,
         plants: handful.plants,
         holes: handful.holes,
     };
     let amount = if task.kind == TaskKind::Sow { task.batch.plugs } else { task.plants() };
-    TaskSide { day: task.date, amount, tanks: handfuls.map(tank).collect() }
+    TaskSide { day: task.date, amount, tanks: handfuls.map(place).collect() }
 }
 
 /// What is different between a task before and after, counted.

@@ -1,5 +1,6 @@
 //! A repair as people do it by hand: what was lost is sown again at the same site on the next class day, with as many days
-//! to each task as before, in whichever tank of the site gives most; everything else stays.
+//! to each task as before, in whichever tank of the site gives most, or half or a quarter of it where there is no room for
+//! more; everything else stays.
 
 use super::{WATCH, options, planned_short};
 use chrono::{Days, NaiveDate};
@@ -26,7 +27,8 @@ pub(super) fn sown_again(
         let Some(batch) = plan.batches.iter().find(|batch| batch.id == left.id) else { continue };
         let Some(site) = term.site(&batch.site) else { continue };
         let plants = left.lost() - batch.lost().min(left.lost());
-        for tank in &site.tanks {
+        for (tank, plants) in site.tanks.iter().flat_map(|tank| [1, 2, 4].map(|share| (tank, plants / share)))
+        {
             let id = BatchId::new(format!("again-{number}"));
             let Some(again) = again(site, batch, (id, plants, &tank.id), today) else { continue };
             let mut tried = known.clone();

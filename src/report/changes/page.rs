@@ -119,8 +119,8 @@ fn box_to_tick() -> Markup {
 
 fn of_term(term: &Term, difference: &Difference, look: &Look) -> Markup {
     let changes = sites(difference);
-    let changed = |site: &SiteId| changes.iter().any(|(other, _)| *other == site);
-    let untouched = term.sites.iter().filter(|site| !changed(&site.id));
+    let is_there = |site: &SiteId| changes.iter().any(|(other, _)| *other == site);
+    let untouched = term.sites.iter().filter(|site| !is_there(&site.id));
     let untouched: Vec<String> = untouched.map(|site| site.name.clone()).collect();
     html! {
         (news(term, difference, look))

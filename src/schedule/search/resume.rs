@@ -70,6 +70,9 @@ pub(in crate::schedule) fn resume(
         return finish(begun, going, &servings, (seed, 0), watch);
     }
     begun.hold_met();
+    if going.only_losses {
+        begun.keep_few();
+    }
     let steps = steps_a_round(effort, 1);
     let heat = (HOT_GRAMS * instance.net.term.rules.weights.short, COLD);
     let mut best = begun.clone();

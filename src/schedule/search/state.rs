@@ -1,6 +1,7 @@
 //! A plan in the making: parts of batches on their paths, with everything they use and yield.
 
 mod booking;
+mod steady;
 
 use super::super::instance::{Candidate, Index, Instance, Lot};
 use super::super::supply::{Greens, Supply, Taken};
@@ -30,6 +31,8 @@ pub(super) struct State<'g> {
     /// What people already have in their calendars, and the points for what differs from it.
     habit: Option<&'g Habit>,
     change_points: f64,
+    /// Points for what differs up to which it has its usual price.
+    few_changes: f64,
     /// By site: whether it is to be left alone.
     alone: Vec<bool>,
     /// By candidate.
@@ -60,6 +63,7 @@ impl<'g> State<'g> {
             effort_points: idle,
             habit: None,
             change_points: 0.0,
+            few_changes: f64::INFINITY,
             alone: vec![false; instance.net.sites.len()],
             change_prices: vec![0.0; count],
             chores: vec![0.0; count],
@@ -84,7 +88,7 @@ impl<'g> State<'g> {
 
     /// Points to be judged by: those of the plan, and those for what differs from people's calendars.
     pub(super) fn judged(&self) -> f64 {
-        self.points() + self.change_points
+        self.points() + self.for_changes(self.change_points)
     }
 
     /// From now on, what differs from people's calendars costs points.
@@ -93,32 +97,6 @@ impl<'g> State<'g> {
         let prices = self.lots.iter().enumerate().map(|(number, lots)| habit.price(number, lots));
         self.change_prices = prices.collect();
         self.change_points = self.change_prices.iter().sum();
-    }
-
-    /// From now on, nothing changes at these sites.
-    pub(super) fn leave_alone(&mut self, alone: Vec<bool>) {
-        self.alone = alone;
-    }
-
-    /// Whether each site is left alone.
-    pub(super) fn left_alone(&self) -> &[bool] {
-        &self.alone
-    }
-
-    /// Whether any of the changes is about a site that is to be left alone.
-    pub(super) fn touches_others(&self, changes: &[Change]) -> bool {
-        let site = |change: &Change| self.instance.candidates[change.candidate as usize].site;
-        changes.iter().any(|change| self.alone[site(change)])
-    }
-
-    /// From now on, no serving day that gets its target is given up for others.
-    pub(super) fn hold_met(&mut self) {
-        self.supply.hold_met();
-    }
-
-    /// From now on, points are those of the plan alone.
-    pub(super) fn let_go(&mut self) {
-        self.supply.let_go();
     }
 
     /// Grams short at each serving.
@@ -230,8 +208,9 @@ impl<'g> State<'g> {
             for change in changes {
                 self.bring(change);
             }
-            let points =
-                self.effort_points - before.0 + self.change_points - before.1 + self.supply.try_out();
+            let points = self.effort_points - before.0 + self.for_changes(self.change_points)
+                - self.for_changes(before.1)
+                + self.supply.try_out();
             if accept(points) {
                 self.supply.agree();
                 return true;
