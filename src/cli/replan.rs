@@ -112,10 +112,8 @@ impl Replan {
             return Ok(());
         }
         let odds = odds::of(&begun.opened, &new);
-        screen.result(&format!(
-            "\n{}",
-            report::changes::how_good(&begun.opened.read.term, &new, &odds, &screen.look)
-        ))
+        let term = &begun.opened.read.term;
+        screen.result(&report::changes::how_good(term, &new, (begun.day, &odds), &screen.look))
     }
 
     /// Saves the new plan, unless it is only tried out.

@@ -53,7 +53,8 @@ pub struct TaskSide {
     pub day: NaiveDate,
     /// Plugs sown, or plants moved or harvested.
     pub amount: u32,
-    /// What is done in each tank, in how many plants and in which holes, sorted; none for what is sown in the nursery.
+    /// With how many plants what is done in each tank, sorted; none for what is sown in the nursery. Holes are left to the
+    /// sheets of the week: where two sides say the same, they are what differs.
     pub tanks: Vec<TankSide>,
 }
 
@@ -66,8 +67,6 @@ pub struct TankSide {
     pub way: String,
     /// How many plants.
     pub plants: u32,
-    /// Their holes, sorted.
-    pub holes: Vec<u32>,
 }
 
 impl TaskLine {

@@ -129,12 +129,8 @@ fn line(before: Option<&Task>, after: Option<&Task>) -> Option<TaskLine> {
 fn side(task: &Task) -> TaskSide {
     let in_tanks = task.kind != TaskKind::Sow || task.batch.origin == Origin::InCups;
     let handfuls = task.handfuls().into_iter().filter(|_| in_tanks);
-    let place = |handful: Handful| TankSide {
-        tank: handful.tank.clone(),
-        way: handful.way,
-        plants: handful.plants,
-        holes: handful.holes,
-    };
+    let place =
+        |handful: Handful| TankSide { tank: handful.tank.clone(), way: handful.way, plants: handful.plants };
     let amount = if task.kind == TaskKind::Sow { task.batch.plugs } else { task.plants() };
     TaskSide { day: task.date, amount, tanks: handfuls.map(place).collect() }
 }

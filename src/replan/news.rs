@@ -16,16 +16,20 @@ fn unknown<'j>(journal: &'j Journal, plan: &Plan) -> Vec<&'j Entry> {
 
 /// What a plan takes into account that one before did not: losses, lost classes and the like, but no work that was done.
 pub fn causes(journal: &Journal, before: &Plan, after: &Plan) -> Vec<Entry> {
-    let work = |kind: Kind| matches!(kind, Kind::Sown | Kind::Transplanted | Kind::Harvested | Kind::Note);
     let new = unknown(journal, before).into_iter();
-    new.filter(|entry| after.known.knows(entry) && !work(entry.what.kind())).cloned().collect()
+    new.filter(|entry| after.known.knows(entry) && !tells_of_work(entry)).cloned().collect()
 }
 
-/// Sites that the news is about: where something was recorded, where what stands is not what was planned, and where the plan
+/// Whether an entry tells of work, or is a note. Work that was done otherwise than planned shows in what stands.
+fn tells_of_work(entry: &Entry) -> bool {
+    matches!(entry.what.kind(), Kind::Sown | Kind::Transplanted | Kind::Harvested | Kind::Note)
+}
+
+/// Sites that the news is about: where something was recorded that nobody planned, where what stands is not what was planned, and where the plan
 /// breaks a rule of the term as it is now. All of them if that is none: then the term file asks for something else.
 pub(super) fn concerned(term: &Term, plan: &Plan, standing: &Plan, journal: &Journal) -> BTreeSet<SiteId> {
     let unknown = unknown(journal, plan);
-    let entries = unknown.iter().filter(|entry| entry.what.kind() != Kind::Note);
+    let entries = unknown.iter().filter(|entry| !tells_of_work(entry));
     let recorded = |site: &SiteId| {
         let of_batch =
             |entry: &&Entry| plan.batches.iter().find(|batch| Some(&batch.id) == entry.what.batch());

@@ -1,14 +1,15 @@
 //! What a new plan changes, as sheets to print and pin up: one for each site, and one for all.
 
 use super::{counts, happened, outlook, result, title};
-use crate::domain::difference::{Difference, TankSide, TaskLine, TaskSide};
-use crate::domain::ids::SiteId;
+use crate::domain::difference::{Difference, TaskLine, TaskSide};
+use crate::domain::ids::{SiteId, TankId};
 use crate::domain::tasks::TaskKind;
 use crate::domain::term::Term;
 use crate::report::look::Look;
 use crate::report::sheets::page::{Paper, Sheet, document};
-use crate::report::words::{and, counted, crop_name, day, holes, short_day, site_name};
+use crate::report::words::{and, counted, crop_name, day, short_day, site_name};
 use maud::{Markup, html};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The HTML file, for this paper: for each site with tasks that change what was to be done until now beside what is to be done
 /// instead, and a sheet on what all weeks get.
@@ -44,20 +45,20 @@ fn of_site(
 ) -> Markup {
     html! {
         (news(term, difference, look))
-        table {
-            thead { tr { th { "What" } th { "Until now" } th { "Now" } th { "Done" } } }
+        table.dense {
+            thead { tr {
+                th style="width: 27%" { "What" } th style="width: 32%" { "Until now" } th { "Now" } th { "Done" }
+            } }
             tbody {
                 @for line in lines {
                     tr {
                         td style="overflow-wrap: normal" {
-                            b { (what(line.kind)) } " " span.run { (line.batch) } br; (crop_name(term, &line.crop))
+                            b { (what(line.kind)) " " (line.batch) } ", " (crop_name(term, &line.crop))
                         }
                         td {
                             @if let Some(before) = &line.before { (side(line.kind, before)) } @else { "not planned" }
                         }
-                        td {
-                            @if let Some(after) = &line.after { (side(line.kind, after)) } @else { b { "no longer to be done" } }
-                        }
+                        td { (now(line)) }
                         td { @if line.after.is_some() { (box_to_tick()) } }
                     }
                 }
@@ -88,25 +89,34 @@ fn what(kind: TaskKind) -> &'static str {
     }
 }
 
-/// A task on one side: its day, how much, and where.
-fn side(kind: TaskKind, side: &TaskSide) -> Markup {
-    let amount = counted(side.amount, if kind == TaskKind::Sow { "plug" } else { "plant" });
-    html! {
-        span.run { (day(side.day)) } ": " (amount)
-        @for tank in &side.tanks { br; (in_tank(tank, side.tanks.len() > 1)) }
+/// What is to be done now, beside what was: where only holes differ, that is said.
+fn now(line: &TaskLine) -> String {
+    match (&line.before, &line.after) {
+        (_, None) => "no longer to be done".to_owned(),
+        (Some(before), Some(after)) if before == after => format!("{}, other holes", side(line.kind, after)),
+        (_, Some(after)) => side(line.kind, after),
     }
 }
 
-/// `tank a, holes 4-7, whole heads`; with how many plants, where a task leads to several tanks.
-fn in_tank(side: &TankSide, several: bool) -> String {
-    let mut text = format!("tank {}", side.tank);
-    if !side.holes.is_empty() {
-        text = format!("{text}, {}", holes(&side.holes));
+/// A task on one side, in a line: `Tue 9 Mar: 14 plants, tanks a-1 (6) and a-2 (8), whole heads`.
+fn side(kind: TaskKind, side: &TaskSide) -> String {
+    let amount = counted(side.amount, if kind == TaskKind::Sow { "plug" } else { "plant" });
+    let mut plants: BTreeMap<&TankId, u32> = BTreeMap::new();
+    for place in &side.tanks {
+        *plants.entry(&place.tank).or_default() += place.plants;
     }
-    if several {
-        text = format!("{text}: {}", counted(side.plants, "plant"));
-    }
-    if side.way.is_empty() { text } else { format!("{text}, {}", side.way) }
+    let alone = plants.len() == 1;
+    let in_tank =
+        |(tank, plants): (&TankId, u32)| if alone { tank.to_string() } else { format!("{tank} ({plants})") };
+    let tanks: Vec<String> = plants.into_iter().map(in_tank).collect();
+    let noun = if alone { "tank" } else { "tanks" };
+    let tanks = (!tanks.is_empty()).then(|| format!("{noun} {}", and(&tanks)));
+    let ways: BTreeSet<&str> =
+        side.tanks.iter().map(|place| place.way.as_str()).filter(|way| !way.is_empty()).collect();
+    let ways: Vec<String> = ways.into_iter().map(str::to_owned).collect();
+    let ways = (!ways.is_empty()).then(|| and(&ways));
+    let told: Vec<String> = [amount].into_iter().chain(tanks).chain(ways).collect();
+    format!("{}: {}", day(side.day), told.join(", "))
 }
 
 fn box_to_tick() -> Markup {
