@@ -8,11 +8,13 @@ use super::numbers;
 use super::odds;
 use super::screen::Screen;
 use super::sheets::PaperChoice;
+use crate::desk::Opened;
+use crate::domain::difference::Difference;
 use crate::domain::plan::{Batch, Plan};
-use crate::domain::term::Term;
 use crate::files::history;
 use crate::files::problem::suggest;
 use crate::insight::idle::idle;
+use crate::replan::causes;
 use crate::replan::difference::{Plans, difference};
 use crate::report::{ahead, batches, glance, json, rhythm, steps, summary};
 use chrono::NaiveDate;
@@ -64,7 +66,7 @@ impl Show {
         let (opened, plan) = self.folder.planned(screen)?;
         let (whole, look) = (&opened.read.term, &screen.look);
         if self.changes {
-            return self.tell_changes(whole, &plan, screen);
+            return self.tell_changes(&opened, &plan, screen);
         }
         let shown = if self.as_planned { plan.clone() } else { opened.as_expected(&plan, dates::today()) };
         let overtaken = if shown == plan { String::new() } else { look.wrap(AS_IT_STANDS) };
@@ -93,11 +95,13 @@ impl Show {
         ))
     }
 
-    fn tell_changes(&self, term: &Term, plan: &Plan, screen: &Screen) -> Result<(), Failure> {
+    fn tell_changes(&self, opened: &Opened, plan: &Plan, screen: &Screen) -> Result<(), Failure> {
         let before = self.plan_before(plan)?;
         let from = self.from.or(plan.replanned).unwrap_or_else(|| dates::local(plan.made));
-        let found = difference(term, Plans { before: &before, left: None, after: plan }, from);
-        changes::tell(&self.folder, term, &found, self.page.then_some(self.paper), screen)
+        let plans = Plans { before: &before, left: None, after: plan };
+        let because = causes(&opened.journal.journal, &before, plan);
+        let found = Difference { because, ..difference(&opened.read.term, plans, from) };
+        changes::tell(&self.folder, &opened.read.term, &found, self.page.then_some(self.paper), screen)
     }
 
     /// The plan to compare with: the one asked for, or the last one with a lower number.

@@ -6,6 +6,7 @@ mod circumstances;
 mod counts;
 pub mod difference;
 pub mod learn;
+mod news;
 pub mod outages;
 pub mod refusal;
 mod replay;
@@ -20,11 +21,11 @@ use crate::domain::plan::Plan;
 use crate::domain::term::{Term, Weights};
 use crate::schedule::{self, Options, Resumed, ScheduleError, UnderWay, Watch};
 use chrono::NaiveDate;
-use std::collections::BTreeMap;
 
 use carry::blame;
 pub use carry::carried;
 pub use circumstances::laid_over;
+pub use news::{causes, news};
 use replay::{Event, Happened};
 
 /// How much people mind changes in their calendars.
@@ -93,7 +94,14 @@ pub fn replan(
     let factors = weighed::counted(standing.clone(), &outlook, journal, today).mass_factors;
     term.count_with(&factors);
     let known = sown_as(plan, &standing);
-    let under_way = UnderWay { plan: &standing, known: &known, today, price };
+    let under_way = UnderWay {
+        plan: &standing,
+        known: &known,
+        today,
+        price,
+        concerned: &news::concerned(&term, plan, &standing, journal),
+        only_losses: !weighed::tells_news(plan, &outlook, today) && news::only_losses(plan, journal),
+    };
     let mut resumed = schedule::resume(&term, &under_way, options, watch)?;
     for new in [&mut resumed.left, &mut resumed.plan] {
         new.mass_factors.clone_from(&factors);
@@ -148,39 +156,6 @@ fn sown_as(plan: &Plan, standing: &Plan) -> Plan {
     known.batches.sort_by_key(|batch| standing.batches.iter().all(|other| other.id != batch.id));
     known.number_tasks(Some(plan), None);
     known
-}
-
-/// Why a plan is made again, in a few words: what the journal says that the old plan does not know.
-pub fn news(journal: &Journal, old: &Plan) -> String {
-    let mut counts: BTreeMap<Kind, u32> = BTreeMap::new();
-    for entry in journal.in_force().iter().filter(|entry| !old.known.knows(entry)) {
-        *counts.entry(entry.what.kind()).or_default() += 1;
-    }
-    let told: Vec<String> = counts
-        .into_iter()
-        .filter_map(|(kind, count)| {
-            let what = match kind {
-                Kind::Lost => "loss|losses",
-                Kind::CameUp => "count of seedlings|counts of seedlings",
-                Kind::Behind => "batch behind|batches behind",
-                Kind::TankOut => "tank out of use|tanks out of use",
-                Kind::TankBack => "tank back in use|tanks back in use",
-                Kind::ClassLost => "class day lost|class days lost",
-                Kind::ClassAdded => "class day added|class days added",
-                Kind::TargetChanged => "target changed|targets changed",
-                Kind::Sown | Kind::Transplanted | Kind::Harvested | Kind::Note | Kind::Withdrawn => {
-                    return None;
-                }
-            };
-            let (one, many) = what.split_once('|')?;
-            Some(format!("{count} {}", if count == 1 { one } else { many }))
-        })
-        .collect();
-    if told.is_empty() {
-        "work done otherwise than planned".to_owned()
-    } else {
-        format!("after {}", told.join(", "))
-    }
 }
 
 /// The term with every past day on which work was done as a class day, lest work seem undone because the term file

@@ -39,6 +39,7 @@ mod rhythm;
 mod sample;
 mod sheets;
 mod standards;
+mod steadiness;
 mod steady;
 mod support;
 mod term_file;

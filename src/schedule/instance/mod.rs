@@ -21,7 +21,7 @@ pub(crate) use candidate::Candidate;
 use candidate::indices;
 pub(crate) use cleaning::Stretches;
 pub(crate) use hint::{Hint, Hints};
-pub(crate) use network::{Day, Network, SiteNet, StandingPlace, TankNet};
+pub(crate) use network::{Day, Network, ServingNet, SiteNet, StandingPlace, TankNet};
 pub(crate) use path::{Index, Loss, Lot, MOST_HARVESTS, Path};
 pub(crate) use rhythm::{Rhythms, Slot};
 pub(crate) use starts::{Grown, Start};
