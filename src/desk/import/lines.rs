@@ -4,7 +4,7 @@ use super::columns::Cells;
 use super::{Clerk, Draft, Field, Import};
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId, is_plain};
-use crate::domain::journal::{Amount, Harvested, Kind, Place, What};
+use crate::domain::journal::{Amount, Harvested, InTank, Kind, Place, What};
 use crate::domain::state::State;
 use crate::domain::text;
 use crate::domain::units::Mass;
@@ -217,11 +217,10 @@ impl<'a> Reader<'a> {
         let mass = self.need(cells, Field::Mass).and_then(|cell| self.mass(cell));
         Some(Harvested {
             batch: batch?,
-            tank: tank?,
-            plants: plants?,
-            holes: Vec::new(),
+            places: vec![InTank { tank: tank?, plants: plants?, holes: Vec::new() }],
             way: way?,
             grams: mass?.grams(),
+            measured_as: None,
             samples: Vec::new(),
         })
     }

@@ -9,7 +9,7 @@ use crate::desk::{Clerk, Draft, Trouble};
 use crate::domain::calendar::DateSpan;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{self, Amount, Harvested, Place, TargetHolds};
+use crate::domain::journal::{self, Amount, Harvested, InTank, Place, TargetHolds};
 use crate::domain::units::Mass;
 use chrono::NaiveDate;
 
@@ -120,14 +120,13 @@ impl HarvestedArgs {
         let holes = numbers(self.holes.as_ref());
         let harvested = Harvested {
             batch,
-            tank,
-            plants: self.plants.unwrap_or(holes.len() as u32),
-            holes,
+            places: vec![InTank { tank, plants: self.plants.unwrap_or(holes.len() as u32), holes }],
             way: match self.way {
                 WayChoice::Cut => Way::Cut,
                 WayChoice::Whole => Way::WholeHead,
             },
             grams: self.mass.grams(),
+            measured_as: None,
             samples: self.samples.clone(),
         };
         Ok(self.about.draft(clerk, site, journal::What::Harvested(harvested)))
