@@ -190,16 +190,14 @@ impl Clerk<'_> {
         crop: Option<&str>,
         day: NaiveDate,
     ) -> Result<Vec<BatchId>, Trouble> {
-        let sites: Vec<String> = self.term.sites.iter().map(|site| site.id.to_string()).collect();
-        let crops: Vec<String> = self.term.crops.iter().map(|wanted| wanted.crop.id.to_string()).collect();
-        for (named, what, known) in [(site, Named::Site, sites), (crop, Named::Crop, crops)] {
-            if let Some(name) = named.filter(|name| !known.iter().any(|id| id == name)) {
-                return Err(refused(&Refusal::Unknown { what, name: name.to_owned(), known }));
-            }
+        let (site, crop) = (site.map(|typed| self.site_named(typed)), crop.map(|typed| self.crop_named(typed)).transpose()?);
+        if let Some(site) = site.as_ref().filter(|site| self.term.site(site).is_none()) {
+            let known = self.term.sites.iter().map(|site| site.id.to_string()).collect();
+            return Err(refused(&Refusal::Unknown { what: Named::Site, name: site.to_string(), known }));
         }
         let here = |batch: &BatchState| {
-            site.is_none_or(|site| batch.site.as_str() == site)
-                && crop.is_none_or(|crop| batch.crop.as_str() == crop)
+            site.as_ref().is_none_or(|site| batch.site == *site)
+                && crop.as_ref().is_none_or(|crop| batch.crop == *crop)
         };
         let batches = state(self.term, self.plan, self.journal, day).batches.into_iter();
         Ok(batches.filter(|batch| batch.lives() && here(batch)).map(|batch| batch.batch).collect())

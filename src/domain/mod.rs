@@ -6,6 +6,7 @@
 //! next Monday.
 
 pub mod calendar;
+mod called;
 pub mod chance;
 pub mod compare;
 pub mod confidence;
