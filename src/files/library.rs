@@ -80,6 +80,11 @@ impl Library {
         self.crops.keys().map(String::as_str)
     }
 
+    /// All ids, and what else crops are called.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.ids().chain(self.iter().flat_map(|crop| crop.also_called.iter().map(String::as_str)))
+    }
+
     /// Adds crops whose ids differ from each other; those of the library so far give way.
     fn add(&mut self, files: impl Iterator<Item = Result<TextFile, Problems>>) -> Result<(), Problems> {
         let mut problems = Vec::new();

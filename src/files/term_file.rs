@@ -127,7 +127,7 @@ fn read_parts(
     let name = reading.need(entries, "name", "name: Autumn term").and_then(|node| reading.name(node));
     let span = calendar::term_span(reading, entries);
     let shared = calendar::days_off(reading, entries, span, store, "");
-    let sites = sites::read(reading, entries, span, &shared, store);
+    let sites = sites::read(reading, entries, (span, &shared), store, (library, unreadable_crops));
     let crops = crops::read(reading, entries, sites.as_deref(), library, unreadable_crops);
     let target = target::read(reading, entries, span, &shared, sites.as_deref());
     let rules = rules::read(reading, entries);
