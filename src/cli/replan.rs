@@ -113,7 +113,8 @@ impl Replan {
         }
         let odds = odds::of(&begun.opened, &new);
         let term = &begun.opened.read.term;
-        screen.result(&report::changes::how_good(term, &new, (begun.day, &odds), &screen.look))
+        let (own, new) = (term.of_its_own(), term.own_part(&new));
+        screen.result(&report::changes::how_good(&own, &new, (begun.day, &odds), &screen.look))
     }
 
     /// Saves the new plan, unless it is only tried out.

@@ -47,7 +47,7 @@ impl Clerk<'_> {
     #[must_use]
     pub fn site_of_batch(&self, batch: &BatchId, named: Option<&str>) -> Option<SiteId> {
         let planned = || self.plan.batches.iter().find(|planned| planned.id == *batch);
-        named.map(SiteId::new).or_else(|| planned().map(|batch| batch.site.clone()))
+        named.map(|typed| self.site_named(typed)).or_else(|| planned().map(|batch| batch.site.clone()))
     }
 
     /// The only site with a tank of that name, or the only site at all, unless one is named.
@@ -56,10 +56,19 @@ impl Clerk<'_> {
         let with_tank = self.term.sites.iter().filter(|site| site.tank(tank).is_some());
         let ids: Vec<&SiteId> = with_tank.map(|site| &site.id).collect();
         match (named, &ids[..]) {
-            (Some(named), _) => Some(SiteId::new(named)),
+            (Some(named), _) => Some(self.site_named(named)),
             (None, [one]) => Some((*one).clone()),
             (None, _) => self.only_site(),
         }
+    }
+
+    /// A tank and its site, by the names that people use.
+    #[must_use]
+    pub fn tank_and_site(&self, tank: &str, site: Option<&str>) -> (TankId, Option<SiteId>) {
+        let named = site.map(|typed| self.site_named(typed));
+        let tank = self.tank_named(tank, named.as_ref());
+        let site = self.site_of_tank(&tank, site);
+        (tank, site)
     }
 
     /// The site, if the term has just one.
@@ -75,7 +84,7 @@ impl Clerk<'_> {
     #[must_use]
     pub fn tank_of_batch(&self, batch: &BatchId, named: Option<&str>) -> Option<TankId> {
         if let Some(named) = named {
-            return Some(TankId::new(named));
+            return Some(self.tank_named(named, self.site_of_batch(batch, None).as_ref()));
         }
         let batch = self.plan.batches.iter().find(|planned| planned.id == *batch)?;
         let first = batch.parts.first()?;

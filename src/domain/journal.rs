@@ -4,13 +4,14 @@
 //! withdraws it; what counts then is told by [`Journal::in_force`]. Whether an entry can be true is not asked here.
 
 mod entry_id;
+mod harvested;
 
-use super::growth::Way;
 use super::ids::{BatchId, SiteId, TankId};
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeMap;
 
 pub use entry_id::{EntryId, NoEntryId};
+pub use harvested::{Harvested, InTank};
 
 /// Something that happened, or was announced, on a day.
 #[derive(Debug, Clone, PartialEq)]
@@ -144,25 +145,6 @@ pub enum TargetHolds {
     FromThenOn,
 }
 
-/// Greens taken from plants of one batch in one tank.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Harvested {
-    /// The batch.
-    pub batch: BatchId,
-    /// The tank.
-    pub tank: TankId,
-    /// Plants harvested, at least 1.
-    pub plants: u32,
-    /// Numbers of their holes, one a plant, sorted; empty if that is not said.
-    pub holes: Vec<u32>,
-    /// Whether they were cut and left to regrow, or pulled.
-    pub way: Way,
-    /// What they gave, weighed ready to eat, in grams. May be 0.
-    pub grams: f64,
-    /// Plants that were measured one by one.
-    pub samples: Vec<Sample>,
-}
-
 /// One plant that was measured.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Sample {
@@ -252,24 +234,41 @@ impl What {
         }
     }
 
-    /// Numbers of the holes named, sorted.
+    /// Numbers of the holes named in its tank, sorted; empty if it is about several tanks.
     pub fn holes(&self) -> &[u32] {
         match self {
-            Self::Lost { holes, .. } | Self::Harvested(Harvested { holes, .. }) => holes,
+            Self::Lost { holes, .. } => holes,
+            Self::Harvested(Harvested { places, .. }) => match &places[..] {
+                [only] => &only.holes,
+                _ => &[],
+            },
             _ => &[],
         }
     }
 
-    /// The tank concerned, if it is about one.
-    pub fn tank(&self) -> Option<&TankId> {
+    /// The tanks concerned.
+    pub fn tanks(&self) -> Vec<&TankId> {
         match self {
             Self::Transplanted { tank, .. }
-            | Self::Harvested(Harvested { tank, .. })
             | Self::TankOut { tank, .. }
             | Self::TankBack { tank }
-            | Self::Lost { place: Place::Tank(tank), .. } => Some(tank),
+            | Self::Lost { place: Place::Tank(tank), .. } => vec![tank],
+            Self::Harvested(harvested) => harvested.places.iter().map(|place| &place.tank).collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// The tank concerned, if it is about just one.
+    pub fn tank(&self) -> Option<&TankId> {
+        match self.tanks()[..] {
+            [only] => Some(only),
             _ => None,
         }
+    }
+
+    /// Whether it is about this tank, perhaps besides others.
+    pub fn is_of_tank(&self, tank: &TankId) -> bool {
+        self.tanks().contains(&tank)
     }
 }
 

@@ -7,6 +7,7 @@
 
 pub mod ahead;
 pub mod calendar;
+mod called;
 pub mod chance;
 pub mod compare;
 pub mod confidence;

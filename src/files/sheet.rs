@@ -91,6 +91,13 @@ pub(crate) fn date(text: &str, format: Option<&str>) -> Result<NaiveDate, &'stat
     }
 }
 
+/// The day that a spreadsheet keeps as a whole number and shows as one where a cell has no date format: days since
+/// 30 December 1899 (OpenDocument 1.2, part 2, 4.3; the first two months of 1900, which some programs count otherwise, are not read).
+pub(crate) fn serial_date(text: &str) -> Option<NaiveDate> {
+    let number: i64 = text.parse().ok().filter(|number| (61..=110_000).contains(number))?;
+    NaiveDate::from_ymd_opt(1899, 12, 30)?.checked_add_signed(chrono::TimeDelta::days(number))
+}
+
 /// Where a quoted cell begins that never ends, or ends on a later line in front of more text: at the quote that opens
 /// another cell. Spreadsheets may well write line ends into a cell.
 fn unclosed_quote(text: &str, separator: char) -> Option<usize> {
@@ -167,6 +174,19 @@ mod tests {
         }
         assert_eq!(file.problem(sheet.lines[0][1].span.clone(), "", "").line(), Some(3));
         assert_eq!(sheet.lines[0][2].text, "Ä; \"B\"");
+    }
+
+    #[test]
+    fn days_are_counted_as_spreadsheets_do() {
+        for (text, day) in [
+            ("46000", Some("2025-12-09")),
+            ("36526", Some("2000-01-01")),
+            ("60", None),
+            ("46000.5", None),
+            ("x", None),
+        ] {
+            assert_eq!(serial_date(text), day.map(|day| day.parse().unwrap()), "{text}");
+        }
     }
 
     #[test]

@@ -143,7 +143,7 @@ fn read_parts(
     let mut shared = calendar::days_off(reading, entries, span, store, "");
     shared.extend(ahead.and_then(calendar::between));
     shared.sort_by_key(|off| off.days.span);
-    let sites = sites::read(reading, entries, span, &shared, store);
+    let sites = sites::read(reading, entries, (span, &shared), store, (library, unreadable_crops));
     let crops = crops::read(reading, entries, sites.as_deref(), library, unreadable_crops);
     let target = target::read(reading, entries, span, &shared, sites.as_deref());
     let rules = rules::read(reading, entries);

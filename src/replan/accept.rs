@@ -11,7 +11,7 @@ use super::refusal::{Named, Refusal};
 use super::replay::replay;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Kind, What};
+use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Kind, Place, What};
 use crate::domain::plan::{Origin, Plan};
 use crate::domain::state::TankOut;
 use crate::domain::term::Term;
@@ -103,10 +103,11 @@ fn names_exist(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
     if let Some(batch) = entry.what.batch() {
         batch_exists(known, batch, entry.site.as_ref())?;
     }
-    match (entry.what.tank(), &entry.site) {
-        (None, _) => Ok(()),
-        (Some(_), None) => Err(Refusal::NoSite),
-        (Some(tank), Some(site)) => tank_exists(known, tank, site),
+    let tanks = entry.what.tanks();
+    match &entry.site {
+        None if tanks.is_empty() => Ok(()),
+        None => Err(Refusal::NoSite),
+        Some(site) => tanks.into_iter().try_for_each(|tank| tank_exists(known, tank, site)),
     }
 }
 
@@ -181,7 +182,7 @@ fn cups_of<'a>(known: &Known<'a>, batch: &BatchId) -> Vec<&'a TankId> {
 
 fn samples_are_of_the_harvest(entry: &Entry) -> Result<(), Refusal> {
     match &entry.what {
-        What::Harvested(harvested) if harvested.samples.len() > harvested.plants as usize => {
+        What::Harvested(harvested) if harvested.samples.len() > harvested.plants() as usize => {
             Err(Refusal::TooManySamples)
         }
         _ => Ok(()),
@@ -196,32 +197,48 @@ fn plants_can_weigh_that(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal
     let batch = known.plan.batches.iter().find(|planned| planned.id == harvested.batch);
     let Some(wanted) = batch.and_then(|batch| known.term.crop(&batch.crop)) else { return Ok(()) };
     let full_grams = wanted.crop.growth.value.full_grams();
-    if harvested.grams <= GIANT * full_grams * f64::from(harvested.plants) {
+    let plants = f64::from(harvested.plants());
+    if harvested.grams <= GIANT * full_grams * plants {
         return Ok(());
     }
-    let each = (harvested.grams / f64::from(harvested.plants.max(1))).round() as u64;
+    let each = (harvested.grams / plants.max(1.0)).round() as u64;
     Err(Refusal::TooHeavy { crop: wanted.crop.id.clone(), each, full_grams: full_grams.round() as u64 })
 }
 
 /// Whether there are such holes, one a plant. Whether plants stand in them, the replay tells.
 fn holes_exist(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
-    let holes: BTreeSet<u32> = entry.what.holes().iter().copied().collect();
+    match &entry.what {
+        What::Harvested(harvested) => harvested.places.iter().enumerate().try_for_each(|(at, place)| {
+            if harvested.places[..at].iter().any(|other| other.tank == place.tank) {
+                return Err(Refusal::TankTwice(place.tank.clone()));
+            }
+            are_holes_of(known, entry, &place.tank, (&place.holes, Some(place.plants)))
+        }),
+        What::Lost { place: Place::Nursery, holes, .. } if !holes.is_empty() => Err(Refusal::HolesInNursery),
+        What::Lost { place: Place::Tank(tank), plants, holes, .. } => {
+            let plants = if let Amount::Plants(plants) = plants { Some(*plants) } else { None };
+            are_holes_of(known, entry, tank, (holes, plants))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn are_holes_of(
+    known: &Known<'_>,
+    entry: &Entry,
+    tank: &TankId,
+    (holes, plants): (&[u32], Option<u32>),
+) -> Result<(), Refusal> {
     if holes.is_empty() {
         return Ok(());
     }
-    let (Some(tank), Some(site)) = (entry.what.tank(), &entry.site) else {
-        return Err(Refusal::HolesInNursery);
-    };
-    let plants = match &entry.what {
-        What::Harvested(harvested) => Some(harvested.plants),
-        What::Lost { plants: Amount::Plants(plants), .. } => Some(*plants),
-        _ => None,
-    };
-    if plants != Some(holes.len() as u32) || holes.len() != entry.what.holes().len() {
-        return Err(Refusal::HolesMiscounted { plants, holes: holes.len() as u32 });
+    let different: BTreeSet<u32> = holes.iter().copied().collect();
+    if plants != Some(different.len() as u32) || different.len() != holes.len() {
+        return Err(Refusal::HolesMiscounted { plants, holes: different.len() as u32 });
     }
-    let last = known.term.site(site).and_then(|site| site.tank(tank)).map_or(0, |tank| tank.lid.holes());
-    let strange: Vec<u32> = holes.into_iter().filter(|hole| !(1..=last).contains(hole)).collect();
+    let site = entry.site.as_ref().and_then(|site| known.term.site(site));
+    let last = site.and_then(|site| site.tank(tank)).map_or(0, |tank| tank.lid.holes());
+    let strange: Vec<u32> = different.into_iter().filter(|hole| !(1..=last).contains(hole)).collect();
     if strange.is_empty() {
         return Ok(());
     }

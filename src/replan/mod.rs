@@ -16,6 +16,7 @@ pub mod weighed;
 
 use crate::check;
 use crate::domain::calendar::plus_days;
+use crate::domain::ids::TankId;
 use crate::domain::journal::{Entry, Journal, Kind};
 use crate::domain::plan::Plan;
 use crate::domain::term::{Term, Weights};
@@ -118,7 +119,7 @@ pub fn is_overtaken(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDat
         || weighed::tells_news(plan, &weighed::outlook(term, plan, journal, open), open)
 }
 
-/// Numbers of the holes of those plants in a tank which an entry says were harvested or lost, named or not; sorted, and
+/// Numbers of the holes of those plants which an entry says were harvested or lost, named or not, by tank; sorted, and
 /// empty if they cannot be told. `term` is the term as it really is.
 #[must_use]
 pub fn holes_meant(
@@ -126,14 +127,18 @@ pub fn holes_meant(
     journal: &Journal,
     entry: &Entry,
     today: NaiveDate,
-) -> Vec<u32> {
+) -> BTreeMap<TankId, Vec<u32>> {
     let replay = replay::replay(term, plan, journal, today);
     let gone = |event: &Event| event.entry == Some(entry.id) && event.what != Happened::Moved;
     let lots = replay.batches.iter().filter(|batch| Some(&batch.batch.id) == entry.what.batch());
     let meant =
         lots.flat_map(|batch| &batch.lots).filter(|lot| lot.moved().is_some() && lot.events.iter().any(gone));
-    let mut holes: Vec<u32> = meant.flat_map(|lot| lot.holes.iter().copied()).collect();
-    holes.sort_unstable();
+    let mut holes: BTreeMap<TankId, Vec<u32>> = BTreeMap::new();
+    for lot in meant {
+        let here = holes.entry(lot.tank.clone()).or_default();
+        here.extend(&lot.holes);
+        here.sort_unstable();
+    }
     holes
 }
 

@@ -179,6 +179,8 @@ pub enum Refusal {
         /// Other plants that stand there at the end of the day.
         others: u32,
     },
+    /// A tank is named twice in one harvest.
+    TankTwice(TankId),
     /// Holes are named for plugs in the nursery.
     HolesInNursery,
     /// Not as many holes are named as plants.

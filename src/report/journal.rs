@@ -5,7 +5,7 @@ use super::look::{Look, Mood};
 use super::words::{self, counted, day, short_day, site_name};
 use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
-use crate::domain::journal::{Amount, Entry, Harvested, Journal, Place, TargetHolds, What};
+use crate::domain::journal::{Amount, Entry, Harvested, InTank, Journal, Place, TargetHolds, What};
 use crate::domain::term::Term;
 use chrono::Datelike;
 
@@ -100,14 +100,24 @@ fn harvest(harvested: &Harvested, look: &Look) -> String {
         0 => String::new(),
         number => format!("; {} measured", counted(number as u32, "plant")),
     };
+    let volume = harvested.measured_as.as_ref().map(|words| format!(" (measured as {words})"));
     format!(
-        "{}: {} {way} in tank {}{}, {}{measured}",
+        "{}: {} {way} in {}, {}{}{measured}",
         harvested.batch,
-        counted(harvested.plants, "plant"),
-        harvested.tank,
-        in_holes(&harvested.holes),
-        look.grams(harvested.grams)
+        counted(harvested.plants(), "plant"),
+        tanks(&harvested.places),
+        look.grams(harvested.grams),
+        volume.unwrap_or_default()
     )
+}
+
+/// `tank blue, holes 4-7`; of several tanks with the number of each: `tank blue (4, holes 4-7) and tank red (2)`.
+fn tanks(places: &[InTank]) -> String {
+    if let [only] = places {
+        return format!("tank {}{}", only.tank, in_holes(&only.holes));
+    }
+    let told = |place: &InTank| format!("tank {} ({}{})", place.tank, place.plants, in_holes(&place.holes));
+    words::and(&places.iter().map(told).collect::<Vec<_>>())
 }
 
 /// The holes named, if any: `, holes 4-7`.

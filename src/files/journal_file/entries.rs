@@ -1,5 +1,7 @@
 //! The journal's tree to entries, with every mistake placed.
 
+mod places;
+
 use super::shape::{HOLDS, KINDS, WAYS};
 use crate::domain::calendar::can_be_meant;
 use crate::domain::ids::{BatchId, SiteId, TankId};
@@ -31,7 +33,9 @@ pub(super) fn keys(kind: Kind) -> &'static [&'static str] {
         Kind::Sown | Kind::CameUp => &["batch", "plugs"],
         Kind::Transplanted => &["batch", "tank", "plants"],
         Kind::Lost => &["batch", "tank", "plugs", "plants", "holes", "cause"],
-        Kind::Harvested => &["batch", "tank", "plants", "holes", "way", "grams", "samples"],
+        Kind::Harvested => {
+            &["batch", "tank", "plants", "holes", "places", "way", "grams", "measured-as", "samples"]
+        }
         Kind::TankOut => &["tank", "until"],
         Kind::TankBack => &["tank"],
         Kind::TargetChanged => &["grams", "holds"],
@@ -203,20 +207,19 @@ fn lost(reading: &mut Reading, keys: &Entries<'_>) -> Option<What> {
 }
 
 fn harvested(reading: &mut Reading, keys: &Entries<'_>) -> Option<Harvested> {
-    let (batch, tank) = (batch(reading, keys), tank(reading, keys));
-    let plants = count(reading, keys, "plants", 1);
-    let holes = holes(reading, keys, plants);
+    let batch = batch(reading, keys);
+    let places = places::read(reading, keys);
     let way = reading.need(keys, "way", "way: cut").and_then(|node| reading.choice(node, &WAYS));
     let grams = amount(reading, keys, "grams", MOST_GRAMS);
+    let measured_as = optional(keys, "measured-as", |node| words(reading, node));
     let nodes = keys.get("samples").map(Reading::items).unwrap_or_default();
     let samples: Option<Vec<Sample>> = nodes.iter().map(|node| sample(reading, node)).collect();
     Some(Harvested {
         batch: batch?,
-        tank: tank?,
-        plants: plants?,
-        holes: holes?,
+        places: places?,
         way: way?,
         grams: grams?,
+        measured_as: measured_as?,
         samples: samples?,
     })
 }

@@ -1,7 +1,9 @@
 //! Entries as they are written.
 
 use crate::domain::growth::Way;
-use crate::domain::journal::{Amount, Entry, Harvested, Kind, Measured, Place, Sample, TargetHolds, What};
+use crate::domain::journal::{
+    Amount, Entry, Harvested, InTank, Kind, Measured, Place, Sample, TargetHolds, What,
+};
 use crate::files::problem::{Problem, TextFile};
 use chrono::{NaiveDate, SecondsFormat};
 use serde::Serialize;
@@ -58,10 +60,14 @@ pub(super) struct EntryShape {
     pub(super) days: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) holes: Option<FlowSeq<Vec<u32>>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) places: Vec<FlowMap<PlaceShape>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) way: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) grams: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) measured_as: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) holds: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -72,6 +78,15 @@ pub(super) struct EntryShape {
     pub(super) text: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     samples: Vec<SampleShape>,
+}
+
+/// Plants of a harvest from one of several tanks.
+#[derive(Serialize)]
+pub(super) struct PlaceShape {
+    pub(super) tank: String,
+    pub(super) plants: u32,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) holes: Vec<u32>,
 }
 
 #[derive(Serialize)]
@@ -149,13 +164,21 @@ fn with_details(shape: EntryShape, what: &What) -> EntryShape {
 }
 
 fn with_harvest(shape: EntryShape, harvested: &Harvested) -> EntryShape {
+    // One tank is told by the entry itself, so that journals stay as they always were.
+    let several = if harvested.places.len() > 1 { &harvested.places[..] } else { &[] };
     EntryShape {
-        plants: Some(harvested.plants),
+        plants: Some(harvested.plants()),
+        places: several.iter().map(place).collect(),
+        measured_as: harvested.measured_as.clone(),
         way: Some(word(&WAYS, harvested.way)),
         grams: Some(harvested.grams),
         samples: harvested.samples.iter().map(sample).collect(),
         ..shape
     }
+}
+
+fn place(place: &InTank) -> FlowMap<PlaceShape> {
+    FlowMap(PlaceShape { tank: place.tank.to_string(), plants: place.plants, holes: place.holes.clone() })
 }
 
 fn sample(sample: &Sample) -> SampleShape {

@@ -11,10 +11,11 @@
 mod lines;
 mod read;
 
-use super::shape;
+use super::shape::{self, PlaceShape};
 use crate::domain::ids::{BatchId, CropId};
 use crate::domain::journal::{Entry, EntryId, Journal, Kind, Measured, Sample, What};
 use crate::files::formula::defused;
+use serde_yaml::FlowMap;
 use std::collections::{BTreeMap, BTreeSet};
 
 pub(crate) use lines::Spelling;
@@ -35,7 +36,7 @@ enum Lines {
 }
 
 /// The columns. People's formulas and scripts go by these names, so none may change or go.
-const COLUMNS: [(&str, Lines); 35] = [
+const COLUMNS: [(&str, Lines); 37] = [
     ("term", Lines::All),
     ("entry", Lines::All),
     ("plant", Lines::Plants),
@@ -71,7 +72,12 @@ const COLUMNS: [(&str, Lines); 35] = [
     ("by", Lines::All),
     ("recorded", Lines::All),
     ("replaces", Lines::All),
+    ("places", Lines::Entry),
+    ("measured_as", Lines::Entry),
 ];
+
+/// Columns that came later: older tables do without.
+const LATER: [&str; 2] = ["places", "measured_as"];
 
 /// What is measured of a plant: its key in the journal, and the columns of what was found and what was estimated.
 const MEASURES: [(&str, &str, &str); 5] = [
@@ -173,6 +179,8 @@ fn cells(journal: &Journal, beside: &Beside, entry: &Entry) -> Cells {
         ("holds", shape.holds.map(str::to_owned)),
         ("until", shape.until.map(|until| until.to_string())),
         ("holes", shape.holes.map(|holes| list(&holes.0))),
+        ("places", Some(places(&shape.places)).filter(|text| !text.is_empty())),
+        ("measured_as", shape.measured_as),
         ("cause", shape.cause),
         ("text", shape.text),
         ("by", shape.by),
@@ -185,6 +193,15 @@ fn cells(journal: &Journal, beside: &Beside, entry: &Entry) -> Cells {
 /// Numbers parted by semicolons: behind other marks, some program would read them as one number or a date.
 fn list(numbers: &[u32]) -> String {
     numbers.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+}
+
+/// `blue: 6 (1; 2; 3; 4; 5; 6), red: 2`: each tank with its plants and, if they are said, their holes.
+fn places(places: &[FlowMap<PlaceShape>]) -> String {
+    let told = |FlowMap(place): &FlowMap<PlaceShape>| {
+        let holes = if place.holes.is_empty() { String::new() } else { format!(" ({})", list(&place.holes)) };
+        format!("{}: {}{holes}", place.tank, place.plants)
+    };
+    places.iter().map(told).collect::<Vec<_>>().join(", ")
 }
 
 fn samples(entry: &Entry) -> &[Sample] {

@@ -96,6 +96,7 @@ impl fmt::Display for Refusal {
                     told(*day)
                 )
             }
+            Self::TankTwice(tank) => write!(f, "tank {tank} is named twice"),
             Self::HolesInNursery => write!(f, "plugs in the nursery stand in no holes"),
             Self::HolesMiscounted { plants, holes } => {
                 let plants = plants.map_or_else(|| "all".to_owned(), |plants| plants.to_string());
@@ -223,7 +224,8 @@ impl Refusal {
             Self::TankFull { .. } => {
                 "check tank and number; what became of plants that are gone must be recorded first".to_owned()
             }
-            Self::HolesInNursery => "leave out --holes, or name the tank with --in".to_owned(),
+            Self::TankTwice(_) => "put all its holes or plants into one --place".to_owned(),
+            Self::HolesInNursery => "leave out --holes, or name the tank with --tank".to_owned(),
             Self::HolesMiscounted { .. } => "name one hole a plant, or leave out one of both".to_owned(),
             Self::NoSuchHoles { .. } => "holes are numbered row by row, as one reads".to_owned(),
             Self::NotInHoles { .. } => {

@@ -266,7 +266,7 @@ impl<'a> BatchReplay<'a> {
     /// First day for which such a thing was recorded, of this tank if one is given.
     pub(super) fn recorded(&self, kind: Kind, tank: Option<&TankId>) -> Option<NaiveDate> {
         let alike = |entry: &&&Entry| {
-            entry.what.kind() == kind && tank.is_none_or(|tank| entry.what.tank() == Some(tank))
+            entry.what.kind() == kind && tank.is_none_or(|tank| entry.what.is_of_tank(tank))
         };
         self.records.news.iter().filter(alike).map(|entry| entry.day).min()
     }

@@ -91,7 +91,7 @@ impl<'a> Believed<'a> {
         if move_claimed(batch, &part.tank, part.transplant, records) {
             return false;
         }
-        let here = |entry: &&&Entry| entry.what.tank() == Some(&part.tank);
+        let here = |entry: &&&Entry| entry.what.is_of_tank(&part.tank);
         let recorded = entries.iter().filter(here).any(|entry| entry.what.kind() == Kind::Transplanted);
         let shown = entries.iter().filter(here).any(|entry| {
             matches!(entry.what.kind(), Kind::Harvested | Kind::Lost) && entry.day >= part.transplant

@@ -4,7 +4,7 @@ use crate::domain::calendar::days_between;
 use crate::domain::crop::Crop;
 use crate::domain::growth::{Growing, Way};
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
-use crate::domain::journal::{self, Journal, What};
+use crate::domain::journal::{InTank, Journal, What};
 use crate::domain::luck::{Pacing, SHARED, Spread};
 use crate::domain::plan::{Batch, Plan};
 use crate::domain::site::Site;
@@ -15,10 +15,12 @@ use std::collections::BTreeMap;
 
 /// Standard deviation that a weighing has of its own: trimming, scales, a tank in trouble (from memory).
 pub(super) const OF_WEIGHING: f64 = 0.1;
+/// The same where leaves were counted in cups, as a share: how loosely they lie differs from cook to cook (from memory).
+const OF_VOLUME: f64 = 0.3;
 /// The same for a plant weighed alone: who takes one of many does not take any (from memory). It evens out with more of them.
 const OF_CHOICE: f64 = 0.2;
 
-/// One or more entries for plants of a batch that were harvested alike from one tank on one day.
+/// One or more entries for plants of a batch that were harvested alike from the same tanks on one day.
 pub(in crate::replan) struct Weighing<'a> {
     pub(in crate::replan) site: &'a SiteId,
     pub(in crate::replan) crop: &'a CropId,
@@ -32,20 +34,49 @@ pub(in crate::replan) struct Weighing<'a> {
     pub(in crate::replan) spread: (f64, f64),
 }
 
-/// Batch, tank and day of a harvest, and whether plants were pulled.
-pub(in crate::replan) type Of = (BatchId, TankId, NaiveDate, bool);
-/// Plants and grams recorded of each harvest.
-pub(in crate::replan) type Records = BTreeMap<Of, (u32, f64)>;
+/// Batch and tanks of a harvest that was weighed as a whole, its day, and whether plants were pulled.
+pub(in crate::replan) type Of = (BatchId, Vec<TankId>, NaiveDate, bool);
+/// What was recorded of each harvest.
+pub(in crate::replan) type Records = BTreeMap<Of, Recorded>;
+
+/// What was recorded of a harvest.
+#[derive(Debug, Clone, Default)]
+pub(in crate::replan) struct Recorded {
+    /// Plants of each of its tanks.
+    pub(in crate::replan) plants: Vec<u32>,
+    /// Grams of all of them together.
+    pub(in crate::replan) grams: f64,
+    /// Those of them that were measured otherwise than by weighing.
+    by_volume: f64,
+}
+
+impl Recorded {
+    fn all(&self) -> u32 {
+        self.plants.iter().copied().fold(0, u32::saturating_add)
+    }
+
+    /// Variance that the weighing has of its own.
+    fn variance(&self) -> f64 {
+        OF_WEIGHING.powi(2) + (OF_VOLUME * self.by_volume / self.grams).powi(2)
+    }
+}
 
 /// What a journal says of harvests until a day.
 pub(in crate::replan) fn records(plan: &Plan, journal: &Journal, today: NaiveDate) -> Records {
     let mut records = Records::new();
     for entry in heard(plan, journal, today) {
-        if let What::Harvested(journal::Harvested { batch, tank, way, plants, grams, .. }) = &entry.what {
-            let of = (batch.clone(), tank.clone(), entry.day, *way == Way::WholeHead);
-            let sum = records.entry(of).or_default();
-            *sum = (sum.0.saturating_add(*plants), sum.1 + grams);
+        let What::Harvested(harvested) = &entry.what else { continue };
+        let mut places: Vec<&InTank> = harvested.places.iter().collect();
+        places.sort_by_key(|place| &place.tank);
+        let tanks = places.iter().map(|place| place.tank.clone()).collect();
+        let of = (harvested.batch.clone(), tanks, entry.day, harvested.way == Way::WholeHead);
+        let sum = records.entry(of).or_default();
+        sum.plants.resize(places.len(), 0);
+        for (plants, place) in sum.plants.iter_mut().zip(places) {
+            *plants = plants.saturating_add(place.plants);
         }
+        sum.grams += harvested.grams;
+        sum.by_volume += if harvested.measured_as.is_some() { harvested.grams } else { 0.0 };
     }
     records
 }
@@ -59,20 +90,32 @@ pub(in crate::replan) fn weighings<'a>(
     today: NaiveDate,
 ) -> Vec<Weighing<'a>> {
     // What was thrown away says nothing of how plants grow.
-    let told: Vec<_> = records.iter().filter(|(_, (plants, grams))| *plants > 0 && *grams > 0.0).collect();
+    let told: Vec<_> = records.iter().filter(|(_, own)| own.all() > 0 && own.grams > 0.0).collect();
     if told.is_empty() {
         return Vec::new();
     }
     let replay = replay(term, plan, journal, today);
-    let weighing = |((id, tank, day, pulled), (plants, grams)): (&Of, &(u32, f64))| {
+    let weighing = |((id, tanks, day, pulled), own): (&Of, &Recorded)| {
         let batch = plan.batches.iter().position(|batch| batch.id == *id)?;
         let scales = Scales::new(term, &replay.batches[batch])?;
-        let each = scales.each(tank, *day, *pulled).filter(|each| each.grams > 0.0)?;
-        let expected = f64::from(*plants) * each.grams;
-        let alone = (each.alone + OF_CHOICE.powi(2)) / f64::from(*plants);
-        let spread = (each.shared, each.tank + OF_WEIGHING.powi(2) + alone);
+        let each = |tank: &TankId| scales.each(tank, *day, *pulled).filter(|each| each.grams > 0.0);
+        let each: Vec<Each> = tanks.iter().map(each).collect::<Option<_>>()?;
+        let here = || each.iter().zip(&own.plants).map(|(each, plants)| (each, f64::from(*plants)));
+        let expected: f64 = here().map(|(each, plants)| plants * each.grams).sum();
+        let share = |each: &Each, plants: f64| plants * each.grams / expected;
+        // What all of the batch share is the same in each tank; what tanks and plants have alone evens out.
+        let of_batch = here().map(|(each, plants)| share(each, plants) * each.shared).sum();
+        let of_tanks: f64 = here().map(|(each, plants)| share(each, plants).powi(2) * each.tank).sum();
+        let alone = |(each, plants): (&Each, f64)| {
+            if plants > 0.0 {
+                share(each, plants).powi(2) * (each.alone + OF_CHOICE.powi(2)) / plants
+            } else {
+                0.0
+            }
+        };
+        let spread = (of_batch, of_tanks + own.variance() + here().map(alone).sum::<f64>());
         let Batch { site, crop, .. } = &plan.batches[batch];
-        Some(Weighing { site, crop, batch, day: *day, plants: *plants, grams: *grams, expected, spread })
+        Some(Weighing { site, crop, batch, day: *day, plants: own.all(), grams: own.grams, expected, spread })
     };
     told.into_iter().filter_map(weighing).collect()
 }
