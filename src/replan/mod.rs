@@ -22,6 +22,7 @@ use crate::domain::plan::Plan;
 use crate::domain::term::{Term, Weights};
 use crate::schedule::{self, Options, Resumed, ScheduleError, UnderWay, Watch};
 use chrono::NaiveDate;
+use std::collections::BTreeMap;
 
 use carry::blame;
 pub use carry::carried;
