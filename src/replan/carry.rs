@@ -9,7 +9,7 @@ use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::journal::{self, Entry, Journal};
 use crate::domain::known::KnownEntries;
-use crate::domain::plan::{Arithmetic, Harvest, NOTICEABLE, Origin, Part, Plan, Served, Shortfall};
+use crate::domain::plan::{Arithmetic, Harvest, NOTICEABLE, Origin, Part, Plan, Served, Serving, Shortfall};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 
@@ -22,10 +22,11 @@ pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -
     plan
 }
 
-/// Days that were short before are so for the reason known then, others because of what failed.
+/// Days that were as short before are so for the reason known then, others because of what failed.
 pub(super) fn blame(new: &mut Plan, old: &Plan) {
     for serving in new.servings.iter_mut().filter(|serving| serving.short() >= NOTICEABLE) {
-        let before = old.servings.iter().find(|before| before.date == serving.date);
+        let as_short = |before: &&Serving| serving.short() <= before.short() + NOTICEABLE;
+        let before = old.servings.iter().find(|before| before.date == serving.date).filter(as_short);
         serving.shortfall = before.and_then(|before| before.shortfall).or(Some(Shortfall::Failure));
     }
 }
