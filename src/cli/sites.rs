@@ -62,7 +62,10 @@ impl Sites {
 pub(super) fn named(term: &Term, names: &[String]) -> Result<Vec<SiteId>, Failure> {
     let site = |name: &String| {
         term.site_called(name).map(|site| site.id.clone()).ok_or_else(|| {
-            Failure::usage(format!("there is no site \"{name}\" in the term"), suggest(name, term.sites.iter().map(|site| site.id.as_str())))
+            Failure::usage(
+                format!("there is no site \"{name}\" in the term"),
+                suggest(name, term.sites.iter().map(|site| site.id.as_str())),
+            )
         })
     };
     names.iter().map(site).collect()

@@ -1,10 +1,11 @@
 //! What people call things, to their ids. A name that leads nowhere stays as it was typed, to be refused with what is known.
 
 use super::{Clerk, Trouble};
+use crate::domain::crop::Crop;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
 use crate::domain::units::Amount;
-use crate::files::problem::suggest;
+use crate::files::problem::{nearest, suggest};
 
 /// The way of harvesting that sheets, calendars and lists tell in these words: `cut 1 of 3`, `pull`, `last cut (3 of 3)`.
 ///
@@ -15,11 +16,18 @@ pub fn way(text: &str) -> Result<Way, String> {
     let words: Vec<&str> = words.split_whitespace().collect();
     match words[..] {
         ["cut" | "cuts" | "leaves" | "c"] | ["cut", "and", "come", "again"] => Ok(Way::Cut),
-        ["cut", number, "of", all] if number.parse::<u32>().is_ok() && all.parse::<u32>().is_ok() => Ok(Way::Cut),
+        ["cut", number, "of", all] if number.parse::<u32>().is_ok() && all.parse::<u32>().is_ok() => {
+            Ok(Way::Cut)
+        }
         // After the last cut the plants are pulled.
-        ["last", "cut"] | ["pull" | "pulled" | "whole" | "p"] | ["pull" | "pulled", "whole"] => Ok(Way::WholeHead),
+        ["last", "cut"] | ["pull" | "pulled" | "whole" | "p"] | ["pull" | "pulled", "whole"] => {
+            Ok(Way::WholeHead)
+        }
         ["head" | "heads"] | ["whole", "head" | "heads"] => Ok(Way::WholeHead),
-        _ => Err("write cut if the plants were left to grow again, or pull if they were taken whole".to_owned()),
+        _ => {
+            Err("write cut if the plants were left to grow again, or pull if they were taken whole"
+                .to_owned())
+        }
     }
 }
 
@@ -44,10 +52,14 @@ impl Clerk<'_> {
     /// If the term has no such crop, with the nearest name.
     pub fn crop_named(&self, typed: &str) -> Result<CropId, Trouble> {
         let crops = || self.term.crops.iter().map(|wanted| &wanted.crop);
-        let found = crops().find(|crop| crop.id.as_str() == typed).or_else(|| crops().find(|crop| crop.is_called(typed)));
+        let found = crops()
+            .find(|crop| crop.id.as_str() == typed)
+            .or_else(|| crops().find(|crop| crop.is_called(typed)));
         found.map(|crop| crop.id.clone()).ok_or_else(|| {
-            let names = crops().map(|crop| crop.id.as_str()).chain(crops().flat_map(|crop| crop.also_called.iter().map(String::as_str)));
-            Trouble::told(format!("not recorded: there is no crop in the term called \"{typed}\""), suggest(typed, names))
+            let near = nearest(typed, crops().flat_map(Crop::names));
+            let ids = || crops().map(|crop| crop.id.as_str());
+            let help = near.map_or_else(|| suggest(typed, ids()), |name| suggest(typed, [name]));
+            Trouble::told(format!("not recorded: there is no crop in the term called \"{typed}\""), help)
         })
     }
 
@@ -67,7 +79,10 @@ impl Clerk<'_> {
         match crop.and_then(|crop| crop.cup_grams.as_ref()) {
             Some(cup) => Ok((cups * cup.value, Some(amount.to_string()))),
             None => Err(Trouble::told(
-                format!("nobody has published what a cup of {} weighs", crop.map_or("that", |crop| &crop.name)),
+                format!(
+                    "nobody has published what a cup of {} weighs",
+                    crop.map_or("that", |crop| &crop.name)
+                ),
                 "weigh it: put the empty tub on a kitchen scale, press tare, put the leaves in, and write the number with its unit, such as \"180 g\"",
             )),
         }
@@ -83,7 +98,16 @@ mod tests {
         for text in ["cut", "Cut", "cut 1 of 3", "cuts", "cut and come again"] {
             assert_eq!(way(text), Ok(Way::Cut), "{text}");
         }
-        for text in ["pull", "Pull", "pull whole", "whole heads", "whole-head", "last cut (3 of 3)", "last cut", "whole"] {
+        for text in [
+            "pull",
+            "Pull",
+            "pull whole",
+            "whole heads",
+            "whole-head",
+            "last cut (3 of 3)",
+            "last cut",
+            "whole",
+        ] {
             assert_eq!(way(text), Ok(Way::WholeHead), "{text}");
         }
         for text in ["", "snip", "cut of", "cut some, pull some", "(cut)"] {

@@ -200,7 +200,8 @@ impl Clerk<'_> {
         crop: Option<&str>,
         day: NaiveDate,
     ) -> Result<Vec<BatchId>, Trouble> {
-        let (site, crop) = (site.map(|typed| self.site_named(typed)), crop.map(|typed| self.crop_named(typed)).transpose()?);
+        let (site, crop) =
+            (site.map(|typed| self.site_named(typed)), crop.map(|typed| self.crop_named(typed)).transpose()?);
         if let Some(site) = site.as_ref().filter(|site| self.term.site(site).is_none()) {
             let known = self.term.sites.iter().map(|site| site.id.to_string()).collect();
             return Err(refused(&Refusal::Unknown { what: Named::Site, name: site.to_string(), known }));

@@ -5,10 +5,10 @@
 mod amount;
 mod volume;
 
+pub use amount::Amount;
 use std::borrow::Cow;
 use std::fmt;
 use std::str::FromStr;
-pub use amount::Amount;
 pub use volume::{LITRES_PER_GALLON, Volume};
 
 /// One avoirdupois ounce in grams: a sixteenth of the international pound of 453.59237 g
@@ -60,8 +60,9 @@ pub enum QuantityError {
 /// Splits `"1.2 kg"` into number and lower-case unit.
 fn number_and_unit(text: &str, hint: &'static str) -> Result<(f64, String), QuantityError> {
     let text = text.trim();
-    let split =
-        text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+'))).unwrap_or(text.len());
+    let split = text
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+')))
+        .unwrap_or(text.len());
     let (number, unit) = text.split_at(split);
     let value: f64 = with_point(number)?.parse().map_err(|_| QuantityError::NotANumber(hint))?;
     let unit = unit.trim().to_lowercase();

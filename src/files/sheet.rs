@@ -87,6 +87,9 @@ pub(crate) fn date(text: &str, format: Option<&str>) -> Result<NaiveDate, &'stat
         Ok(date) if (2000..2200).contains(&date.year()) => Ok(date),
         Ok(_) => Err("use a year from 2000 to 2199"),
         Err(_) if format.is_some() => Err("it does not fit --date-format, and is not year-month-day either"),
+        Err(_) if text.contains('/') => Err(
+            "write year-month-day, or state which comes first: --date-format M/D/YYYY or --date-format D/M/YYYY",
+        ),
         Err(_) => Err("write year-month-day, or state how dates are written: --date-format DD.MM.YYYY"),
     }
 }
@@ -178,7 +181,13 @@ mod tests {
 
     #[test]
     fn days_are_counted_as_spreadsheets_do() {
-        for (text, day) in [("46000", Some("2025-12-09")), ("36526", Some("2000-01-01")), ("60", None), ("46000.5", None), ("x", None)] {
+        for (text, day) in [
+            ("46000", Some("2025-12-09")),
+            ("36526", Some("2000-01-01")),
+            ("60", None),
+            ("46000.5", None),
+            ("x", None),
+        ] {
             assert_eq!(serial_date(text), day.map(|day| day.parse().unwrap()), "{text}");
         }
     }

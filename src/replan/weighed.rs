@@ -156,9 +156,8 @@ fn count(standing: &mut Plan, outlook: &Outlook, records: &Records, today: Naive
     let now = |batch: &Batch| if is_over(batch, today) { 1.0 } else { outlook.against(standing, batch) };
     let against: Vec<f64> = standing.batches.iter().map(now).collect();
     for (batch, against) in standing.batches.iter_mut().zip(against) {
-        let of = |tank: &TankId, harvest: &Harvest| {
-            (tank.clone(), harvest.date, harvest.way == Way::WholeHead)
-        };
+        let of =
+            |tank: &TankId, harvest: &Harvest| (tank.clone(), harvest.date, harvest.way == Way::WholeHead);
         let mut planned: InTanks = BTreeMap::new();
         for part in &batch.parts {
             for harvest in &part.harvests {

@@ -287,11 +287,7 @@ fn journal(plan: &Plan, came: &[Weighed]) -> Journal {
         let part = &batch.parts[own.part];
         let harvested = Harvested {
             batch: batch.id.clone(),
-            places: vec![InTank {
-                tank: part.tank.clone(),
-                plants: part.plants,
-                holes: part.holes.clone(),
-            }],
+            places: vec![InTank { tank: part.tank.clone(), plants: part.plants, holes: part.holes.clone() }],
             way: part.harvests[own.harvest].way,
             grams: own.grams,
             measured_as: None,

@@ -9,7 +9,9 @@ use proptest::prelude::*;
 use proptest::sample::select;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, SiteId, TankId};
-use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, InTank, Journal, Kind, Place, TargetHolds, What};
+use sowtide::domain::journal::{
+    Amount, Entry, EntryId, Harvested, InTank, Journal, Kind, Place, TargetHolds, What,
+};
 use sowtide::domain::plan::{Batch, Origin, Plan};
 use sowtide::domain::state::{BatchState, State};
 use sowtide::domain::term::Term;
@@ -56,7 +58,11 @@ pub(crate) fn anything() -> impl Strategy<Value = (u64, &'static str, What)> {
             _ => {
                 let mut places = vec![InTank { tank, plants: number, holes }];
                 let more = kind == 6;
-                places.extend(more.then(|| InTank { tank: TankId::new("red"), plants: 2, holes: vec![3, 7] }));
+                places.extend(more.then(|| InTank {
+                    tank: TankId::new("red"),
+                    plants: 2,
+                    holes: vec![3, 7],
+                }));
                 What::Harvested(Harvested {
                     batch,
                     places,

@@ -11,7 +11,9 @@ use proptest::sample::Index;
 use sowtide::check::check;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::SiteId;
-use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, InTank, Journal, Place, TargetHolds, What};
+use sowtide::domain::journal::{
+    Amount, Entry, EntryId, Harvested, InTank, Journal, Place, TargetHolds, What,
+};
 use sowtide::domain::plan::{Batch, Part, Plan};
 use sowtide::domain::task_numbers::TaskKind;
 use sowtide::domain::tasks::numbers;

@@ -156,11 +156,7 @@ fn batches_are_held_against_what_was_promised_when_they_were_sown() {
     let (part, harvest) = (&first.parts[0], &first.parts[0].harvests[0]);
     let light = What::Harvested(Harvested {
         batch: first.id.clone(),
-        places: vec![InTank {
-            tank: part.tank.clone(),
-            plants: part.plants,
-            holes: part.holes.clone(),
-        }],
+        places: vec![InTank { tank: part.tank.clone(), plants: part.plants, holes: part.holes.clone() }],
         way: harvest.way,
         grams: 0.5 * harvest.grams,
         measured_as: None,

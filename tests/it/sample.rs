@@ -6,7 +6,9 @@ use chrono::{DateTime, NaiveDate, Utc};
 use sowtide::domain::calendar::days_between;
 use sowtide::domain::growth::{Growing, Way};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
-use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, InTank, Journal, Measured, Place, Sample, What};
+use sowtide::domain::journal::{
+    Amount, Entry, EntryId, Harvested, InTank, Journal, Measured, Place, Sample, What,
+};
 use sowtide::domain::known::KnownEntries;
 use sowtide::domain::plan::{
     Arithmetic, Batch, Facts, Harvest, Origin, Part, Plan, Served, Serving, Shortfall,

@@ -51,11 +51,7 @@ pub(crate) fn recorded(
     let grams = harvest.grams / harvest.arithmetic.survival * times;
     let harvested = Harvested {
         batch: batch.id.clone(),
-        places: vec![InTank {
-            tank: part.tank.clone(),
-            plants: part.plants,
-            holes: part.holes.clone(),
-        }],
+        places: vec![InTank { tank: part.tank.clone(), plants: part.plants, holes: part.holes.clone() }],
         way: harvest.way,
         grams,
         measured_as: None,

@@ -42,7 +42,8 @@ fn parse(text: &str) -> Result<PlaceArg, String> {
         return Ok(PlaceArg { plants: Some(super::what::number(number.trim(), 1)?), ..plain });
     }
     let numbers = which.strip_prefix("holes").or_else(|| which.strip_prefix("hole")).unwrap_or(which);
-    let Holes(holes) = holes::parse(numbers).map_err(|told| format!("{told}; or a number of plants, such as \"{}: 6 plants\"", plain.tank))?;
+    let Holes(holes) = holes::parse(numbers)
+        .map_err(|told| format!("{told}; or a number of plants, such as \"{}: 6 plants\"", plain.tank))?;
     Ok(PlaceArg { holes, ..plain })
 }
 
@@ -58,18 +59,25 @@ impl Places {
         if let (true, [first, second, ..]) = (!holes.is_empty(), &self.tanks[..]) {
             return Err(Trouble::usage(
                 "it is not clear in which of the tanks these holes are".to_owned(),
-                format!("name them tank by tank: --place \"{}: 1-6\" --place \"{}: 4\"", first.trim(), second.trim()),
+                format!(
+                    "name them tank by tank: --place \"{}: 1-6\" --place \"{}: 4\"",
+                    first.trim(),
+                    second.trim()
+                ),
             ));
         }
         let tank = |typed: &str| clerk.tank_named(&typed.to_lowercase(), site);
-        let tanks = self.tanks.iter().map(|name| Named { tank: tank(name), plants: None, holes: holes.clone() });
+        let tanks = self.tanks.iter().map(|name| Named { holes: holes.clone(), ..Named::all_of(tank(name)) });
         let places = self.places.iter().map(|place| Named {
-            tank: tank(&place.tank),
             plants: place.plants,
             holes: place.holes.clone(),
+            ..Named::all_of(tank(&place.tank))
         });
         let named: Vec<Named> = tanks.chain(places).collect();
-        let twice = named.iter().enumerate().find(|(at, place)| named[..*at].iter().any(|one| one.tank == place.tank));
+        let twice = named
+            .iter()
+            .enumerate()
+            .find(|(at, place)| named[..*at].iter().any(|one| one.tank == place.tank));
         match twice {
             Some((_, place)) => Err(Trouble::usage(
                 format!("tank {} is named twice", place.tank),
@@ -97,7 +105,10 @@ impl Places {
             (Some(_), several) => {
                 let names: Vec<&str> = several.iter().map(|place| place.tank.as_str()).collect();
                 return Err(Trouble::usage(
-                    format!("it is not clear in which of several tanks these holes are: {}", names.join(", ")),
+                    format!(
+                        "it is not clear in which of several tanks these holes are: {}",
+                        names.join(", ")
+                    ),
                     format!("name them tank by tank: --place \"{}: 1-6\"", names.first().unwrap_or(&"blue")),
                 ));
             }

@@ -286,7 +286,9 @@ pub(in crate::cli) fn name(text: &str) -> Result<String, String> {
 /// Why plants were lost.
 fn cause(text: &str) -> Result<String, String> {
     if text.trim().is_empty() {
-        return Err("say in a few words why they were lost, such as \"dried out\"; \"not known\" will do".to_owned());
+        return Err(
+            "say in a few words why they were lost, such as \"dried out\"; \"not known\" will do".to_owned()
+        );
     }
     words(text)
 }

@@ -33,7 +33,9 @@ pub(super) fn keys(kind: Kind) -> &'static [&'static str] {
         Kind::Sown | Kind::CameUp => &["batch", "plugs"],
         Kind::Transplanted => &["batch", "tank", "plants"],
         Kind::Lost => &["batch", "tank", "plugs", "plants", "holes", "cause"],
-        Kind::Harvested => &["batch", "tank", "plants", "holes", "places", "way", "grams", "measured-as", "samples"],
+        Kind::Harvested => {
+            &["batch", "tank", "plants", "holes", "places", "way", "grams", "measured-as", "samples"]
+        }
         Kind::TankOut => &["tank", "until"],
         Kind::TankBack => &["tank"],
         Kind::TargetChanged => &["grams", "holds"],

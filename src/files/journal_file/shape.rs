@@ -1,7 +1,9 @@
 //! Entries as they are written.
 
 use crate::domain::growth::Way;
-use crate::domain::journal::{Amount, Entry, Harvested, InTank, Kind, Measured, Place, Sample, TargetHolds, What};
+use crate::domain::journal::{
+    Amount, Entry, Harvested, InTank, Kind, Measured, Place, Sample, TargetHolds, What,
+};
 use crate::files::problem::{Problem, TextFile};
 use chrono::{NaiveDate, SecondsFormat};
 use serde::Serialize;
@@ -176,11 +178,7 @@ fn with_harvest(shape: EntryShape, harvested: &Harvested) -> EntryShape {
 }
 
 fn place(place: &InTank) -> FlowMap<PlaceShape> {
-    FlowMap(PlaceShape {
-        tank: place.tank.to_string(),
-        plants: place.plants,
-        holes: place.holes.clone(),
-    })
+    FlowMap(PlaceShape { tank: place.tank.to_string(), plants: place.plants, holes: place.holes.clone() })
 }
 
 fn sample(sample: &Sample) -> SampleShape {

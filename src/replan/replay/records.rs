@@ -47,9 +47,8 @@ impl<'a> Records<'a> {
 
     /// The entry which reports work, or a loss, that the plan tells.
     pub(super) fn told_by(&self, kind: Kind, tank: &TankId, day: NaiveDate) -> Option<EntryId> {
-        let same = |entry: &&&Entry| {
-            (entry.what.kind(), entry.day) == (kind, day) && entry.what.is_of_tank(tank)
-        };
+        let same =
+            |entry: &&&Entry| (entry.what.kind(), entry.day) == (kind, day) && entry.what.is_of_tank(tank);
         self.told.iter().find(same).map(|entry| entry.id)
     }
 

@@ -107,7 +107,11 @@ pub(in crate::replan) fn weighings<'a>(
         let of_batch = here().map(|(each, plants)| share(each, plants) * each.shared).sum();
         let of_tanks: f64 = here().map(|(each, plants)| share(each, plants).powi(2) * each.tank).sum();
         let alone = |(each, plants): (&Each, f64)| {
-            if plants > 0.0 { share(each, plants).powi(2) * (each.alone + OF_CHOICE.powi(2)) / plants } else { 0.0 }
+            if plants > 0.0 {
+                share(each, plants).powi(2) * (each.alone + OF_CHOICE.powi(2)) / plants
+            } else {
+                0.0
+            }
         };
         let spread = (of_batch, of_tanks + own.variance() + here().map(alone).sum::<f64>());
         let Batch { site, crop, .. } = &plan.batches[batch];

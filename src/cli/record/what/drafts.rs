@@ -1,8 +1,7 @@
 //! What was typed to an entry to be.
 
 use super::{
-    About, BehindArgs, ClassDay, HarvestedArgs, Lost, LostClasses, Note, Plugs, Target, Transplanted,
-    What,
+    About, BehindArgs, ClassDay, HarvestedArgs, Lost, LostClasses, Note, Plugs, Target, Transplanted, What,
 };
 use crate::desk::{Clerk, Draft, Named, Trouble};
 use crate::domain::calendar::DateSpan;
@@ -104,7 +103,7 @@ impl Lost {
             let place = clerk.only_place(&batch, day, self.about.replaces);
             match place.ok_or_else(|| clerk.place_needed(&batch))? {
                 Place::Nursery => Ok(vec![nursery()]),
-                Place::Tank(tank) => Ok(vec![Named { tank, plants: None, holes: Vec::new() }]),
+                Place::Tank(tank) => Ok(vec![Named::assumed(tank)]),
             }
         })?;
         if let (Some(id), [_, _, ..]) = (self.about.replaces, &places[..]) {
@@ -134,7 +133,9 @@ impl Lost {
                 let tank = &place.tank;
                 return Err(Trouble::usage(
                     format!("it is not said how many were lost in {tank}"),
-                    format!("write it tank by tank: --place \"{tank}: 3 plants\"; or --all if none is left there"),
+                    format!(
+                        "write it tank by tank: --place \"{tank}: 3 plants\"; or --all if none is left there"
+                    ),
                 ));
             }
         };
@@ -152,7 +153,7 @@ impl Lost {
 
 /// The nursery as a place that people name.
 fn nursery() -> Named {
-    Named { tank: TankId::new("nursery"), plants: None, holes: Vec::new() }
+    Named::all_of(TankId::new("nursery"))
 }
 
 impl HarvestedArgs {
@@ -192,7 +193,9 @@ impl HarvestedArgs {
         old: Option<&Harvested>,
     ) -> Result<Vec<InTank>, Trouble> {
         let said = &self.places;
-        if let Some(old) = old.filter(|old| said.are_open() && said.plants.is_none_or(|all| all == old.plants())) {
+        if let Some(old) =
+            old.filter(|old| said.are_open() && said.plants.is_none_or(|all| all == old.plants()))
+        {
             return Ok(old.places.clone());
         }
         let day = self.about.day.unwrap_or(clerk.today);
@@ -201,7 +204,7 @@ impl HarvestedArgs {
                 Some(old) => old.places.iter().map(|place| place.tank.clone()).collect(),
                 None => clerk.tanks_of_harvest(batch, (day, self.way))?,
             };
-            Ok(tanks.into_iter().map(|tank| Named { tank, plants: None, holes: Vec::new() }).collect())
+            Ok(tanks.into_iter().map(Named::assumed).collect())
         })?;
         clerk.shared_out((batch, day, self.way), (said.plants, named), self.about.replaces)
     }

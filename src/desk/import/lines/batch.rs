@@ -75,10 +75,12 @@ impl Reader<'_> {
                 && site.as_ref().is_none_or(|site| batch.site == *site)
                 && tank.as_ref().is_none_or(|tank| batch.parts.iter().any(|part| part.tank == *tank))
         };
-        let fits = |batch: &&Batch| planned(batch, kind).map_or_else(
-            || living.contains(&batch.id),
-            |days| days.iter().any(|planned| days_between(*planned, day).abs() <= SAME_WORK),
-        );
+        let fits = |batch: &&Batch| {
+            planned(batch, kind).map_or_else(
+                || living.contains(&batch.id),
+                |days| days.iter().any(|planned| days_between(*planned, day).abs() <= SAME_WORK),
+            )
+        };
         let batches = self.clerk.plan.batches.iter();
         batches.filter(here).filter(fits).map(|batch| batch.id.clone()).collect()
     }

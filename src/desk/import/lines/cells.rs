@@ -127,7 +127,9 @@ impl Reader<'_> {
             }
             Some(date) => {
                 let title = format!("\"{}\" is not a date", cell.text);
-                let help = format!("{help}; as spreadsheets count days it would be {date}, which is outside the term");
+                let help = format!(
+                    "{help}; as spreadsheets count days it would be {date}, which is outside the term"
+                );
                 self.note(&cell.span, title, help);
             }
             None => self.note(&cell.span, format!("\"{}\" is not a date", cell.text), help),

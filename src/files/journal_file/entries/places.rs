@@ -20,12 +20,14 @@ pub(super) fn read(reading: &mut Reading, keys: &Entries<'_>) -> Option<Vec<InTa
     let nodes = Reading::items(list);
     let places: Option<Vec<InTank>> = nodes.iter().map(|node| place(reading, node)).collect();
     let (places, all) = (places?, all?);
-    if places.is_empty() || places.iter().map(|place| u64::from(place.plants)).sum::<u64>() != u64::from(all) {
+    if places.is_empty() || places.iter().map(|place| u64::from(place.plants)).sum::<u64>() != u64::from(all)
+    {
         let help = "let the plants of all places add up to the number of plants";
         reading.note(&list.span, format!("these are not {all} plants"), help);
         return None;
     }
-    let twice = places.iter().enumerate().find(|(at, place)| places[..*at].iter().any(|one| one.tank == place.tank));
+    let twice =
+        places.iter().enumerate().find(|(at, place)| places[..*at].iter().any(|one| one.tank == place.tank));
     if let Some((at, place)) = twice {
         let title = format!("tank {} is named twice", place.tank);
         reading.note(&nodes[at].span, title, "put all its plants into one place");
