@@ -84,9 +84,7 @@ impl Import {
             remarks.extend(told);
             return Ok(entries);
         }
-        let columns = Columns::find(file, &sheet, self.columns.as_ref(), self.what.is_some())?;
-        let help = "If that is wrong, say which column holds what: --columns \"day=Date,mass=Weight\".";
-        remarks.extend(columns.told(&sheet).map(|told| format!("{told}. {help}")));
+        let columns = Columns::find(file, &sheet, self.columns.as_ref(), self.what.is_some(), remarks)?;
         remarks.extend(columns.left_out(&sheet));
         let drafts = self.drafts(clerk, file, &sheet, &columns, remarks)?;
         let drafts = if self.again { taken_before(clerk, file, &sheet, drafts)? } else { drafts };

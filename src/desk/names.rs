@@ -1,10 +1,11 @@
 //! What people call things, to their ids. A name that leads nowhere stays as it was typed, to be refused with what is known.
 
 use super::{Clerk, Trouble};
+use crate::domain::crop::Crop;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
 use crate::domain::units::Amount;
-use crate::files::problem::suggest;
+use crate::files::problem::{nearest, suggest};
 
 /// The way of harvesting that sheets, calendars and lists tell in these words: `cut 1 of 3`, `pull`, `last cut (3 of 3)`.
 ///
@@ -55,13 +56,10 @@ impl Clerk<'_> {
             .find(|crop| crop.id.as_str() == typed)
             .or_else(|| crops().find(|crop| crop.is_called(typed)));
         found.map(|crop| crop.id.clone()).ok_or_else(|| {
-            let names = crops()
-                .map(|crop| crop.id.as_str())
-                .chain(crops().flat_map(|crop| crop.also_called.iter().map(String::as_str)));
-            Trouble::told(
-                format!("not recorded: there is no crop in the term called \"{typed}\""),
-                suggest(typed, names),
-            )
+            let near = nearest(typed, crops().flat_map(Crop::names));
+            let ids = || crops().map(|crop| crop.id.as_str());
+            let help = near.map_or_else(|| suggest(typed, ids()), |name| suggest(typed, [name]));
+            Trouble::told(format!("not recorded: there is no crop in the term called \"{typed}\""), help)
         })
     }
 

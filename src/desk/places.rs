@@ -8,6 +8,7 @@ use crate::domain::journal::{Entry, EntryId, InTank, Place, What};
 use crate::domain::plan::{Batch, Harvest, Part};
 use crate::domain::state::BatchState;
 use crate::replan::state::state;
+use crate::report::words::counted;
 use chrono::{DateTime, NaiveDate};
 use std::collections::BTreeMap;
 
@@ -23,9 +24,28 @@ pub struct Named {
     pub plants: Option<u32>,
     /// Numbers of their holes, one a plant, sorted; empty if that is not said.
     pub holes: Vec<u32>,
+    /// Whether nobody named it, so that all plants may be of others.
+    pub assumed: bool,
 }
 
 impl Named {
+    /// A tank of which nothing more is said.
+    #[must_use]
+    pub fn all_of(tank: TankId) -> Self {
+        Self { tank, plants: None, holes: Vec::new(), assumed: false }
+    }
+
+    /// A tank that nobody named.
+    #[must_use]
+    pub fn assumed(tank: TankId) -> Self {
+        Self { assumed: true, ..Self::all_of(tank) }
+    }
+
+    /// Plants of it that must be meant at least.
+    fn least(&self) -> u32 {
+        self.number().unwrap_or(u32::from(!self.assumed))
+    }
+
     fn number(&self) -> Option<u32> {
         self.plants.or(Some(self.holes.len() as u32).filter(|holes| *holes > 0))
     }
@@ -76,19 +96,26 @@ impl Clerk<'_> {
                 "add --plants with their number",
             ));
         };
-        if (open == 0 && said != all) || (open > 0 && said + open as u32 > all) {
+        let least: u32 = named.iter().map(Named::least).sum();
+        if open == 0 && said != all {
             return Err(Trouble::usage(
-                format!("the places name {said} plants, but --plants says {all}"),
+                format!("the places name {}, but --plants says {all}", counted(said, "plant")),
                 "let the numbers agree, or leave --plants out",
             ));
         }
+        if least > all {
+            return Err(Trouble::usage(
+                format!("{} cannot be from {}", counted(all, "plant"), counted(named.len() as u32, "tank")),
+                "name only the tanks they came from, or correct the number of plants",
+            ));
+        }
         let due = if open > 1 { self.due(batch, (day, way), replaces)? } else { BTreeMap::new() };
-        let (mut rest, mut left) = (all - said, open as u32);
+        let (mut rest, mut open, mut kept) = (all - said, open, least - said);
         let mut shared = |place: &Named| {
-            left -= 1;
+            (open, kept) = (open - 1, kept - place.least());
             // One at least for each tank that was named, and whatever is left for the last one.
-            let due = due.get(&place.tank).copied().unwrap_or(1).clamp(1, rest - left);
-            let number = if left == 0 { rest } else { due };
+            let due = due.get(&place.tank).copied().unwrap_or(0);
+            let number = if open == 0 { rest } else { due.clamp(place.least(), rest - kept) };
             rest -= number;
             number
         };
@@ -97,7 +124,7 @@ impl Clerk<'_> {
             tank: place.tank,
             holes: place.holes,
         };
-        Ok(named.into_iter().map(place).collect())
+        Ok(named.into_iter().map(place).filter(|place| place.plants > 0).collect())
     }
 
     /// Plants of a batch to be harvested about a day, by tank, no more than stand there.

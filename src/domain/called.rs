@@ -35,9 +35,14 @@ impl Crop {
     #[must_use]
     pub fn is_called(&self, typed: &str) -> bool {
         let wanted = plain(typed);
-        let pieces = self.name.split(['(', ')']).filter(|piece| !piece.trim().is_empty());
+        self.names().any(|name| plain(name) == wanted)
+    }
+
+    /// All names it answers to, its id first.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        let pieces = self.name.split(['(', ')']).map(str::trim).filter(|piece| !piece.is_empty());
         let names = [self.id.as_str(), self.name.as_str()].into_iter().chain(pieces);
-        names.chain(self.also_called.iter().map(String::as_str)).any(|name| plain(name) == wanted)
+        names.chain(self.also_called.iter().map(String::as_str))
     }
 }
 

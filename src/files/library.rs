@@ -1,7 +1,7 @@
 //! The crop library: the entries that come with the program, and a grower's own laid over them.
 
 use super::crop_file;
-use super::problem::{Problem, Problems, TextFile};
+use super::problem::{Problem, Problems, TextFile, nearest, suggest};
 use super::store::Store;
 use crate::domain::crop::Crop;
 use crate::domain::ids::{CropId, is_plain};
@@ -80,9 +80,14 @@ impl Library {
         self.crops.keys().map(String::as_str)
     }
 
-    /// All ids, and what else crops are called.
-    pub fn names(&self) -> impl Iterator<Item = &str> {
-        self.ids().chain(self.iter().flat_map(|crop| crop.also_called.iter().map(String::as_str)))
+    /// All names of all crops.
+    fn names(&self) -> impl Iterator<Item = &str> {
+        self.iter().flat_map(Crop::names)
+    }
+
+    /// The crop that was most likely meant by a name that none has, by any of its names; else the ids of all.
+    pub fn suggest(&self, typed: &str) -> String {
+        nearest(typed, self.names()).map_or_else(|| suggest(typed, self.ids()), |name| suggest(typed, [name]))
     }
 
     /// Adds crops whose ids differ from each other; those of the library so far give way.
@@ -212,7 +217,7 @@ mod tests {
     fn crops_answer_to_all_their_names_and_to_no_other_crop_s() {
         let library = Library::builtin().unwrap();
         for crop in library.iter() {
-            for name in crop.also_called.iter().chain([&crop.name]) {
+            for name in crop.names() {
                 let found = library.typed(name).map(|found| &found.id);
                 assert_eq!(found, Some(&crop.id), "{name}");
             }

@@ -87,6 +87,9 @@ pub(crate) fn date(text: &str, format: Option<&str>) -> Result<NaiveDate, &'stat
         Ok(date) if (2000..2200).contains(&date.year()) => Ok(date),
         Ok(_) => Err("use a year from 2000 to 2199"),
         Err(_) if format.is_some() => Err("it does not fit --date-format, and is not year-month-day either"),
+        Err(_) if text.contains('/') => Err(
+            "write year-month-day, or state which comes first: --date-format M/D/YYYY or --date-format D/M/YYYY",
+        ),
         Err(_) => Err("write year-month-day, or state how dates are written: --date-format DD.MM.YYYY"),
     }
 }

@@ -70,8 +70,11 @@ fn samples_kept(entry: &Entry, old: &Entry) -> Option<String> {
     let (What::Harvested(new), What::Harvested(before)) = (&entry.what, &old.what) else { return None };
     let kept = !new.samples.is_empty() && new.samples == before.samples;
     kept.then(|| {
-        let measured = words::counted(new.samples.len() as u32, "measured plant");
-        format!("The {measured} of {} stay. If they are wrong, too, give them anew with --sample.", old.id)
+        format!(
+            "What {} says of single plants that were measured stays. If that is wrong, too, give it anew with --sample, or drop it with \
+             --no-samples.",
+            old.id
+        )
     })
 }
 

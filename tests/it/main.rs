@@ -45,4 +45,5 @@ mod support;
 mod term_file;
 mod turns;
 mod weighed;
+mod weighed_together;
 mod whatif;

@@ -67,12 +67,11 @@ impl Places {
             ));
         }
         let tank = |typed: &str| clerk.tank_named(&typed.to_lowercase(), site);
-        let tanks =
-            self.tanks.iter().map(|name| Named { tank: tank(name), plants: None, holes: holes.clone() });
+        let tanks = self.tanks.iter().map(|name| Named { holes: holes.clone(), ..Named::all_of(tank(name)) });
         let places = self.places.iter().map(|place| Named {
-            tank: tank(&place.tank),
             plants: place.plants,
             holes: place.holes.clone(),
+            ..Named::all_of(tank(&place.tank))
         });
         let named: Vec<Named> = tanks.chain(places).collect();
         let twice = named

@@ -82,6 +82,7 @@ impl Columns {
         sheet: &Sheet,
         mapped: Option<&Pairs>,
         what_is_said: bool,
+        remarks: &mut Vec<String>,
     ) -> Result<Self, Problems> {
         let mut problems: Vec<Problem> = Vec::new();
         let mut columns = Self { at: BTreeMap::new(), usual: Vec::new(), mass_unit: None };
@@ -90,9 +91,10 @@ impl Columns {
         for (name, field) in FIELDS.iter().filter(|(name, _)| open(name)) {
             columns.find_own(file, sheet, (name, *field), &mut problems);
         }
-        Problems::check(problems)?;
         columns.mass_unit =
             columns.at.get(&Field::Mass).and_then(|at| headings::unit(&sheet.headings[*at].text));
+        remarks.extend(columns.told(sheet));
+        Problems::check(problems)?;
         let needed = [Some(Field::Day), (!what_is_said).then_some(Field::What)];
         if let Some(field) = needed.into_iter().flatten().find(|field| !columns.at.contains_key(field)) {
             let name = field.name();
@@ -103,7 +105,6 @@ impl Columns {
                 }
                 _ => format!("map it with --columns \"{name}=...\""),
             };
-            let help = [Some(help), columns.told(sheet)].into_iter().flatten().collect::<Vec<_>>().join(". ");
             let span = sheet.headings.first().map_or(0..0, |cell| cell.span.clone());
             return Err(file.problem(span, format!("there is no column for \"{name}\""), help).alone());
         }
@@ -177,7 +178,7 @@ impl Columns {
     }
 
     /// What headings are taken for that bear another name, and which are left out; `None` if there is nothing to say.
-    pub(super) fn told(&self, sheet: &Sheet) -> Option<String> {
+    fn told(&self, sheet: &Sheet) -> Option<String> {
         let unit = self.mass_unit.map(|unit| format!(" in {}", unit.word()));
         let taken = self.usual.iter().filter_map(|field| {
             let heading = &sheet.headings[*self.at.get(field)?].text;
@@ -195,7 +196,9 @@ impl Columns {
             .filter(|(_, list)| !list.is_empty())
             .map(|(what, list)| format!("{what}: {}", list.join(", ")))
             .collect();
-        (!told.is_empty()).then(|| told.join(". "))
+        let help =
+            "If that is wrong, say which column holds what, such as --columns \"day=Date,mass=Weight\".";
+        (!told.is_empty()).then(|| format!("{}.\n{help}", told.join(".\n")))
     }
 
     /// What to tell of columns that hold something known which cannot be taken over.

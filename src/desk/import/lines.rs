@@ -8,7 +8,7 @@ use super::{Clerk, Draft, Field, Import, MassUnit};
 use crate::desk::places::only_place;
 use crate::desk::{Named, Trouble};
 use crate::domain::growth::Way;
-use crate::domain::ids::{BatchId, TankId};
+use crate::domain::ids::BatchId;
 use crate::domain::journal::{Amount, Harvested, InTank, Kind, Place, What};
 use crate::domain::state::State;
 use crate::files::journal_file::KINDS;
@@ -297,15 +297,15 @@ impl<'a> Reader<'a> {
         let tanks = match cells.cells.get(&Field::Tank) {
             Some(cell) => {
                 let names = cell.text.split([',', ';', '+', '&', '/']).flat_map(|names| names.split(" and "));
-                Ok(names.map(|name| self.clerk.tank_named(name, site.as_ref())).collect())
+                Ok(names.map(|name| Named::all_of(self.clerk.tank_named(name, site.as_ref()))).collect())
             }
-            None => self.clerk.tanks_of_harvest(batch, (day, way)),
+            None => {
+                let tanks = self.clerk.tanks_of_harvest(batch, (day, way));
+                tanks.map(|tanks| tanks.into_iter().map(Named::assumed).collect())
+            }
         };
-        let named = |tanks: Vec<TankId>| -> Vec<Named> {
-            tanks.into_iter().map(|tank| Named { tank, plants: None, holes: Vec::new() }).collect()
-        };
-        let places = tanks
-            .and_then(|tanks| self.clerk.shared_out((batch, day, way), (Some(plants), named(tanks)), None));
+        let places =
+            tanks.and_then(|tanks| self.clerk.shared_out((batch, day, way), (Some(plants), tanks), None));
         match places {
             Ok(places) => Some(places),
             Err(trouble) => {

@@ -17,7 +17,7 @@ use std::str::FromStr;
 pub enum Amount {
     /// So much on the scales.
     Weighed(Mass),
-    /// So many cups, above 0 and at most 1000.
+    /// So many cups, 0.1 to 1000.
     Cups(f64),
 }
 
@@ -42,8 +42,8 @@ impl FromStr for Amount {
         };
         let cups = number.split_whitespace().map(piece).sum::<Option<f64>>();
         match cups.filter(|_| !number.trim().is_empty()) {
-            Some(cups) if cups > 0.0 && cups <= 1000.0 => Ok(Self::Cups(cups)),
-            Some(_) => Err(QuantityError::OutOfRange { low: "a little more than 0 cups", high: "1000 cups" }),
+            Some(cups) if (0.1..=1000.0).contains(&cups) => Ok(Self::Cups(cups)),
+            Some(_) => Err(QuantityError::OutOfRange { low: "0.1 cup", high: "1000 cups" }),
             None => Err(QuantityError::NotANumber(HINT)),
         }
     }

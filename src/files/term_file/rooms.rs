@@ -8,7 +8,6 @@ use crate::domain::site::{CropHere, Nursery, Site};
 use crate::domain::units::{CM_PER_INCH, Length, Temperature, Units};
 use crate::files::crop_file::temperature;
 use crate::files::library::Library;
-use crate::files::problem::suggest;
 use crate::files::reading::{Entries, Reading, shorten};
 use crate::files::tree::{Content, Key, Node};
 use chrono::Weekday;
@@ -88,7 +87,7 @@ fn one(
     let here = here(reading, &entries, usual);
     let known = library.typed(&name.text).map(|crop| crop.id.clone());
     if known.is_none() && !unreadable.contains(&name.text) {
-        let help = suggest(&name.text, library.names());
+        let help = library.suggest(&name.text);
         reading.note(&name.span, format!("unknown crop \"{}\"", shorten(&name.text)), help);
     }
     Some((known?, here?))

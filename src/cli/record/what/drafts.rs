@@ -103,7 +103,7 @@ impl Lost {
             let place = clerk.only_place(&batch, day, self.about.replaces);
             match place.ok_or_else(|| clerk.place_needed(&batch))? {
                 Place::Nursery => Ok(vec![nursery()]),
-                Place::Tank(tank) => Ok(vec![Named { tank, plants: None, holes: Vec::new() }]),
+                Place::Tank(tank) => Ok(vec![Named::assumed(tank)]),
             }
         })?;
         if let (Some(id), [_, _, ..]) = (self.about.replaces, &places[..]) {
@@ -153,7 +153,7 @@ impl Lost {
 
 /// The nursery as a place that people name.
 fn nursery() -> Named {
-    Named { tank: TankId::new("nursery"), plants: None, holes: Vec::new() }
+    Named::all_of(TankId::new("nursery"))
 }
 
 impl HarvestedArgs {
@@ -204,7 +204,7 @@ impl HarvestedArgs {
                 Some(old) => old.places.iter().map(|place| place.tank.clone()).collect(),
                 None => clerk.tanks_of_harvest(batch, (day, self.way))?,
             };
-            Ok(tanks.into_iter().map(|tank| Named { tank, plants: None, holes: Vec::new() }).collect())
+            Ok(tanks.into_iter().map(Named::assumed).collect())
         })?;
         clerk.shared_out((batch, day, self.way), (said.plants, named), self.about.replaces)
     }
