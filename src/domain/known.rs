@@ -173,6 +173,11 @@ fn telling(entry: &Entry) -> String {
             told.all("", &[("plants", &harvested.plants), ("grams", &harvested.grams)]);
             harvested.samples.iter().for_each(|sample| told.sample(sample));
         }
+        What::Measured(measuring) => {
+            told.all("measured", &[("batch", &measuring.batch), ("tank", &measuring.tank)]);
+            measuring.samples.iter().for_each(|sample| told.sample(sample));
+        }
+        What::PutOff { batch, until } => told.all("put-off", &[("batch", batch), ("until", until)]),
         What::TankOut { tank, until } => {
             told.all("tank-out", &[("tank", tank)]);
             told.given("until", until.as_ref());

@@ -5,8 +5,10 @@ mod carry;
 mod circumstances;
 mod counts;
 pub mod difference;
+mod late;
 pub mod learn;
 pub mod outages;
+mod put_off;
 pub mod refusal;
 mod replay;
 pub mod review;
@@ -25,6 +27,7 @@ use std::collections::BTreeMap;
 use carry::blame;
 pub use carry::carried;
 pub use circumstances::laid_over;
+pub use put_off::next_work;
 use replay::{Event, Happened};
 
 /// How much people mind changes in their calendars.
@@ -119,7 +122,8 @@ pub fn holes_meant(
     entry: &Entry,
     today: NaiveDate,
 ) -> Vec<u32> {
-    let replay = replay::replay(term, plan, journal, today);
+    let plan = put_off::put_off(plan, journal);
+    let replay = replay::replay(term, &plan, journal, today);
     let gone = |event: &Event| event.entry == Some(entry.id) && event.what != Happened::Moved;
     let lots = replay.batches.iter().filter(|batch| Some(&batch.batch.id) == entry.what.batch());
     let meant =
@@ -163,6 +167,8 @@ pub fn news(journal: &Journal, old: &Plan) -> String {
                 Kind::Lost => "loss|losses",
                 Kind::CameUp => "count of seedlings|counts of seedlings",
                 Kind::Behind => "batch behind|batches behind",
+                Kind::Measured => "measuring|measurings",
+                Kind::PutOff => "task put off|tasks put off",
                 Kind::TankOut => "tank out of use|tanks out of use",
                 Kind::TankBack => "tank back in use|tanks back in use",
                 Kind::ClassLost => "class day lost|class days lost",

@@ -128,7 +128,8 @@ pub(crate) fn csv(journal: &Journal, beside: &Beside) -> String {
     text.push_str(&line(COLUMNS.iter().map(|(name, _)| (*name).to_owned())));
     for entry in journal.entries() {
         let whole = cells(journal, beside, entry);
-        let plants = samples(entry).iter().zip(1..).map(|(sample, number)| plant(&whole, sample, number));
+        let plants =
+            entry.what.samples().iter().zip(1..).map(|(sample, number)| plant(&whole, sample, number));
         for cells in std::iter::once(&whole).chain(&plants.collect::<Vec<_>>()) {
             let cell = |name: &str| cells.get(name).map(|text| defused(text)).unwrap_or_default();
             text.push_str(&line(COLUMNS.iter().map(|(name, _)| cell(name))));
@@ -153,7 +154,7 @@ fn line(cells: impl Iterator<Item = String>) -> String {
 /// What an entry tells as a whole.
 fn cells(journal: &Journal, beside: &Beside, entry: &Entry) -> Cells {
     let shape = shape::entry(entry);
-    let measured = Some(samples(entry).len()).filter(|number| *number > 0);
+    let measured = Some(entry.what.samples().len()).filter(|number| *number > 0);
     let cells = [
         ("term", Some(beside.term.clone())),
         ("entry", Some(shape.id)),
@@ -185,13 +186,6 @@ fn cells(journal: &Journal, beside: &Beside, entry: &Entry) -> Cells {
 /// Numbers parted by semicolons: behind other marks, some program would read them as one number or a date.
 fn list(numbers: &[u32]) -> String {
     numbers.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
-}
-
-fn samples(entry: &Entry) -> &[Sample] {
-    match &entry.what {
-        What::Harvested(harvested) => &harvested.samples,
-        _ => &[],
-    }
 }
 
 /// The line of a measured plant.

@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 /// Standard deviation that a weighing has of its own: trimming, scales, a tank in trouble (from memory).
 pub(super) const OF_WEIGHING: f64 = 0.1;
 /// The same for a plant weighed alone: who takes one of many does not take any (from memory). It evens out with more of them.
-const OF_CHOICE: f64 = 0.2;
+pub(super) const OF_CHOICE: f64 = 0.2;
 
 /// One or more entries for plants of a batch that were harvested alike from one tank on one day.
 pub(in crate::replan) struct Weighing<'a> {

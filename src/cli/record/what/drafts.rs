@@ -1,15 +1,15 @@
 //! What was typed to an entry to be.
 
 use super::{
-    About, BehindArgs, ClassDay, HarvestedArgs, Lost, LostClasses, Note, Plugs, Target, Transplanted,
-    WayChoice, What,
+    About, BehindArgs, ClassDay, HarvestedArgs, Lost, LostClasses, MeasuredArgs, Note, Plugs, PutOffArgs,
+    Target, Transplanted, WayChoice, What,
 };
 use crate::cli::record::holes::Holes;
 use crate::desk::{Clerk, Draft, Trouble};
 use crate::domain::calendar::DateSpan;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{self, Amount, Harvested, Place, TargetHolds};
+use crate::domain::journal::{self, Amount, Harvested, Measuring, Place, TargetHolds};
 use crate::domain::units::Mass;
 use chrono::NaiveDate;
 
@@ -39,6 +39,8 @@ impl What {
             Self::Transplanted(args) => args.draft(clerk),
             Self::Lost(args) => Ok(args.draft(clerk)),
             Self::Harvested(args) => args.draft(clerk),
+            Self::Measured(args) => args.draft(clerk),
+            Self::PutOff(args) => args.draft(clerk),
             Self::TankOut(args) => {
                 let tank = TankId::new(&args.tank);
                 let site = clerk.site_of_tank(&tank, args.site.as_deref());
@@ -131,6 +133,29 @@ impl HarvestedArgs {
             samples: self.samples.clone(),
         };
         Ok(self.about.draft(clerk, site, journal::What::Harvested(harvested)))
+    }
+}
+
+impl MeasuredArgs {
+    fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
+        let batch = BatchId::new(&self.batch);
+        let tank = tank(clerk, &batch, self.tank.as_deref())?;
+        let site = clerk.site_of_batch(&batch, None);
+        let (holes, samples) = (numbers(self.holes.as_ref()), self.samples.clone());
+        Ok(self.about.draft(clerk, site, journal::What::Measured(Measuring { batch, tank, holes, samples })))
+    }
+}
+
+impl PutOffArgs {
+    fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
+        let batch = BatchId::new(&self.batch);
+        let day = match self.day {
+            Some(day) => day,
+            None => clerk.next_work(&batch)?,
+        };
+        let site = clerk.site_of_batch(&batch, None);
+        let what = journal::What::PutOff { batch, until: self.to };
+        Ok(Draft { day, site, by: self.by.clone(), what, replaces: self.replaces })
     }
 }
 
