@@ -1,8 +1,10 @@
 //! An entry to be, before it has a number.
 
-use super::Clerk;
+use super::open::as_it_is;
+use super::{Clerk, Trouble};
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{Entry, EntryId, What};
+use crate::replan::next_work;
 use chrono::{DateTime, NaiveDate, Utc};
 
 /// An entry without number and time of recording.
@@ -69,6 +71,23 @@ impl Clerk<'_> {
         let tank = self.tank_named(tank, named.as_ref());
         let site = self.site_of_tank(&tank, site);
         (tank, site)
+    }
+
+    /// The next day on which something is to be done with a batch.
+    ///
+    /// # Errors
+    /// If there is no such batch, or nothing more to do with it.
+    pub fn next_work(&self, batch: &BatchId) -> Result<NaiveDate, Trouble> {
+        if self.plan.batches.iter().all(|planned| planned.id != *batch) {
+            return Err(self.unknown_batch(batch));
+        }
+        let term = as_it_is(self.term, self.journal, None, &[]);
+        next_work(&term, self.plan, self.journal, batch, self.today).ok_or_else(|| {
+            Trouble::told(
+                format!("nothing more is to be done with {batch}"),
+                "see how things stand with: sowtide status",
+            )
+        })
     }
 
     /// The site, if the term has just one.

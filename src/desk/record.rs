@@ -2,6 +2,8 @@
 
 use super::left_alone::left_alone;
 use super::open::as_it_is;
+use super::out_of_line::out_of_line;
+use super::put_off::served_otherwise;
 use super::{Desk, Draft, Import, Trouble};
 use crate::domain::calendar::DateSpan;
 use crate::domain::ids::{BatchId, SiteId};
@@ -109,10 +111,14 @@ impl Desk<'_> {
                 self.face.warn(&told);
             }
         }
-        for told in left_alone([&opened.as_written, &term], &plan, &entries) {
+        let today = self.moment.today;
+        let remarks = left_alone([&opened.as_written, &term], &plan, &entries)
+            .into_iter()
+            .chain(out_of_line((&term, &plan), [&before, &journal], &entries, today))
+            .chain(served_otherwise((&term, &plan), [&before, &journal], &entries, today));
+        for told in remarks {
             self.face.warn(&told);
         }
-        let today = self.moment.today;
         let open = first_open_day(&journal, today);
         let weighed = || tells_news(&plan, &outlook(&term, &plan, &journal, open), open);
         let upset = if entries.iter().all(|entry| entry.what.kind() == Kind::CameUp) {
@@ -122,7 +128,8 @@ impl Desk<'_> {
         } else if about(&entries, &journal, upsets) {
             is_overtaken(&term, &plan, &journal, today)
         } else {
-            about(&entries, &journal, |kind| matches!(kind, Kind::Harvested | Kind::Behind)) && weighed()
+            about(&entries, &journal, |kind| matches!(kind, Kind::Harvested | Kind::Behind | Kind::Measured))
+                && weighed()
         };
         Ok(Recorded { entries, journal, term, plan, upset })
     }
@@ -245,6 +252,7 @@ fn upsets(kind: Kind) -> bool {
             | Kind::TankBack
             | Kind::ClassLost
             | Kind::ClassAdded
+            | Kind::PutOff
             | Kind::TargetChanged
     )
 }

@@ -180,6 +180,11 @@ fn telling(entry: &Entry) -> String {
             told.given("measured-as", harvested.measured_as.as_ref());
             harvested.samples.iter().for_each(|sample| told.sample(sample));
         }
+        What::Measured(measuring) => {
+            told.all("measured", &[("batch", &measuring.batch), ("tank", &measuring.tank)]);
+            measuring.samples.iter().for_each(|sample| told.sample(sample));
+        }
+        What::PutOff { batch, until } => told.all("put-off", &[("batch", batch), ("until", until)]),
         What::TankOut { tank, until } => {
             told.all("tank-out", &[("tank", tank)]);
             told.given("until", until.as_ref());

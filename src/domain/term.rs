@@ -37,6 +37,8 @@ pub struct Term {
     pub standing: Vec<Standing>,
     /// Seedlings that can be bought.
     pub arrivals: Vec<Arrival>,
+    /// Work that was put off, as the journal says.
+    pub put_off: Vec<PutOff>,
     /// Stock, packs and habits of buying.
     pub supplies: Supplies,
     /// Ready-to-eat grams of one serving, if the target is given in servings of one size.
@@ -56,6 +58,17 @@ pub struct ServingTarget {
     /// Chance with which they should be there, after all that may go wrong, but for the share of them that
     /// [`Rules::tolerance`] allows to be missing: one of [`PROMISED`], or 0 if nothing is.
     pub sure: f64,
+}
+
+/// Work with a batch that is not done before a later day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PutOff {
+    /// The batch.
+    pub batch: BatchId,
+    /// The day for which it was planned.
+    pub from: NaiveDate,
+    /// The day on which it is to be done.
+    pub until: NaiveDate,
 }
 
 /// A crop the plan may use, and how.

@@ -173,6 +173,7 @@ fn read_parts(
         rules: parts.rules.clone(),
         standing: parts.standing.clone(),
         arrivals: arrivals?,
+        put_off: Vec::new(),
         supplies: supplies?,
         serving_grams: target.serving_grams,
     })

@@ -6,12 +6,16 @@ mod said;
 
 pub use all::accept_all;
 
+use super::circumstances::laid_over;
 use super::outages::outages;
+use super::put_off::{self, put_off};
 use super::refusal::{Named, Refusal};
 use super::replay::replay;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Kind, Place, What};
+use crate::domain::journal::{
+    Amount, Entry, EntryId, Harvested, Journal, Kind, Measuring, Place, Sample, What,
+};
 use crate::domain::plan::{Origin, Plan};
 use crate::domain::state::TankOut;
 use crate::domain::term::Term;
@@ -59,7 +63,8 @@ pub fn untrue(known: &Known<'_>) -> Vec<(EntryId, Refusal)> {
         sound.err().map(|refusal| (entry.id, refusal))
     };
     let mut found: Vec<(EntryId, Refusal)> = known.journal.in_force().iter().filter_map(alone).collect();
-    for (id, refusal) in replay(known.term, known.plan, known.journal, known.today).impossible {
+    let plan = put_off(known.plan, known.journal);
+    for (id, refusal) in replay(known.term, &plan, known.journal, known.today).impossible {
         if found.iter().all(|(other, _)| *other != id) {
             found.push((id, refusal));
         }
@@ -78,7 +83,8 @@ fn can_be(known: &Known<'_>, said: &Said<'_>, entry: &Entry) -> Result<(), Refus
     samples_are_of_the_harvest(entry)?;
     plants_can_weigh_that(known, entry)?;
     holes_exist(known, entry)?;
-    cut_plants_grow_again(known, entry)
+    cut_plants_grow_again(known, entry)?;
+    can_be_put_off(known, entry)
 }
 
 fn replaces_what_can_be(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
@@ -193,15 +199,19 @@ fn samples_are_of_the_harvest(entry: &Entry) -> Result<(), Refusal> {
 const GIANT: f64 = 10.0;
 
 fn plants_can_weigh_that(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
-    let What::Harvested(harvested) = &entry.what else { return Ok(()) };
-    let batch = known.plan.batches.iter().find(|planned| planned.id == harvested.batch);
+    let batch = known.plan.batches.iter().find(|planned| Some(&planned.id) == entry.what.batch());
     let Some(wanted) = batch.and_then(|batch| known.term.crop(&batch.crop)) else { return Ok(()) };
+    let of_one = |sample: &Sample| sample.mass_g.map_or(0.0, |mass| mass.found);
+    let each = match &entry.what {
+        What::Harvested(harvested) => harvested.grams / f64::from(harvested.plants().max(1)),
+        What::Measured(Measuring { samples, .. }) => samples.iter().map(of_one).fold(0.0, f64::max),
+        _ => 0.0,
+    };
     let full_grams = wanted.crop.growth.value.full_grams();
-    let plants = f64::from(harvested.plants());
-    if harvested.grams <= GIANT * full_grams * plants {
+    if each <= GIANT * full_grams {
         return Ok(());
     }
-    let each = (harvested.grams / plants.max(1.0)).round() as u64;
+    let each = each.round() as u64;
     Err(Refusal::TooHeavy { crop: wanted.crop.id.clone(), each, full_grams: full_grams.round() as u64 })
 }
 
@@ -214,6 +224,9 @@ fn holes_exist(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
             }
             are_holes_of(known, entry, &place.tank, (&place.holes, Some(place.plants)))
         }),
+        What::Measured(Measuring { tank, holes, samples, .. }) => {
+            are_holes_of(known, entry, tank, (holes, Some(samples.len() as u32)))
+        }
         What::Lost { place: Place::Nursery, holes, .. } if !holes.is_empty() => Err(Refusal::HolesInNursery),
         What::Lost { place: Place::Tank(tank), plants, holes, .. } => {
             let plants = if let Amount::Plants(plants) = plants { Some(*plants) } else { None };
@@ -255,6 +268,21 @@ fn cut_plants_grow_again(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal
     }
 }
 
+/// Whether work that is put off was planned for that day and comes next, and whether a class meets on the new one.
+fn can_be_put_off(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let What::PutOff { batch, until } = &entry.what else { return Ok(()) };
+    // What it takes the place of has moved nothing.
+    let in_force = known.journal.in_force().into_iter().filter(|other| Some(other.id) != entry.replaces);
+    let others = in_force.map(|other| Entry { replaces: None, ..other.clone() }).collect();
+    let plan = put_off(known.plan, &Journal::new(others));
+    put_off::can_be(&plan, batch, (entry.day, *until), known.today)?;
+    let term = laid_over(known.term, known.journal);
+    match entry.site.as_ref().and_then(|site| term.site(site)) {
+        Some(site) if !site.meets_on(*until) => Err(Refusal::NoClass(*until)),
+        _ => Ok(()),
+    }
+}
+
 /// Replays the journal with the entry: neither it nor any that was possible before may be impossible now.
 fn fits_with_the_rest(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
     let before = impossible_before(known);
@@ -265,7 +293,8 @@ fn fits_with_the_rest(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
 
 /// Entries that cannot be true as the journal stands.
 fn impossible_before(known: &Known<'_>) -> BTreeSet<EntryId> {
-    let replayed = replay(known.term, known.plan, known.journal, known.today);
+    let plan = put_off(known.plan, known.journal);
+    let replayed = replay(known.term, &plan, known.journal, known.today);
     replayed.impossible.into_iter().map(|(id, _)| id).collect()
 }
 
@@ -276,7 +305,8 @@ fn refusal_of(
     with: &Journal,
     newest: EntryId,
 ) -> Option<Refusal> {
-    let impossible = replay(known.term, known.plan, with, known.today).impossible;
+    let plan = put_off(known.plan, with);
+    let impossible = replay(known.term, &plan, with, known.today).impossible;
     let own = impossible.iter().find(|(id, _)| *id == newest);
     if let Some((_, refusal)) = own {
         return Some(refusal.clone());

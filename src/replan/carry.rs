@@ -4,6 +4,8 @@
 //! ones, seedlings that missed their move no day and no hole, so that new ones are found for them. Weighed grams stay in
 //! the journal; the plan goes on with its estimates.
 
+use super::late::weigh_anew;
+use super::put_off::put_off;
 use super::replay::{BatchReplay, Event, Happened, Lot, heard, replay};
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
@@ -31,9 +33,10 @@ pub(super) fn blame(new: &mut Plan, old: &Plan) {
     }
 }
 
-/// The same if what was missed is done on the next class day.
+/// The same if what was missed is done on the next class day. Plants that are late have the mass that they will have then.
 pub(super) fn going_on(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
     let mut plan = with_told(term, known, journal, today, Missed::DoneNext);
+    weigh_anew(&mut plan, known, term, today);
     plan.number_tasks(Some(known), Some(today));
     plan
 }
@@ -48,6 +51,7 @@ enum Missed {
 }
 
 fn with_told(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate, missed: Missed) -> Plan {
+    let known = &*put_off(known, journal);
     let mut plan = known.clone();
     let past = heard(known, journal, today);
     for entry in past.iter().filter(|entry| !known.known.knows(entry)) {

@@ -5,9 +5,11 @@ mod carry;
 mod circumstances;
 mod counts;
 pub mod difference;
+mod late;
 pub mod learn;
 mod news;
 pub mod outages;
+mod put_off;
 pub mod refusal;
 mod replay;
 pub mod review;
@@ -28,6 +30,7 @@ use carry::blame;
 pub use carry::carried;
 pub use circumstances::laid_over;
 pub use news::{causes, news};
+pub use put_off::next_work;
 use replay::{Event, Happened};
 
 /// How much people mind changes in their calendars.
@@ -129,7 +132,8 @@ pub fn holes_meant(
     entry: &Entry,
     today: NaiveDate,
 ) -> BTreeMap<TankId, Vec<u32>> {
-    let replay = replay::replay(term, plan, journal, today);
+    let plan = put_off::put_off(plan, journal);
+    let replay = replay::replay(term, &plan, journal, today);
     let gone = |event: &Event| event.entry == Some(entry.id) && event.what != Happened::Moved;
     let lots = replay.batches.iter().filter(|batch| Some(&batch.batch.id) == entry.what.batch());
     let meant =

@@ -75,6 +75,8 @@ pub fn news(journal: &Journal, old: &Plan) -> String {
                 Kind::Lost => "loss|losses",
                 Kind::CameUp => "count of seedlings|counts of seedlings",
                 Kind::Behind => "batch behind|batches behind",
+                Kind::Measured => "measuring|measurings",
+                Kind::PutOff => "task put off|tasks put off",
                 Kind::TankOut => "tank out of use|tanks out of use",
                 Kind::TankBack => "tank back in use|tanks back in use",
                 Kind::ClassLost => "class day lost|class days lost",

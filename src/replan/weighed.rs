@@ -6,7 +6,9 @@
 //! a little of all lettuce in the room, less of everything else there and of lettuce elsewhere, and nothing of the rest.
 
 pub(super) mod by_eye;
+mod measured;
 pub(super) mod scales;
+mod surprise;
 
 use super::carry::{blame, going_on};
 use crate::domain::growth::Way;
@@ -16,12 +18,13 @@ use crate::domain::learned::NOT_KNOWN;
 use crate::domain::plan::{Batch, Harvest, MassFactor, Plan, Serving};
 use crate::domain::pooling::{Observation, Pooled, pooled};
 use crate::domain::term::Term;
-use crate::domain::weighed::{Behind, FACTORS, NOTICEABLE_SHARE, Outlook, Slip, Weighed};
+use crate::domain::weighed::{Behind, FACTORS, NOTICEABLE_SHARE, Outlook, Slip, Stays, Weighed};
 use crate::schedule::Kitchen;
 use chrono::NaiveDate;
 use scales::{Of, Recorded, Records, Weighing};
 pub(super) use scales::{records, weighings};
 use std::collections::BTreeMap;
+pub use surprise::surprise;
 
 /// Standard deviation of what is peculiar to a site. Batches of one variety, planted on one day under six ways to run a
 /// glasshouse, differed by 19 to 29 % (the experiment named at [`crate::domain::crop::SEEDLING_RATE`]).
@@ -47,13 +50,22 @@ pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
         share: slip.grams / slip.expected,
     });
     let behind = by_eye::behind(plan, journal, &records, today);
-    let seen = by_eye::sightings(term, plan, &behind);
+    let stays = measured::stays(term, plan, journal, &records, today);
+    let mut seen = by_eye::sightings(term, plan, &behind);
+    seen.extend(measured::weighings(plan, &stays));
     let behind = behind.iter().map(|own| Behind {
         batch: plan.batches[own.batch].id.clone(),
         day: own.day,
         days: own.days,
     });
-    let mut outlook = Outlook { slips: slips.collect(), behind: behind.collect(), ..Outlook::default() };
+    let stays = stays.iter().map(|own| Stays {
+        batch: plan.batches[own.batch].id.clone(),
+        day: own.day,
+        plants: own.plants,
+        share: own.grams / own.expected,
+    });
+    let (slips, behind, stays) = (slips.collect(), behind.collect(), stays.collect());
+    let mut outlook = Outlook { slips, behind, stays, ..Outlook::default() };
     if weighings.is_empty() && seen.is_empty() {
         return outlook;
     }

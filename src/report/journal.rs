@@ -5,7 +5,9 @@ use super::look::{Look, Mood};
 use super::words::{self, counted, day, short_day, site_name};
 use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
-use crate::domain::journal::{Amount, Entry, Harvested, InTank, Journal, Place, TargetHolds, What};
+use crate::domain::journal::{
+    Amount, Entry, Harvested, InTank, Journal, Measuring, Place, TargetHolds, What,
+};
 use crate::domain::term::Term;
 use chrono::Datelike;
 
@@ -55,6 +57,14 @@ pub fn sentence(entry: &Entry, look: &Look) -> String {
         }
         What::Lost { batch, place, plants, holes, cause } => lost(batch, (place, holes), *plants, cause),
         What::Harvested(harvested) => harvest(harvested, look),
+        What::Measured(Measuring { batch, tank, holes, samples }) => format!(
+            "{batch}: {} measured in tank {tank}{}",
+            counted(samples.len() as u32, "plant"),
+            in_holes(holes)
+        ),
+        What::PutOff { batch, until } => {
+            format!("{batch}: what was planned for this day put off to {}", short_day(*until))
+        }
         What::TankOut { tank, until: None } => format!("tank {tank} out of use from this day on"),
         What::TankOut { tank, until: Some(until) } => {
             format!("tank {tank} out of use until {}", short_day(*until))

@@ -109,7 +109,7 @@ fn meaning((term, plan): (&Term, &Plan), entry: &Entry, state: &State, look: &Lo
             lines.extend(nursery_overfull(term, &batch.site, state));
         }
         let planned = plan.batches.iter().find(|planned| planned.id == batch.batch);
-        if let (Kind::Harvested, Some(planned)) = (entry.what.kind(), planned) {
+        if let (Kind::Harvested | Kind::Measured, Some(planned)) = (entry.what.kind(), planned) {
             lines.extend(weighed::of_batch((term, plan), &state.outlook, planned, !batch.stands.is_empty()));
         }
         if let Some(step) = next_step(state, &batch.batch) {

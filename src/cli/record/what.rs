@@ -2,6 +2,7 @@
 
 mod drafts;
 
+use super::holes::{self, Holes};
 use super::import::ImportArgs;
 use super::places::Places;
 use super::samples;
@@ -41,6 +42,18 @@ pub(super) enum What {
         sowtide record autumn harvested --batch b002 --way pull --plants 6 --mass \"1.1 kg\" \\\n    \
         --sample \"height=16/18cm leaves=9/11 mass=170/185g\" --sample \"height=16/15cm\"")]
     Harvested(HarvestedArgs),
+    /// Plants were measured and stay where they are
+    #[command(after_help = "Examples:\n  \
+        sowtide record autumn measured --batch b002 --sample \"height=16/18cm leaves=9/11\" --sample height=15cm\n  \
+        sowtide record autumn measured --batch b002 --tank blue --holes 3,7 --sample mass=60/72g --sample mass=81g\n\n\
+        To weigh a plant, lift it with its cup, let it drip for half a minute, and take off what an empty wet cup with its plug \
+        weighs. Its roots count: they are taken for a seventh of it. By its mass it is told how far the batch is; heights, leaves and \
+        roots are only kept.")]
+    Measured(MeasuredArgs),
+    /// What is planned with a batch is done on a later class day
+    #[command(after_help = "Examples:\n  sowtide record autumn put-off --batch b002 --to 2026-10-12\n  \
+        sowtide record autumn put-off --batch b002 --day 2026-10-08 --to 2026-10-12")]
+    PutOff(PutOffArgs),
     /// Plants are smaller than they should be, judged by eye; dates and masses to come go by it
     #[command(after_help = "Examples:\n  sowtide record autumn behind --batch b002 --days 7\n  \
         sowtide record autumn behind --site hall --days 4\n  \
@@ -157,6 +170,44 @@ pub(super) struct HarvestedArgs {
     no_samples: bool,
     #[command(flatten)]
     about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct MeasuredArgs {
+    /// The batch, as in the plan
+    #[arg(long)]
+    batch: String,
+    /// The tank [default: the only one planned for the batch]
+    #[arg(long)]
+    tank: Option<String>,
+    /// The holes in which they stand, such as 4-7,9, as many as plants are measured
+    #[arg(long, value_name = "HOLES", value_parser = holes::parse)]
+    holes: Option<Holes>,
+    /// What was measured on one plant: height, width, root (the longest) with units, leaves, mass. What was estimated
+    /// beforehand stands before a slash: height=16/18cm. Give it once for each plant
+    #[arg(long = "sample", value_name = "MEASURES", required = true, value_parser = samples::parse)]
+    samples: Vec<Sample>,
+    #[command(flatten)]
+    about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct PutOffArgs {
+    /// The batch, as in the plan
+    #[arg(long)]
+    batch: String,
+    /// The class day on which it is done instead
+    #[arg(long, value_name = "DATE", value_parser = dates::parse)]
+    to: NaiveDate,
+    /// The day for which it is planned [default: the next one of the batch]
+    #[arg(long, value_name = "DATE", value_parser = dates::parse)]
+    day: Option<NaiveDate>,
+    /// Who says so; better a class or a role than a child's name
+    #[arg(long, value_name = "NAME", value_parser = name)]
+    by: Option<String>,
+    /// Correct this entry: the new one takes its place
+    #[arg(long, value_name = "NUMBER")]
+    replaces: Option<EntryId>,
 }
 
 #[derive(Debug, Args)]

@@ -20,11 +20,12 @@ use chrono::NaiveDate;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-/// What a line may report: all but what is judged by eye, and a correction of the target and of entries.
+/// What a line may report: all but what is judged by eye, plants that stay, what is put off, and a correction of the target and of
+/// entries.
 fn kinds() -> impl Iterator<Item = (&'static str, Kind)> {
-    KINDS
-        .into_iter()
-        .filter(|(_, kind)| !matches!(kind, Kind::Behind | Kind::TargetChanged | Kind::Withdrawn))
+    KINDS.into_iter().filter(|(_, kind)| {
+        !matches!(kind, Kind::Behind | Kind::Measured | Kind::PutOff | Kind::TargetChanged | Kind::Withdrawn)
+    })
 }
 
 /// So many batches that were found are told.
@@ -207,7 +208,12 @@ impl<'a> Reader<'a> {
             Kind::TankBack => What::TankBack { tank: self.tank(cells, None)? },
             Kind::ClassLost => What::ClassLost,
             Kind::ClassAdded => What::ClassAdded,
-            Kind::Note | Kind::Behind | Kind::TargetChanged | Kind::Withdrawn => {
+            Kind::Note
+            | Kind::Behind
+            | Kind::Measured
+            | Kind::PutOff
+            | Kind::TargetChanged
+            | Kind::Withdrawn => {
                 let batch = match cells.cells.get(&Field::Batch) {
                     Some(_) => Some(self.batch(cells)?),
                     None => None,

@@ -6,7 +6,7 @@ use super::shape::{HOLDS, KINDS, WAYS};
 use crate::domain::calendar::can_be_meant;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{
-    Amount, Entry, EntryId, Harvested, Kind, MOST_BEHIND, Measured, Place, Sample, What,
+    Amount, Entry, EntryId, Harvested, Kind, MOST_BEHIND, Measured, Measuring, Place, Sample, What,
 };
 use crate::files::problem::{Problems, TextFile};
 use crate::files::reading::{Entries, Reading, shorten};
@@ -36,6 +36,8 @@ pub(super) fn keys(kind: Kind) -> &'static [&'static str] {
         Kind::Harvested => {
             &["batch", "tank", "plants", "holes", "places", "way", "grams", "measured-as", "samples"]
         }
+        Kind::Measured => &["batch", "tank", "holes", "samples"],
+        Kind::PutOff => &["batch", "until"],
         Kind::TankOut => &["tank", "until"],
         Kind::TankBack => &["tank"],
         Kind::TargetChanged => &["grams", "holds"],
@@ -158,6 +160,11 @@ fn details(reading: &mut Reading, keys: &Entries<'_>, kind: Kind) -> Option<What
         }
         Kind::Lost => lost(reading, keys)?,
         Kind::Harvested => What::Harvested(harvested(reading, keys)?),
+        Kind::Measured => What::Measured(measuring(reading, keys)?),
+        Kind::PutOff => {
+            let until = reading.need(keys, "until", "until: 2026-09-08").and_then(|node| reading.date(node));
+            What::PutOff { batch: batch(reading, keys)?, until: until? }
+        }
         Kind::TankOut => {
             let tank = tank(reading, keys);
             What::TankOut { tank: tank?, until: optional(keys, "until", |node| reading.date(node))? }
@@ -212,8 +219,7 @@ fn harvested(reading: &mut Reading, keys: &Entries<'_>) -> Option<Harvested> {
     let way = reading.need(keys, "way", "way: cut").and_then(|node| reading.choice(node, &WAYS));
     let grams = amount(reading, keys, "grams", MOST_GRAMS);
     let measured_as = optional(keys, "measured-as", |node| words(reading, node));
-    let nodes = keys.get("samples").map(Reading::items).unwrap_or_default();
-    let samples: Option<Vec<Sample>> = nodes.iter().map(|node| sample(reading, node)).collect();
+    let samples = samples(reading, keys);
     Some(Harvested {
         batch: batch?,
         places: places?,
@@ -222,6 +228,23 @@ fn harvested(reading: &mut Reading, keys: &Entries<'_>) -> Option<Harvested> {
         measured_as: measured_as?,
         samples: samples?,
     })
+}
+
+fn measuring(reading: &mut Reading, keys: &Entries<'_>) -> Option<Measuring> {
+    let (batch, tank) = (batch(reading, keys), tank(reading, keys));
+    let node = reading.need(keys, "samples", "samples: [{ height: { found: 12 } }]")?;
+    let samples = samples(reading, keys)?;
+    if samples.is_empty() {
+        reading.note(&node.span, "no plant is measured here", "tell at least one, or leave out the entry");
+        return None;
+    }
+    let holes = holes(reading, keys, Some(samples.len() as u32));
+    Some(Measuring { batch: batch?, tank: tank?, holes: holes?, samples })
+}
+
+fn samples(reading: &mut Reading, keys: &Entries<'_>) -> Option<Vec<Sample>> {
+    let nodes = keys.get("samples").map(Reading::items).unwrap_or_default();
+    nodes.iter().map(|node| sample(reading, node)).collect()
 }
 
 /// Holes by number, each once, as many as plants.

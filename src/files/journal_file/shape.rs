@@ -11,12 +11,14 @@ use serde_yaml::{FlowMap, FlowSeq};
 use std::io;
 
 /// The kinds of entries as written.
-pub(crate) const KINDS: [(&str, Kind); 13] = [
+pub(crate) const KINDS: [(&str, Kind); 15] = [
     ("sown", Kind::Sown),
     ("came up", Kind::CameUp),
     ("transplanted", Kind::Transplanted),
     ("lost", Kind::Lost),
     ("harvested", Kind::Harvested),
+    ("measured", Kind::Measured),
+    ("put off", Kind::PutOff),
     ("tank out", Kind::TankOut),
     ("tank back", Kind::TankBack),
     ("class lost", Kind::ClassLost),
@@ -153,6 +155,10 @@ fn with_details(shape: EntryShape, what: &What) -> EntryShape {
             EntryShape { plugs, plants, cause: Some(cause.clone()), ..shape }
         }
         What::Harvested(harvested) => with_harvest(shape, harvested),
+        What::Measured(measuring) => {
+            EntryShape { samples: measuring.samples.iter().map(sample).collect(), ..shape }
+        }
+        What::PutOff { until, .. } => EntryShape { until: Some(*until), ..shape },
         What::TankOut { until, .. } => EntryShape { until: *until, ..shape },
         What::TargetChanged { holds, grams } => {
             EntryShape { holds: Some(word(&HOLDS, *holds)), grams: Some(*grams), ..shape }

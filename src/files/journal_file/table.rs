@@ -134,7 +134,8 @@ pub(crate) fn csv(journal: &Journal, beside: &Beside) -> String {
     text.push_str(&line(COLUMNS.iter().map(|(name, _)| (*name).to_owned())));
     for entry in journal.entries() {
         let whole = cells(journal, beside, entry);
-        let plants = samples(entry).iter().zip(1..).map(|(sample, number)| plant(&whole, sample, number));
+        let plants =
+            entry.what.samples().iter().zip(1..).map(|(sample, number)| plant(&whole, sample, number));
         for cells in std::iter::once(&whole).chain(&plants.collect::<Vec<_>>()) {
             let cell = |name: &str| cells.get(name).map(|text| defused(text)).unwrap_or_default();
             text.push_str(&line(COLUMNS.iter().map(|(name, _)| cell(name))));
@@ -159,7 +160,7 @@ fn line(cells: impl Iterator<Item = String>) -> String {
 /// What an entry tells as a whole.
 fn cells(journal: &Journal, beside: &Beside, entry: &Entry) -> Cells {
     let shape = shape::entry(entry);
-    let measured = Some(samples(entry).len()).filter(|number| *number > 0);
+    let measured = Some(entry.what.samples().len()).filter(|number| *number > 0);
     let cells = [
         ("term", Some(beside.term.clone())),
         ("entry", Some(shape.id)),
@@ -202,13 +203,6 @@ fn places(places: &[FlowMap<PlaceShape>]) -> String {
         format!("{}: {}{holes}", place.tank, place.plants)
     };
     places.iter().map(told).collect::<Vec<_>>().join(", ")
-}
-
-fn samples(entry: &Entry) -> &[Sample] {
-    match &entry.what {
-        What::Harvested(harvested) => &harvested.samples,
-        _ => &[],
-    }
 }
 
 /// The line of a measured plant.

@@ -52,6 +52,24 @@ impl fmt::Display for Refusal {
             }
             Self::InUse(tank) => write!(f, "tank {tank} is in use on that day"),
             Self::Backwards => write!(f, "the last day lies before the first"),
+            Self::NothingPlanned { batch, day, .. } => {
+                write!(f, "nothing is planned with batch {batch} on {}", told(*day))
+            }
+            Self::NotNext { batch, day, before } => {
+                write!(
+                    f,
+                    "before {} something is to be done with batch {batch} on {}",
+                    told(*day),
+                    told(*before)
+                )
+            }
+            Self::PutOffTooFar { batch, next } => {
+                write!(
+                    f,
+                    "the next thing to do with batch {batch} is planned for {}, before that is done",
+                    told(*next)
+                )
+            }
             Self::NoClass(day) => write!(f, "no class meets there on {} anyway", told(*day)),
             Self::ClassAnyway(day) => write!(f, "a class meets there on {} anyway", told(*day)),
             Self::NothingServed { day, .. } => write!(f, "{} is not a serving day", told(*day)),
@@ -200,6 +218,15 @@ impl Refusal {
             ),
             Self::InUse(_) => "see tanks and entries with: sowtide status, sowtide journal".to_owned(),
             Self::Backwards => "check both days".to_owned(),
+            Self::NothingPlanned { days, .. } if days.is_empty() => {
+                "nothing is to be done with it any more; see: sowtide status".to_owned()
+            }
+            Self::NothingPlanned { days, .. } => {
+                let days: Vec<String> = days.iter().map(|day| told(*day)).collect();
+                format!("name the planned day with --day; planned are: {}", days.join(", "))
+            }
+            Self::NotNext { .. } => "put that off first, or record it".to_owned(),
+            Self::PutOffTooFar { .. } => "choose an earlier day, or put off what follows first".to_owned(),
             Self::NoClass(_) | Self::ClassAnyway(_) => {
                 "check the day and the site; see: sowtide week".to_owned()
             }

@@ -6,7 +6,7 @@ use super::lot::{Event, Happened, Lot, Order};
 use super::meant::Picked;
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
-use crate::domain::journal::{Amount, Entry, EntryId, Harvested, InTank, Kind};
+use crate::domain::journal::{Amount, Entry, EntryId, Harvested, InTank, Kind, Measuring};
 use crate::replan::refusal::{Absence, LastTaken, Refusal};
 use chrono::NaiveDate;
 
@@ -103,6 +103,16 @@ impl BatchReplay<'_> {
         self.none_missing(tank, missing)
     }
 
+    /// Whether the plants that were measured stood there that day, before anything was pulled.
+    pub(super) fn measure(&mut self, entry: &Entry, measuring: &Measuring) -> Result<(), Refusal> {
+        let (tank, day) = (&measuring.tank, entry.day);
+        let here = |lot: &Lot| lot.tank == *tank && stood_on(lot, day);
+        let standing = self.plants(here);
+        let (_, missing) = self.pick_holes(&measuring.holes, here);
+        self.enough_plants(tank, day, measuring.samples.len() as u32, standing)?;
+        self.none_missing(tank, missing)
+    }
+
     /// Whether plants stood in all holes that were named.
     fn none_missing(&self, tank: &TankId, missing: Vec<u32>) -> Result<(), Refusal> {
         if missing.is_empty() {
@@ -164,6 +174,11 @@ impl BatchReplay<'_> {
             None => Absence::NeverThere,
         }
     }
+}
+
+/// Whether plants stood in a tank at some time of a day.
+pub(in crate::replan) fn stood_on(lot: &Lot, day: NaiveDate) -> bool {
+    lot.moved().is_some_and(|moved| moved <= day) && lot.end().is_none_or(|end| end.day >= day)
 }
 
 /// Whether plants stand in a tank on a day, moved there before.

@@ -18,7 +18,7 @@ pub(super) const OF_WEIGHING: f64 = 0.1;
 /// The same where leaves were counted in cups, as a share: how loosely they lie differs from cook to cook (from memory).
 const OF_VOLUME: f64 = 0.3;
 /// The same for a plant weighed alone: who takes one of many does not take any (from memory). It evens out with more of them.
-const OF_CHOICE: f64 = 0.2;
+pub(super) const OF_CHOICE: f64 = 0.2;
 
 /// One or more entries for plants of a batch that were harvested alike from the same tanks on one day.
 pub(in crate::replan) struct Weighing<'a> {

@@ -70,10 +70,11 @@ struct MeasuredJson {
 /// - `id`, `recorded` (time in UTC), `day`, `site` (`null`: all), `by`, `replaces`, `replaced_by` (`null` while in
 ///   force)
 /// - `what`: `sown`, `came_up`, `transplanted`, `lost`, `harvested`, `tank_out`, `tank_back`, `class_lost`,
-///   `class_added`, `target`, `behind`, `note`, `withdrawn`
+///   `class_added`, `target`, `behind`, `measured`, `put_off`, `note`, `withdrawn`
 /// - `batch`, `tank` (`null` for losses in the nursery, and for harvests from several tanks), `places` (harvests: each `tank` with
 ///   its `plants` and `holes`), `measured_as` (`null` if it was weighed), `plugs`, `plants`, `holes` (empty: not said), `all` (everything
-///   that stood there was lost), `way`, `mass_g` (harvested, or wanted from now on), `only_that_day` (targets), `days_behind`, `until`, `cause`, `text`
+///   that stood there was lost), `way`, `mass_g` (harvested, or wanted from now on), `only_that_day` (targets), `days_behind`, `until`
+///   (last day without a tank, or the day to which work is put off), `cause`, `text`
 /// - `samples`: `height_cm`, `width_cm`, `leaves`, `longest_root_cm`, `mass_g`, each with `estimate` and `found`
 pub fn journal(journal: &Journal, entries: &[&Entry]) -> String {
     write(&JournalJson { format: FORMAT, entries: entries.iter().map(|one| entry(journal, one)).collect() })
@@ -124,6 +125,10 @@ fn entry<'a>(journal: &Journal, entry: &'a Entry) -> EntryJson<'a> {
             }
         }
         What::Harvested(harvested) => with_harvest(plain, harvested),
+        What::Measured(measuring) => {
+            EntryJson { samples: measuring.samples.iter().map(sample).collect(), ..plain }
+        }
+        What::PutOff { until, .. } => EntryJson { until: Some(*until), ..plain },
         What::TankOut { until, .. } => EntryJson { until: *until, ..plain },
         What::TargetChanged { holds, grams } => {
             EntryJson { mass_g: Some(*grams), only_that_day: Some(*holds == TargetHolds::ThatDay), ..plain }
@@ -176,6 +181,8 @@ fn word(kind: Kind) -> &'static str {
         Kind::ClassAdded => "class_added",
         Kind::TargetChanged => "target",
         Kind::Behind => "behind",
+        Kind::Measured => "measured",
+        Kind::PutOff => "put_off",
         Kind::Note => "note",
         Kind::Withdrawn => "withdrawn",
     }

@@ -251,6 +251,7 @@ impl TermBuilder {
             rules: self.rules,
             standing: self.standing,
             arrivals: Vec::new(),
+            put_off: Vec::new(),
             supplies: Supplies::default(),
             serving_grams: None,
         }

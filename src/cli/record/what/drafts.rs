@@ -1,12 +1,13 @@
 //! What was typed to an entry to be.
 
 use super::{
-    About, BehindArgs, ClassDay, HarvestedArgs, Lost, LostClasses, Note, Plugs, Target, Transplanted, What,
+    About, BehindArgs, ClassDay, HarvestedArgs, Lost, LostClasses, MeasuredArgs, Note, Plugs, PutOffArgs,
+    Target, Transplanted, What,
 };
 use crate::desk::{Clerk, Draft, Named, Trouble};
 use crate::domain::calendar::DateSpan;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{self, Amount, Harvested, InTank, Place, TargetHolds};
+use crate::domain::journal::{self, Amount, Harvested, InTank, Measuring, Place, TargetHolds};
 use crate::domain::units::Mass;
 use chrono::NaiveDate;
 
@@ -37,6 +38,8 @@ impl What {
             }
             Self::Transplanted(args) => args.draft(clerk),
             Self::Harvested(args) => args.draft(clerk),
+            Self::Measured(args) => args.draft(clerk),
+            Self::PutOff(args) => args.draft(clerk),
             Self::TankOut(args) => {
                 let (tank, site) = clerk.tank_and_site(&args.tank, args.site.as_deref());
                 let what = journal::What::TankOut { tank, until: args.until };
@@ -207,6 +210,30 @@ impl HarvestedArgs {
             Ok(tanks.into_iter().map(Named::assumed).collect())
         })?;
         clerk.shared_out((batch, day, self.way), (said.plants, named), self.about.replaces)
+    }
+}
+
+impl MeasuredArgs {
+    fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
+        let batch = BatchId::new(&self.batch);
+        let tank = tank(clerk, &batch, self.tank.as_deref())?;
+        let site = clerk.site_of_batch(&batch, None);
+        let holes = self.holes.as_ref().map_or_else(Vec::new, |holes| holes.0.clone());
+        let samples = self.samples.clone();
+        Ok(self.about.draft(clerk, site, journal::What::Measured(Measuring { batch, tank, holes, samples })))
+    }
+}
+
+impl PutOffArgs {
+    fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
+        let batch = BatchId::new(&self.batch);
+        let day = match self.day {
+            Some(day) => day,
+            None => clerk.next_work(&batch)?,
+        };
+        let site = clerk.site_of_batch(&batch, None);
+        let what = journal::What::PutOff { batch, until: self.to };
+        Ok(Draft { day, site, by: self.by.clone(), what, replaces: self.replaces })
     }
 }
 

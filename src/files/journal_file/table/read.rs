@@ -112,9 +112,9 @@ fn row(reading: &mut Reading, group: Group) -> Option<Row> {
         return None;
     }
     if let Some(first) = plants.first() {
-        if kind.is_some_and(|kind| kind != Kind::Harvested) {
+        if kind.is_some_and(|kind| !matches!(kind, Kind::Harvested | Kind::Measured)) {
             let help = "leave this line out, or correct \"what\"";
-            reading.note(&first.span, "plants are measured in harvests only", help);
+            reading.note(&first.span, "plants are measured in harvests, or when they stay", help);
             return None;
         }
         keys.push((key_at(&first.span, "samples"), samples(reading, &whole, &mut plants)?));
