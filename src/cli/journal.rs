@@ -76,7 +76,9 @@ impl Journal {
             };
             shown.retain(|entry| {
                 entry.what.batch().is_some_and(|batch| batch.as_str() == name)
-                    || site.is_some_and(|site| at(entry, &site.id))
+                    || site.map_or(entry.what.batch().is_none() && entry.site.is_none(), |site| {
+                        at(entry, &site.id)
+                    })
             });
         }
         shown

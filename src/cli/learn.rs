@@ -37,7 +37,7 @@ pub(super) struct Learn {
     #[arg(long = "crop", value_name = "CROP", value_delimiter = ',')]
     crops: Vec<String>,
     /// Only figures of these sites [default: all, and those that hold everywhere]
-    #[arg(long = "site", value_name = "SITE", value_delimiter = ',')]
+    #[arg(long = "site", value_name = "SITE")]
     sites: Vec<String>,
 }
 

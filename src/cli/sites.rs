@@ -17,7 +17,7 @@ use clap::Args;
 #[derive(Debug, Args)]
 pub(super) struct Sites {
     /// Only these sites, by id or name [default: all sites]
-    #[arg(long = "site", value_name = "SITE", value_delimiter = ',')]
+    #[arg(long = "site", value_name = "SITE")]
     names: Vec<String>,
 }
 
@@ -58,15 +58,20 @@ impl Sites {
     }
 }
 
-/// Sites by their ids or names.
+/// Sites by their ids or names, several of them between commas; a name may have a comma in it.
 pub(super) fn named(term: &Term, names: &[String]) -> Result<Vec<SiteId>, Failure> {
-    let site = |name: &String| {
-        term.site_called(name).map(|site| site.id.clone()).ok_or_else(|| {
-            Failure::usage(
-                format!("there is no site \"{name}\" in the term"),
-                suggest(name, term.sites.iter().map(|site| site.id.as_str())),
-            )
-        })
-    };
-    names.iter().map(site).collect()
+    let mut sites = Vec::new();
+    for typed in names {
+        let whole = term.site_called(typed).map(|_| vec![typed.as_str()]);
+        for name in whole.unwrap_or_else(|| typed.split(',').collect()) {
+            let site = term.site_called(name).ok_or_else(|| {
+                Failure::usage(
+                    format!("there is no site \"{name}\" in the term"),
+                    suggest(name, term.sites.iter().map(|site| site.id.as_str())),
+                )
+            })?;
+            sites.push(site.id.clone());
+        }
+    }
+    Ok(sites)
 }

@@ -16,11 +16,11 @@ use crate::files::problem::{TextFile, suggest};
 use crate::replan::accept::{Known, accept, accept_all};
 use crate::replan::refusal::{Named, Refusal};
 use crate::replan::state::state;
-use crate::replan::weighed::{outlook, prospects, tells_news};
-use crate::replan::{first_open_day, is_overtaken};
+use crate::replan::weighed::{outlook, tells_news};
+use crate::replan::{carried, first_open_day, is_overtaken};
 use crate::report::words::counted;
 use chrono::{DateTime, NaiveDate, Utc};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 /// What is at hand when something is written down. Nobody else can record or plan while a clerk is at work.
 #[derive(Debug)]
@@ -121,10 +121,11 @@ impl Desk<'_> {
         }
         let open = first_open_day(&journal, today);
         let weighed = || tells_news(&plan, &outlook(&term, &plan, &journal, open), open);
-        let upset = if entries.iter().all(|entry| entry.what.kind() == Kind::CameUp) {
-            // Spare plugs are sown to be missed: most counts change no day.
-            let served = [&before, &journal].map(|journal| prospects(&term, &plan, journal, today).servings);
-            is_overtaken(&term, &plan, &journal, today) && falls_short(&served, today)
+        let counts_only = !about(&entries, &journal, |kind| kind != Kind::CameUp);
+        let upset = if counts_only {
+            // Spare plugs are sown to be missed: most counts change nothing.
+            let living = [&before, &journal].map(|journal| living(&carried(&term, &plan, journal, today)));
+            living[1] < living[0] && is_overtaken(&term, &plan, &journal, today)
         } else if about(&entries, &journal, upsets) {
             is_overtaken(&term, &plan, &journal, today)
         } else {
@@ -135,14 +136,11 @@ impl Desk<'_> {
     }
 }
 
-/// Whether a serving day to come gets less by the second forecast than by the first.
-fn falls_short([before, after]: &[BTreeMap<NaiveDate, f64>; 2], today: NaiveDate) -> bool {
-    let less = |(day, grams): (&NaiveDate, &f64)| after.get(day).is_none_or(|now| grams - now > HALF_A_GRAM);
-    before.range(today..).any(less)
+/// Plants that a plan counts on.
+fn living(plan: &Plan) -> u32 {
+    let parts = plan.batches.iter().flat_map(|batch| &batch.parts);
+    parts.filter(|part| part.lost.is_none()).map(|part| part.plants).sum()
 }
-
-/// Forecasts are told in whole grams.
-const HALF_A_GRAM: f64 = 0.5;
 
 /// Whether it is about seedlings in the nursery.
 fn of_nursery(what: &What) -> bool {

@@ -8,10 +8,12 @@ use std::path::PathBuf;
 
 /// Take over a spreadsheet saved as CSV, all its lines or none
 ///
-/// The first line names the columns. Known are: what, day, site, by, batch, tank, plugs, plants, way, mass, cause, text,
-/// until. A column of another name is mapped with --columns, words in it with --words. Columns may be separated by
-/// commas, semicolons or tabs. Every line that cannot be taken over is told with its place; as long as there is one, nothing is
-/// recorded.
+/// The first line names the columns. Known are: what, day, site, by, batch, crop, tank, plugs, plants, way, mass, cause, text,
+/// until, and usual headings such as Date, Room, Heads, "Weight (oz)", Notes; what was taken for what is told. A column of
+/// another name is mapped with --columns, words in it with --words. Columns may be separated by commas, semicolons or tabs.
+/// Every line that cannot be taken over is told with its place; as long as there is one, nothing is recorded.
+///
+/// Where no batch is written, crop and day tell it if only one fits. Days may be the numbers that spreadsheets keep them as.
 ///
 /// "what" is one of: sown, came up, transplanted, lost, harvested, tank out, tank back, class lost, class added, note. Plants
 /// lost in the nursery are counted as "plugs", or their tank is "nursery"; where all plants of a batch stand in one place,

@@ -54,8 +54,10 @@ mod tests {
         };
         let mut problems: Vec<Problem> = (1..8).rev().map(date).collect();
         problems.push(file.problem(0..1, "\"0.0\" is not a number", "write digits"));
+        let mut told_once = told(problems);
+        told_once.sort();
         assert_eq!(
-            told(problems),
+            told_once,
             ["\"0.0\" is not a number", "\"1.1\" is not a date (so in 7 lines: 2, 3, 4, 5, 6, 7 and 1 more)",]
         );
         assert_eq!(told((1..4).map(date).collect()).len(), 3);

@@ -15,7 +15,6 @@ use crate::files::journal_file::KINDS;
 use crate::files::problem::{Problem, TextFile, suggest};
 use crate::files::sheet::Cell;
 use crate::replan::state::state;
-use crate::report::words::counted;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -68,8 +67,14 @@ impl Taken {
             told.push(format!("Batches found by crop and day: {named}{more}."));
         }
         if self.words_left > 0 {
-            let lines = counted(self.words_left as u32, "line");
-            told.push(format!("What {lines} say in words besides is left out; the journal keeps notes as entries of their own."));
+            let lines = if self.words_left == 1 {
+                "1 line says".to_owned()
+            } else {
+                format!("{} lines say", self.words_left)
+            };
+            told.push(format!(
+                "What {lines} in words besides is left out; the journal keeps notes as entries of their own."
+            ));
         }
         told
     }

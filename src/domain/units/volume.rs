@@ -84,13 +84,14 @@ mod tests {
             ("250 ml", 0.25),
             ("60 L", 60.0),
             ("1.5 liters", 1.5),
+            ("1,5 L", 1.5),
             ("16 gal", 60.566_588_544),
             ("32 fl oz", 0.946_352_946),
             ("1 qt", 0.946_352_946),
         ] {
             assert!((text.parse::<Volume>().unwrap().litres() - litres).abs() < 1e-9, "{text}");
         }
-        for text in ["60", "-1 ml", "1,5 L", "5 cups", "1e9 L", ""] {
+        for text in ["60", "-1 ml", "1,500 L", "5 cups", "1e9 L", ""] {
             assert!(text.parse::<Volume>().is_err(), "{text}");
         }
     }

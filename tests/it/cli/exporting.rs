@@ -168,7 +168,7 @@ fn whatever_does_not_fit_is_told_with_its_place_and_nothing_comes_in() {
         ("j007,2,2026-10-08", "j007,2,2026-10-09"),
         ("j008,,", "j007,9,"),
         (",18.5,16,", ",,16,"),
-        (",j013\r\n", ",j012\r\n"),
+        (",j013,,\r\n", ",j012,,\r\n"),
         ("cannot be true", "counts"),
     ]
     .map(|(from, to)| {
@@ -181,9 +181,9 @@ fn whatever_does_not_fit_is_told_with_its_place_and_nothing_comes_in() {
 #[test]
 fn lines_that_are_gone_are_missed_where_others_speak_of_them() {
     for (gone, told) in [
-        ("j004,,", "j005 replaces j004, which is not written before it"),
-        ("j014,,", "by the lines of this file the status of j013 is \"counts\""),
-        ("j007,,", "no line tells j007 as a whole"),
+        ("2026,j004,", "j005 replaces j004, which is not written before it"),
+        ("2026,j014,", "by the lines of this file the status of j013 is \"counts\""),
+        ("j007,,2026", "no line tells j007 as a whole"),
         ("j007,2,", "measured plants of this entry that have a line: 1"),
     ] {
         let lines = |text: &str| -> String {
