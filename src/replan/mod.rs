@@ -5,6 +5,7 @@ mod carry;
 mod circumstances;
 mod counts;
 pub mod difference;
+mod effects;
 pub mod learn;
 pub mod outages;
 pub mod refusal;
