@@ -5,6 +5,7 @@ mod carry;
 mod circumstances;
 mod counts;
 pub mod difference;
+mod effects;
 mod late;
 pub mod learn;
 mod news;

@@ -11,8 +11,9 @@ pub(super) mod scales;
 mod surprise;
 
 use super::carry::{blame, going_on};
+use super::effects::{self, Layout, OF_MASS, as_if_seen, places};
 use crate::domain::growth::Way;
-use crate::domain::ids::{CropId, SiteId, TankId};
+use crate::domain::ids::TankId;
 use crate::domain::journal::Journal;
 use crate::domain::learned::NOT_KNOWN;
 use crate::domain::plan::{Batch, Harvest, MassFactor, Plan, Serving};
@@ -26,13 +27,6 @@ pub(super) use scales::{records, weighings};
 use std::collections::BTreeMap;
 pub use surprise::surprise;
 
-/// Standard deviation of what is peculiar to a site. Batches of one variety, planted on one day under six ways to run a
-/// glasshouse, differed by 19 to 29 % (the experiment named at [`crate::domain::crop::SEEDLING_RATE`]).
-pub(super) const OF_SITE: f64 = 0.3;
-/// The same for a crop as this grower has it, seed and season included (from memory).
-pub(super) const OF_CROP: f64 = 0.2;
-/// And for the crop at one site, beside both (from memory).
-pub(super) const OF_CROP_AT_SITE: f64 = 0.15;
 /// Share of a mass by which factors in thousandths may change it.
 const ROUNDED: f64 = 0.002;
 
@@ -69,7 +63,7 @@ pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
     if weighings.is_empty() && seen.is_empty() {
         return outlook;
     }
-    let effects = Effects::new(term, plan, weighings.iter().chain(&seen));
+    let effects = Effects::new(term, weighings.iter().chain(&seen));
     let crops = places(term).map(|(place, site, crop)| {
         let own = || weighings.iter().filter(|own| (own.site, own.crop) == (site, crop));
         let here = |batch: &&Batch| (&batch.site, &batch.crop) == (site, crop);
@@ -269,27 +263,21 @@ pub fn tells_news(plan: &Plan, outlook: &Outlook, today: NaiveDate) -> bool {
 
 /// What is believed of sites, crops, crops at sites and batches.
 struct Effects {
-    /// Of sites, then crops, then crops at each site, then batches: logarithms of factors.
+    /// Those of sites and crops, then of batches: logarithms of factors.
     believed: Pooled,
-    sites: usize,
-    crops: usize,
+    layout: Layout,
     /// Batches of which something was weighed, by their place in the plan.
     batches: Vec<usize>,
 }
 
 impl Effects {
-    fn new<'w>(term: &Term, plan: &Plan, weighings: impl Iterator<Item = &'w Weighing<'w>>) -> Self {
-        let (sites, crops) = (term.sites.len(), term.crops.len());
-        let mut effects = Self { believed: pooled(&[], &[]), sites, crops, batches: Vec::new() };
-        let mut variances = vec![OF_SITE.powi(2); sites];
-        variances.extend(vec![OF_CROP.powi(2); crops]);
-        variances.extend(vec![OF_CROP_AT_SITE.powi(2); sites * crops]);
+    fn new<'w>(term: &Term, weighings: impl Iterator<Item = &'w Weighing<'w>>) -> Self {
+        let layout = Layout::of(term);
+        let mut effects = Self { believed: pooled(&[], &[]), layout, batches: Vec::new() };
+        let mut variances = layout.variances(OF_MASS);
         let mut observations = Vec::new();
         for weighing in weighings {
-            let batch = &plan.batches[weighing.batch];
-            let site = term.sites.iter().position(|site| site.id == batch.site);
-            let crop = term.crops.iter().position(|wanted| wanted.crop.id == batch.crop);
-            let Some(place) = site.zip(crop) else { continue };
+            let Some(place) = effects::place(term, weighing.site, weighing.crop) else { continue };
             let (deviation, noise) = weighing.spread;
             let known = effects.batches.iter().position(|batch| *batch == weighing.batch);
             let at = known.unwrap_or_else(|| {
@@ -297,51 +285,29 @@ impl Effects {
                 variances.push(deviation.powi(2));
                 effects.batches.len() - 1
             });
-            let shared = effects.shared(place).into_iter().chain([effects.batch(at)]).collect();
-            let value = (weighing.grams / weighing.expected).ln();
-            observations.push(Observation { effects: shared, value, variance: noise });
+            let shared = layout.at(place).into_iter().chain([effects.batch(at)]).collect();
+            observations.push(Observation { effects: shared, value: weighing.logarithm(), variance: noise });
         }
         observations.extend(places(term).filter_map(|(place, site, crop)| {
             let known = term.site(site)?.as_stated(crop).give_or_take?;
-            as_if_seen(known, NOT_KNOWN, effects.shared(place).to_vec())
+            as_if_seen(known, NOT_KNOWN, layout.at(place).to_vec())
         }));
         effects.believed = pooled(&variances, &observations);
         effects
     }
 
-    /// Numbers of what all of a crop at a site have in common.
-    fn shared(&self, (site, crop): (usize, usize)) -> [(usize, f64); 3] {
-        [site, self.sites + crop, self.sites + self.crops + site * self.crops + crop]
-            .map(|effect| (effect, 1.0))
-    }
-
     /// Number of what a batch has alone.
     fn batch(&self, at: usize) -> (usize, f64) {
-        (self.sites + self.crops + self.sites * self.crops + at, 1.0)
+        (self.layout.count() + at, 1.0)
     }
 
     fn of_place(&self, place: (usize, usize)) -> f64 {
-        factor(self.believed.mean(&self.shared(place)))
+        factor(self.believed.mean(&self.layout.at(place)))
     }
 
     fn of_batch(&self, at: usize) -> f64 {
         factor(self.believed.mean(&[self.batch(at)]))
     }
-}
-
-/// A mass that is known from earlier terms, but for so much, as an observation of what makes it, of which so much is supposed
-/// otherwise; `None` if that says nothing.
-pub(super) fn as_if_seen(known: f64, supposed: f64, effects: Vec<(usize, f64)>) -> Option<Observation> {
-    let precision = known.powi(-2) - supposed.powi(-2);
-    (precision > 0.0).then(|| Observation { effects, value: 0.0, variance: precision.recip() })
-}
-
-/// Every crop at every site.
-fn places(term: &Term) -> impl Iterator<Item = ((usize, usize), &SiteId, &CropId)> {
-    term.sites.iter().enumerate().flat_map(|(site, here)| {
-        let crops = term.crops.iter().enumerate();
-        crops.map(move |(crop, wanted)| ((site, crop), &here.id, &wanted.crop.id))
-    })
 }
 
 fn factor(mean: f64) -> f64 {

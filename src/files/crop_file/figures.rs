@@ -206,7 +206,7 @@ impl<'r, 'n> Figures<'r, 'n> {
         let lag =
             if inner.has("lag") { inner.number("lag", 0.0..=14.0) } else { Some(remembered(USUAL_LAG)) };
         let vigour =
-            if inner.has("vigour") { inner.share("vigour", 50.0..=100.0) } else { Some(remembered(1.0)) };
+            if inner.has("vigour") { inner.share("vigour", 20.0..=100.0) } else { Some(remembered(1.0)) };
         let strength = inner.value("strength", "[80 %, 60 %]", strengths);
         let (harvests, strength) = (harvests?, strength?);
         if strength.value.len() + 1 != harvests.value as usize {

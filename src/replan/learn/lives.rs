@@ -14,7 +14,7 @@ use crate::domain::review::{Outcome, Tally};
 use crate::domain::shares::Share;
 use crate::domain::term::Term;
 use crate::replan::counts;
-use crate::replan::replay::{BatchReplay, heard, replay};
+use crate::replan::replay::{BatchReplay, heard};
 use chrono::NaiveDate;
 
 /// Chance that a figure is not above the high end told of it, from a poor batch to a good one, nor with the same chance below the low
@@ -27,9 +27,13 @@ const UNTOLD: f64 = 0.05;
 type Counts = Vec<(u32, u32)>;
 
 /// Every figure of which something was counted.
-pub(super) fn lessons(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Vec<Lesson> {
+pub(super) fn lessons(
+    term: &Term,
+    plan: &Plan,
+    replayed: &[BatchReplay<'_>],
+    (journal, today): (&Journal, NaiveDate),
+) -> Vec<Lesson> {
     let entries = heard(plan, journal, today);
-    let replayed = replay(term, plan, journal, today).batches;
     let told = |replay: &BatchReplay<'_>| {
         let id = &replay.batch.id;
         let own: Vec<&Entry> =

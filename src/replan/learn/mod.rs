@@ -11,6 +11,7 @@ use crate::domain::journal::Journal;
 use crate::domain::learned::Lesson;
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
+use crate::replan::replay::replay;
 use chrono::NaiveDate;
 
 /// Chance that a figure lies within the band told of it.
@@ -20,8 +21,9 @@ const BAND: f64 = 0.9;
 /// as it really is.
 #[must_use]
 pub fn learn(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Vec<Lesson> {
-    let mut lessons = mass::lessons(term, plan, journal, today);
-    lessons.extend(lives::lessons(term, plan, journal, today));
+    let replayed = replay(term, plan, journal, today).batches;
+    let mut lessons = mass::lessons(term, plan, &replayed, (journal, today));
+    lessons.extend(lives::lessons(term, plan, &replayed, (journal, today)));
     lessons.sort_by(|a, b| a.of.cmp(&b.of));
     lessons
 }

@@ -32,6 +32,18 @@ pub(in crate::replan) struct Weighing<'a> {
     pub(in crate::replan) expected: f64,
     /// Standard deviation of what all plants of the batch share, and variance of what is left.
     pub(in crate::replan) spread: (f64, f64),
+    /// The part of that variance that is of single plants, as it evens out among those that were weighed.
+    pub(in crate::replan) of_plants: f64,
+}
+
+impl Weighing<'_> {
+    /// Logarithm of what was weighed against what it should have been, as it is on average.
+    ///
+    /// The logarithm of a mean of few plants lies below that of the mean of all: by half the variance of the former, as shares
+    /// (the delta method: G. Casella and R. Berger, Statistical Inference, 2nd edition, 2002, section 5.5.4).
+    pub(in crate::replan) fn logarithm(&self) -> f64 {
+        (self.grams / self.expected).ln() + self.of_plants / 2.0
+    }
 }
 
 /// Batch and tanks of a harvest that was weighed as a whole, its day, and whether plants were pulled.
@@ -51,6 +63,11 @@ pub(in crate::replan) struct Recorded {
 }
 
 impl Recorded {
+    /// Whether there is anything: what was thrown away says nothing of how plants grow.
+    fn is_weighed(&self) -> bool {
+        self.all() > 0 && self.grams > 0.0
+    }
+
     fn all(&self) -> u32 {
         self.plants.iter().copied().fold(0, u32::saturating_add)
     }
@@ -83,21 +100,30 @@ pub(in crate::replan) fn records(plan: &Plan, journal: &Journal, today: NaiveDat
 
 /// What was weighed, against what it should have been.
 pub(in crate::replan) fn weighings<'a>(
-    term: &'a Term,
+    term: &Term,
     plan: &'a Plan,
-    journal: &'a Journal,
+    journal: &Journal,
     records: &Records,
     today: NaiveDate,
 ) -> Vec<Weighing<'a>> {
-    // What was thrown away says nothing of how plants grow.
-    let told: Vec<_> = records.iter().filter(|(_, own)| own.all() > 0 && own.grams > 0.0).collect();
-    if told.is_empty() {
+    if !records.values().any(Recorded::is_weighed) {
         return Vec::new();
     }
     let replay = replay(term, plan, journal, today);
-    let weighing = |((id, tanks, day, pulled), own): (&Of, &Recorded)| {
+    against(term, plan, &replay.batches, records).into_iter().map(|(_, weighing)| weighing).collect()
+}
+
+/// The same, each with the harvest it is of. What happened is told by a replay, what should have been by the figures of `term`.
+pub(in crate::replan) fn against<'a, 'r>(
+    term: &Term,
+    plan: &'a Plan,
+    replayed: &[BatchReplay<'_>],
+    records: &'r Records,
+) -> Vec<(&'r Of, Weighing<'a>)> {
+    let weighing = |(of, own): (&'r Of, &Recorded)| {
+        let (id, tanks, day, pulled) = of;
         let batch = plan.batches.iter().position(|batch| batch.id == *id)?;
-        let scales = Scales::new(term, &replay.batches[batch])?;
+        let scales = Scales::new(term, &replayed[batch])?;
         let each = |tank: &TankId| scales.each(tank, *day, *pulled).filter(|each| each.grams > 0.0);
         let each: Vec<Each> = tanks.iter().map(each).collect::<Option<_>>()?;
         let here = || each.iter().zip(&own.plants).map(|(each, plants)| (each, f64::from(*plants)));
@@ -113,11 +139,13 @@ pub(in crate::replan) fn weighings<'a>(
                 0.0
             }
         };
-        let spread = (of_batch, of_tanks + own.variance() + here().map(alone).sum::<f64>());
+        let of_plants: f64 = here().map(alone).sum();
+        let spread = (of_batch, of_tanks + own.variance() + of_plants);
         let Batch { site, crop, .. } = &plan.batches[batch];
-        Some(Weighing { site, crop, batch, day: *day, plants: own.all(), grams: own.grams, expected, spread })
+        let (day, plants, grams) = (*day, own.all(), own.grams);
+        Some((of, Weighing { site, crop, batch, day, plants, grams, expected, spread, of_plants }))
     };
-    told.into_iter().filter_map(weighing).collect()
+    records.iter().filter(|(_, own)| own.is_weighed()).filter_map(weighing).collect()
 }
 
 /// What a plant of a harvest should have given, and how far that spreads.
@@ -194,5 +222,42 @@ impl<'a> Scales<'a> {
         }
         let grams = self.growing.grams(self.growing.later(stand, days(since, at.day)));
         Some((days(before.unwrap_or(sown), at.day), grams, before.is_none()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand::SeedableRng;
+    use rand_chacha::ChaCha8Rng;
+    use rand_distr::{Distribution, LogNormal};
+
+    /// Plants that weigh 1 g on average, of which few are weighed again and again.
+    #[test]
+    fn few_plants_say_the_same_on_average_as_many() {
+        let (site, crop) = (SiteId::new("hall"), CropId::new("round"));
+        let mut luck = ChaCha8Rng::seed_from_u64(7);
+        let variance: f64 = 0.06;
+        let alone = LogNormal::new(-variance / 2.0, variance.sqrt()).unwrap();
+        for plants in [1, 2, 5] {
+            let of_plants = (variance.exp() - 1.0) / f64::from(plants);
+            let mut weighed = || Weighing {
+                site: &site,
+                crop: &crop,
+                batch: 0,
+                day: NaiveDate::MIN,
+                plants,
+                grams: (0..plants).map(|_| alone.sample(&mut luck)).sum(),
+                expected: f64::from(plants),
+                spread: (0.0, of_plants),
+                of_plants,
+            };
+            let all: Vec<Weighing<'_>> = (0..20_000).map(|_| weighed()).collect();
+            let mean = |told: &dyn Fn(&Weighing<'_>) -> f64| all.iter().map(told).sum::<f64>() / 20_000.0;
+            let (raw, told) =
+                (mean(&|own| own.grams.ln()) - f64::from(plants).ln(), mean(&|own| own.logarithm()));
+            assert!(raw < -0.8 * of_plants / 2.0, "{plants} plants: {raw}");
+            assert!(told.abs() < 0.005, "{plants} plants: {told}");
+        }
     }
 }

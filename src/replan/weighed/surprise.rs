@@ -1,11 +1,12 @@
 //! Weighed harvests that nobody would have expected.
 
+use super::outlook;
 use super::scales::{Weighing, records, weighings};
-use super::{OF_CROP, OF_CROP_AT_SITE, OF_SITE, outlook};
 use crate::domain::journal::{Entry, Journal, What};
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use crate::domain::weighed::FACTORS;
+use crate::replan::effects::OF_MASS;
 use chrono::NaiveDate;
 
 /// Standard deviations beyond which a mass is worth a word: one honest harvest in some hundred lies there.
@@ -39,6 +40,6 @@ pub fn surprise(
 /// Standard deviation of what a harvest weighs, as a logarithm: less where harvests of the crop were weighed at its site.
 fn deviation(weighing: &Weighing<'_>, is_known: bool) -> f64 {
     let (batch, noise) = weighing.spread;
-    let of_place = if is_known { 0.0 } else { OF_SITE.powi(2) + OF_CROP.powi(2) + OF_CROP_AT_SITE.powi(2) };
+    let of_place = if is_known { 0.0 } else { OF_MASS.iter().map(|own| own.powi(2)).sum::<f64>() };
     (batch.powi(2) + noise + of_place).sqrt()
 }
