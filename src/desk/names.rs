@@ -41,8 +41,8 @@ impl Clerk<'_> {
     /// The tank of that id, with the word "tank" before it or not; one of the site, if it is known.
     #[must_use]
     pub fn tank_named(&self, typed: &str, site: Option<&SiteId>) -> TankId {
-        let sites = self.term.sites.iter().filter(|other| site.is_none_or(|site| other.id == *site));
-        let found = sites.filter_map(|site| site.tank_called(typed)).next();
+        let mut sites = self.term.sites.iter().filter(|other| site.is_none_or(|site| other.id == *site));
+        let found = sites.find_map(|site| site.tank_called(typed));
         found.map_or_else(|| TankId::new(typed.trim()), |tank| tank.id.clone())
     }
 

@@ -95,7 +95,7 @@ pub(crate) fn date(text: &str, format: Option<&str>) -> Result<NaiveDate, &'stat
 }
 
 /// The day that a spreadsheet keeps as a whole number and shows as one where a cell has no date format: days since
-/// 30 December 1899 (OpenDocument 1.2, part 2, 4.3; the first two months of 1900, which some programs count otherwise, are not read).
+/// 30 December 1899 (from memory; the first two months of 1900, which some programs count otherwise, are not read).
 pub(crate) fn serial_date(text: &str) -> Option<NaiveDate> {
     let number: i64 = text.parse().ok().filter(|number| (61..=110_000).contains(number))?;
     NaiveDate::from_ymd_opt(1899, 12, 30)?.checked_add_signed(chrono::TimeDelta::days(number))

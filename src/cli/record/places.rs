@@ -19,7 +19,7 @@ pub(super) struct Places {
     pub(super) holes: Option<Holes>,
     /// A tank with its holes, "blue: 1-6", or with the number of its plants, "blue: 6 plants". Give it once for each tank
     #[arg(long = "place", value_name = "PLACE", value_parser = parse, conflicts_with_all = ["tanks", "holes"])]
-    pub(super) places: Vec<PlaceArg>,
+    pub(super) one_by_one: Vec<PlaceArg>,
 }
 
 /// One place as it was typed.
@@ -50,7 +50,7 @@ fn parse(text: &str) -> Result<PlaceArg, String> {
 impl Places {
     /// Whether nothing is said of tanks and holes.
     pub(super) fn are_open(&self) -> bool {
-        self.tanks.is_empty() && self.holes.is_none() && self.places.is_empty()
+        self.tanks.is_empty() && self.holes.is_none() && self.one_by_one.is_empty()
     }
 
     /// The tanks that are named, by the names that people use at the batch's site; none if no tank is.
@@ -68,7 +68,7 @@ impl Places {
         }
         let tank = |typed: &str| clerk.tank_named(&typed.to_lowercase(), site);
         let tanks = self.tanks.iter().map(|name| Named { holes: holes.clone(), ..Named::all_of(tank(name)) });
-        let places = self.places.iter().map(|place| Named {
+        let places = self.one_by_one.iter().map(|place| Named {
             plants: place.plants,
             holes: place.holes.clone(),
             ..Named::all_of(tank(&place.tank))
@@ -103,13 +103,13 @@ impl Places {
             (None, _) => {}
             (Some(holes), [only]) => only.holes.clone_from(&holes.0),
             (Some(_), several) => {
-                let names: Vec<&str> = several.iter().map(|place| place.tank.as_str()).collect();
+                let tanks: Vec<&str> = several.iter().map(|place| place.tank.as_str()).collect();
                 return Err(Trouble::usage(
                     format!(
                         "it is not clear in which of several tanks these holes are: {}",
-                        names.join(", ")
+                        tanks.join(", ")
                     ),
-                    format!("name them tank by tank: --place \"{}: 1-6\"", names.first().unwrap_or(&"blue")),
+                    format!("name them tank by tank: --place \"{}: 1-6\"", tanks.first().unwrap_or(&"blue")),
                 ));
             }
         }

@@ -11,7 +11,7 @@ const USUAL: [(Field, &[&str]); 14] = [
     (Field::Site, &["room", "classroom", "location", "room/site", "site/room", "school", "site name"]),
     (Field::By, &["who", "class", "teacher", "recorded by", "harvested by", "initials"]),
     (Field::Batch, &["batch id", "batch no", "batch number", "lot", "lot no", "lot number"]),
-    (Field::Crop, &["crop name", "plant name", "variety", "vegetable"]),
+    (Field::Crop, &["crop name", "plant name", "vegetable"]),
     (Field::Tank, &["tank no", "tank number", "tank name", "tanks"]),
     (Field::Plugs, &["plugs sown", "no of plugs", "number of plugs"]),
     (

@@ -305,15 +305,12 @@ impl<'a> Reader<'a> {
     fn places(&mut self, cells: &Cells, (batch, way): (&BatchId, Way), plants: u32) -> Option<Vec<InTank>> {
         let day = self.line.1?;
         let site = self.clerk.site_of_batch(batch, None);
-        let tanks = match cells.cells.get(&Field::Tank) {
-            Some(cell) => {
-                let names = cell.text.split([',', ';', '+', '&', '/']).flat_map(|names| names.split(" and "));
-                Ok(names.map(|name| Named::all_of(self.clerk.tank_named(name, site.as_ref()))).collect())
-            }
-            None => {
-                let tanks = self.clerk.tanks_of_harvest(batch, (day, way));
-                tanks.map(|tanks| tanks.into_iter().map(Named::assumed).collect())
-            }
+        let tanks = if let Some(cell) = cells.cells.get(&Field::Tank) {
+            let names = cell.text.split([',', ';', '+', '&', '/']).flat_map(|names| names.split(" and "));
+            Ok(names.map(|name| Named::all_of(self.clerk.tank_named(name, site.as_ref()))).collect())
+        } else {
+            let tanks = self.clerk.tanks_of_harvest(batch, (day, way));
+            tanks.map(|tanks| tanks.into_iter().map(Named::assumed).collect())
         };
         let places =
             tanks.and_then(|tanks| self.clerk.shared_out((batch, day, way), (Some(plants), tanks), None));

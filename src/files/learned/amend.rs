@@ -183,7 +183,7 @@ fn set_here(root: &Mapping, term: &Term, site: &SiteId, crop: &CropId) -> Option
 /// The name that people wrote for a crop among those of a site; its id if it is not there.
 fn key_of(crops: &Mapping, term: &Term, crop: &CropId) -> String {
     let called = |key: &String| term.crop(crop).is_some_and(|wanted| wanted.crop.is_called(key));
-    let mut keys = crops.keys().filter_map(|key| key.as_scalar().map(|scalar| scalar.as_string()));
+    let mut keys = crops.keys().filter_map(|key| key.as_scalar().map(yaml_edit::Scalar::as_string));
     keys.find(called).unwrap_or_else(|| crop.to_string())
 }
 

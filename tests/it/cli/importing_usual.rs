@@ -81,7 +81,9 @@ fn a_crop_stands_for_its_batch_only_where_there_is_one() {
 fn a_mistake_of_many_lines_is_told_once() {
     let here = planned_term();
     let lines = |day: &dyn Fn(u32) -> String| -> String {
-        (1..=30).map(|line| format!("{},lost,b-0002,blue,1,snails {line}\n", day(line))).collect()
+        let lines: Vec<String> =
+            (1..=30).map(|line| format!("{},lost,b-0002,blue,1,snails {line}\n", day(line))).collect();
+        lines.concat()
     };
     let head = "day,what,batch,tank,plants,cause\n";
     let (code, out) = imported(&here, &format!("{head}{}", lines(&|line| format!("10/{line}/2026"))), &[]);

@@ -122,16 +122,14 @@ impl Lost {
     fn draft(&self, clerk: &Clerk<'_>, place: Named, only: bool) -> Result<Draft, Trouble> {
         let batch = BatchId::new(&self.batch);
         let holes = Some(place.holes.len() as u32).filter(|holes| *holes > 0);
-        let plants = match place.plants.or(holes) {
+        let said = place.plants.or(holes).or(self.places.plants.filter(|_| only));
+        let plants = match said {
             _ if self.all => Amount::All,
-            own if only => match self.places.plants.or(own) {
-                Some(plants) => Amount::Plants(plants),
-                None => {
-                    let help = "add --plants with their number, or --all";
-                    return Err(Trouble::usage("it is not said how many were lost", help));
-                }
-            },
-            Some(plants) => Amount::Plants(plants),
+            Some(plants) => Amount::Plants(self.places.plants.filter(|_| only).unwrap_or(plants)),
+            None if only => {
+                let help = "add --plants with their number, or --all";
+                return Err(Trouble::usage("it is not said how many were lost", help));
+            }
             None => {
                 let tank = &place.tank;
                 return Err(Trouble::usage(

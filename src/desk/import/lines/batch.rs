@@ -25,14 +25,15 @@ impl Reader<'_> {
         }
     }
 
-    /// Whether a batch is of the crop that stands beside it. What is no batch is told when all lines are held against the plan.
+    /// Whether no other crop of the term stands beside a batch; what is none of them may be a variety. What is no batch is told when all
+    /// lines are held against the plan.
     fn is_of_crop(&mut self, batch: &BatchId, cell: &Cell) -> bool {
         let planned = self.clerk.plan.batches.iter().find(|planned| planned.id == *batch);
-        let crop = planned.and_then(|planned| self.clerk.term.crop(&planned.crop));
-        let Some(crop) = crop.map(|wanted| &wanted.crop).filter(|crop| !crop.is_called(&cell.text)) else {
+        let (Some(planned), Ok(written)) = (planned, self.clerk.crop_named(&cell.text)) else { return true };
+        if planned.crop == written {
             return true;
-        };
-        let title = format!("batch {batch} is {} in the plan, not \"{}\"", crop.id, cell.text);
+        }
+        let title = format!("batch {batch} is {} in the plan, not \"{}\"", planned.crop, cell.text);
         let help = "correct the batch or the crop; if the column holds something else, name it with --columns \"crop=...\"";
         self.note(&cell.span, title, help);
         false
