@@ -6,6 +6,7 @@ use crate::domain::term::Term;
 use crate::replan::weighed::prospects;
 use crate::report::words::short_day;
 use chrono::NaiveDate;
+use std::collections::BTreeSet;
 
 /// Grams that are worth a word: a portion, about (common practice, no source).
 const NOTICEABLE_GRAMS: f64 = 50.0;
@@ -31,6 +32,32 @@ pub(super) fn served_otherwise(
         })
         .collect();
     (!told.is_empty()).then(|| format!("By that, serving days get: {}.", told.join(", ")))
+}
+
+/// Plants that were to come into holes of what is put off, before these are free.
+pub(super) fn in_the_way(plan: &Plan, entries: &[Entry]) -> Vec<String> {
+    let mut told = BTreeSet::new();
+    for entry in entries {
+        let What::PutOff { batch: id, until } = &entry.what else { continue };
+        let Some(batch) = plan.batches.iter().find(|batch| batch.id == *id) else { continue };
+        let stay = batch.parts.iter().filter(|part| part.leaves() == Some(entry.day));
+        for part in stay {
+            let others = plan.batches.iter().filter(|other| other.site == batch.site && other.id != *id);
+            let coming = others.flat_map(|other| other.parts.iter().map(move |part| (other, part)));
+            for (other, next) in coming {
+                let meanwhile = (entry.day..=*until).contains(&next.transplant) && next.tank == part.tank;
+                if meanwhile && next.holes.iter().any(|hole| part.holes.contains(hole)) {
+                    told.insert(format!(
+                        "{} was to come into holes of {id} in tank {} on {}: they are not free then.",
+                        other.id,
+                        part.tank,
+                        short_day(next.transplant)
+                    ));
+                }
+            }
+        }
+    }
+    told.into_iter().collect()
 }
 
 fn is_on_another_day(plan: &Plan, entry: &Entry) -> bool {

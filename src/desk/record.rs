@@ -3,7 +3,7 @@
 use super::left_alone::left_alone;
 use super::open::as_it_is;
 use super::out_of_line::out_of_line;
-use super::put_off::served_otherwise;
+use super::put_off::{in_the_way, served_otherwise};
 use super::{Desk, Draft, Import, Trouble};
 use crate::domain::calendar::DateSpan;
 use crate::domain::ids::{BatchId, SiteId};
@@ -115,6 +115,7 @@ impl Desk<'_> {
         let remarks = left_alone([&opened.as_written, &term], &plan, &entries)
             .into_iter()
             .chain(out_of_line((&term, &plan), [&before, &journal], &entries, today))
+            .chain(in_the_way(&plan, &entries))
             .chain(served_otherwise((&term, &plan), [&before, &journal], &entries, today));
         for told in remarks {
             self.face.warn(&told);

@@ -107,6 +107,8 @@ pub enum Refusal {
         /// The day before it with work.
         before: NaiveDate,
     },
+    /// Work is put off to a day that is not later.
+    NotLater(NaiveDate),
     /// Work is put off beyond the next thing to do with the plants.
     PutOffTooFar {
         /// The batch.

@@ -66,8 +66,10 @@ fn what_to_do(plan: &Plan, state: &State, step: &Step) -> String {
             let way = if step.way == Some(Way::Cut) { "cut" } else { "pull" };
             let holes = standing_holes(plan, state, step);
             let holes = if holes.is_empty() { String::new() } else { format!(", {}", words::holes(&holes)) };
-            let meant = words::meant_for(serves(plan, step));
-            format!("{way} {plants} in tank {tank}{holes}; {meant}")
+            // What was put off serves what a plan made again will say.
+            let meant = serves(plan, step);
+            let meant = meant.map_or_else(String::new, |days| format!("; {}", words::meant_for(days)));
+            format!("{way} {plants} in tank {tank}{holes}{meant}")
         }
     }
 }
@@ -83,13 +85,15 @@ pub(super) fn in_words(plan: &Plan, state: &State, step: &Step) -> String {
     format!("{lead}{}", what_to_do(plan, state, step))
 }
 
-/// The serving days that the plan means a harvest for.
-fn serves(plan: &Plan, step: &Step) -> BTreeSet<NaiveDate> {
+/// The serving days that the plan means a harvest for; `None` if it has no such harvest.
+fn serves(plan: &Plan, step: &Step) -> Option<BTreeSet<NaiveDate>> {
     let parts = batch(plan, step).into_iter().flat_map(|batch| &batch.parts);
     let here = parts.filter(|part| Some(&part.tank) == step.tank.as_ref());
     let same = here.flat_map(|part| &part.harvests);
-    let same = same.filter(|harvest| harvest.date == step.day && Some(harvest.way) == step.way);
-    same.flat_map(|harvest| &harvest.serves).map(|served| served.date).collect()
+    let mut same =
+        same.filter(|harvest| harvest.date == step.day && Some(harvest.way) == step.way).peekable();
+    same.peek()?;
+    Some(same.flat_map(|harvest| &harvest.serves).map(|served| served.date).collect())
 }
 
 /// Holes of the plants a harvest is about.

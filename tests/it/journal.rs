@@ -10,7 +10,8 @@ use proptest::sample::select;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, SiteId, TankId};
 use sowtide::domain::journal::{
-    Amount, Entry, EntryId, Harvested, InTank, Journal, Kind, Place, TargetHolds, What,
+    Amount, Entry, EntryId, Harvested, InTank, Journal, Kind, Measured, Measuring, Place, Sample,
+    TargetHolds, What,
 };
 use sowtide::domain::plan::{Batch, Origin, Plan};
 use sowtide::domain::state::{BatchState, State};
@@ -41,7 +42,7 @@ pub(crate) fn anything() -> impl Strategy<Value = (u64, &'static str, What)> {
     let batch = select(vec![("b-0001", "hall"), ("b-0002", "hall"), ("b-0003", "room-4")]);
     let way = select(vec![Way::Cut, Way::WholeHead]);
     let place = select(vec![Place::Nursery, Place::Tank(TankId::new("blue"))]);
-    let what = (0..7_u8, 1..=12_u32, way, place, option::weighted(0.3, 1..8_u32));
+    let what = (0..9_u8, 1..=12_u32, way, place, option::weighted(0.3, 1..8_u32));
     (0..61_u64, batch, what).prop_map(|(day, (id, site), (kind, number, way, place, first))| {
         let holes: Vec<u32> = first.map_or_else(Vec::new, |first| (first..first + number).collect());
         let (batch, tank) = (BatchId::new(id), TankId::new("blue"));
@@ -54,6 +55,16 @@ pub(crate) fn anything() -> impl Strategy<Value = (u64, &'static str, What)> {
             }
             4 => {
                 What::Lost { batch, place, plants: Amount::Plants(number), holes, cause: "mould".to_owned() }
+            }
+            7 => {
+                let mass = Measured { estimate: None, found: f64::from(number) };
+                let one = Sample { mass_g: Some(mass), ..Sample::default() };
+                let samples = vec![one; number as usize];
+                What::Measured(Measuring { batch, tank, holes, samples })
+            }
+            8 => {
+                let until = sample_term().start + Days::new(day + u64::from(number));
+                What::PutOff { batch, until }
             }
             _ => {
                 let mut places = vec![InTank { tank, plants: number, holes }];

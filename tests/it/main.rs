@@ -17,6 +17,7 @@ mod explain;
 mod growth;
 mod idle;
 mod journal;
+mod late;
 mod layout;
 mod learn;
 mod neighbours;

@@ -12,7 +12,7 @@ use sowtide::check::check;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::SiteId;
 use sowtide::domain::journal::{
-    Amount, Entry, EntryId, Harvested, InTank, Journal, Place, TargetHolds, What,
+    Amount, Entry, EntryId, Harvested, InTank, Journal, Measured, Measuring, Place, Sample, TargetHolds, What,
 };
 use sowtide::domain::plan::{Batch, Part, Plan};
 use sowtide::domain::task_numbers::TaskKind;
@@ -57,7 +57,7 @@ pub(crate) type Seed = (u8, Index, Index, u32, u64);
 
 /// Seeds of all kinds.
 pub(crate) fn any_seeds() -> impl Strategy<Value = Vec<Seed>> {
-    vec((0..10_u8, any::<Index>(), any::<Index>(), 1..30_u32, 0..20_u64), 1..5)
+    vec((0..12_u8, any::<Index>(), any::<Index>(), 1..30_u32, 0..20_u64), 1..5)
 }
 
 /// What a seed stands for on some day up to `today` (or soon after, for what is known in advance).
@@ -113,6 +113,17 @@ fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<
         9 if !stood => {
             let day = (part.transplant + Days::new(*days % 5)).min(today) - Days::new(*days % 3);
             (day, What::Transplanted { batch: id, tank, plants: *count })
+        }
+        10 if in_tank <= today => {
+            let mass = Measured { estimate: None, found: f64::from(*count) };
+            let samples = vec![Sample { mass_g: Some(mass), ..Sample::default() }];
+            (in_tank, What::Measured(Measuring { batch: id, tank, holes: none, samples }))
+        }
+        11 => {
+            let site = term.site(&batch.site)?;
+            let harvest = part.harvests.iter().find(|harvest| harvest.date >= today)?.date;
+            let until = site.class_days.iter().copied().filter(|day| *day > harvest);
+            (harvest, What::PutOff { batch: id, until: until.take(3).nth(*count as usize % 3)? })
         }
         _ => return None,
     };

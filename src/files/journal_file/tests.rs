@@ -3,7 +3,7 @@ use super::*;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{
-    Amount, EntryId, Harvested, InTank, MOST_BEHIND, Measured, Place, Sample, TargetHolds, What,
+    Amount, EntryId, Harvested, InTank, MOST_BEHIND, Measured, Measuring, Place, Sample, TargetHolds, What,
 };
 use crate::domain::text;
 use crate::files::cases;
@@ -13,6 +13,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use proptest::collection::{btree_map, btree_set, vec};
 use proptest::option;
 use proptest::prelude::*;
+use std::collections::BTreeSet;
 
 fn day() -> impl Strategy<Value = NaiveDate> {
     (2000..2199, 1..366_u32).prop_map(|(year, day)| {
@@ -74,8 +75,8 @@ fn measured() -> impl Strategy<Value = Option<Measured>> {
     }))
 }
 
-fn harvested() -> impl Strategy<Value = What> {
-    let sample = (measured(), measured(), measured(), measured(), measured())
+fn sample() -> impl Strategy<Value = Sample> {
+    (measured(), measured(), measured(), measured(), measured())
         .prop_map(|(height_cm, width_cm, leaves, longest_root_cm, mass_g)| Sample {
             height_cm,
             width_cm,
@@ -83,12 +84,25 @@ fn harvested() -> impl Strategy<Value = What> {
             longest_root_cm,
             mass_g,
         })
-        .prop_filter("nothing was measured", |sample| *sample != Sample::default());
+        .prop_filter("nothing was measured", |sample| *sample != Sample::default())
+}
+
+/// Plants that stay, some of them in holes that are named.
+fn measuring() -> impl Strategy<Value = What> {
+    (id(), id(), vec((sample(), 1..90_u32), 1..4), any::<bool>()).prop_map(|(batch, tank, plants, named)| {
+        let (samples, holes): (Vec<Sample>, BTreeSet<u32>) = plants.into_iter().unzip();
+        let named = named && holes.len() == samples.len();
+        let holes = if named { holes.into_iter().collect() } else { Vec::new() };
+        What::Measured(Measuring { batch: BatchId::new(batch), tank: TankId::new(tank), holes, samples })
+    })
+}
+
+fn harvested() -> impl Strategy<Value = What> {
     let way = prop_oneof![Just(Way::Cut), Just(Way::WholeHead)];
     let number = prop_oneof![(1..500_u32).prop_map(|plants| (plants, Vec::new())), holes()];
     let places = btree_map(id(), number, 1..4);
     let measured_as = option::of(words());
-    (id(), places, way, grams(), measured_as, vec(sample, 0..3)).prop_map(
+    (id(), places, way, grams(), measured_as, vec(sample(), 0..3)).prop_map(
         |(batch, places, way, grams, measured_as, samples)| {
             let place = |(tank, (plants, holes))| InTank { tank: TankId::new(tank), plants, holes };
             let places = places.into_iter().map(place).collect();
@@ -130,6 +144,8 @@ fn what() -> impl Strategy<Value = What> {
             cause
         }),
         harvested(),
+        measuring(),
+        (id(), day()).prop_map(|(batch, until)| What::PutOff { batch: BatchId::new(batch), until }),
         (id(), option::of(day())).prop_map(|(tank, until)| What::TankOut { tank: TankId::new(tank), until }),
         id().prop_map(|tank| What::TankBack { tank: TankId::new(tank) }),
         Just(What::ClassLost),

@@ -2,7 +2,6 @@
 
 use super::Known;
 use super::said::Said;
-use crate::domain::calendar::plus_days;
 use crate::domain::journal::{Entry, Kind, TargetHolds, What};
 use crate::domain::site::Site;
 use crate::replan::refusal::Refusal;
@@ -20,8 +19,10 @@ pub(super) fn in_term(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
     {
         return Err(Refusal::OutsideTerm { day, term: (start, end) });
     }
-    let at_least = if entry.what.kind() == Kind::PutOff { plus_days(entry.day, 1) } else { entry.day };
-    if until.is_some_and(|until| until < at_least) {
+    if entry.what.kind() == Kind::PutOff && until.is_some_and(|until| until <= entry.day) {
+        return Err(Refusal::NotLater(entry.day));
+    }
+    if until.is_some_and(|until| until < entry.day) {
         return Err(Refusal::Backwards);
     }
     if entry.day > known.today && !entry.what.kind().may_lie_ahead() {

@@ -63,6 +63,7 @@ impl fmt::Display for Refusal {
                     told(*before)
                 )
             }
+            Self::NotLater(day) => write!(f, "it is planned for {}, which is no earlier", told(*day)),
             Self::PutOffTooFar { batch, next } => {
                 write!(
                     f,
@@ -225,6 +226,7 @@ impl Refusal {
                 let days: Vec<String> = days.iter().map(|day| told(*day)).collect();
                 format!("name the planned day with --day; planned are: {}", days.join(", "))
             }
+            Self::NotLater(_) => "name a later day with --to".to_owned(),
             Self::NotNext { .. } => "put that off first, or record it".to_owned(),
             Self::PutOffTooFar { .. } => "choose an earlier day, or put off what follows first".to_owned(),
             Self::NoClass(_) | Self::ClassAnyway(_) => {

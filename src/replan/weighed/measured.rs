@@ -116,18 +116,22 @@ impl<'a> Standing<'a> {
     }
 
     fn stays(&self, batch: usize, told: &[(&Entry, &Measuring)]) -> Option<Stays> {
-        let (mut plants, mut grams, mut expected) = (0, 0.0, 0.0);
-        let mut typical = None;
+        let mut all: Vec<(Plant, f64, f64)> = Vec::new();
         for (entry, measuring) in told {
             let plant = self.plant(&measuring.tank, &measuring.holes, entry.day)?;
-            for mass in measuring.samples.iter().filter_map(|sample| sample.mass_g) {
-                plants += 1;
-                grams += mass.found;
-                expected += self.growing.yield_factor * (plant.leaf + plant.root);
-                typical = Some(plant);
-            }
+            let should = self.growing.yield_factor * (plant.leaf + plant.root);
+            let masses = measuring.samples.iter().filter_map(|sample| sample.mass_g);
+            all.extend(masses.map(|mass| (plant, mass.found, should)));
         }
-        let (plant, day) = (typical?, told.first()?.0.day);
+        // A slip of the pen among others says nothing of the batch.
+        let can_be = |(_, found, should): &(Plant, f64, f64)| FACTORS.contains(&(found / should));
+        if all.iter().any(can_be) {
+            all.retain(can_be);
+        }
+        let (plant, day) = (all.last()?.0, told.first()?.0.day);
+        let plants = all.len() as u32;
+        let grams: f64 = all.iter().map(|(_, found, _)| found).sum();
+        let expected: f64 = all.iter().map(|(_, _, should)| should).sum();
         // What weighs nothing was no plant.
         let is_sound = grams > 0.0 && expected > 0.0;
         let spreads = self.spreads(plant, day).filter(|_| is_sound)?;

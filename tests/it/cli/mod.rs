@@ -16,6 +16,7 @@ mod nothing_lost;
 mod planning;
 mod reading;
 mod recording;
+mod recording_otherwise;
 mod recording_places;
 mod recording_together;
 mod replanning;
