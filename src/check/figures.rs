@@ -5,7 +5,7 @@
 
 use crate::domain::calendar::days_between;
 use crate::domain::crop::{Crop, DaySpan, SEEDLING_RATE};
-use crate::domain::growth::{HELD_DAYS, PLUG_GRAMS_PER_CM3, Way};
+use crate::domain::growth::{HELD_DAYS, PLUG_GRAMS_PER_CM3, Way, YOUNG};
 use crate::domain::plan::{Harvest, Origin};
 use crate::domain::site::{CropHere, Site};
 use chrono::NaiveDate;
@@ -32,6 +32,16 @@ impl Days {
     pub(super) fn allow(self, days: i64) -> bool {
         self.first <= days && days <= self.last
     }
+
+    /// The same for plants that grew before the plan was made anew: a little younger will do.
+    pub(super) fn or_younger(self) -> Self {
+        Self { first: or_younger(self.first), ..self }
+    }
+}
+
+/// The first whole day of those for which a plant must have grown that should have grown so many.
+pub(super) fn or_younger(days: i64) -> i64 {
+    (days as f64 * YOUNG - ROUNDING).ceil() as i64
 }
 
 impl fmt::Display for Days {

@@ -1,5 +1,6 @@
 //! Seedlings are transplanted, plants harvested and cuts repeated at an age that suits the crop here.
 
+use super::figures::{Days, or_younger};
 use super::subject::{Known, KnownPart, Subject};
 use super::violation::{Findings, Rule, Violation, say};
 use crate::domain::calendar::days_between;
@@ -12,8 +13,10 @@ pub(super) fn check(subject: &Subject<'_>, found: &mut Findings) {
         if part.is_transplanted() {
             nursery_age(known, part, found);
         }
-        first_harvest(known, part, found);
-        regrowth(known, part, found);
+        // Only plans made anew have plants that are late; those of others are told of by the term file.
+        let late = subject.plan.replanned.is_some() && subject.grew_before(known);
+        first_harvest(known, part, late, found);
+        regrowth(known, part, late, found);
     }
 }
 
@@ -51,7 +54,7 @@ fn nursery_age(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
     }
 }
 
-fn first_harvest(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
+fn first_harvest(known: &Known<'_>, part: &KnownPart<'_>, late: bool, found: &mut Findings) {
     let Some(first) = part.part.harvests.first() else {
         return;
     };
@@ -62,6 +65,7 @@ fn first_harvest(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) 
     let name = &known.wanted.crop.name;
     let stood = days_between(part.part.transplant, first.date);
     let least = known.figures().tank_days();
+    let least = if late { or_younger(least) } else { least };
     if part.is_transplanted() && stood > 0 && stood < least {
         found.push(complain(
             Rule::FirstHarvest,
@@ -78,7 +82,7 @@ fn first_harvest(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) 
         Way::Cut => "cut",
         Way::WholeHead => "pulled",
     };
-    let message = match known.figures().first_harvest(first.way) {
+    let message = match known.figures().first_harvest(first.way).map(|fit| fit_for(fit, late)) {
         Some(fit) if fit.allow(age) => return,
         Some(fit) => {
             format!("{name} is first {doing} {age} days after sowing; here it can be {doing} after {fit}")
@@ -88,8 +92,13 @@ fn first_harvest(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) 
     found.push(complain(Rule::FirstHarvest, known, first.date, message));
 }
 
-fn regrowth(known: &Known<'_>, part: &KnownPart<'_>, found: &mut Findings) {
-    let Some(fit) = known.figures().regrowth() else {
+/// Days that will do for plants that grew before the plan was made anew, or for others.
+fn fit_for(fit: Days, late: bool) -> Days {
+    if late { fit.or_younger() } else { fit }
+}
+
+fn regrowth(known: &Known<'_>, part: &KnownPart<'_>, late: bool, found: &mut Findings) {
+    let Some(fit) = known.figures().regrowth().map(|fit| fit_for(fit, late)) else {
         // Further harvests of a crop that gives one are reported with the number of harvests.
         return;
     };

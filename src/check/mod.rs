@@ -27,6 +27,7 @@ mod only_in;
 mod origins;
 mod possible;
 mod promise;
+mod put_off;
 mod rhythm;
 mod servings;
 mod size;
@@ -77,6 +78,7 @@ pub fn check(term: &Term, plan: &Plan) -> Vec<Violation> {
     servings::check(&subject, &mut found);
     facts::check(&subject, &mut found);
     again::check(&subject, &mut found);
+    put_off::check(&subject, &mut found);
     mass_factors::check(&subject, &mut found);
     found.retain(|violation| {
         // Work outside the term is nobody's past.

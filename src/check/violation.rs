@@ -104,6 +104,8 @@ pub enum Rule {
     Reasons,
     /// A plan that was made again has nothing that only a plan of a whole term has.
     PlannedAgain,
+    /// Work that was put off is not done before its new day.
+    PutOff,
     /// Crops and batches that are counted with other masses are there, each is named once, and the factors can be meant.
     MassFactors,
 }
@@ -130,6 +132,7 @@ impl Rule {
                 | Self::Water
                 | Self::Minutes
                 | Self::Sowings
+                | Self::PutOff
         )
     }
 }

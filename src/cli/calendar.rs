@@ -74,11 +74,12 @@ impl Calendar {
 
 /// What the export changes for people who subscribed.
 fn told(tally: Tally, first: bool) -> String {
-    let Tally { new, changed, cancelled, kept } = tally;
+    let Tally { new, changed, again, cancelled, kept } = tally;
     if first {
         return format!("Events: {new}.");
     }
-    format!("Events: {new} new, {changed} changed, {cancelled} called off, {kept} as before.")
+    let again = if again == 0 { String::new() } else { format!(" {again} planned again,") };
+    format!("Events: {new} new, {changed} changed,{again} {cancelled} called off, {kept} as before.")
 }
 
 /// Reads a time of day such as 7:30.

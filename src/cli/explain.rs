@@ -85,12 +85,13 @@ impl Explain {
     }
 
     fn refuse_other_weeks(&self, term: &Term) -> Result<(), Failure> {
-        let outside =
-            |day: &NaiveDate| Week::of(*day).sunday() < term.start || term.end < Week::of(*day).monday();
+        let outside = |day: &NaiveDate| {
+            Week::of(*day).sunday() < term.start || term.own_end() < Week::of(*day).monday()
+        };
         let Some(asked) = self.week.filter(outside) else { return Ok(()) };
         Err(Failure::usage(
             format!("{asked} is outside the term"),
-            format!("it runs from {} to {}", long_day(term.start), long_day(term.end)),
+            format!("it runs from {} to {}", long_day(term.start), long_day(term.own_end())),
         ))
     }
 

@@ -5,6 +5,7 @@ use super::folder::Folder;
 use super::screen::Screen;
 use crate::domain::ids::SiteId;
 use crate::domain::journal::{Entry, EntryId, Journal as Entries};
+use crate::domain::site::Site;
 use crate::files::problem::suggest;
 use crate::report::{journal, json};
 use clap::Args;
@@ -49,7 +50,8 @@ impl Journal {
         }
         let (opened, plan) = desk.open_planned()?;
         let (term, entries) = (&opened.as_written, &opened.journal.journal);
-        if let Some(name) = &self.of {
+        let site = self.of.as_ref().and_then(|name| term.site_called(name));
+        if let (Some(name), None) = (&self.of, site) {
             let sites = term.sites.iter().map(|site| site.id.as_str());
             let known: Vec<&str> = sites.chain(plan.batches.iter().map(|batch| batch.id.as_str())).collect();
             if !known.contains(&name.as_str()) {
@@ -59,23 +61,22 @@ impl Journal {
                 ));
             }
         }
-        let shown = self.shown(entries);
+        let shown = self.shown(entries, site);
         if screen.json {
             return screen.result(&json::journal(entries, &shown));
         }
         screen.result(&journal::table(term, entries, &shown, &screen.look))
     }
 
-    fn shown<'a>(&self, entries: &'a Entries) -> Vec<&'a Entry> {
+    fn shown<'a>(&self, entries: &'a Entries, site: Option<&Site>) -> Vec<&'a Entry> {
         let mut shown = if self.all { entries.entries().iter().collect() } else { entries.in_force() };
         if let Some(name) = &self.of {
-            let site = SiteId::new(name);
-            shown.retain(|entry| match entry.what.batch() {
-                Some(batch) if batch.as_str() == name => true,
-                _ => {
-                    entry.concerns(&site)
-                        && entry.what.batch().is_none_or(|_| entry.site.as_ref() == Some(&site))
-                }
+            let at = |entry: &Entry, site: &SiteId| {
+                entry.concerns(site) && entry.what.batch().is_none_or(|_| entry.site.as_ref() == Some(site))
+            };
+            shown.retain(|entry| {
+                entry.what.batch().is_some_and(|batch| batch.as_str() == name)
+                    || site.is_some_and(|site| at(entry, &site.id))
             });
         }
         shown

@@ -3,6 +3,7 @@
 use super::failure::Failure;
 use super::folder::Folder;
 use super::screen::Screen;
+use super::sites;
 use crate::desk::{Learning, Opened, Written};
 use crate::domain::ids::{CropId, SiteId};
 use crate::domain::learned::Lesson;
@@ -52,8 +53,8 @@ impl Learn {
         let term = &opened.as_written;
         let crops: Vec<CropId> =
             self.crops.iter().map(|name| crop(&opened, name)).collect::<Result<_, _>>()?;
-        known(&self.sites, term.sites.iter().map(|site| site.id.as_str()).collect())?;
-        lessons.retain(|lesson| self.wants(lesson, &crops));
+        let sites = sites::named(term, &self.sites)?;
+        lessons.retain(|lesson| wants(lesson, &crops, &sites));
         if let Some(next) = &self.take {
             let next = Disk::at(next);
             let written = screen.desk(&next).take_over(term, &lessons)?;
@@ -74,12 +75,12 @@ impl Learn {
         ));
         Ok(())
     }
+}
 
-    fn wants(&self, lesson: &Lesson, crops: &[CropId]) -> bool {
-        let here = |site: &SiteId| self.sites.iter().any(|name| name == site.as_str());
-        (crops.is_empty() || crops.contains(&lesson.of.crop))
-            && (self.sites.is_empty() || lesson.of.site.as_ref().is_some_and(here))
-    }
+/// Whether a lesson is of these crops and sites; of all, where none are named.
+fn wants(lesson: &Lesson, crops: &[CropId], sites: &[SiteId]) -> bool {
+    (crops.is_empty() || crops.contains(&lesson.of.crop))
+        && (sites.is_empty() || lesson.of.site.as_ref().is_some_and(|site| sites.contains(site)))
 }
 
 /// The crop of the term that somebody typed a name of.
@@ -89,16 +90,6 @@ fn crop(opened: &Opened, name: &str) -> Result<CropId, Failure> {
     found.map(|found| found.id.clone()).ok_or_else(|| {
         Failure::usage(format!("there is no crop \"{name}\" in the term"), suggest(name, wanted()))
     })
-}
-
-/// Whether the term has all sites that were named.
-fn known(named: &[String], known: Vec<&str>) -> Result<(), Failure> {
-    match named.iter().find(|name| !known.contains(&name.as_str())) {
-        None => Ok(()),
-        Some(name) => {
-            Err(Failure::usage(format!("there is no site \"{name}\" in the term"), suggest(name, known)))
-        }
-    }
 }
 
 /// What was written, and what was left alone.

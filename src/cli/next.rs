@@ -97,7 +97,8 @@ fn remarks(onward: &Onward) -> Vec<String> {
     if onward.early {
         told.push(format!(
             "\"{}\" runs until {}: what is planned until then counts as done.",
-            before.name, before.end
+            before.name,
+            before.own_end()
         ));
     }
     told.push(match standing.len() {
@@ -110,7 +111,7 @@ fn remarks(onward: &Onward) -> Vec<String> {
             let first = days
                 .min()
                 .map_or_else(String::new, |day| format!("; nobody is planned to see to them until {day}"));
-            format!("Carried over: {} that stood on {}{first}.", plants(standing), before.end)
+            format!("Carried over: {} that stood on {}{first}.", plants(standing), before.own_end())
         }
     });
     if !made.cleared.is_empty() {

@@ -16,7 +16,7 @@ use crate::files::history::{NEWEST, Saved};
 use crate::insight::idle::idle;
 use crate::report::history::{Past, table};
 use crate::report::words::counted;
-use crate::report::{Look, glance, json, most, rhythm, summary, weights};
+use crate::report::{Look, ahead, glance, json, most, rhythm, summary, weights};
 use crate::schedule::{self, Watch};
 use chrono::NaiveDate;
 use clap::Args;
@@ -112,7 +112,7 @@ impl Plan {
                 plan.facts.cost
             )),
         }
-        if begun.opened.read.term.end >= desk.moment.today
+        if begun.opened.read.term.own_end() >= desk.moment.today
             && let Some(remark) = gone_by(finished.plan(), desk.moment.today)
         {
             screen.remark(&remark);
@@ -152,23 +152,26 @@ impl Plan {
     }
 
     fn tell(&self, opened: &Opened, plan: &plan::Plan, screen: &Screen) -> Result<(), Failure> {
-        let term = &opened.read.term;
         if screen.json {
-            screen.result(&json::plan(term, plan, &idle(term, plan), Some(&odds::of(opened, plan))))
+            let (term, own) = (opened.read.term.of_its_own(), opened.read.term.own_part(plan));
+            screen.result(&json::plan(&term, &own, &idle(&term, &own), Some(&odds::of(opened, plan))))
         } else {
             screen.result(&self.text(opened, plan, &screen.look))
         }
     }
 
     fn text(&self, opened: &Opened, plan: &plan::Plan, look: &Look) -> String {
-        let term = &opened.read.term;
-        let odds = odds::of(opened, plan);
-        let summary = summary::lines(term, plan, &idle(term, plan), Some(&odds), look);
-        let mut text = format!("{}\n{summary}", glance::table(term, plan, Some(&odds), look));
+        let (whole, odds) = (&opened.read.term, odds::of(opened, plan));
+        let (term, own) = (&whole.of_its_own(), &whole.own_part(plan));
+        let summary = summary::lines(term, own, &idle(term, own), Some(&odds), look);
+        let mut text = format!("{}\n{summary}", glance::table(term, own, Some(&odds), look));
+        if let Some(stands_on) = whole.stands_on(plan) {
+            text.push_str(&ahead::text(whole, &stands_on, look));
+        }
         if self.more.proof {
             text.push_str(&summary::proof(plan, look));
         }
-        if let Some(rhythm) = rhythm::table(term, plan, look) {
+        if let Some(rhythm) = rhythm::table(whole, plan, look) {
             text = format!("{text}\n{rhythm}");
         }
         if self.more.show_weights {

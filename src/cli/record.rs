@@ -2,6 +2,7 @@
 
 mod holes;
 mod import;
+mod places;
 mod samples;
 mod what;
 

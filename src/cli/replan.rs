@@ -4,14 +4,17 @@ use super::changes;
 use super::dates;
 use super::failure::Failure;
 use super::folder::Folder;
+use super::odds;
 use super::plan::{one_line, tell_saved};
 use super::screen::Screen;
 use super::search::Search;
 use super::sheets::PaperChoice;
 use crate::desk::{Again, BegunAgain, Desk, Planned};
+use crate::domain::difference::Difference;
 use crate::domain::plan::Plan;
-use crate::replan::Steady;
 use crate::replan::difference::{Plans, difference};
+use crate::replan::{Steady, causes};
+use crate::report;
 use crate::report::words::{long_day, short_day};
 use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
@@ -101,9 +104,17 @@ impl Replan {
             }
         };
         let plans = Plans { before: &begun.known, left: Some(&left), after: &new };
-        let found = difference(&begun.opened.read.term, plans, begun.day);
+        let because = causes(&begun.opened.journal.journal, &begun.known, &new);
+        let found = Difference { because, ..difference(&begun.opened.read.term, plans, begun.day) };
         let paper = self.page.then_some(self.paper);
-        changes::tell(&self.folder, &begun.opened.read.term, &found, paper, screen)
+        changes::tell(&self.folder, &begun.opened.read.term, &found, paper, screen)?;
+        if self.page || screen.json || new == begun.known {
+            return Ok(());
+        }
+        let odds = odds::of(&begun.opened, &new);
+        let term = &begun.opened.read.term;
+        let (own, new) = (term.of_its_own(), term.own_part(&new));
+        screen.result(&report::changes::how_good(&own, &new, (begun.day, &odds), &screen.look))
     }
 
     /// Saves the new plan, unless it is only tried out.

@@ -32,8 +32,10 @@ impl Report {
         let (opened, plan) = self.folder.planned(screen)?;
         let term = &opened.read.term;
         let shown = opened.as_expected(&plan, dates::today());
+        let own = term.of_its_own();
+        let idle = idle(&own, &term.own_part(&plan));
         let text =
-            page::html(term, &shown, &idle(term, &plan), Some(&odds::of(&opened, &plan)), &screen.look);
+            page::html(&own, &term.own_part(&shown), &idle, Some(&odds::of(&opened, &plan)), &screen.look);
         let path = self.out.clone().unwrap_or_else(|| self.folder.disk().path("out/report.html"));
         output::write(&path, output::Kind::Page, &text)?;
         let path = path.display().to_string();

@@ -131,7 +131,7 @@ impl Sheets {
 
     fn days(&self, term: &Term) -> Result<Days, Failure> {
         if self.whole_term {
-            return Ok(Days::Term(DateSpan { first: term.start, last: term.end }));
+            return Ok(Days::Term(DateSpan { first: term.start, last: term.own_end() }));
         }
         let (Some(first), Some(last)) = (self.from, self.to) else {
             return Ok(Days::Week(Week::of(self.of.unwrap_or_else(dates::today))));
@@ -177,12 +177,12 @@ impl PaperChoice {
 
 fn tell_if_outside(term: &Term, days: Days, screen: &Screen) {
     let DateSpan { first, last } = days.span();
-    if last < term.start || term.end < first {
+    if last < term.start || term.own_end() < first {
         screen.remark(&format!(
             "{} is outside the term, which runs from {} to {}",
             days.title(),
             words::long_day(term.start),
-            words::long_day(term.end)
+            words::long_day(term.own_end())
         ));
     }
 }

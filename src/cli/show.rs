@@ -8,13 +8,15 @@ use super::numbers;
 use super::odds;
 use super::screen::Screen;
 use super::sheets::PaperChoice;
+use crate::desk::Opened;
+use crate::domain::difference::Difference;
 use crate::domain::plan::{Batch, Plan};
-use crate::domain::term::Term;
 use crate::files::history;
 use crate::files::problem::suggest;
 use crate::insight::idle::idle;
+use crate::replan::causes;
 use crate::replan::difference::{Plans, difference};
-use crate::report::{batches, glance, json, rhythm, steps, summary};
+use crate::report::{ahead, batches, glance, json, rhythm, steps, summary};
 use chrono::NaiveDate;
 use clap::Args;
 
@@ -62,39 +64,44 @@ const AS_IT_STANDS: &str = "Shown as it stands: what was recorded is counted in,
 impl Show {
     pub(super) fn run(&self, screen: &Screen) -> Result<(), Failure> {
         let (opened, plan) = self.folder.planned(screen)?;
-        let (term, look) = (&opened.read.term, &screen.look);
+        let (whole, look) = (&opened.read.term, &screen.look);
         if self.changes {
-            return self.tell_changes(term, &plan, screen);
+            return self.tell_changes(&opened, &plan, screen);
         }
         let shown = if self.as_planned { plan.clone() } else { opened.as_expected(&plan, dates::today()) };
         let overtaken = if shown == plan { String::new() } else { look.wrap(AS_IT_STANDS) };
         if let Some(id) = &self.batch {
             let batch = find(&shown.batches, id)?;
             return if screen.json {
-                screen.result(&json::batch(term, batch))
+                screen.result(&json::batch(whole, batch))
             } else {
-                screen.result(&format!("{}{overtaken}", steps::batch(term, batch, look)))
+                screen.result(&format!("{}{overtaken}", steps::batch(whole, batch, look)))
             };
         }
-        let (idle, odds) = (idle(term, &plan), Some(&odds::of(&opened, &plan)));
+        let beyond =
+            whole.stands_on(&shown).map_or_else(String::new, |found| ahead::text(whole, &found, look));
+        let (term, shown) = (&whole.of_its_own(), whole.own_part(&shown));
+        let (idle, odds) = (idle(term, &whole.own_part(&plan)), Some(&odds::of(&opened, &plan)));
         if screen.json {
             return screen.result(&json::plan(term, &shown, &idle, odds));
         }
         let proof = if self.proof { summary::proof(&plan, look) } else { String::new() };
-        let rhythm = rhythm::table(term, &plan, look).map_or_else(String::new, |table| format!("{table}\n"));
+        let rhythm = rhythm::table(whole, &plan, look).map_or_else(String::new, |table| format!("{table}\n"));
         screen.result(&format!(
-            "{}\n{}\n{rhythm}{}{overtaken}{proof}",
+            "{}\n{}\n{rhythm}{}{beyond}{overtaken}{proof}",
             glance::table(term, &shown, odds, look),
             batches::table(term, &shown, look),
             summary::lines(term, &shown, &idle, odds, look)
         ))
     }
 
-    fn tell_changes(&self, term: &Term, plan: &Plan, screen: &Screen) -> Result<(), Failure> {
+    fn tell_changes(&self, opened: &Opened, plan: &Plan, screen: &Screen) -> Result<(), Failure> {
         let before = self.plan_before(plan)?;
         let from = self.from.or(plan.replanned).unwrap_or_else(|| dates::local(plan.made));
-        let found = difference(term, Plans { before: &before, left: None, after: plan }, from);
-        changes::tell(&self.folder, term, &found, self.page.then_some(self.paper), screen)
+        let plans = Plans { before: &before, left: None, after: plan };
+        let because = causes(&opened.journal.journal, &before, plan);
+        let found = Difference { because, ..difference(&opened.read.term, plans, from) };
+        changes::tell(&self.folder, &opened.read.term, &found, self.page.then_some(self.paper), screen)
     }
 
     /// The plan to compare with: the one asked for, or the last one with a lower number.

@@ -2,6 +2,7 @@
 
 use super::failure::Failure;
 use crate::desk::Opened;
+use crate::domain::ids::SiteId;
 use crate::domain::plan::Plan;
 use crate::domain::site::Site;
 use crate::domain::state::State;
@@ -15,7 +16,7 @@ use clap::Args;
 /// Sites wanted.
 #[derive(Debug, Args)]
 pub(super) struct Sites {
-    /// Only these sites [default: all sites]
+    /// Only these sites, by id or name [default: all sites]
     #[arg(long = "site", value_name = "SITE", value_delimiter = ',')]
     names: Vec<String>,
 }
@@ -23,21 +24,15 @@ pub(super) struct Sites {
 impl Sites {
     /// The sites wanted, in the order of the term.
     pub(super) fn of<'a>(&self, term: &'a Term) -> Result<Vec<&'a Site>, Failure> {
-        let known = || term.sites.iter().map(|site| site.id.as_str());
-        if let Some(name) = self.names.iter().find(|name| !known().any(|id| id == **name)) {
-            return Err(Failure::usage(
-                format!("there is no site \"{name}\" in the term"),
-                suggest(name, known()),
-            ));
-        }
-        Ok(term.sites.iter().filter(|site| self.wants(site.id.as_str())).collect())
+        let wanted = named(term, &self.names)?;
+        Ok(term.sites.iter().filter(|site| wanted.is_empty() || wanted.contains(&site.id)).collect())
     }
 
     /// Leaves only the sites wanted in term and plan; serving days stay those of all sites together.
     pub(super) fn narrow(&self, term: &mut Term, plan: &mut Plan) -> Result<(), Failure> {
-        self.of(term)?;
-        term.sites.retain(|site| self.wants(site.id.as_str()));
-        plan.batches.retain(|batch| self.wants(batch.site.as_str()));
+        let wanted: Vec<SiteId> = self.of(term)?.into_iter().map(|site| site.id.clone()).collect();
+        term.sites.retain(|site| wanted.contains(&site.id));
+        plan.batches.retain(|batch| wanted.contains(&batch.site));
         Ok(())
     }
 
@@ -53,7 +48,7 @@ impl Sites {
         let mut counted = counted(plan.clone(), &outlook, journal, day);
         self.narrow(term, plan)?;
         self.narrow(term, &mut counted)?;
-        outlook.crops.retain(|crop| self.wants(crop.site.as_str()));
+        outlook.crops.retain(|crop| term.site(&crop.site).is_some());
         Ok(State { outlook, ..state(term, &counted, journal, day) })
     }
 
@@ -61,8 +56,17 @@ impl Sites {
     pub(super) fn are_named(&self) -> bool {
         !self.names.is_empty()
     }
+}
 
-    fn wants(&self, id: &str) -> bool {
-        self.names.is_empty() || self.names.iter().any(|name| name == id)
-    }
+/// Sites by their ids or names.
+pub(super) fn named(term: &Term, names: &[String]) -> Result<Vec<SiteId>, Failure> {
+    let site = |name: &String| {
+        term.site_called(name).map(|site| site.id.clone()).ok_or_else(|| {
+            Failure::usage(
+                format!("there is no site \"{name}\" in the term"),
+                suggest(name, term.sites.iter().map(|site| site.id.as_str())),
+            )
+        })
+    };
+    names.iter().map(site).collect()
 }

@@ -32,12 +32,12 @@ impl Today {
         let day = self.on.unwrap_or_else(dates::today);
         let now = self.sites.state(&mut opened, &mut plan, day)?;
         let term = &opened.read.term;
-        if day < term.start || term.end < day {
+        if day < term.start || term.own_end() < day {
             screen.remark(&format!(
                 "{} is outside the term, which runs from {} to {}",
                 words::long_day(day),
                 words::long_day(term.start),
-                words::long_day(term.end)
+                words::long_day(term.own_end())
             ));
         }
         if screen.json {

@@ -35,12 +35,12 @@ impl Week {
         let term = &opened.read.term;
         let day = self.of.unwrap_or_else(dates::today);
         let of = calendar::Week::of(day);
-        if of.sunday() < term.start || term.end < of.monday() {
+        if of.sunday() < term.start || term.own_end() < of.monday() {
             screen.remark(&format!(
                 "{} is outside the term, which runs from {} to {}",
                 words::long_day(day),
                 words::long_day(term.start),
-                words::long_day(term.end)
+                words::long_day(term.own_end())
             ));
         }
         if screen.json {

@@ -42,7 +42,10 @@ impl Desk<'_> {
         let clock = (self.moment.today, self.moment.now);
         let odds = opened.odds_as_planned(&plan, luck);
         let wishes = Wishes { serving: Some(&odds), ..*wishes };
-        let export = ical::export(&opened.read.term, &plan, before.as_ref(), &wishes, clock);
+        let term = &opened.read.term;
+        // The next term makes calendars of its own.
+        let (own, own_plan) = (term.of_its_own(), term.own_part(&plan));
+        let export = ical::export(&own, &own_plan, before.as_ref(), &wishes, clock);
         let names: Vec<String> =
             export.calendars.iter().map(|calendar| format!("{FOLDER}/{}.ics", calendar.stem)).collect();
         for name in &names {

@@ -1,8 +1,10 @@
 //! An entry to be, before it has a number.
 
-use super::Clerk;
+use super::open::as_it_is;
+use super::{Clerk, Trouble};
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{Entry, EntryId, What};
+use crate::replan::next_work;
 use chrono::{DateTime, NaiveDate, Utc};
 
 /// An entry without number and time of recording.
@@ -47,7 +49,7 @@ impl Clerk<'_> {
     #[must_use]
     pub fn site_of_batch(&self, batch: &BatchId, named: Option<&str>) -> Option<SiteId> {
         let planned = || self.plan.batches.iter().find(|planned| planned.id == *batch);
-        named.map(SiteId::new).or_else(|| planned().map(|batch| batch.site.clone()))
+        named.map(|typed| self.site_named(typed)).or_else(|| planned().map(|batch| batch.site.clone()))
     }
 
     /// The only site with a tank of that name, or the only site at all, unless one is named.
@@ -56,10 +58,36 @@ impl Clerk<'_> {
         let with_tank = self.term.sites.iter().filter(|site| site.tank(tank).is_some());
         let ids: Vec<&SiteId> = with_tank.map(|site| &site.id).collect();
         match (named, &ids[..]) {
-            (Some(named), _) => Some(SiteId::new(named)),
+            (Some(named), _) => Some(self.site_named(named)),
             (None, [one]) => Some((*one).clone()),
             (None, _) => self.only_site(),
         }
+    }
+
+    /// A tank and its site, by the names that people use.
+    #[must_use]
+    pub fn tank_and_site(&self, tank: &str, site: Option<&str>) -> (TankId, Option<SiteId>) {
+        let named = site.map(|typed| self.site_named(typed));
+        let tank = self.tank_named(tank, named.as_ref());
+        let site = self.site_of_tank(&tank, site);
+        (tank, site)
+    }
+
+    /// The next day on which something is to be done with a batch.
+    ///
+    /// # Errors
+    /// If there is no such batch, or nothing more to do with it.
+    pub fn next_work(&self, batch: &BatchId) -> Result<NaiveDate, Trouble> {
+        if self.plan.batches.iter().all(|planned| planned.id != *batch) {
+            return Err(self.unknown_batch(batch));
+        }
+        let term = as_it_is(self.term, self.journal, None, &[]);
+        next_work(&term, self.plan, self.journal, batch, self.today).ok_or_else(|| {
+            Trouble::told(
+                format!("nothing more is to be done with {batch}"),
+                "see how things stand with: sowtide status",
+            )
+        })
     }
 
     /// The site, if the term has just one.
@@ -75,7 +103,7 @@ impl Clerk<'_> {
     #[must_use]
     pub fn tank_of_batch(&self, batch: &BatchId, named: Option<&str>) -> Option<TankId> {
         if let Some(named) = named {
-            return Some(TankId::new(named));
+            return Some(self.tank_named(named, self.site_of_batch(batch, None).as_ref()));
         }
         let batch = self.plan.batches.iter().find(|planned| planned.id == *batch)?;
         let first = batch.parts.first()?;

@@ -1,6 +1,8 @@
 //! Taking over a spreadsheet: its lines as entries, all or none. What was exported comes back as it was.
 
 mod columns;
+mod grouped;
+mod headings;
 mod lines;
 
 use super::record::mend;
@@ -14,6 +16,7 @@ use crate::replan::accept::accept_all;
 use crate::replan::refusal::Refusal;
 use chrono::NaiveDate;
 use columns::{Columns, Field};
+use grouped::grouped;
 use lines::Reader;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -73,15 +76,18 @@ impl Import {
         &self,
         clerk: &Clerk<'_>,
         file: &TextFile,
-    ) -> Result<(Vec<Entry>, Vec<String>), Trouble> {
+        remarks: &mut Vec<String>,
+    ) -> Result<Vec<Entry>, Trouble> {
         let sheet = Sheet::read(file)?;
         if table::is_table(&sheet) {
-            return self.restored(clerk, file, &sheet);
+            let (entries, told) = self.restored(clerk, file, &sheet)?;
+            remarks.extend(told);
+            return Ok(entries);
         }
-        let columns = Columns::find(file, &sheet, self.columns.as_ref(), self.what.is_some())?;
-        let drafts = self.drafts(clerk, file, &sheet, &columns)?;
+        let columns = Columns::find(file, &sheet, self.columns.as_ref(), self.what.is_some(), remarks)?;
+        remarks.extend(columns.left_out(&sheet));
+        let drafts = self.drafts(clerk, file, &sheet, &columns, remarks)?;
         let drafts = if self.again { taken_before(clerk, file, &sheet, drafts)? } else { drafts };
-        let mut remarks = columns.left_out(&sheet);
         match sheet.lines() - drafts.len() {
             0 => {}
             1 => remarks.push("1 line was taken over before and is left out.".to_owned()),
@@ -89,12 +95,24 @@ impl Import {
         }
         let entries = clerk.numbered(drafts.iter().map(|(_, draft)| draft));
         let lines = entries.iter().map(|entry| entry.id).zip(drafts.iter().map(|(line, _)| *line)).collect();
-        let Err(refused) = accept_all(&clerk.known(), &entries) else { return Ok((entries, remarks)) };
+        let Err(refused) = accept_all(&clerk.known(), &entries) else { return Ok(entries) };
         let told = Told { file, sheet: &sheet, lines: &lines };
-        Problems::check(refused.iter().filter_map(|(id, refusal)| told.problem(*id, refusal)).collect())?;
+        let problems = refused.iter().filter_map(|(id, refusal)| told.problem(*id, refusal)).collect();
+        Problems::check(grouped(problems))?;
         // What was refused is never written, even if no line could be named for it.
         let help = "record the lines one by one, to see which of them it is";
         Err(file.whole_problem("these lines cannot be true together with the journal", help).alone().into())
+    }
+
+    /// The unit of masses without one, by their heading or as somebody said.
+    fn unit_of(&self, columns: &Columns) -> Result<Option<MassUnit>, Trouble> {
+        match (columns.mass_unit, self.mass_unit) {
+            (Some(heading), Some(said)) if heading != said => Err(Trouble::usage(
+                format!("the heading of the masses says {}, but --mass-unit {}", heading.word(), said.word()),
+                "leave out --mass-unit, or correct the heading",
+            )),
+            (heading, said) => Ok(heading.or(said)),
+        }
     }
 
     /// What [`super::Opened::as_table`] wrote, back as it was.
@@ -122,8 +140,9 @@ impl Import {
         file: &TextFile,
         sheet: &Sheet,
         columns: &Columns,
+        remarks: &mut Vec<String>,
     ) -> Result<Vec<(usize, Draft)>, Trouble> {
-        let mut reader = Reader::new(clerk, file, self);
+        let mut reader = Reader::new(clerk, file, self, self.unit_of(columns)?);
         let mut drafts: Vec<(usize, Draft)> = Vec::new();
         for line in 0..sheet.lines() {
             if let Some(cell) = sheet.beyond(line) {
@@ -132,7 +151,8 @@ impl Import {
                 drafts.push((line, draft));
             }
         }
-        Problems::check(reader.problems)?;
+        Problems::check(grouped(reader.problems))?;
+        remarks.extend(reader.taken.told());
         if drafts.is_empty() {
             let help = "the first line names the columns, each further line is one entry";
             return Err(file.whole_problem("there is no line to take over", help).alone().into());

@@ -1,6 +1,6 @@
 //! Seedlings that nobody looks after where classes were lost.
 
-use crate::domain::calendar::{Absence, absences};
+use crate::domain::calendar::{Absence, absences, plus_days};
 use crate::domain::ids::BatchId;
 use crate::domain::journal::{Entry, Kind};
 use crate::domain::plan::Plan;
@@ -32,13 +32,15 @@ fn question(site: &Site, plan: &Plan, gap: &Absence) -> Option<String> {
     (gap.alone > lasts && !waiting.is_empty()).then(|| {
         let ids: Vec<&str> = waiting.iter().map(|id| id.as_str()).collect();
         format!(
-            "From {} to {} seedlings at {} may be alone for {} days; they last {lasts}. Did nobody look after {}? Look when you \
-             are back, and record what was lost (lost --in nursery) or what stands (came-up); until then they count as alive.",
+            "From {} to {} seedlings at {} may be alone for {} days; they last {lasts}. Without a word from you, those of {} count as \
+             lost from {} on. Look when you are back: if they live, record how many stand (came-up --batch ... --plugs ...); if only \
+             some are lost, record those (lost --in nursery). Somebody who looked in meanwhile can record it for that day (--day).",
             day(gap.leave),
             day(gap.back),
             site.name,
             gap.alone,
             ids.join(", "),
+            day(plus_days(gap.from, lasts + 1)),
         )
     })
 }

@@ -62,11 +62,11 @@ impl Desk<'_> {
             (opened, None)
         };
         let term = &opened.read.term;
-        let after = plus_days(term.end, 1);
+        let after = plus_days(term.own_end(), 1);
         let end = plan.as_ref().map(|plan| state(term, plan, &opened.journal.journal, after));
         let left = plan.as_ref().zip(end.as_ref()).map(|(plan, end)| left_at(term, plan, end));
         let told = Told {
-            early: plan.is_some() && self.moment.today <= term.end,
+            early: plan.is_some() && self.moment.today <= term.own_end(),
             seed: left.iter().flat_map(|left| &left.seed).map(|left| seed(term, left, next)).collect(),
             tanks_out: end.iter().flat_map(|end| tanks_out(term, end)).collect(),
         };
@@ -123,7 +123,7 @@ impl Told {
         let mut head = vec![
             format!(
                 "Goes on from \"{}\", {} to {}. Lines that begin like this one tell what sowtide next changed, or",
-                before.name, before.start, before.end
+                before.name, before.start, before.own_end()
             ),
             "hold what is past. Remove them when you have looked through them; the next sowtide next does, too.".to_owned(),
             "Look through: dates, days off, the target, what stands, and what you have in store.".to_owned(),
@@ -155,13 +155,14 @@ fn refuse_dates(before: &Term, next: &Next) -> Result<(), Trouble> {
             "write a later day after --end",
         ));
     }
-    if first <= before.end {
+    if first <= before.own_end() {
         return Err(Trouble::usage(
             format!(
                 "the next term would start on {first}, but \"{}\" runs until {}",
-                before.name, before.end
+                before.name,
+                before.own_end()
             ),
-            format!("write {} or a later day after --start", plus_days(before.end, 1)),
+            format!("write {} or a later day after --start", plus_days(before.own_end(), 1)),
         ));
     }
     if days_between(first, last) > i64::from(LONGEST_TERM) {
@@ -176,7 +177,7 @@ fn refuse_dates(before: &Term, next: &Next) -> Result<(), Trouble> {
 fn left_at(term: &Term, plan: &Plan, end: &State) -> Leftover {
     let sown = end.batches.iter().filter(|batch| batch.sown.is_some());
     let sown: Sown = sown.map(|batch| (batch.batch.clone(), batch.plugs)).collect();
-    leftover(term, plan, &sown)
+    leftover(&term.of_its_own(), &term.own_part(plan), &sown)
 }
 
 /// Everything that stands, under names of its own.

@@ -334,6 +334,12 @@ fn contradicts(entry: &Entry, batch: &Batch) -> bool {
     entry.what.batch() == Some(&batch.id) && entry.site.as_ref().is_some_and(|site| *site != batch.site)
 }
 
+/// Entries by number, long runs drawn together: `j001, j003 to j086`.
 pub(super) fn list(ids: &[EntryId]) -> String {
-    ids.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+    let runs = ids.chunk_by(|one, next| one.0.checked_add(1) == Some(next.0));
+    let told = runs.map(|run| match run {
+        [first, .., last] if run.len() > 3 => format!("{first} to {last}"),
+        _ => run.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),
+    });
+    told.collect::<Vec<_>>().join(", ")
 }

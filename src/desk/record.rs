@@ -2,6 +2,8 @@
 
 use super::left_alone::left_alone;
 use super::open::as_it_is;
+use super::out_of_line::out_of_line;
+use super::put_off::served_otherwise;
 use super::{Desk, Draft, Import, Trouble};
 use crate::domain::calendar::DateSpan;
 use crate::domain::ids::{BatchId, SiteId};
@@ -14,11 +16,11 @@ use crate::files::problem::{TextFile, suggest};
 use crate::replan::accept::{Known, accept, accept_all};
 use crate::replan::refusal::{Named, Refusal};
 use crate::replan::state::state;
-use crate::replan::weighed::{outlook, tells_news};
+use crate::replan::weighed::{outlook, prospects, tells_news};
 use crate::replan::{first_open_day, is_overtaken};
 use crate::report::words::counted;
 use chrono::{DateTime, NaiveDate, Utc};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What is at hand when something is written down. Nobody else can record or plan while a clerk is at work.
 #[derive(Debug)]
@@ -72,15 +74,12 @@ impl Desk<'_> {
     /// Every line that cannot be taken over, or that they cannot be written. The journal is then as it was.
     pub fn import(&self, file: &TextFile, import: &Import) -> Result<Recorded, Trouble> {
         let mut remarks = Vec::new();
-        let recorded = self.write_down(|clerk| {
-            let (entries, told) = import.entries(clerk, file)?;
-            remarks = told;
-            Ok(entries)
-        })?;
+        let recorded = self.write_down(|clerk| import.entries(clerk, file, &mut remarks));
+        // How a file was understood helps to mend it, too.
         for remark in &remarks {
             self.face.warn(remark);
         }
-        Ok(recorded)
+        recorded
     }
 
     fn write_down(
@@ -112,20 +111,38 @@ impl Desk<'_> {
                 self.face.warn(&told);
             }
         }
-        for told in left_alone([&opened.as_written, &term], &plan, &entries) {
+        let today = self.moment.today;
+        let remarks = left_alone([&opened.as_written, &term], &plan, &entries)
+            .into_iter()
+            .chain(out_of_line((&term, &plan), [&before, &journal], &entries, today))
+            .chain(served_otherwise((&term, &plan), [&before, &journal], &entries, today));
+        for told in remarks {
             self.face.warn(&told);
         }
-        let today = self.moment.today;
         let open = first_open_day(&journal, today);
         let weighed = || tells_news(&plan, &outlook(&term, &plan, &journal, open), open);
-        let upset = if about(&entries, &journal, upsets) {
+        let upset = if entries.iter().all(|entry| entry.what.kind() == Kind::CameUp) {
+            // Spare plugs are sown to be missed: most counts change no day.
+            let served = [&before, &journal].map(|journal| prospects(&term, &plan, journal, today).servings);
+            is_overtaken(&term, &plan, &journal, today) && falls_short(&served, today)
+        } else if about(&entries, &journal, upsets) {
             is_overtaken(&term, &plan, &journal, today)
         } else {
-            about(&entries, &journal, |kind| matches!(kind, Kind::Harvested | Kind::Behind)) && weighed()
+            about(&entries, &journal, |kind| matches!(kind, Kind::Harvested | Kind::Behind | Kind::Measured))
+                && weighed()
         };
         Ok(Recorded { entries, journal, term, plan, upset })
     }
 }
+
+/// Whether a serving day to come gets less by the second forecast than by the first.
+fn falls_short([before, after]: &[BTreeMap<NaiveDate, f64>; 2], today: NaiveDate) -> bool {
+    let less = |(day, grams): (&NaiveDate, &f64)| after.get(day).is_none_or(|now| grams - now > HALF_A_GRAM);
+    before.range(today..).any(less)
+}
+
+/// Forecasts are told in whole grams.
+const HALF_A_GRAM: f64 = 0.5;
 
 /// Whether it is about seedlings in the nursery.
 fn of_nursery(what: &What) -> bool {
@@ -190,16 +207,15 @@ impl Clerk<'_> {
         crop: Option<&str>,
         day: NaiveDate,
     ) -> Result<Vec<BatchId>, Trouble> {
-        let sites: Vec<String> = self.term.sites.iter().map(|site| site.id.to_string()).collect();
-        let crops: Vec<String> = self.term.crops.iter().map(|wanted| wanted.crop.id.to_string()).collect();
-        for (named, what, known) in [(site, Named::Site, sites), (crop, Named::Crop, crops)] {
-            if let Some(name) = named.filter(|name| !known.iter().any(|id| id == name)) {
-                return Err(refused(&Refusal::Unknown { what, name: name.to_owned(), known }));
-            }
+        let (site, crop) =
+            (site.map(|typed| self.site_named(typed)), crop.map(|typed| self.crop_named(typed)).transpose()?);
+        if let Some(site) = site.as_ref().filter(|site| self.term.site(site).is_none()) {
+            let known = self.term.sites.iter().map(|site| site.id.to_string()).collect();
+            return Err(refused(&Refusal::Unknown { what: Named::Site, name: site.to_string(), known }));
         }
         let here = |batch: &BatchState| {
-            site.is_none_or(|site| batch.site.as_str() == site)
-                && crop.is_none_or(|crop| batch.crop.as_str() == crop)
+            site.as_ref().is_none_or(|site| batch.site == *site)
+                && crop.as_ref().is_none_or(|crop| batch.crop == *crop)
         };
         let batches = state(self.term, self.plan, self.journal, day).batches.into_iter();
         Ok(batches.filter(|batch| batch.lives() && here(batch)).map(|batch| batch.batch).collect())
@@ -236,6 +252,7 @@ fn upsets(kind: Kind) -> bool {
             | Kind::TankBack
             | Kind::ClassLost
             | Kind::ClassAdded
+            | Kind::PutOff
             | Kind::TargetChanged
     )
 }

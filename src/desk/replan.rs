@@ -70,7 +70,7 @@ impl Desk<'_> {
         let day = first_open_day(journal, wished);
         refuse_later_start(term, &known, day)?;
         refuse_strangers(term, &known)?;
-        if wished <= term.end && term.end < day {
+        if wished <= term.own_end() && term.own_end() < day {
             refuse_later_entries(term, journal)?;
         }
         in_time(term, &known, day)?;
@@ -160,7 +160,7 @@ fn refuse_strangers(term: &Term, plan: &Plan) -> Result<(), Trouble> {
 
 /// Work that was recorded for a day after the term leaves nothing to plan, though the term is not over.
 fn refuse_later_entries(term: &Term, journal: &Journal) -> Result<(), Trouble> {
-    let later = journal.in_force().into_iter().filter(|entry| entry.day > term.end);
+    let later = journal.in_force().into_iter().filter(|entry| entry.day > term.own_end());
     let later: Vec<String> = later.map(|entry| format!("{} for {}", entry.id, long_day(entry.day))).collect();
     if later.is_empty() {
         return Ok(());
@@ -168,7 +168,7 @@ fn refuse_later_entries(term: &Term, journal: &Journal) -> Result<(), Trouble> {
     Err(Trouble::told(
         format!(
             "the term ends on {}, but the journal has entries for later days: {}",
-            long_day(term.end),
+            long_day(term.own_end()),
             later.join(", ")
         ),
         "take each of them back with sowtide record withdraw and its number, and record it anew for the right day; if the term \
@@ -178,9 +178,9 @@ fn refuse_later_entries(term: &Term, journal: &Journal) -> Result<(), Trouble> {
 
 /// Whether there is anything left to plan on that day.
 fn in_time(term: &Term, plan: &Plan, day: NaiveDate) -> Result<(), Trouble> {
-    if day > term.end {
+    if day > term.own_end() {
         return Err(Trouble::told(
-            format!("the term ended on {}; there is nothing left to plan", long_day(term.end)),
+            format!("the term ended on {}; there is nothing left to plan", long_day(term.own_end())),
             "go on to the next one with: sowtide next",
         ));
     }

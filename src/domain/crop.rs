@@ -257,6 +257,8 @@ pub struct Crop {
     pub storage: Figure<Temperature>,
     /// Share of the harvested mass that is ready to eat after trimming, above 0 and at most 1.
     pub ready_to_eat: Figure<f64>,
+    /// Grams of a US cup (236.6 ml) of its loose raw leaves, where known. Leaves lie more or less loosely, so this may be far off.
+    pub cup_grams: Option<Figure<f64>>,
     /// How it is sown straight into the cups of a tank, for crops that allow it.
     pub in_cups: Option<Figure<String>>,
     /// What to know about bolting.

@@ -1,8 +1,9 @@
 //! What is different between two plans of a term, in terms people can act on.
 
 use super::calendar::Week;
-use super::ids::{BatchId, CropId, SiteId};
-use super::plan::NOTICEABLE;
+use super::ids::{BatchId, CropId, SiteId, TankId};
+use super::journal::Entry;
+use super::plan::{NOTICEABLE, Shortfall};
 use super::task_numbers::TaskKind;
 use chrono::NaiveDate;
 
@@ -22,6 +23,57 @@ pub struct Difference {
     pub weeks: Vec<WeekChange>,
     /// How many tasks change; each is one entry in people's calendars.
     pub tasks: TaskTally,
+    /// Every task that changes, by site as the term has them, then by day.
+    pub lines: Vec<TaskLine>,
+    /// What was recorded that the plan after takes into account and the plan before does not, by day.
+    pub because: Vec<Entry>,
+}
+
+/// A task that changes, as people knew it and as it is now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TaskLine {
+    /// Its site.
+    pub site: SiteId,
+    /// Its batch.
+    pub batch: BatchId,
+    /// The batch's crop.
+    pub crop: CropId,
+    /// Its kind.
+    pub kind: TaskKind,
+    /// As it was; none if it comes.
+    pub before: Option<TaskSide>,
+    /// As it is; none if it goes.
+    pub after: Option<TaskSide>,
+}
+
+/// A task in one of two plans.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TaskSide {
+    /// Its day.
+    pub day: NaiveDate,
+    /// Plugs sown, or plants moved or harvested.
+    pub amount: u32,
+    /// With how many plants what is done in each tank, sorted; none for what is sown in the nursery. Holes are left to the
+    /// sheets of the week: where two sides say the same, they are what differs.
+    pub tanks: Vec<TankSide>,
+}
+
+/// What a task does in one tank.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TankSide {
+    /// The tank.
+    pub tank: TankId,
+    /// The way of harvesting, as [`super::tasks::TaskPart::way`] says it; empty for other tasks.
+    pub way: String,
+    /// How many plants.
+    pub plants: u32,
+}
+
+impl TaskLine {
+    /// Its day; the earlier one of before and after.
+    pub fn day(&self) -> Option<NaiveDate> {
+        self.before.iter().chain(&self.after).map(|side| side.day).min()
+    }
 }
 
 /// What becomes of a batch.
@@ -126,6 +178,8 @@ pub struct WeekChange {
     pub left: Option<f64>,
     /// What the plan after brings.
     pub after: f64,
+    /// Why the plan after brings too little, if it does: the main reason of the day that misses most.
+    pub shortfall: Option<Shortfall>,
 }
 
 impl WeekChange {

@@ -164,6 +164,51 @@ pub struct HarvestExplained {
     pub plants: u32,
     /// Grams for each serving day.
     pub serves: BTreeMap<NaiveDate, f64>,
+    /// Ready-to-eat grams that one plant is to give.
+    pub plant_grams: f64,
+    /// Other class days still to come on which the plants would be of the right age.
+    pub other_days: Vec<HarvestDay>,
+}
+
+/// A day on which a harvest could be instead.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HarvestDay {
+    /// The day.
+    pub day: NaiveDate,
+    /// Grams that a plant would then give, all its earlier harvests being as planned; unknown of plants that were cut before the
+    /// term.
+    pub grams: Option<f64>,
+    /// What speaks against it, everything else being as planned.
+    pub against: Option<AgainstHarvest>,
+}
+
+/// What speaks against harvesting on a day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum AgainstHarvest {
+    /// A serving day that it is for would be over.
+    TooLate {
+        /// The serving day.
+        serving: NaiveDate,
+    },
+    /// The greens would not keep until a serving day that they are for.
+    NotKept {
+        /// The serving day.
+        serving: NaiveDate,
+        /// Days they keep.
+        days: u32,
+    },
+    /// Others come into the plants' holes before.
+    HolesWanted {
+        /// Their batch.
+        batch: BatchId,
+        /// When they come.
+        day: NaiveDate,
+    },
+    /// The time until the next harvest of the plants would be too short or too long.
+    NextCut {
+        /// When that is.
+        day: NaiveDate,
+    },
 }
 
 impl Against {

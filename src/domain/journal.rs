@@ -4,13 +4,16 @@
 //! withdraws it; what counts then is told by [`Journal::in_force`]. Whether an entry can be true is not asked here.
 
 mod entry_id;
+mod harvested;
+mod sample;
 
-use super::growth::Way;
 use super::ids::{BatchId, SiteId, TankId};
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeMap;
 
 pub use entry_id::{EntryId, NoEntryId};
+pub use harvested::{Harvested, InTank};
+pub use sample::{Measured, Measuring, Sample};
 
 /// Something that happened, or was announced, on a day.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,6 +75,15 @@ pub enum What {
     },
     /// Greens were taken.
     Harvested(Harvested),
+    /// Plants were measured and stay.
+    Measured(Measuring),
+    /// What was planned with a batch for the entry's day is done on a later one.
+    PutOff {
+        /// The batch.
+        batch: BatchId,
+        /// The later day.
+        until: NaiveDate,
+    },
     /// A tank cannot be used from the entry's day on. What stood in it counts as lost once
     /// the rest of the term is planned again.
     TankOut {
@@ -144,49 +156,6 @@ pub enum TargetHolds {
     FromThenOn,
 }
 
-/// Greens taken from plants of one batch in one tank.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Harvested {
-    /// The batch.
-    pub batch: BatchId,
-    /// The tank.
-    pub tank: TankId,
-    /// Plants harvested, at least 1.
-    pub plants: u32,
-    /// Numbers of their holes, one a plant, sorted; empty if that is not said.
-    pub holes: Vec<u32>,
-    /// Whether they were cut and left to regrow, or pulled.
-    pub way: Way,
-    /// What they gave, weighed ready to eat, in grams. May be 0.
-    pub grams: f64,
-    /// Plants that were measured one by one.
-    pub samples: Vec<Sample>,
-}
-
-/// One plant that was measured.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Sample {
-    /// Height above the lid, cm.
-    pub height_cm: Option<Measured>,
-    /// Widest spread of the leaves, cm.
-    pub width_cm: Option<Measured>,
-    /// Leaves, counted.
-    pub leaves: Option<Measured>,
-    /// Longest root, cm.
-    pub longest_root_cm: Option<Measured>,
-    /// Mass of what was taken from this plant, grams.
-    pub mass_g: Option<Measured>,
-}
-
-/// A measurement, and what the class thought it would be.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Measured {
-    /// The estimate made beforehand, not negative.
-    pub estimate: Option<f64>,
-    /// What was found, not negative.
-    pub found: f64,
-}
-
 /// Kind of an entry, for lists and filters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
@@ -200,6 +169,10 @@ pub enum Kind {
     Lost,
     /// [`What::Harvested`]
     Harvested,
+    /// [`What::Measured`]
+    Measured,
+    /// [`What::PutOff`]
+    PutOff,
     /// [`What::TankOut`]
     TankOut,
     /// [`What::TankBack`]
@@ -227,6 +200,8 @@ impl What {
             Self::Transplanted { .. } => Kind::Transplanted,
             Self::Lost { .. } => Kind::Lost,
             Self::Harvested(_) => Kind::Harvested,
+            Self::Measured(_) => Kind::Measured,
+            Self::PutOff { .. } => Kind::PutOff,
             Self::TankOut { .. } => Kind::TankOut,
             Self::TankBack { .. } => Kind::TankBack,
             Self::ClassLost => Kind::ClassLost,
@@ -246,37 +221,65 @@ impl What {
             | Self::Transplanted { batch, .. }
             | Self::Lost { batch, .. }
             | Self::Behind { batch, .. }
+            | Self::PutOff { batch, .. }
+            | Self::Measured(Measuring { batch, .. })
             | Self::Harvested(Harvested { batch, .. }) => Some(batch),
             Self::Note { batch, .. } => batch.as_ref(),
             _ => None,
         }
     }
 
-    /// Numbers of the holes named, sorted.
+    /// Numbers of the holes named in its tank, sorted; empty if it is about several tanks.
     pub fn holes(&self) -> &[u32] {
         match self {
-            Self::Lost { holes, .. } | Self::Harvested(Harvested { holes, .. }) => holes,
+            Self::Lost { holes, .. } | Self::Measured(Measuring { holes, .. }) => holes,
+            Self::Harvested(Harvested { places, .. }) => match &places[..] {
+                [only] => &only.holes,
+                _ => &[],
+            },
             _ => &[],
         }
     }
 
-    /// The tank concerned, if it is about one.
-    pub fn tank(&self) -> Option<&TankId> {
+    /// Plants that were measured one by one.
+    pub fn samples(&self) -> &[Sample] {
+        match self {
+            Self::Harvested(Harvested { samples, .. }) | Self::Measured(Measuring { samples, .. }) => samples,
+            _ => &[],
+        }
+    }
+
+    /// The tanks concerned.
+    pub fn tanks(&self) -> Vec<&TankId> {
         match self {
             Self::Transplanted { tank, .. }
-            | Self::Harvested(Harvested { tank, .. })
+            | Self::Measured(Measuring { tank, .. })
             | Self::TankOut { tank, .. }
             | Self::TankBack { tank }
-            | Self::Lost { place: Place::Tank(tank), .. } => Some(tank),
+            | Self::Lost { place: Place::Tank(tank), .. } => vec![tank],
+            Self::Harvested(harvested) => harvested.places.iter().map(|place| &place.tank).collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// The tank concerned, if it is about just one.
+    pub fn tank(&self) -> Option<&TankId> {
+        match self.tanks()[..] {
+            [only] => Some(only),
             _ => None,
         }
+    }
+
+    /// Whether it is about this tank, perhaps besides others.
+    pub fn is_of_tank(&self, tank: &TankId) -> bool {
+        self.tanks().contains(&tank)
     }
 }
 
 impl Kind {
-    /// Whether it tells of plants without anything being done to them.
+    /// Whether nothing is done to plants by it.
     pub fn only_tells(self) -> bool {
-        matches!(self, Self::Note | Self::Behind)
+        matches!(self, Self::Note | Self::Behind | Self::Measured | Self::PutOff)
     }
 
     /// Whether such a thing can be known before its day: it is decided or announced, not done.
@@ -287,6 +290,7 @@ impl Kind {
                 | Self::TankBack
                 | Self::ClassLost
                 | Self::ClassAdded
+                | Self::PutOff
                 | Self::TargetChanged
                 | Self::Withdrawn
         )

@@ -4,7 +4,7 @@
 //! apart. So a plan knows every entry by its number and a digest of what it says.
 
 use super::growth::Way;
-use super::journal::{Amount, Entry, EntryId, Journal, Measured, Place, Sample, TargetHolds, What};
+use super::journal::{Amount, Entry, EntryId, InTank, Journal, Measured, Place, Sample, TargetHolds, What};
 use siphasher::sip::SipHasher13;
 use std::collections::BTreeMap;
 use std::fmt::{self, Write};
@@ -169,10 +169,22 @@ fn telling(entry: &Entry) -> String {
         }
         What::Harvested(harvested) => {
             let cut = harvested.way == Way::Cut;
-            told.all("harvested", &[("batch", &harvested.batch), ("tank", &harvested.tank), ("cut", &cut)]);
-            told.all("", &[("plants", &harvested.plants), ("grams", &harvested.grams)]);
+            // One tank is told as it always was.
+            let tanks: Vec<&str> = harvested.places.iter().map(|place| place.tank.as_str()).collect();
+            let tanks = tanks.join(",");
+            told.all("harvested", &[("batch", &harvested.batch), ("tank", &tanks), ("cut", &cut)]);
+            told.all("", &[("plants", &harvested.plants()), ("grams", &harvested.grams)]);
+            if harvested.places.len() > 1 {
+                harvested.places.iter().for_each(|place| told.place(place));
+            }
+            told.given("measured-as", harvested.measured_as.as_ref());
             harvested.samples.iter().for_each(|sample| told.sample(sample));
         }
+        What::Measured(measuring) => {
+            told.all("measured", &[("batch", &measuring.batch), ("tank", &measuring.tank)]);
+            measuring.samples.iter().for_each(|sample| told.sample(sample));
+        }
+        What::PutOff { batch, until } => told.all("put-off", &[("batch", batch), ("until", until)]),
         What::TankOut { tank, until } => {
             told.all("tank-out", &[("tank", tank)]);
             told.given("until", until.as_ref());
@@ -221,6 +233,11 @@ impl Told {
         }
     }
 
+    fn place(&mut self, place: &InTank) {
+        let holes: Vec<String> = place.holes.iter().map(u32::to_string).collect();
+        self.all("place", &[("plants", &place.plants), ("holes", &holes.join(","))]);
+    }
+
     fn sample(&mut self, sample: &Sample) {
         self.part("kind", "sample");
         let parts = [
@@ -241,7 +258,8 @@ impl Told {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::ids::BatchId;
+    use crate::domain::ids::{BatchId, TankId};
+    use crate::domain::journal::Harvested;
     use chrono::{DateTime, NaiveDate};
 
     fn note(number: u32, text: &str) -> Entry {
@@ -300,6 +318,31 @@ mod tests {
     #[test]
     fn the_digest_of_an_entry_never_changes() {
         assert_eq!(Digest::of(&note(7, "warm day")).to_string(), "c46e4d4dfdfd15a3");
+    }
+
+    #[test]
+    fn a_harvest_from_one_tank_is_told_as_ever_and_no_split_passes_for_another() {
+        let of = |places: &[(&str, u32)], measured_as: Option<&str>| {
+            let place = |(tank, plants): &(&str, u32)| InTank {
+                tank: TankId::new(*tank),
+                plants: *plants,
+                holes: (1..=*plants).collect(),
+            };
+            let what = What::Harvested(Harvested {
+                batch: BatchId::new("b001"),
+                places: places.iter().map(place).collect(),
+                way: Way::Cut,
+                grams: 90.5,
+                measured_as: measured_as.map(str::to_owned),
+                samples: Vec::new(),
+            });
+            telling(&Entry { what, ..note(1, "") })
+        };
+        let one = "1|0|2026-09-07|kind:9:harvested|batch:4:b001|tank:4:blue|cut:4:true|kind:0:|plants:1:2|grams:4:90.5|holes:3:1,2";
+        assert_eq!(of(&[("blue", 2)], None), one);
+        let split = of(&[("blue", 2), ("red", 1)], None);
+        assert_ne!(split, of(&[("blue", 1), ("red", 2)], None));
+        assert_ne!(split, of(&[("blue", 2), ("red", 1)], Some("2 cups")));
     }
 
     #[test]

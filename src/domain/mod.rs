@@ -5,7 +5,9 @@
 //! [`chrono::NaiveDate`]. A duration counts day-steps: a batch sown on a Monday is 7 days old on the
 //! next Monday.
 
+pub mod ahead;
 pub mod calendar;
+mod called;
 pub mod chance;
 pub mod compare;
 pub mod confidence;

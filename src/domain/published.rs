@@ -67,8 +67,10 @@ pub struct Published {
 pub struct Tally {
     /// Events not published before.
     pub new: u32,
-    /// Events that say something else than before, or came back.
+    /// Events that say something else than before.
     pub changed: u32,
+    /// Events that were called off and are planned again.
+    pub again: u32,
     /// Events called off.
     pub cancelled: u32,
     /// Events that stay as they are.
@@ -121,7 +123,7 @@ impl Published {
                     PublishedEvent { entry, ..old.clone() }
                 }
                 Some(old) => {
-                    tally.changed += 1;
+                    *(if old.cancelled { &mut tally.again } else { &mut tally.changed }) += 1;
                     PublishedEvent { entry, cancelled: false, ..old.revised(now) }
                 }
             };

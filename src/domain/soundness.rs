@@ -6,7 +6,8 @@ use super::crop::{CUT_LEAVES_KEEP, Crop, DaySpan, Limits};
 use super::ids::is_plain;
 use super::site::{Site, Tank};
 use super::term::{
-    Arrival, LONGEST_TERM, PROMISED, Rhythm, Rules, ServingTarget, SowWish, Stage, Standing, Term, WantedCrop,
+    Ahead, Arrival, LONGEST_TERM, PROMISED, Rhythm, Rules, ServingTarget, SowWish, Stage, Standing, Term,
+    WantedCrop,
 };
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
@@ -24,6 +25,13 @@ impl Term {
             faults.add("the term", "must end on or after its first day and last at most 400 days");
             return faults.0;
         }
+        let goes_on =
+            |ahead: Ahead| self.start <= ahead.last && ahead.last < ahead.next && ahead.next <= self.end;
+        faults.unless(
+            self.ahead.is_none_or(goes_on),
+            "the term",
+            "must end before the next one, and that before the last day planned for",
+        );
         faults.unless(!self.sites.is_empty(), "the term", "needs a site");
         faults.unless(!self.crops.is_empty(), "the term", "needs a crop");
         faults.distinct("site", self.sites.iter().map(|site| site.id.as_str()));

@@ -150,9 +150,11 @@ impl TaskPart<'_> {
     }
 }
 
-/// Every task of the plan by date, then site, kind and batch.
+/// Every task of the plan by date, then site, kind and batch; of a term that goes on into the next one, until its last day.
 pub fn tasks<'a>(term: &Term, plan: &'a Plan) -> Vec<Task<'a>> {
     let mut all: Vec<Task<'a>> = plan.batches.iter().flat_map(|batch| batch_tasks(term, batch)).collect();
+    // Of seedlings that stand on into the next term, the rest is not this term's work.
+    all.retain(|task| term.ahead.is_none() || task.date <= term.end);
     all.sort_by_key(|task| (task.date, &task.batch.site, task.kind.turn(), &task.batch.id));
     all
 }

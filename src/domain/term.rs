@@ -1,5 +1,6 @@
 //! A whole term: everything a plan is made from.
 
+pub use super::ahead::Ahead;
 use super::calendar::DateSpan;
 use super::crop::Crop;
 use super::ids::{BatchId, CropId, SiteId, TankId};
@@ -19,8 +20,11 @@ pub struct Term {
     pub name: String,
     /// First day.
     pub start: NaiveDate,
-    /// Last day.
+    /// Last day that is planned for: the term's own, or one of the next term where plants may stand on into it; see
+    /// [`Term::own_end`].
     pub end: NaiveDate,
+    /// How the term goes on, if plants may stand beyond its own last day.
+    pub ahead: Option<Ahead>,
     /// The sites, at least one.
     pub sites: Vec<Site>,
     /// Days on which greens are eaten, sorted, one entry a day.
@@ -33,6 +37,8 @@ pub struct Term {
     pub standing: Vec<Standing>,
     /// Seedlings that can be bought.
     pub arrivals: Vec<Arrival>,
+    /// Work that was put off, as the journal says.
+    pub put_off: Vec<PutOff>,
     /// Stock, packs and habits of buying.
     pub supplies: Supplies,
     /// Ready-to-eat grams of one serving, if the target is given in servings of one size.
@@ -52,6 +58,17 @@ pub struct ServingTarget {
     /// Chance with which they should be there, after all that may go wrong, but for the share of them that
     /// [`Rules::tolerance`] allows to be missing: one of [`PROMISED`], or 0 if nothing is.
     pub sure: f64,
+}
+
+/// Work with a batch that is not done before a later day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PutOff {
+    /// The batch.
+    pub batch: BatchId,
+    /// The day for which it was planned.
+    pub from: NaiveDate,
+    /// The day on which it is to be done.
+    pub until: NaiveDate,
 }
 
 /// A crop the plan may use, and how.

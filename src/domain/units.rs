@@ -2,8 +2,11 @@
 //!
 //! A bare number is refused: "5" might be ounces or grams, and the mistake would only show at harvest.
 
+mod amount;
 mod volume;
 
+pub use amount::Amount;
+use std::borrow::Cow;
 use std::fmt;
 use std::str::FromStr;
 pub use volume::{LITRES_PER_GALLON, Volume};
@@ -38,8 +41,8 @@ pub enum QuantityError {
         /// How to write it.
         hint: &'static str,
     },
-    /// A decimal comma, which could also separate thousands.
-    #[error("write the decimal point as a point, not a comma: 1.2 kg")]
+    /// A comma before three digits, which could part decimals or thousands.
+    #[error("the comma may part thousands or decimals: write 1200 g or 1.2 kg")]
     DecimalComma,
     /// Anything else that is not a number.
     #[error("this is not a number with a unit: write {0}")]
@@ -57,18 +60,28 @@ pub enum QuantityError {
 /// Splits `"1.2 kg"` into number and lower-case unit.
 fn number_and_unit(text: &str, hint: &'static str) -> Result<(f64, String), QuantityError> {
     let text = text.trim();
-    let split =
-        text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+'))).unwrap_or(text.len());
+    let split = text
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+')))
+        .unwrap_or(text.len());
     let (number, unit) = text.split_at(split);
-    if unit.starts_with(',') {
-        return Err(QuantityError::DecimalComma);
-    }
-    let value: f64 = number.parse().map_err(|_| QuantityError::NotANumber(hint))?;
+    let value: f64 = with_point(number)?.parse().map_err(|_| QuantityError::NotANumber(hint))?;
     let unit = unit.trim().to_lowercase();
     if unit.is_empty() {
         return Err(QuantityError::NoUnit(hint));
     }
     Ok((value, unit))
+}
+
+/// A number with a decimal comma, which many languages write, with a point. Thousands have three digits, so one or two behind the only comma
+/// are decimals.
+fn with_point(number: &str) -> Result<Cow<'_, str>, QuantityError> {
+    let Some((whole, decimals)) = number.split_once(',') else { return Ok(Cow::Borrowed(number)) };
+    let plain = |digits: &str| !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit());
+    if plain(whole) && plain(decimals) && decimals.len() <= 2 {
+        Ok(Cow::Owned(format!("{whole}.{decimals}")))
+    } else {
+        Err(QuantityError::DecimalComma)
+    }
 }
 
 /// Grams of a pound.
@@ -285,6 +298,9 @@ mod tests {
             ("0 g", 0.0),
             ("3 lb 4 oz", 1_474.175_203),
             ("1kg 200g", 1200.0),
+            ("1 lb 4oz", 566.990_463),
+            ("1,2 kg", 1200.0),
+            ("0,25kg", 250.0),
         ] {
             assert!((text.parse::<Mass>().unwrap().grams() - grams).abs() < 1e-6, "{text}");
         }
@@ -294,7 +310,11 @@ mod tests {
     fn doubtful_masses_are_refused() {
         for text in [
             "150",
-            "1,2 kg",
+            "1,200 g",
+            "1,2,3 g",
+            "1.200,5 g",
+            ",5 g",
+            "1, kg",
             "-3 g",
             "3 Mg",
             "NaN g",

@@ -53,6 +53,19 @@ pub struct Behind {
     pub days: u32,
 }
 
+/// Plants of a batch that were weighed and stay.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stays {
+    /// The batch.
+    pub batch: BatchId,
+    /// The day.
+    pub day: NaiveDate,
+    /// How many were weighed.
+    pub plants: u32,
+    /// Share that they weigh of what they should; nothing is counted with it outside [`FACTORS`].
+    pub share: f64,
+}
+
 /// What is to be expected now.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Outlook {
@@ -62,6 +75,8 @@ pub struct Outlook {
     pub batches: BTreeMap<BatchId, f64>,
     /// Batches that are behind and were not weighed since.
     pub behind: Vec<Behind>,
+    /// Batches of which plants that stay were weighed since anything was harvested.
+    pub stays: Vec<Stays>,
     /// Harvests that cannot have weighed what was recorded, so that nothing is counted with it.
     pub slips: Vec<Slip>,
     /// Grams for each serving day as things stand, weighed ones as far as they are, lost plants left out; empty where nobody

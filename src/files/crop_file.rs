@@ -24,7 +24,7 @@ pub(super) use values::temperature;
 const USUAL_TANK_DAYS: u32 = 10;
 
 /// Every key a crop file may have, in the order people read them.
-const KEYS: [&str; 33] = [
+const KEYS: [&str; 34] = [
     "format",
     "name",
     "also_called",
@@ -42,6 +42,7 @@ const KEYS: [&str; 33] = [
     "tank_survival",
     "tank_days",
     "ready_to_eat",
+    "cup_grams",
     "growth",
     "variation",
     "regrowth",
@@ -118,6 +119,7 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
     };
     let storage = from.temperature("storage");
     let ready_to_eat = from.share("ready_to_eat", 1.0..=100.0);
+    let cup_grams = from.number_if_given("cup_grams", 1.0..=300.0);
     let in_cups = from.remark("in_cups");
     let bolting = from.remark("bolting");
     let handling = from.remark("handling");
@@ -152,6 +154,7 @@ fn crop(id: CropId, from: &mut Figures<'_, '_>) -> Option<Crop> {
         cut_shelf_life: cut_shelf_life?,
         storage: storage?,
         ready_to_eat: ready_to_eat?,
+        cup_grams,
         in_cups,
         bolting,
         handling,

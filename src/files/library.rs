@@ -1,7 +1,7 @@
 //! The crop library: the entries that come with the program, and a grower's own laid over them.
 
 use super::crop_file;
-use super::problem::{Problem, Problems, TextFile};
+use super::problem::{Problem, Problems, TextFile, nearest, suggest};
 use super::store::Store;
 use crate::domain::crop::Crop;
 use crate::domain::ids::{CropId, is_plain};
@@ -62,7 +62,7 @@ impl Library {
     /// The crop that somebody typed the id or a name of, in small letters or not; `None` if there is none, or more than one.
     pub fn typed(&self, typed: &str) -> Option<&Crop> {
         let wanted = typed.trim().to_lowercase();
-        let alike = |crop: &&Crop| crop.id.as_str() == wanted || names(crop).any(|name| name == wanted);
+        let alike = |crop: &&Crop| crop.is_called(typed);
         let only = || {
             let mut all = self.iter().filter(alike);
             all.next().filter(|_| all.next().is_none())
@@ -78,6 +78,16 @@ impl Library {
     /// All ids, sorted.
     pub fn ids(&self) -> impl Iterator<Item = &str> {
         self.crops.keys().map(String::as_str)
+    }
+
+    /// All names of all crops.
+    fn names(&self) -> impl Iterator<Item = &str> {
+        self.iter().flat_map(Crop::names)
+    }
+
+    /// The crop that was most likely meant by a name that none has, by any of its names; else the ids of all.
+    pub fn suggest(&self, typed: &str) -> String {
+        nearest(typed, self.names()).map_or_else(|| suggest(typed, self.ids()), |name| suggest(typed, [name]))
     }
 
     /// Adds crops whose ids differ from each other; those of the library so far give way.
@@ -178,14 +188,6 @@ fn crop_files(store: &dyn Store) -> io::Result<Vec<String>> {
     Ok(names.map(|name| format!("{FOLDER}/{name}")).collect())
 }
 
-/// All names of a crop in small letters: "Rocket (arugula)" is called rocket and arugula, too.
-fn names(crop: &Crop) -> impl Iterator<Item = String> {
-    let whole = std::iter::once(crop.name.as_str());
-    let pieces = crop.name.split(['(', ')']).map(str::trim).filter(|piece| !piece.is_empty());
-    let also = crop.also_called.iter().map(String::as_str);
-    whole.chain(pieces).chain(also).map(str::to_lowercase)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -215,8 +217,8 @@ mod tests {
     fn crops_answer_to_all_their_names_and_to_no_other_crop_s() {
         let library = Library::builtin().unwrap();
         for crop in library.iter() {
-            for name in names(crop) {
-                let found = library.typed(&name).map(|found| &found.id);
+            for name in crop.names() {
+                let found = library.typed(name).map(|found| &found.id);
                 assert_eq!(found, Some(&crop.id), "{name}");
             }
         }

@@ -21,6 +21,7 @@ pub fn text(start: NaiveDate) -> String {
     let dates = [
         ("{start}", start),
         ("{end}", day(WEEKS - 1, 4)),
+        ("{next_start}", day(WEEKS + 1, 0)),
         ("{break_first}", day(5, 0)),
         ("{break_last}", day(5, 4)),
         ("{closure}", day(7, 1)),

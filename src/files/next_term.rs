@@ -132,7 +132,7 @@ fn text(
         ));
     }
     let mut edits = Edits::of(file);
-    let span = DateSpan { first: old.start, last: old.end };
+    let span = DateSpan { first: old.start, last: old.own_end() };
     let dates = dates::carry_on(&mut edits, root, Terms { old: span, new: carried.span })?;
     if let Some(name) = &carried.name {
         edits.set(root, "name", &written::quoted(name))?;

@@ -160,6 +160,12 @@ impl Problem {
         &self.help
     }
 
+    /// The same mistake told in other words.
+    #[must_use]
+    pub(crate) fn retitled(self, title: impl Into<String>) -> Self {
+        Self { title: title.into(), ..self }
+    }
+
     /// This mistake alone.
     pub fn alone(self) -> Problems {
         Problems(vec![self])

@@ -87,8 +87,18 @@ pub(crate) fn date(text: &str, format: Option<&str>) -> Result<NaiveDate, &'stat
         Ok(date) if (2000..2200).contains(&date.year()) => Ok(date),
         Ok(_) => Err("use a year from 2000 to 2199"),
         Err(_) if format.is_some() => Err("it does not fit --date-format, and is not year-month-day either"),
+        Err(_) if text.contains('/') => Err(
+            "write year-month-day, or state which comes first: --date-format M/D/YYYY or --date-format D/M/YYYY",
+        ),
         Err(_) => Err("write year-month-day, or state how dates are written: --date-format DD.MM.YYYY"),
     }
+}
+
+/// The day that a spreadsheet keeps as a whole number and shows as one where a cell has no date format: days since
+/// 30 December 1899 (OpenDocument 1.2, part 2, 4.3; the first two months of 1900, which some programs count otherwise, are not read).
+pub(crate) fn serial_date(text: &str) -> Option<NaiveDate> {
+    let number: i64 = text.parse().ok().filter(|number| (61..=110_000).contains(number))?;
+    NaiveDate::from_ymd_opt(1899, 12, 30)?.checked_add_signed(chrono::TimeDelta::days(number))
 }
 
 /// Where a quoted cell begins that never ends, or ends on a later line in front of more text: at the quote that opens
@@ -167,6 +177,19 @@ mod tests {
         }
         assert_eq!(file.problem(sheet.lines[0][1].span.clone(), "", "").line(), Some(3));
         assert_eq!(sheet.lines[0][2].text, "Ä; \"B\"");
+    }
+
+    #[test]
+    fn days_are_counted_as_spreadsheets_do() {
+        for (text, day) in [
+            ("46000", Some("2025-12-09")),
+            ("36526", Some("2000-01-01")),
+            ("60", None),
+            ("46000.5", None),
+            ("x", None),
+        ] {
+            assert_eq!(serial_date(text), day.map(|day| day.parse().unwrap()), "{text}");
+        }
     }
 
     #[test]

@@ -31,9 +31,22 @@ pub(in crate::files) use standing::can_be_harvested;
 /// Name of the file within a term's folder.
 pub const FILE_NAME: &str = "term.yaml";
 
-const KEYS: [&str; 14] = [
-    "format", "name", "start", "end", "breaks", "closures", "import", "sites", "target", "crops", "rules",
-    "standing", "arrivals", "supplies",
+const KEYS: [&str; 15] = [
+    "format",
+    "name",
+    "start",
+    "end",
+    "next-term-starts",
+    "breaks",
+    "closures",
+    "import",
+    "sites",
+    "target",
+    "crops",
+    "rules",
+    "standing",
+    "arrivals",
+    "supplies",
 ];
 
 /// A term as it was read.
@@ -125,9 +138,12 @@ fn read_parts(
 ) -> Option<Term> {
     check_format(reading, entries);
     let name = reading.need(entries, "name", "name: Autumn term").and_then(|node| reading.name(node));
-    let span = calendar::term_span(reading, entries);
-    let shared = calendar::days_off(reading, entries, span, store, "");
-    let sites = sites::read(reading, entries, span, &shared, store);
+    let (span, ahead) = calendar::term_span(reading, entries).unzip();
+    let ahead = ahead.flatten();
+    let mut shared = calendar::days_off(reading, entries, span, store, "");
+    shared.extend(ahead.and_then(calendar::between));
+    shared.sort_by_key(|off| off.days.span);
+    let sites = sites::read(reading, entries, (span, &shared), store, (library, unreadable_crops));
     let crops = crops::read(reading, entries, sites.as_deref(), library, unreadable_crops);
     let target = target::read(reading, entries, span, &shared, sites.as_deref());
     let rules = rules::read(reading, entries);
@@ -150,12 +166,14 @@ fn read_parts(
         name: name?,
         start: parts.span.first,
         end: parts.span.last,
+        ahead,
         sites: parts.sites.to_vec(),
         servings: parts.servings.clone(),
         crops: parts.crops.iter().map(|draft| draft.wanted.clone()).collect(),
         rules: parts.rules.clone(),
         standing: parts.standing.clone(),
         arrivals: arrivals?,
+        put_off: Vec::new(),
         supplies: supplies?,
         serving_grams: target.serving_grams,
     })

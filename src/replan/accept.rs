@@ -6,12 +6,16 @@ mod said;
 
 pub use all::accept_all;
 
+use super::circumstances::laid_over;
 use super::outages::outages;
+use super::put_off::{self, put_off};
 use super::refusal::{Named, Refusal};
 use super::replay::replay;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Kind, What};
+use crate::domain::journal::{
+    Amount, Entry, EntryId, Harvested, Journal, Kind, Measuring, Place, Sample, What,
+};
 use crate::domain::plan::{Origin, Plan};
 use crate::domain::state::TankOut;
 use crate::domain::term::Term;
@@ -59,7 +63,8 @@ pub fn untrue(known: &Known<'_>) -> Vec<(EntryId, Refusal)> {
         sound.err().map(|refusal| (entry.id, refusal))
     };
     let mut found: Vec<(EntryId, Refusal)> = known.journal.in_force().iter().filter_map(alone).collect();
-    for (id, refusal) in replay(known.term, known.plan, known.journal, known.today).impossible {
+    let plan = put_off(known.plan, known.journal);
+    for (id, refusal) in replay(known.term, &plan, known.journal, known.today).impossible {
         if found.iter().all(|(other, _)| *other != id) {
             found.push((id, refusal));
         }
@@ -78,7 +83,8 @@ fn can_be(known: &Known<'_>, said: &Said<'_>, entry: &Entry) -> Result<(), Refus
     samples_are_of_the_harvest(entry)?;
     plants_can_weigh_that(known, entry)?;
     holes_exist(known, entry)?;
-    cut_plants_grow_again(known, entry)
+    cut_plants_grow_again(known, entry)?;
+    can_be_put_off(known, entry)
 }
 
 fn replaces_what_can_be(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
@@ -103,10 +109,11 @@ fn names_exist(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
     if let Some(batch) = entry.what.batch() {
         batch_exists(known, batch, entry.site.as_ref())?;
     }
-    match (entry.what.tank(), &entry.site) {
-        (None, _) => Ok(()),
-        (Some(_), None) => Err(Refusal::NoSite),
-        (Some(tank), Some(site)) => tank_exists(known, tank, site),
+    let tanks = entry.what.tanks();
+    match &entry.site {
+        None if tanks.is_empty() => Ok(()),
+        None => Err(Refusal::NoSite),
+        Some(site) => tanks.into_iter().try_for_each(|tank| tank_exists(known, tank, site)),
     }
 }
 
@@ -181,7 +188,7 @@ fn cups_of<'a>(known: &Known<'a>, batch: &BatchId) -> Vec<&'a TankId> {
 
 fn samples_are_of_the_harvest(entry: &Entry) -> Result<(), Refusal> {
     match &entry.what {
-        What::Harvested(harvested) if harvested.samples.len() > harvested.plants as usize => {
+        What::Harvested(harvested) if harvested.samples.len() > harvested.plants() as usize => {
             Err(Refusal::TooManySamples)
         }
         _ => Ok(()),
@@ -192,36 +199,59 @@ fn samples_are_of_the_harvest(entry: &Entry) -> Result<(), Refusal> {
 const GIANT: f64 = 10.0;
 
 fn plants_can_weigh_that(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
-    let What::Harvested(harvested) = &entry.what else { return Ok(()) };
-    let batch = known.plan.batches.iter().find(|planned| planned.id == harvested.batch);
+    let batch = known.plan.batches.iter().find(|planned| Some(&planned.id) == entry.what.batch());
     let Some(wanted) = batch.and_then(|batch| known.term.crop(&batch.crop)) else { return Ok(()) };
+    let of_one = |sample: &Sample| sample.mass_g.map_or(0.0, |mass| mass.found);
+    let each = match &entry.what {
+        What::Harvested(harvested) => harvested.grams / f64::from(harvested.plants().max(1)),
+        What::Measured(Measuring { samples, .. }) => samples.iter().map(of_one).fold(0.0, f64::max),
+        _ => 0.0,
+    };
     let full_grams = wanted.crop.growth.value.full_grams();
-    if harvested.grams <= GIANT * full_grams * f64::from(harvested.plants) {
+    if each <= GIANT * full_grams {
         return Ok(());
     }
-    let each = (harvested.grams / f64::from(harvested.plants.max(1))).round() as u64;
+    let each = each.round() as u64;
     Err(Refusal::TooHeavy { crop: wanted.crop.id.clone(), each, full_grams: full_grams.round() as u64 })
 }
 
 /// Whether there are such holes, one a plant. Whether plants stand in them, the replay tells.
 fn holes_exist(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
-    let holes: BTreeSet<u32> = entry.what.holes().iter().copied().collect();
+    match &entry.what {
+        What::Harvested(harvested) => harvested.places.iter().enumerate().try_for_each(|(at, place)| {
+            if harvested.places[..at].iter().any(|other| other.tank == place.tank) {
+                return Err(Refusal::TankTwice(place.tank.clone()));
+            }
+            are_holes_of(known, entry, &place.tank, (&place.holes, Some(place.plants)))
+        }),
+        What::Measured(Measuring { tank, holes, samples, .. }) => {
+            are_holes_of(known, entry, tank, (holes, Some(samples.len() as u32)))
+        }
+        What::Lost { place: Place::Nursery, holes, .. } if !holes.is_empty() => Err(Refusal::HolesInNursery),
+        What::Lost { place: Place::Tank(tank), plants, holes, .. } => {
+            let plants = if let Amount::Plants(plants) = plants { Some(*plants) } else { None };
+            are_holes_of(known, entry, tank, (holes, plants))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn are_holes_of(
+    known: &Known<'_>,
+    entry: &Entry,
+    tank: &TankId,
+    (holes, plants): (&[u32], Option<u32>),
+) -> Result<(), Refusal> {
     if holes.is_empty() {
         return Ok(());
     }
-    let (Some(tank), Some(site)) = (entry.what.tank(), &entry.site) else {
-        return Err(Refusal::HolesInNursery);
-    };
-    let plants = match &entry.what {
-        What::Harvested(harvested) => Some(harvested.plants),
-        What::Lost { plants: Amount::Plants(plants), .. } => Some(*plants),
-        _ => None,
-    };
-    if plants != Some(holes.len() as u32) || holes.len() != entry.what.holes().len() {
-        return Err(Refusal::HolesMiscounted { plants, holes: holes.len() as u32 });
+    let different: BTreeSet<u32> = holes.iter().copied().collect();
+    if plants != Some(different.len() as u32) || different.len() != holes.len() {
+        return Err(Refusal::HolesMiscounted { plants, holes: different.len() as u32 });
     }
-    let last = known.term.site(site).and_then(|site| site.tank(tank)).map_or(0, |tank| tank.lid.holes());
-    let strange: Vec<u32> = holes.into_iter().filter(|hole| !(1..=last).contains(hole)).collect();
+    let site = entry.site.as_ref().and_then(|site| known.term.site(site));
+    let last = site.and_then(|site| site.tank(tank)).map_or(0, |tank| tank.lid.holes());
+    let strange: Vec<u32> = different.into_iter().filter(|hole| !(1..=last).contains(hole)).collect();
     if strange.is_empty() {
         return Ok(());
     }
@@ -238,6 +268,21 @@ fn cut_plants_grow_again(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal
     }
 }
 
+/// Whether work that is put off was planned for that day and comes next, and whether a class meets on the new one.
+fn can_be_put_off(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
+    let What::PutOff { batch, until } = &entry.what else { return Ok(()) };
+    // What it takes the place of has moved nothing.
+    let in_force = known.journal.in_force().into_iter().filter(|other| Some(other.id) != entry.replaces);
+    let others = in_force.map(|other| Entry { replaces: None, ..other.clone() }).collect();
+    let plan = put_off(known.plan, &Journal::new(others));
+    put_off::can_be(&plan, batch, (entry.day, *until), known.today)?;
+    let term = laid_over(known.term, known.journal);
+    match entry.site.as_ref().and_then(|site| term.site(site)) {
+        Some(site) if !site.meets_on(*until) => Err(Refusal::NoClass(*until)),
+        _ => Ok(()),
+    }
+}
+
 /// Replays the journal with the entry: neither it nor any that was possible before may be impossible now.
 fn fits_with_the_rest(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
     let before = impossible_before(known);
@@ -248,7 +293,8 @@ fn fits_with_the_rest(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
 
 /// Entries that cannot be true as the journal stands.
 fn impossible_before(known: &Known<'_>) -> BTreeSet<EntryId> {
-    let replayed = replay(known.term, known.plan, known.journal, known.today);
+    let plan = put_off(known.plan, known.journal);
+    let replayed = replay(known.term, &plan, known.journal, known.today);
     replayed.impossible.into_iter().map(|(id, _)| id).collect()
 }
 
@@ -259,7 +305,8 @@ fn refusal_of(
     with: &Journal,
     newest: EntryId,
 ) -> Option<Refusal> {
-    let impossible = replay(known.term, known.plan, with, known.today).impossible;
+    let plan = put_off(known.plan, with);
+    let impossible = replay(known.term, &plan, with, known.today).impossible;
     let own = impossible.iter().find(|(id, _)| *id == newest);
     if let Some((_, refusal)) = own {
         return Some(refusal.clone());

@@ -4,12 +4,14 @@
 //! ones, seedlings that missed their move no day and no hole, so that new ones are found for them. Weighed grams stay in
 //! the journal; the plan goes on with its estimates.
 
+use super::late::weigh_anew;
+use super::put_off::put_off;
 use super::replay::{BatchReplay, Event, Happened, Lot, heard, replay};
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::journal::{self, Entry, Journal};
 use crate::domain::known::KnownEntries;
-use crate::domain::plan::{Arithmetic, Harvest, NOTICEABLE, Origin, Part, Plan, Served, Shortfall};
+use crate::domain::plan::{Arithmetic, Harvest, NOTICEABLE, Origin, Part, Plan, Served, Serving, Shortfall};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 
@@ -22,17 +24,19 @@ pub fn carried(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -
     plan
 }
 
-/// Days that were short before are so for the reason known then, others because of what failed.
+/// Days that were as short before are so for the reason known then, others because of what failed.
 pub(super) fn blame(new: &mut Plan, old: &Plan) {
     for serving in new.servings.iter_mut().filter(|serving| serving.short() >= NOTICEABLE) {
-        let before = old.servings.iter().find(|before| before.date == serving.date);
+        let as_short = |before: &&Serving| serving.short() <= before.short() + NOTICEABLE;
+        let before = old.servings.iter().find(|before| before.date == serving.date).filter(as_short);
         serving.shortfall = before.and_then(|before| before.shortfall).or(Some(Shortfall::Failure));
     }
 }
 
-/// The same if what was missed is done on the next class day.
+/// The same if what was missed is done on the next class day. Plants that are late have the mass that they will have then.
 pub(super) fn going_on(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate) -> Plan {
     let mut plan = with_told(term, known, journal, today, Missed::DoneNext);
+    weigh_anew(&mut plan, known, term, today);
     plan.number_tasks(Some(known), Some(today));
     plan
 }
@@ -47,6 +51,7 @@ enum Missed {
 }
 
 fn with_told(term: &Term, known: &Plan, journal: &Journal, today: NaiveDate, missed: Missed) -> Plan {
+    let known = &*put_off(known, journal);
     let mut plan = known.clone();
     let past = heard(known, journal, today);
     for entry in past.iter().filter(|entry| !known.known.knows(entry)) {

@@ -10,7 +10,7 @@ use chrono::NaiveDate;
 /// What a class day without class is called among the days off.
 const NO_CLASS: &str = "no class";
 
-/// The term as it really is: class days that were lost or added, tanks out of use, other targets.
+/// The term as it really is: class days that were lost or added, tanks out of use, other targets, work that was put off.
 #[must_use]
 pub fn laid_over(term: &Term, journal: &Journal) -> Term {
     let mut term = term.clone();
@@ -24,6 +24,7 @@ pub fn laid_over(term: &Term, journal: &Journal) -> Term {
             target(&mut term.servings, entry.day, holds, grams);
         }
     }
+    term.put_off = super::put_off::all(journal);
     for site in &mut term.sites {
         site.days_off.sort_by_key(|off| off.span);
     }

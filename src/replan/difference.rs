@@ -1,11 +1,13 @@
 //! The difference of two plans.
 
 use crate::domain::calendar::Week;
-use crate::domain::difference::{BatchChange, Change, Detail, Difference, TaskTally, WeekChange};
+use crate::domain::difference::{
+    BatchChange, Change, Detail, Difference, TankSide, TaskLine, TaskSide, TaskTally, WeekChange,
+};
 use crate::domain::growth::Way;
-use crate::domain::ids::{BatchId, TankId};
-use crate::domain::plan::{Batch, Origin, Plan, Serving};
-use crate::domain::tasks::{Task, TaskKind, tasks};
+use crate::domain::ids::{BatchId, SiteId, TankId};
+use crate::domain::plan::{Batch, Origin, Plan, Serving, Shortfall};
+use crate::domain::tasks::{Handful, Task, TaskKind, tasks};
 use crate::domain::term::Term;
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
@@ -26,6 +28,7 @@ pub fn difference(term: &Term, plans: Plans, from: NaiveDate) -> Difference {
     let (before, after) = (by_batch(term, plans.before), by_batch(term, plans.after));
     let mut tally = TaskTally::default();
     let mut batches: Vec<BatchChange> = Vec::new();
+    let mut lines: Vec<TaskLine> = Vec::new();
     for batch in all_batches(plans) {
         let nothing = Tasks::new();
         let sides = Sides {
@@ -33,12 +36,14 @@ pub fn difference(term: &Term, plans: Plans, from: NaiveDate) -> Difference {
             after: after.get(&batch.id).unwrap_or(&nothing),
             from,
         };
-        batches.push(change(batch, &sides, &mut tally));
+        batches.push(change(batch, &sides, &mut tally, &mut lines));
     }
-    batches.sort_by_key(|batch| {
-        let site = term.sites.iter().position(|site| site.id == batch.site);
-        (site.unwrap_or(usize::MAX), batch.site.clone(), batch.day, batch.batch.clone())
-    });
+    let turn = |site: &SiteId| {
+        let place = term.sites.iter().position(|other| other.id == *site);
+        (place.unwrap_or(usize::MAX), site.clone())
+    };
+    batches.sort_by_key(|batch| (turn(&batch.site), batch.day, batch.batch.clone()));
+    lines.sort_by_key(|line| (turn(&line.site), line.day(), line.kind.turn(), line.batch.clone()));
     Difference {
         from,
         before: plans.before.revision,
@@ -46,6 +51,8 @@ pub fn difference(term: &Term, plans: Plans, from: NaiveDate) -> Difference {
         batches,
         weeks: weeks(plans, from),
         tasks: tally,
+        lines,
+        because: Vec::new(),
     }
 }
 
@@ -88,7 +95,7 @@ impl<'a> Sides<'a> {
     }
 }
 
-fn change(batch: &Batch, sides: &Sides, tally: &mut TaskTally) -> BatchChange {
+fn change(batch: &Batch, sides: &Sides, tally: &mut TaskTally, lines: &mut Vec<TaskLine>) -> BatchChange {
     let pairs = sides.pairs();
     let mut details = Vec::new();
     let mut changed_on: Option<NaiveDate> = None;
@@ -97,6 +104,7 @@ fn change(batch: &Batch, sides: &Sides, tally: &mut TaskTally) -> BatchChange {
         if !found.is_empty() {
             let first = before.iter().chain(after.iter()).map(|task| task.date).min();
             changed_on = [changed_on, first].into_iter().flatten().min();
+            lines.extend(line(*before, *after));
         }
         details.extend(found);
     }
@@ -109,6 +117,22 @@ fn change(batch: &Batch, sides: &Sides, tally: &mut TaskTally) -> BatchChange {
         change,
         details: drawn_together(details),
     }
+}
+
+/// A task that changes, as it was and as it is.
+fn line(before: Option<&Task>, after: Option<&Task>) -> Option<TaskLine> {
+    let task = after.or(before)?;
+    let (site, batch, crop) = (task.batch.site.clone(), task.batch.id.clone(), task.batch.crop.clone());
+    Some(TaskLine { site, batch, crop, kind: task.kind, before: before.map(side), after: after.map(side) })
+}
+
+fn side(task: &Task) -> TaskSide {
+    let in_tanks = task.kind != TaskKind::Sow || task.batch.origin == Origin::InCups;
+    let handfuls = task.handfuls().into_iter().filter(|_| in_tanks);
+    let place =
+        |handful: Handful| TankSide { tank: handful.tank.clone(), way: handful.way, plants: handful.plants };
+    let amount = if task.kind == TaskKind::Sow { task.batch.plugs } else { task.plants() };
+    TaskSide { day: task.date, amount, tanks: handfuls.map(place).collect() }
 }
 
 /// What is different between a task before and after, counted.
@@ -227,6 +251,13 @@ fn weeks(plans: Plans, from: NaiveDate) -> Vec<WeekChange> {
             before: of(&before, week),
             left: left.as_ref().map(|left| of(left, week)),
             after: of(&after, week),
+            shortfall: main_reason(plans.after, week),
         })
         .collect()
+}
+
+/// The reason of the day of a week that misses most.
+fn main_reason(plan: &Plan, week: Week) -> Option<Shortfall> {
+    let days = plan.servings.iter().filter(|serving| Week::of(serving.date) == week);
+    days.max_by(|one, other| one.short().total_cmp(&other.short())).and_then(|serving| serving.shortfall)
 }

@@ -6,8 +6,11 @@ mod circumstances;
 mod counts;
 pub mod difference;
 mod effects;
+mod late;
 pub mod learn;
+mod news;
 pub mod outages;
+mod put_off;
 pub mod refusal;
 mod replay;
 pub mod review;
@@ -16,6 +19,7 @@ pub mod weighed;
 
 use crate::check;
 use crate::domain::calendar::plus_days;
+use crate::domain::ids::TankId;
 use crate::domain::journal::{Entry, Journal, Kind};
 use crate::domain::plan::Plan;
 use crate::domain::term::{Term, Weights};
@@ -26,6 +30,8 @@ use std::collections::BTreeMap;
 use carry::blame;
 pub use carry::carried;
 pub use circumstances::laid_over;
+pub use news::{causes, news};
+pub use put_off::next_work;
 use replay::{Event, Happened};
 
 /// How much people mind changes in their calendars.
@@ -94,7 +100,14 @@ pub fn replan(
     let factors = weighed::counted(standing.clone(), &outlook, journal, today).mass_factors;
     term.count_with(&factors);
     let known = sown_as(plan, &standing);
-    let under_way = UnderWay { plan: &standing, known: &known, today, price };
+    let under_way = UnderWay {
+        plan: &standing,
+        known: &known,
+        today,
+        price,
+        concerned: &news::concerned(&term, plan, &standing, journal),
+        only_losses: !weighed::tells_news(plan, &outlook, today) && news::only_losses(plan, journal),
+    };
     let mut resumed = schedule::resume(&term, &under_way, options, watch)?;
     for new in [&mut resumed.left, &mut resumed.plan] {
         new.mass_factors.clone_from(&factors);
@@ -111,7 +124,7 @@ pub fn is_overtaken(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDat
         || weighed::tells_news(plan, &weighed::outlook(term, plan, journal, open), open)
 }
 
-/// Numbers of the holes of those plants in a tank which an entry says were harvested or lost, named or not; sorted, and
+/// Numbers of the holes of those plants which an entry says were harvested or lost, named or not, by tank; sorted, and
 /// empty if they cannot be told. `term` is the term as it really is.
 #[must_use]
 pub fn holes_meant(
@@ -119,14 +132,19 @@ pub fn holes_meant(
     journal: &Journal,
     entry: &Entry,
     today: NaiveDate,
-) -> Vec<u32> {
-    let replay = replay::replay(term, plan, journal, today);
+) -> BTreeMap<TankId, Vec<u32>> {
+    let plan = put_off::put_off(plan, journal);
+    let replay = replay::replay(term, &plan, journal, today);
     let gone = |event: &Event| event.entry == Some(entry.id) && event.what != Happened::Moved;
     let lots = replay.batches.iter().filter(|batch| Some(&batch.batch.id) == entry.what.batch());
     let meant =
         lots.flat_map(|batch| &batch.lots).filter(|lot| lot.moved().is_some() && lot.events.iter().any(gone));
-    let mut holes: Vec<u32> = meant.flat_map(|lot| lot.holes.iter().copied()).collect();
-    holes.sort_unstable();
+    let mut holes: BTreeMap<TankId, Vec<u32>> = BTreeMap::new();
+    for lot in meant {
+        let here = holes.entry(lot.tank.clone()).or_default();
+        here.extend(&lot.holes);
+        here.sort_unstable();
+    }
     holes
 }
 
@@ -149,39 +167,6 @@ fn sown_as(plan: &Plan, standing: &Plan) -> Plan {
     known.batches.sort_by_key(|batch| standing.batches.iter().all(|other| other.id != batch.id));
     known.number_tasks(Some(plan), None);
     known
-}
-
-/// Why a plan is made again, in a few words: what the journal says that the old plan does not know.
-pub fn news(journal: &Journal, old: &Plan) -> String {
-    let mut counts: BTreeMap<Kind, u32> = BTreeMap::new();
-    for entry in journal.in_force().iter().filter(|entry| !old.known.knows(entry)) {
-        *counts.entry(entry.what.kind()).or_default() += 1;
-    }
-    let told: Vec<String> = counts
-        .into_iter()
-        .filter_map(|(kind, count)| {
-            let what = match kind {
-                Kind::Lost => "loss|losses",
-                Kind::CameUp => "count of seedlings|counts of seedlings",
-                Kind::Behind => "batch behind|batches behind",
-                Kind::TankOut => "tank out of use|tanks out of use",
-                Kind::TankBack => "tank back in use|tanks back in use",
-                Kind::ClassLost => "class day lost|class days lost",
-                Kind::ClassAdded => "class day added|class days added",
-                Kind::TargetChanged => "target changed|targets changed",
-                Kind::Sown | Kind::Transplanted | Kind::Harvested | Kind::Note | Kind::Withdrawn => {
-                    return None;
-                }
-            };
-            let (one, many) = what.split_once('|')?;
-            Some(format!("{count} {}", if count == 1 { one } else { many }))
-        })
-        .collect();
-    if told.is_empty() {
-        "work done otherwise than planned".to_owned()
-    } else {
-        format!("after {}", told.join(", "))
-    }
 }
 
 /// The term with every past day on which work was done as a class day, lest work seem undone because the term file

@@ -89,6 +89,31 @@ pub enum Refusal {
     InUse(TankId),
     /// A stretch that ends before it begins.
     Backwards,
+    /// Nothing is planned with the batch on the day from which work is put off.
+    NothingPlanned {
+        /// The batch.
+        batch: BatchId,
+        /// The day.
+        day: NaiveDate,
+        /// Days on which something is still to be done with it.
+        days: Vec<NaiveDate>,
+    },
+    /// Something else is to be done with the batch before what is put off.
+    NotNext {
+        /// The batch.
+        batch: BatchId,
+        /// The day from which work is put off.
+        day: NaiveDate,
+        /// The day before it with work.
+        before: NaiveDate,
+    },
+    /// Work is put off beyond the next thing to do with the plants.
+    PutOffTooFar {
+        /// The batch.
+        batch: BatchId,
+        /// The day of what follows.
+        next: NaiveDate,
+    },
     /// No class is planned on that day.
     NoClass(NaiveDate),
     /// A class is planned on that day anyway.
@@ -179,6 +204,8 @@ pub enum Refusal {
         /// Other plants that stand there at the end of the day.
         others: u32,
     },
+    /// A tank is named twice in one harvest.
+    TankTwice(TankId),
     /// Holes are named for plugs in the nursery.
     HolesInNursery,
     /// Not as many holes are named as plants.

@@ -7,7 +7,7 @@ use super::replay::{BatchReplay, Happened, Lot, heard, replay};
 use super::state::state;
 use super::weighed::{outlook, records, weighings};
 use crate::domain::ids::BatchId;
-use crate::domain::journal::{Entry, Harvested, Journal, Place, Sample, What};
+use crate::domain::journal::{Entry, Journal, Place, Sample, What};
 use crate::domain::plan::{Batch, Plan};
 use crate::domain::review::{BatchReview, Guess, Loss, Masses, Outcome, Quantity, Review};
 use crate::domain::state::Progress;
@@ -64,10 +64,12 @@ fn told(batch: &Batch, outcome: Outcome) -> BatchReview {
     BatchReview { batch: batch.id.clone(), crop: batch.crop.clone(), site: batch.site.clone(), outcome }
 }
 
-/// What was estimated of the plants of a harvest. Of nothing nobody can be off by a share.
+/// What was estimated of plants that were harvested, or measured and left. Of nothing nobody can be off by a share.
 fn guesses(plan: &Plan, entry: &Entry) -> Vec<Guess> {
-    let What::Harvested(Harvested { batch, samples, .. }) = &entry.what else { return Vec::new() };
-    let Some(batch) = plan.batches.iter().find(|own| own.id == *batch) else { return Vec::new() };
+    let samples = entry.what.samples();
+    let Some(batch) = plan.batches.iter().find(|own| Some(&own.id) == entry.what.batch()) else {
+        return Vec::new();
+    };
     let guess = |sample: &Sample, quantity: Quantity| {
         let measured = quantity.of(sample).filter(|measured| measured.found > 0.0)?;
         Some(Guess {

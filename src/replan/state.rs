@@ -3,6 +3,7 @@
 mod steps;
 
 use super::outages::outages;
+use super::put_off::put_off;
 use super::replay::{BatchReplay, Happened, Lot, replay};
 use crate::domain::journal::Journal;
 use crate::domain::plan::Plan;
@@ -15,7 +16,8 @@ use chrono::NaiveDate;
 ///
 /// Entries that cannot be true count as far as they can: no more is taken away than stands.
 pub fn state(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> State {
-    let replay = replay(term, plan, journal, today);
+    let plan = put_off(plan, journal);
+    let replay = replay(term, &plan, journal, today);
     let mut steps: Vec<_> = replay.batches.iter().flat_map(|batch| steps::of(batch, today)).collect();
     steps.sort_by(|one, other| {
         let (one_turn, other_turn) = (one.work.turn(), other.work.turn());

@@ -6,7 +6,9 @@
 //! a little of all lettuce in the room, less of everything else there and of lettuce elsewhere, and nothing of the rest.
 
 pub(super) mod by_eye;
+mod measured;
 pub(super) mod scales;
+mod surprise;
 
 use super::carry::{blame, going_on};
 use super::effects::{self, Layout, OF_MASS, as_if_seen, places};
@@ -17,12 +19,13 @@ use crate::domain::learned::NOT_KNOWN;
 use crate::domain::plan::{Batch, Harvest, MassFactor, Plan, Serving};
 use crate::domain::pooling::{Observation, Pooled, pooled};
 use crate::domain::term::Term;
-use crate::domain::weighed::{Behind, FACTORS, NOTICEABLE_SHARE, Outlook, Slip, Weighed};
+use crate::domain::weighed::{Behind, FACTORS, NOTICEABLE_SHARE, Outlook, Slip, Stays, Weighed};
 use crate::schedule::Kitchen;
 use chrono::NaiveDate;
-use scales::{Of, Records, Weighing};
+use scales::{Of, Recorded, Records, Weighing};
 pub(super) use scales::{records, weighings};
 use std::collections::BTreeMap;
+pub use surprise::surprise;
 
 /// Share of a mass by which factors in thousandths may change it.
 const ROUNDED: f64 = 0.002;
@@ -41,13 +44,22 @@ pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
         share: slip.grams / slip.expected,
     });
     let behind = by_eye::behind(plan, journal, &records, today);
-    let seen = by_eye::sightings(term, plan, &behind);
+    let stays = measured::stays(term, plan, journal, &records, today);
+    let mut seen = by_eye::sightings(term, plan, &behind);
+    seen.extend(measured::weighings(plan, &stays));
     let behind = behind.iter().map(|own| Behind {
         batch: plan.batches[own.batch].id.clone(),
         day: own.day,
         days: own.days,
     });
-    let mut outlook = Outlook { slips: slips.collect(), behind: behind.collect(), ..Outlook::default() };
+    let stays = stays.iter().map(|own| Stays {
+        batch: plan.batches[own.batch].id.clone(),
+        day: own.day,
+        plants: own.plants,
+        share: own.grams / own.expected,
+    });
+    let (slips, behind, stays) = (slips.collect(), behind.collect(), stays.collect());
+    let mut outlook = Outlook { slips, behind, stays, ..Outlook::default() };
     if weighings.is_empty() && seen.is_empty() {
         return outlook;
     }
@@ -150,21 +162,20 @@ fn count(standing: &mut Plan, outlook: &Outlook, records: &Records, today: Naive
     let now = |batch: &Batch| if is_over(batch, today) { 1.0 } else { outlook.against(standing, batch) };
     let against: Vec<f64> = standing.batches.iter().map(now).collect();
     for (batch, against) in standing.batches.iter_mut().zip(against) {
-        let id = batch.id.clone();
-        let of = |tank: &TankId, harvest: &Harvest| {
-            (id.clone(), tank.clone(), harvest.date, harvest.way == Way::WholeHead)
-        };
-        let mut planned: BTreeMap<Of, (u32, f64)> = BTreeMap::new();
+        let of =
+            |tank: &TankId, harvest: &Harvest| (tank.clone(), harvest.date, harvest.way == Way::WholeHead);
+        let mut planned: InTanks = BTreeMap::new();
         for part in &batch.parts {
             for harvest in &part.harvests {
                 let sum = planned.entry(of(&part.tank, harvest)).or_default();
                 *sum = (sum.0.saturating_add(part.plants), sum.1 + harvest.grams);
             }
         }
+        let in_tanks = divided(records.iter().filter(|((id, ..), _)| *id == batch.id), &planned);
         for part in &mut batch.parts {
             for harvest in &mut part.harvests {
                 let of = of(&part.tank, harvest);
-                let weighed = records.get(&of).zip(planned.get(&of).filter(|planned| planned.1 > 0.0));
+                let weighed = in_tanks.get(&of).zip(planned.get(&of).filter(|planned| planned.1 > 0.0));
                 let share = weighed.map_or(against, |((plants, grams), (all, planned))| {
                     let rest = f64::from(all.saturating_sub(*plants)) / f64::from(*all);
                     grams / planned + rest * against
@@ -175,6 +186,32 @@ fn count(standing: &mut Plan, outlook: &Outlook, records: &Records, today: Naive
             }
         }
     }
+}
+
+/// Plants and grams of a batch by tank, day and whether they are pulled.
+type InTanks = BTreeMap<(TankId, NaiveDate, bool), (u32, f64)>;
+
+/// What was recorded of a batch, tank by tank: what was weighed together belongs to the tanks by what was planned of their plants, or by
+/// their number where of some nothing was planned.
+fn divided<'r>(records: impl Iterator<Item = (&'r Of, &'r Recorded)>, planned: &InTanks) -> InTanks {
+    let mut divided: InTanks = BTreeMap::new();
+    for ((_, tanks, day, pulled), own) in records {
+        let each = |tank: &TankId| {
+            let (plants, grams) = planned.get(&(tank.clone(), *day, *pulled))?;
+            Some(grams / f64::from(*plants)).filter(|each| *each > 0.0)
+        };
+        let each: Option<Vec<f64>> = tanks.iter().map(each).collect();
+        let each = each.unwrap_or_else(|| vec![1.0; tanks.len()]);
+        let weights: Vec<f64> =
+            each.iter().zip(&own.plants).map(|(each, plants)| each * f64::from(*plants)).collect();
+        let sum: f64 = weights.iter().sum();
+        for ((tank, plants), weight) in tanks.iter().zip(&own.plants).zip(weights) {
+            let here = divided.entry((tank.clone(), *day, *pulled)).or_default();
+            let grams = if sum > 0.0 { own.grams * weight / sum } else { 0.0 };
+            *here = (here.0.saturating_add(*plants), here.1 + grams);
+        }
+    }
+    divided
 }
 
 /// What a plan is to count with: what is to be expected of crops, and of batches of which there is more to come; of those that

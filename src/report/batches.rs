@@ -69,11 +69,12 @@ fn part_cells(part: &Part, look: &Look) -> [String; 4] {
         }),
         lines(|harvest, look| look.grams(harvest.grams)),
     ];
-    if let Some(lost) = lost {
+    let stays = part.leaves().is_none().then(|| "stays".to_owned());
+    if let Some(end) = lost.or(stays) {
         if !cells[2].is_empty() {
             cells[2].push('\n');
         }
-        cells[2].push_str(&lost);
+        cells[2].push_str(&end);
     }
     cells
 }

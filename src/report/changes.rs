@@ -3,20 +3,28 @@
 
 pub mod page;
 
+use super::glance::reasons;
 use super::grid::Grid;
+use super::journal::{place, sentence};
 use super::look::{Look, Mood};
-use super::words::{and, counted, crop_name, day, long_day, short_day, site_name};
+use super::odds::in_all;
+use super::words::{and, counted, crop_name, day, long_day, reason, short_day, site_name};
 use crate::domain::calendar::Week;
 use crate::domain::difference::{BatchChange, Change, Detail, Difference, TaskTally, WeekChange};
 use crate::domain::ids::SiteId;
-use crate::domain::plan::{NOTICEABLE, is_short};
+use crate::domain::odds::Odds;
+use crate::domain::plan::{NOTICEABLE, Plan, is_short};
 use crate::domain::tasks::TaskKind;
 use crate::domain::term::Term;
+use chrono::NaiveDate;
 
 /// Everything on a screen: counts, batches that change by site, weeks, and from when on the target holds again.
 pub fn table(term: &Term, difference: &Difference, look: &Look) -> String {
     let mut text = look.paint(Mood::Heading, &title(difference));
     text.push_str("\n\n");
+    for sentence in happened(term, difference, look) {
+        text.push_str(&look.wrap_after("- ", &sentence));
+    }
     for sentence in counts(difference) {
         text.push_str(&look.wrap(&sentence));
     }
@@ -41,6 +49,18 @@ pub fn table(term: &Term, difference: &Difference, look: &Look) -> String {
     text
 }
 
+/// What is told of a plan made again as of any plan: why days from a day on are short, and how sure the rest is.
+pub fn how_good(term: &Term, plan: &Plan, (from, odds): (NaiveDate, &Odds), look: &Look) -> String {
+    let mut rest = plan.clone();
+    rest.servings.retain(|serving| serving.date >= from);
+    let is_short = rest.servings.iter().any(|serving| serving.short() >= NOTICEABLE);
+    let mut text = format!("{}\n", reasons(term, &rest, look));
+    if let Some(sentence) = in_all(odds, is_short, look) {
+        text.push_str(&look.wrap(&format!("{sentence} Day by day: sowtide odds")));
+    }
+    text
+}
+
 /// `Plan 4 against plan 3, from Monday 1 March 2027 on`.
 pub fn title(difference: &Difference) -> String {
     let Difference { before, after, from, .. } = difference;
@@ -49,6 +69,19 @@ pub fn title(difference: &Difference) -> String {
         return format!("Plan {after} as it stands, from {from} on");
     }
     format!("Plan {after} against plan {before}, from {from} on")
+}
+
+/// What was recorded that the plan before did not know, a line each; what says the same of several days is told once.
+fn happened(term: &Term, difference: &Difference, look: &Look) -> Vec<String> {
+    let mut told: Vec<(String, Vec<String>)> = Vec::new();
+    for entry in &difference.because {
+        let what = format!("{}: {}", place(term, entry), sentence(entry, look));
+        match told.iter_mut().find(|(other, _)| *other == what) {
+            Some((_, days)) => days.push(day(entry.day)),
+            None => told.push((what, vec![day(entry.day)])),
+        }
+    }
+    told.into_iter().map(|(what, days)| format!("{}, {what}", and(&days))).collect()
 }
 
 /// How many batches and tasks change, in two sentences.
@@ -170,17 +203,17 @@ fn result(term: &Term, week: &WeekChange, look: &Look) -> String {
         return "nothing wanted any more".to_owned();
     }
     let short = week.target - week.after;
-    let mut text = if is_short(week.target, week.after, term.rules.tolerance) {
-        format!("short {}", look.grams(short))
-    } else {
-        "planned".to_owned()
-    };
+    let is_short = is_short(week.target, week.after, term.rules.tolerance);
+    let mut text = if is_short { format!("short {}", look.grams(short)) } else { "planned".to_owned() };
     let more = week.after - week.before;
     if more.abs() >= NOTICEABLE {
         let word = if more > 0.0 { "more" } else { "less" };
         text = format!("{text}, {} {word} than before", look.grams(more.abs()));
     }
-    text
+    match week.shortfall.filter(|_| is_short) {
+        Some(why) => format!("{text}; {}", reason(why)),
+        None => text,
+    }
 }
 
 /// Weeks hit, and from when on all is well again.

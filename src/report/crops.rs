@@ -4,7 +4,7 @@ use super::grid::Grid;
 use super::look::{Look, Mood};
 use super::words::{counted, percent};
 use crate::domain::crop::{Crop, DaySpan, Figure, Limits};
-use crate::domain::units::{LITRES_PER_GALLON, Length, Temperature, Units};
+use crate::domain::units::{LITRES_PER_GALLON, Length, Mass, Temperature, Units};
 use std::fmt;
 
 /// All crops in a table.
@@ -168,6 +168,9 @@ fn at_harvest(crop: &Crop, look: &Look) -> Vec<[String; 3]> {
         format!("{plants} of mass from plant to plant, {batches} and {} days from batch to batch", by.days)
     }));
     rows.push(share("Ready to eat", &crop.ready_to_eat));
+    rows.extend(crop.cup_grams.as_ref().map(|cup| {
+        row("A cup of loose leaves", cup, |grams| Mass::from_grams(*grams).show(look.units).to_string())
+    }));
     rows.push(some_days("Serve within", &crop.shelf_life));
     if crop.regrowth.is_some() {
         rows.push(some_days("Serve cut leaves within", &crop.cut_shelf_life));

@@ -197,7 +197,8 @@ fn totals(term: &Term, plan: &Plan, ways: &BTreeMap<NaiveDate, Ways>, look: &Loo
     ]
 }
 
-fn reasons(term: &Term, plan: &Plan, look: &Look) -> String {
+/// Every reason for which days are short, in a sentence; nothing if none is.
+pub(super) fn reasons(term: &Term, plan: &Plan, look: &Look) -> String {
     let found: BTreeSet<Shortfall> = plan
         .servings
         .iter()

@@ -5,7 +5,9 @@ use super::look::{Look, Mood};
 use super::words::{self, counted, day, short_day, site_name};
 use crate::domain::growth::Way;
 use crate::domain::ids::BatchId;
-use crate::domain::journal::{Amount, Entry, Harvested, Journal, Place, TargetHolds, What};
+use crate::domain::journal::{
+    Amount, Entry, Harvested, InTank, Journal, Measuring, Place, TargetHolds, What,
+};
 use crate::domain::term::Term;
 use chrono::Datelike;
 
@@ -55,6 +57,14 @@ pub fn sentence(entry: &Entry, look: &Look) -> String {
         }
         What::Lost { batch, place, plants, holes, cause } => lost(batch, (place, holes), *plants, cause),
         What::Harvested(harvested) => harvest(harvested, look),
+        What::Measured(Measuring { batch, tank, holes, samples }) => format!(
+            "{batch}: {} measured in tank {tank}{}",
+            counted(samples.len() as u32, "plant"),
+            in_holes(holes)
+        ),
+        What::PutOff { batch, until } => {
+            format!("{batch}: what was planned for this day put off to {}", short_day(*until))
+        }
         What::TankOut { tank, until: None } => format!("tank {tank} out of use from this day on"),
         What::TankOut { tank, until: Some(until) } => {
             format!("tank {tank} out of use until {}", short_day(*until))
@@ -100,14 +110,24 @@ fn harvest(harvested: &Harvested, look: &Look) -> String {
         0 => String::new(),
         number => format!("; {} measured", counted(number as u32, "plant")),
     };
+    let volume = harvested.measured_as.as_ref().map(|words| format!(" (measured as {words})"));
     format!(
-        "{}: {} {way} in tank {}{}, {}{measured}",
+        "{}: {} {way} in {}, {}{}{measured}",
         harvested.batch,
-        counted(harvested.plants, "plant"),
-        harvested.tank,
-        in_holes(&harvested.holes),
-        look.grams(harvested.grams)
+        counted(harvested.plants(), "plant"),
+        tanks(&harvested.places),
+        look.grams(harvested.grams),
+        volume.unwrap_or_default()
     )
+}
+
+/// `tank blue, holes 4-7`; of several tanks with the number of each: `tank blue (4, holes 4-7) and tank red (2)`.
+fn tanks(places: &[InTank]) -> String {
+    if let [only] = places {
+        return format!("tank {}{}", only.tank, in_holes(&only.holes));
+    }
+    let told = |place: &InTank| format!("tank {} ({}{})", place.tank, place.plants, in_holes(&place.holes));
+    words::and(&places.iter().map(told).collect::<Vec<_>>())
 }
 
 /// The holes named, if any: `, holes 4-7`.

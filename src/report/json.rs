@@ -122,8 +122,8 @@ pub fn history(plans: &[Past]) -> String {
     write(&History { format: FORMAT, plans })
 }
 
-/// Calendar files written. Keys: `format`, `written` (paths), `events`: how many are `new`, `changed`, `cancelled`
-/// and `kept` as they were.
+/// Calendar files written. Keys: `format`, `written` (paths), `events`: how many are `new`, `changed`, planned `again` after
+/// they were called off, `cancelled` and `kept` as they were.
 pub fn calendars(paths: &[String], tally: Tally) -> String {
     #[derive(Serialize)]
     struct Calendars<'a> {
@@ -135,11 +135,16 @@ pub fn calendars(paths: &[String], tally: Tally) -> String {
     struct Events {
         new: u32,
         changed: u32,
+        again: u32,
         cancelled: u32,
         kept: u32,
     }
-    let Tally { new, changed, cancelled, kept } = tally;
-    write(&Calendars { format: FORMAT, written: paths, events: Events { new, changed, cancelled, kept } })
+    let Tally { new, changed, again, cancelled, kept } = tally;
+    write(&Calendars {
+        format: FORMAT,
+        written: paths,
+        events: Events { new, changed, again, cancelled, kept },
+    })
 }
 
 fn write(value: &impl Serialize) -> String {

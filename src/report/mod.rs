@@ -3,6 +3,7 @@
 //! Nothing here reads a file, looks at the clock or prints. What a reader likes to see (units, width of
 //! the screen, colour) comes in as a [`Look`]; the same input always gives the same text.
 
+pub mod ahead;
 pub mod batches;
 mod begin;
 pub mod cautions;

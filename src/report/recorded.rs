@@ -7,18 +7,19 @@ use super::weighed;
 use super::words::{self, long_day};
 use super::work_list;
 use crate::domain::ids::{SiteId, TankId};
-use crate::domain::journal::{Amount, Entry, Journal, Kind, What};
+use crate::domain::journal::{Amount, Entry, Harvested, Journal, Kind, What};
 use crate::domain::plan::Plan;
 use crate::domain::state::{BatchState, State, Step, TankOut};
 use crate::domain::task_numbers::TaskKind;
 use crate::domain::term::Term;
+use std::collections::BTreeMap;
 
 /// The entry as recorded, and what it means as things stand now. `holes` are those of the plants it is taken to be about.
 pub fn told(
     term: &Term,
     plan: &Plan,
     journal: &Journal,
-    (entry, holes): (&Entry, &[u32]),
+    (entry, holes): (&Entry, &BTreeMap<TankId, Vec<u32>>),
     state: &State,
     look: &Look,
 ) -> String {
@@ -29,12 +30,14 @@ pub fn told(
         place(term, entry),
         sentence(entry, look)
     ));
-    let all = matches!(entry.what, What::Lost { plants: Amount::All, .. });
-    if entry.what.holes().is_empty() && !holes.is_empty() && !all {
+    if let Some(taken_to_be) = holes_taken(entry, holes) {
+        text.push_str(&look.wrap(&taken_to_be));
+    }
+    if let What::Harvested(Harvested { measured_as: Some(measure), grams, .. }) = &entry.what {
+        let counts = if measure.starts_with("1 ") { "counts" } else { "count" };
         text.push_str(&look.wrap(&format!(
-            "No hole was named; taken to be {}. If it was others, correct it with --replaces {} and --holes.",
-            words::holes(holes),
-            entry.id
+            "{measure} of loose leaves {counts} as {}. That may be off by a third and more, so it teaches less than a weighing.",
+            look.grams(*grams)
         )));
     }
     let old = entry.replaces.and_then(|old| journal.entry(old));
@@ -44,6 +47,9 @@ pub fn told(
             _ => "Takes the place of",
         };
         text.push_str(&look.wrap(&format!("{means}: {}, {}.", old.id, sentence(old, look))));
+    }
+    if let Some(kept) = old.and_then(|old| samples_kept(entry, old)) {
+        text.push_str(&look.wrap(&kept));
     }
     // What a withdrawal changes is what the entry taken back was about.
     let withdrawn = entry.what == What::Withdrawn;
@@ -59,6 +65,42 @@ pub fn told(
     text
 }
 
+/// That the measured plants of a corrected entry stay, if so.
+fn samples_kept(entry: &Entry, old: &Entry) -> Option<String> {
+    let (What::Harvested(new), What::Harvested(before)) = (&entry.what, &old.what) else { return None };
+    let kept = !new.samples.is_empty() && new.samples == before.samples;
+    kept.then(|| {
+        format!(
+            "What {} says of single plants that were measured stays. If that is wrong, too, give it anew with --sample, or drop it with \
+             --no-samples.",
+            old.id
+        )
+    })
+}
+
+/// Which holes the plants are taken to have stood in, where nobody named them.
+fn holes_taken(entry: &Entry, holes: &BTreeMap<TankId, Vec<u32>>) -> Option<String> {
+    let several = entry.what.tanks().len() > 1;
+    let is_named = match &entry.what {
+        What::Lost { plants: Amount::All, .. } => true,
+        What::Harvested(harvested) => harvested.places.iter().any(|place| !place.holes.is_empty()),
+        _ => !entry.what.holes().is_empty(),
+    };
+    let told = |(tank, holes): (&TankId, &Vec<u32>)| {
+        let holes = words::holes(holes);
+        if several { format!("{holes} in tank {tank}") } else { holes }
+    };
+    let told: Vec<String> = holes.iter().filter(|(_, holes)| !holes.is_empty()).map(told).collect();
+    let option = if several { "a --place for each tank" } else { "--holes" };
+    (!is_named && !told.is_empty()).then(|| {
+        format!(
+            "No hole was named; taken to be {}. If it was others, correct it with --replaces {} and {option}.",
+            words::and(&told),
+            entry.id
+        )
+    })
+}
+
 fn meaning((term, plan): (&Term, &Plan), entry: &Entry, state: &State, look: &Look) -> Vec<String> {
     if let Some(batch) = entry.what.batch().and_then(|batch| state.batch(batch)) {
         let mut lines = vec![format!("Now of {}: {}.", batch.batch, in_words(batch))];
@@ -67,7 +109,7 @@ fn meaning((term, plan): (&Term, &Plan), entry: &Entry, state: &State, look: &Lo
             lines.extend(nursery_overfull(term, &batch.site, state));
         }
         let planned = plan.batches.iter().find(|planned| planned.id == batch.batch);
-        if let (Kind::Harvested, Some(planned)) = (entry.what.kind(), planned) {
+        if let (Kind::Harvested | Kind::Measured, Some(planned)) = (entry.what.kind(), planned) {
             lines.extend(weighed::of_batch((term, plan), &state.outlook, planned, !batch.stands.is_empty()));
         }
         if let Some(step) = next_step(state, &batch.batch) {

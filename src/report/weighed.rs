@@ -4,7 +4,7 @@ use super::look::Look;
 use super::words::{and, counted, crop_name, percent, short_day, site_name};
 use crate::domain::plan::{Batch, Plan};
 use crate::domain::term::Term;
-use crate::domain::weighed::{Behind, NOTICEABLE_SHARE, Outlook, Slip, Weighed};
+use crate::domain::weighed::{Behind, FACTORS, NOTICEABLE_SHARE, Outlook, Slip, Stays, Weighed};
 
 /// Paragraphs on what was weighed: each crop at a site that is to be counted with noticeably more or less than its figures
 /// say, all others, what that says of those not weighed yet, and what cannot be. Empty if there is nothing to tell.
@@ -29,7 +29,12 @@ pub fn told(term: &Term, plan: &Plan, outlook: &Outlook, look: &Look) -> String 
         let batch = plan.batches.iter().find(|batch| batch.id == own.batch);
         batch.map(|batch| behind(term, outlook, batch, own))
     };
-    let seen: Vec<String> = outlook.behind.iter().filter_map(of_plan).collect();
+    let of_stays = |own: &Stays| {
+        let batch = plan.batches.iter().find(|batch| batch.id == own.batch);
+        batch.map(|batch| stays(term, outlook, batch, own))
+    };
+    let measured = outlook.stays.iter().filter_map(of_stays);
+    let seen: Vec<String> = outlook.behind.iter().filter_map(of_plan).chain(measured).collect();
     paragraphs.splice(0..0, seen);
     paragraphs.extend(outlook.slips.iter().map(slip));
     if outlook.crops.is_empty() && !plan.mass_factors.is_empty() {
@@ -55,6 +60,10 @@ pub(super) fn of_batch(
         told.push(behind(term, outlook, batch, own));
         return told;
     }
+    if let Some(own) = outlook.stays.iter().find(|own| own.batch == batch.id) {
+        told.push(stays(term, outlook, batch, own));
+        return told;
+    }
     let Some(own) = outlook.of(batch).filter(|own| own.plants > 0) else { return told };
     if differs(own.factor) || differs(own.share()) {
         told.push(sentence(term, plan, own));
@@ -77,6 +86,27 @@ fn behind(term: &Term, outlook: &Outlook, batch: &Batch, own: &Behind) -> String
         short_day(own.day),
         percent(outlook.factor(batch))
     )
+}
+
+/// What plants that stay weigh, and what that makes of their batch.
+fn stays(term: &Term, outlook: &Outlook, batch: &Batch, own: &Stays) -> String {
+    let weigh = if own.plants == 1 { "weighs" } else { "weigh" };
+    let told = format!(
+        "{} of {} ({} in {}), measured on {}, {weigh} {} of what the figures say for that day",
+        counted(own.plants, "plant"),
+        batch.id,
+        crop_name(term, &batch.crop),
+        site_name(term, &batch.site),
+        short_day(own.day),
+        percent(own.share),
+    );
+    if !FACTORS.contains(&own.share) {
+        return format!(
+            "{told}. That can hardly be, so nothing is counted with it: look at plants, mass and unit, and correct the entry with \
+             --replaces."
+        );
+    }
+    format!("{told}: the batch is to be counted on with {}.", percent(outlook.factor(batch)))
 }
 
 fn differs(factor: f64) -> bool {

@@ -112,11 +112,15 @@ pub fn resume(
     let mut plan = under_way.plan.clone();
     loop {
         let instance = Instance::with(&net, &under_way::grown(&net, &plan), Some(&plan));
+        let counted_on = under_way.known.servings.iter().map(|serving| (serving.date, serving.short()));
         let going = Going {
             rest: &Rest::new(&instance, &plan),
             known: &Rest::new(&instance, under_way.known),
             early: under_way::early(&instance, &UnderWay { plan: &plan, ..*under_way }),
             price: under_way.price,
+            counted_on: counted_on.collect(),
+            concerned: net.sites.iter().map(|site| under_way.concerned.contains(&site.site.id)).collect(),
+            only_losses: under_way.only_losses,
         };
         let effort = options.effort.unwrap_or_else(|| search::usual_effort_again(&instance));
         let seed = options.seed;

@@ -7,6 +7,7 @@
 mod doubt;
 mod kinds;
 mod pots;
+mod price;
 
 use super::instance::{Day, Network};
 use crate::domain::chance::deviations;
@@ -63,6 +64,8 @@ struct Serving {
     day: Day,
     target: f64,
     tank_limit: f64,
+    /// Grams below which it may not fall again, because it was met before; 0 if it was not.
+    held: f64,
     promise: Option<Promise>,
     /// Whether anybody asks how sure it is: it is still to come, and something is promised of some day.
     is_doubted: bool,
@@ -81,6 +84,7 @@ impl Supply {
                 day: serving.day,
                 target: serving.target,
                 tank_limit: rules.one_tank_at_most * serving.target,
+                held: 0.0,
                 promise: (serving.sure > 0.0).then(|| Promise {
                     least: (1.0 - rules.tolerance) * serving.target,
                     deviations: deviations(serving.sure),
@@ -269,7 +273,7 @@ impl Supply {
         let carried = if first { &self.carried[index] } else { &self.trial[index] };
         merge(carried, &self.fresh[index], &mut pots);
         let served = self.give_out(index, &mut pots);
-        let Serving { target, promise, is_doubted, .. } = self.days[index];
+        let Serving { target, held, promise, is_doubted, .. } = self.days[index];
         let stored = self.stored;
         let doubt = if is_doubted {
             let left_over = if first { self.left_over[index] } else { self.trial_left_over[index] };
@@ -278,7 +282,7 @@ impl Supply {
             Doubt::default()
         };
         let short = (target - served).max(0.0);
-        let points = self.price(target, short) + stored;
+        let points = self.price(target, short) + stored + self.given_up(held - served);
         // What is missing to the least itself is short already.
         let unsure = promise.map_or(0.0, |promise| {
             let reserve = promise.reserve(doubt);
@@ -380,16 +384,5 @@ impl Supply {
             self.stored += grams * self.rules.weights.storing(waited, self.rules.fresh_days);
             *served += grams;
         }
-    }
-
-    /// Points for a shortfall, for crops that are missing and for kinds that are missing.
-    fn price(&mut self, target: f64, short: f64) -> f64 {
-        let weights = &self.rules.weights;
-        let mild = short.min(weights.mild_share * target);
-        let mut points = weights.short * mild + weights.very_short * (short - mild);
-        for (served, (least, _)) in self.crop_served.iter().zip(&self.crop_limits) {
-            points += weights.short * (least * target - served).max(0.0);
-        }
-        points + weights.short * self.kinds.missing(&self.crop_served, target)
     }
 }

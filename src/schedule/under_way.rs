@@ -3,11 +3,12 @@
 use super::instance::{Day, Grown, Index, Instance, Lot, Network, Path, Start};
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
-use crate::domain::ids::TankId;
+use crate::domain::ids::{SiteId, TankId};
 use crate::domain::plan::{Batch, Origin, Part, Plan};
 use crate::domain::same_tasks::same_tasks;
 use crate::domain::task_numbers::TaskKind;
 use chrono::NaiveDate;
+use std::collections::BTreeSet;
 
 /// A plan under way, to be made anew from a day on.
 #[derive(Debug, Clone, Copy)]
@@ -20,6 +21,10 @@ pub struct UnderWay<'a> {
     pub today: NaiveDate,
     /// Points for a task that changes against what people have in their calendars.
     pub price: f64,
+    /// Sites that what happened is about. Others are only asked where a serving day would be missed without them.
+    pub concerned: &'a BTreeSet<SiteId>,
+    /// Whether nothing happened but that something was lost. If no serving day misses it then, nothing else changes.
+    pub only_losses: bool,
 }
 
 /// The parts of a plan, by candidate.

@@ -25,7 +25,7 @@ use sowtide::check::check;
 use sowtide::domain::calendar::{Week, days_between, plus_days};
 use sowtide::domain::growth::Growing;
 use sowtide::domain::ids::{CropId, SiteId};
-use sowtide::domain::journal::{Entry, EntryId, Harvested, Journal, What};
+use sowtide::domain::journal::{Entry, EntryId, Harvested, InTank, Journal, What};
 use sowtide::domain::luck::SHARED;
 use sowtide::domain::plan::{Batch, Part, Plan};
 use sowtide::domain::site::CropHere;
@@ -287,11 +287,10 @@ fn journal(plan: &Plan, came: &[Weighed]) -> Journal {
         let part = &batch.parts[own.part];
         let harvested = Harvested {
             batch: batch.id.clone(),
-            tank: part.tank.clone(),
-            plants: part.plants,
-            holes: part.holes.clone(),
+            places: vec![InTank { tank: part.tank.clone(), plants: part.plants, holes: part.holes.clone() }],
             way: part.harvests[own.harvest].way,
             grams: own.grams,
+            measured_as: None,
             samples: Vec::new(),
         };
         Entry {

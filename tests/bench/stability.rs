@@ -1,8 +1,11 @@
 //! How steady replanning is: `cargo bench --bench stability`, `-- --help` for options.
 //!
 //! Random failures hit the example school in the middle of its term: a batch, the seedlings of a site, a tank, a week
-//! without class. Each is answered three ways: nothing is done but what must be, the rest of the term is planned again
-//! from nothing, and the plan is repaired with a price on every change. Every plan is checked before it is counted.
+//! without class. Each is answered four ways: nothing is done but what must be, what was lost is sown again by hand, the rest
+//! of the term is planned again from nothing, and the plan is repaired with a price on every change. Every plan is checked
+//! before it is counted.
+
+mod by_hand;
 
 use chrono::{DateTime, Days, NaiveDate};
 use clap::Parser;
@@ -10,6 +13,7 @@ use rand::seq::IndexedRandom;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use sowtide::check::check;
+use sowtide::domain::difference::Change;
 use sowtide::domain::ids::{BatchId, SiteId};
 use sowtide::domain::journal::{Amount, Entry, EntryId, Journal, Place, What};
 use sowtide::domain::plan::{Plan, Serving};
@@ -68,12 +72,17 @@ struct Answer {
     changes: u32,
     /// Weeks until no serving day is shorter than before the failure.
     weeks: f64,
+    /// Serving days that would be met if nothing were done, and are not.
+    given_up: usize,
+    /// Sites at which entries change.
+    sites: usize,
     seconds: f64,
 }
 
 /// The answers to one failure.
 struct Answers {
     idle: Answer,
+    hand: Answer,
     /// Planned from nothing for as long as a first plan is searched for.
     first: Answer,
     /// Planned from nothing for as long as a repair.
@@ -95,10 +104,14 @@ fn main() -> Result<(), Box<dyn Error>> {
         "day",
         "short: before",
         "nothing done",
+        "by hand",
         "from nothing",
         "repaired",
-        "changes: from nothing",
+        "changes: by hand",
+        "from nothing",
         "repaired",
+        "days given up",
+        "sites changed",
         "weeks",
         "s",
     ]);
@@ -109,6 +122,8 @@ fn main() -> Result<(), Box<dyn Error>> {
         let asked = |plan: &Plan| planned_short(plan, today);
         let nothing = scratch(&really, &plan, &journal, today, wishes.effort)?;
         let first = scratch(&really, &plan, &journal, today, Some(plan.facts.effort))?;
+        let by_hand = by_hand::sown_again(&really, &plan, &journal, today)?;
+        let hand = answer(&really, &plan, &by_hand, today, 0.0)?;
         let mut repaired = Vec::new();
         for price in prices() {
             repaired.push(repair(&really, &plan, &journal, (today, price), wishes.effort)?);
@@ -120,19 +135,24 @@ fn main() -> Result<(), Box<dyn Error>> {
             today.to_string(),
             format!("{:.0}", asked(&plan)),
             format!("{:.0}", idle.short),
+            format!("{:.0}", hand.short),
             format!("{:.0}", nothing.short),
             format!("{:.0}", usual.short),
+            hand.changes.to_string(),
             nothing.changes.to_string(),
             usual.changes.to_string(),
+            usual.given_up.to_string(),
+            usual.sites.to_string(),
             format!("{:.0}", usual.weeks),
             format!("{:.1}", usual.seconds),
         ]);
         eprintln!("{} of {}", number + 1, wishes.failures);
         let repaired = repaired.into_iter().map(|(answer, _)| answer).collect();
-        answers.push(Answers { idle, first, nothing, repaired });
+        answers.push(Answers { idle, hand, first, nothing, repaired });
     }
     println!("{}", rows.build().with(Style::psql()).modify(Columns::new(2..), Alignment::right()));
     println!("{}", curve(&answers));
+    println!("{}", against_hands(&answers, term.serving_grams.unwrap_or(50.0)));
     Ok(())
 }
 
@@ -237,8 +257,11 @@ fn repair(
             (left, plan)
         }
     };
+    let met = |serving: &&Serving| serving.date >= today && !serving.is_short(term.rules.tolerance);
+    let given_up = |day: &&Serving| new.servings.iter().filter(met).all(|other| other.date != day.date);
+    let given_up = left.servings.iter().filter(met).filter(given_up).count();
     let answer = |other: &Plan, seconds| answer(term, plan, other, today, seconds);
-    Ok((answer(&new, seconds)?, answer(&left, 0.0)?))
+    Ok((Answer { given_up, ..answer(&new, seconds)? }, answer(&left, 0.0)?))
 }
 
 /// Plans what is left of the term from nothing but what grows.
@@ -268,11 +291,20 @@ fn answer(
     seconds: f64,
 ) -> Result<Answer, Box<dyn Error>> {
     sound(term, new)?;
-    let changed = difference(term, Plans { before: old, left: None, after: new }, today).tasks;
+    let found = difference(term, Plans { before: old, left: None, after: new }, today);
+    let batches = found.batches.iter().filter(|batch| batch.change != Change::Kept);
+    let sites: BTreeSet<_> = batches.map(|batch| &batch.site).collect();
     let worse = |(old, new): &(&Serving, &Serving)| new.date >= today && new.short() > old.short() + 1.0;
     let last = old.servings.iter().zip(&new.servings).filter(worse).map(|(_, new)| new.date).max();
     let weeks = last.map_or(0.0, |last| (last - today).num_days() as f64 / 7.0);
-    Ok(Answer { short: planned_short(new, today), changes: changed.altered(), weeks: weeks.ceil(), seconds })
+    Ok(Answer {
+        short: planned_short(new, today),
+        changes: found.tasks.altered(),
+        weeks: weeks.ceil(),
+        given_up: 0,
+        sites: sites.len(),
+        seconds,
+    })
 }
 
 fn planned_short(plan: &Plan, today: NaiveDate) -> f64 {
@@ -303,10 +335,22 @@ fn curve(answers: &[Answers]) -> String {
         ]);
     };
     row("nothing done".to_owned(), &|all| all.idle);
+    row("by hand".to_owned(), &|all| all.hand);
     row("from nothing, as long as plan".to_owned(), &|all| all.first);
     row("from nothing, as long as replan".to_owned(), &|all| all.nothing);
     for (at, price) in prices().iter().enumerate() {
         row(price.to_string(), &|all| all.repaired[at]);
     }
     table.build().with(Style::psql()).modify(Columns::new(1..), Alignment::right()).to_string()
+}
+
+/// In how many failures a repair changes more than twice as many entries as hands do and each further one brings no serving.
+fn against_hands(answers: &[Answers], serving: f64) -> String {
+    let too_many = |all: &&Answers| {
+        let (hand, repaired) = (all.hand, all.repaired[USUAL]);
+        let further = f64::from(repaired.changes) - 2.0 * f64::from(hand.changes);
+        further > 0.0 && hand.short - repaired.short < further * serving
+    };
+    let count = answers.iter().filter(too_many).count();
+    format!("More than twice as many changes as by hand, and not a serving for each further one: {count}")
 }

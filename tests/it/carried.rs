@@ -8,7 +8,7 @@ use sowtide::check::check;
 use sowtide::domain::difference::Detail;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, SiteId, TankId};
-use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, What};
+use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, InTank, Journal, Place, What};
 use sowtide::domain::plan::{Part, Plan};
 use sowtide::domain::published::Tally;
 use sowtide::domain::state::Progress;
@@ -29,9 +29,9 @@ fn on(number: usize, day: &str, what: What) -> Entry {
 }
 
 fn harvested(batch: &str, way: Way, plants: u32) -> What {
-    let (batch, tank) = (BatchId::new(batch), TankId::new("blue"));
-    let (holes, samples) = (Vec::new(), Vec::new());
-    What::Harvested(Harvested { batch, tank, plants, holes, way, grams: 100.0, samples })
+    let places = vec![InTank { tank: TankId::new("blue"), plants, holes: Vec::new() }];
+    let (batch, samples) = (BatchId::new(batch), Vec::new());
+    What::Harvested(Harvested { batch, places, way, grams: 100.0, measured_as: None, samples })
 }
 
 /// What a part of a batch of the sample plan has behind it on a day, once the journal is carried over.
@@ -134,7 +134,7 @@ fn an_early_harvest_leaves_the_other_calendar_entries_alone() {
     let first = exported(&term, &plan, &PLAIN);
     let clock = (today, "2026-10-06T12:00:00Z".parse().unwrap());
     let second = ical::export(&term, &now, Some(&first.published), &PLAIN, clock);
-    assert_eq!(second.tally, Tally { new: 1, changed: 1, cancelled: 0, kept: 7 });
+    assert_eq!(second.tally, Tally { new: 1, changed: 1, kept: 7, ..Tally::default() });
     let told = |export: &Export, event: &str| {
         let event = &export.published.events[&format!("{}-b-0002-{event}", plan.term_id)];
         (event.entry.days.first, event.sequence)
@@ -335,12 +335,9 @@ fn plants_stay_in_their_holes_when_the_plan_is_made_anew() {
         holes
     };
     let two = |holes: &[u32]| {
-        let What::Harvested(harvested) = pulled("b-0002", 2) else { unreachable!("that is a harvest") };
-        Journal::new(vec![on(
-            0,
-            "2026-10-08",
-            What::Harvested(Harvested { holes: holes.to_vec(), ..harvested }),
-        )])
+        let What::Harvested(mut harvested) = pulled("b-0002", 2) else { unreachable!("that is a harvest") };
+        harvested.places[0].holes = holes.to_vec();
+        Journal::new(vec![on(0, "2026-10-08", What::Harvested(harvested))])
     };
     for (named, left) in [(&[][..], [1, 2, 3, 4, 5, 6, 9]), (&[2, 9][..], [1, 3, 4, 5, 6, 7, 8])] {
         let journal = two(named);

@@ -69,7 +69,10 @@ fn a_difference_as_a_page_says_what_the_screen_says() {
         let html = page::page(&term(), &found, &LOOK, paper);
         assert!(html.contains(size));
         for part in [
-            "harvest on Mon 5 Oct (was Thu 8 Oct)",
+            "<b>Harvest b-0002</b>",
+            "Thu 8 Oct: 9 plants, tank blue, cut 1 of 2 and whole heads",
+            "Mon 5 Oct: ",
+            "not planned",
             "b-0004",
             "Week hit, if nothing is done: W45",
             "Hall; north",

@@ -10,10 +10,11 @@ use crate::support::day;
 use chrono::NaiveDate;
 use chrono::Weekday::{Fri, Mon, Thu};
 use sowtide::domain::calendar::{DateSpan, Week};
-use sowtide::domain::explain::{Against, DayExplained};
+use sowtide::domain::explain::{Against, AgainstHarvest, DayExplained};
+use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, TankId};
 use sowtide::domain::luck::Trouble;
-use sowtide::domain::plan::{Plan, Shortfall};
+use sowtide::domain::plan::{Part, Plan, Shortfall};
 use sowtide::domain::term::Term;
 use sowtide::domain::units::Units;
 use sowtide::insight::explain::{explain, of_batch, of_week};
@@ -148,6 +149,15 @@ fn a_full_tank_speaks_against_sowing_sooner() {
             (day("2026-09-14"), 35, true, None)
         ]
     );
+    // What days alone forbid is told first: an empty tank would not allow it either.
+    let mut alone = term.clone();
+    alone.sites[0].nursery.unattended_days = 1;
+    alone.sites[0].looks_in.clear();
+    let first = of_batch(&alone, &plan, &plan.batches[1], term.start).sow_days.swap_remove(0);
+    assert!(
+        matches!(&first.against, Some(Against::Rule(told)) if told.contains("without anybody")),
+        "{first:?}"
+    );
     let told_of_rule = |term: &Term| match of_batch(term, &plan, &plan.batches[1], term.start)
         .sow_days
         .swap_remove(1)
@@ -219,4 +229,36 @@ fn a_batch_and_a_week_are_told_in_words_and_as_json() {
     insta::assert_snapshot!(report::explain::week(&week, &term, &plan, &look));
     insta::assert_snapshot!(json::explain_week(&week));
     insta::assert_snapshot!(json::explain_batch(&of_batch(&term, &plan, &plan.batches[1], term.start)));
+}
+
+/// A harvest on the planned day itself gives what is planned, so what other days give may be held against it; and what speaks against
+/// a day does so by the checker, too: greens that would not keep are refused there.
+#[test]
+fn other_days_for_a_harvest_are_told_with_what_speaks_against_them() {
+    let (term, mut plan) = (sample::term(), sample::plan());
+    let explained = of_batch(&term, &plan, &plan.batches[1], term.start);
+    let first = &explained.harvests[0];
+    assert_eq!((first.date, first.plants), (day("2026-10-08"), 6));
+    assert!((first.plant_grams - plan.batches[1].parts[0].harvests[0].grams / 6.0).abs() < 1e-9);
+    let [earlier, later] = &first.other_days[..] else { panic!("{first:?}") };
+    assert!(earlier.grams.unwrap() < first.plant_grams && first.plant_grams < later.grams.unwrap());
+    assert_eq!((earlier.against.clone(), earlier.day), (None, day("2026-10-05")));
+    assert_eq!(later.against, Some(AgainstHarvest::TooLate { serving: day("2026-10-09") }));
+    // Nobody harvests on a day gone by.
+    let explained = of_batch(&term, &plan, &plan.batches[1], day("2026-10-06"));
+    assert!(explained.harvests[0].other_days.iter().all(|tried| tried.day > day("2026-10-06")));
+    // Others come into the holes: pulled later, the plants would be in their way.
+    let part =
+        plan.batches[1].parts.iter().find(|part| part.harvests[0].way == Way::WholeHead).unwrap().clone();
+    let mut next = plan.batches[1].clone();
+    next.id = BatchId::new("b-0099");
+    next.parts = vec![Part { transplant: day("2026-10-15"), harvests: Vec::new(), ..part }];
+    plan.batches.push(next);
+    for serving in plan.batches[1].parts.iter_mut().flat_map(|part| &mut part.harvests) {
+        serving.serves.clear();
+    }
+    let explained = of_batch(&term, &plan, &plan.batches[1], term.start);
+    let pulled = explained.harvests.iter().find(|harvest| harvest.way == Way::WholeHead).unwrap();
+    let wanted = AgainstHarvest::HolesWanted { batch: BatchId::new("b-0099"), day: day("2026-10-15") };
+    assert!(pulled.other_days.iter().all(|tried| tried.against.as_ref() == Some(&wanted)), "{pulled:?}");
 }

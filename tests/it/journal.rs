@@ -9,7 +9,9 @@ use proptest::prelude::*;
 use proptest::sample::select;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, SiteId, TankId};
-use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Kind, Place, TargetHolds, What};
+use sowtide::domain::journal::{
+    Amount, Entry, EntryId, Harvested, InTank, Journal, Kind, Place, TargetHolds, What,
+};
 use sowtide::domain::plan::{Batch, Origin, Plan};
 use sowtide::domain::state::{BatchState, State};
 use sowtide::domain::term::Term;
@@ -39,7 +41,7 @@ pub(crate) fn anything() -> impl Strategy<Value = (u64, &'static str, What)> {
     let batch = select(vec![("b-0001", "hall"), ("b-0002", "hall"), ("b-0003", "room-4")]);
     let way = select(vec![Way::Cut, Way::WholeHead]);
     let place = select(vec![Place::Nursery, Place::Tank(TankId::new("blue"))]);
-    let what = (0..6_u8, 1..=12_u32, way, place, option::weighted(0.3, 1..8_u32));
+    let what = (0..7_u8, 1..=12_u32, way, place, option::weighted(0.3, 1..8_u32));
     (0..61_u64, batch, what).prop_map(|(day, (id, site), (kind, number, way, place, first))| {
         let holes: Vec<u32> = first.map_or_else(Vec::new, |first| (first..first + number).collect());
         let (batch, tank) = (BatchId::new(id), TankId::new("blue"));
@@ -53,15 +55,23 @@ pub(crate) fn anything() -> impl Strategy<Value = (u64, &'static str, What)> {
             4 => {
                 What::Lost { batch, place, plants: Amount::Plants(number), holes, cause: "mould".to_owned() }
             }
-            _ => What::Harvested(Harvested {
-                batch,
-                tank,
-                plants: number,
-                holes,
-                way,
-                grams: f64::from(number),
-                samples: Vec::new(),
-            }),
+            _ => {
+                let mut places = vec![InTank { tank, plants: number, holes }];
+                let more = kind == 6;
+                places.extend(more.then(|| InTank {
+                    tank: TankId::new("red"),
+                    plants: 2,
+                    holes: vec![3, 7],
+                }));
+                What::Harvested(Harvested {
+                    batch,
+                    places,
+                    way,
+                    grams: f64::from(number),
+                    measured_as: more.then(|| "2 cups".to_owned()),
+                    samples: Vec::new(),
+                })
+            }
         };
         (day, site, what)
     })
@@ -109,9 +119,11 @@ fn recorded_adds_up(journal: &Journal, plan: &Plan) -> Result<(), TestCaseError>
                 sown.insert(batch.clone(), *plugs);
             }
             What::Transplanted { batch, plants, .. } => *moved.entry(batch.clone()).or_default() += plants,
-            What::Lost { batch, plants: Amount::Plants(plants), .. }
-            | What::Harvested(Harvested { batch, plants, way: Way::WholeHead, .. }) => {
+            What::Lost { batch, plants: Amount::Plants(plants), .. } => {
                 *taken.entry(batch.clone()).or_default() += plants;
+            }
+            What::Harvested(harvested) if harvested.way == Way::WholeHead => {
+                *taken.entry(harvested.batch.clone()).or_default() += harvested.plants();
             }
             _ => {}
         }
@@ -197,8 +209,9 @@ fn as_planned(plan: &Plan, until: NaiveDate, term: &Term) -> Vec<(NaiveDate, Sit
         }
         for ((day, tank, way), (plants, grams)) in harvests {
             let (batch_id, tank) = (batch.id.clone(), tank.clone());
-            let (holes, samples) = (Vec::new(), Vec::new());
-            let what = Harvested { batch: batch_id, tank, plants, holes, way, grams, samples };
+            let places = vec![InTank { tank, plants, holes: Vec::new() }];
+            let what =
+                Harvested { batch: batch_id, places, way, grams, measured_as: None, samples: Vec::new() };
             all.push((day, batch.site.clone(), What::Harvested(what)));
         }
     }
@@ -335,11 +348,10 @@ fn late_early_and_missing_work() {
     let pull = |day: &str, plants| {
         let harvested = Harvested {
             batch: b2(),
-            tank: blue(),
-            plants,
-            holes: Vec::new(),
+            places: vec![InTank { tank: blue(), plants, holes: Vec::new() }],
             way: Way::WholeHead,
             grams: 190.0,
+            measured_as: None,
             samples: Vec::new(),
         };
         entry(EntryId(9), date(day), "hall", What::Harvested(harvested))

@@ -159,8 +159,8 @@ fn counts_teach_of_seeds_seedlings_and_transplants() {
             for harvest in harvests {
                 let mut own = recorded(0, (batch, &part, harvest), 1.0).what;
                 if let What::Harvested(own) = &mut own {
-                    own.tank.clone_from(tank);
-                    own.holes.clear();
+                    own.places[0].tank.clone_from(tank);
+                    own.places[0].holes.clear();
                 }
                 add(harvest.date, own);
             }
@@ -205,7 +205,7 @@ fn the_pace_of_a_published_series_is_learned_from_its_weights() {
                 let own = Part { plants, holes: Vec::new(), ..part.clone() };
                 let mut what = recorded(0, (batch, &own, &part.harvests[0]), 1.0).what;
                 if let What::Harvested(own) = &mut what {
-                    own.holes.clear();
+                    own.places[0].holes.clear();
                     own.grams = grams * f64::from(plants) * term.crops[0].crop.ready_to_eat.value;
                 }
                 entries.push(entry(entries.len(), day, Some(batch.site.clone()), what));

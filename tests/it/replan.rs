@@ -11,7 +11,9 @@ use proptest::sample::Index;
 use sowtide::check::check;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::SiteId;
-use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Place, TargetHolds, What};
+use sowtide::domain::journal::{
+    Amount, Entry, EntryId, Harvested, InTank, Journal, Place, TargetHolds, What,
+};
 use sowtide::domain::plan::{Batch, Part, Plan};
 use sowtide::domain::task_numbers::TaskKind;
 use sowtide::domain::tasks::numbers;
@@ -103,8 +105,10 @@ fn happening(term: &Term, plan: &Plan, seed: &Seed, today: NaiveDate) -> Option<
             let named = named.copied().collect();
             let other = if harvest.way == Way::Cut { Way::WholeHead } else { Way::Cut };
             let way = if *days % 4 == 0 { other } else { harvest.way };
-            let (grams, samples) = (10.0, Vec::new());
-            (day, What::Harvested(Harvested { batch: id, tank, plants, holes: named, way, grams, samples }))
+            let places = vec![InTank { tank, plants, holes: named }];
+            let harvested =
+                Harvested { batch: id, places, way, grams: 10.0, measured_as: None, samples: Vec::new() };
+            (day, What::Harvested(harvested))
         }
         9 if !stood => {
             let day = (part.transplant + Days::new(*days % 5)).min(today) - Days::new(*days % 3);

@@ -13,7 +13,7 @@ use proptest::prelude::*;
 use sowtide::domain::calendar::plus_days;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::{BatchId, TankId};
-use sowtide::domain::journal::{Amount, Entry, Harvested, Journal, Place, What};
+use sowtide::domain::journal::{Amount, Entry, Harvested, InTank, Journal, Place, What};
 use sowtide::domain::plan::{Batch, Plan};
 use sowtide::domain::review::{Masses, Outcome, Review};
 use sowtide::domain::units::Units;
@@ -118,11 +118,10 @@ fn corrected_and_withdrawn_entries_do_not_count() {
     let wrong = |id: &str, grams| {
         What::Harvested(Harvested {
             batch: BatchId::new(id),
-            tank: TankId::new("blue"),
-            plants: 1,
-            holes: Vec::new(),
+            places: vec![InTank { tank: TankId::new("blue"), plants: 1, holes: Vec::new() }],
             way: Way::WholeHead,
             grams,
+            measured_as: None,
             samples: Vec::new(),
         })
     };
@@ -157,11 +156,10 @@ fn batches_are_held_against_what_was_promised_when_they_were_sown() {
     let (part, harvest) = (&first.parts[0], &first.parts[0].harvests[0]);
     let light = What::Harvested(Harvested {
         batch: first.id.clone(),
-        tank: part.tank.clone(),
-        plants: part.plants,
-        holes: part.holes.clone(),
+        places: vec![InTank { tank: part.tank.clone(), plants: part.plants, holes: part.holes.clone() }],
         way: harvest.way,
         grams: 0.5 * harvest.grams,
+        measured_as: None,
         samples: Vec::new(),
     });
     let place = Place::Tank(second.parts[0].tank.clone());

@@ -6,7 +6,9 @@ use chrono::{DateTime, NaiveDate, Utc};
 use sowtide::domain::calendar::days_between;
 use sowtide::domain::growth::{Growing, Way};
 use sowtide::domain::ids::{BatchId, CropId, SiteId, TankId};
-use sowtide::domain::journal::{Amount, Entry, EntryId, Harvested, Journal, Measured, Place, Sample, What};
+use sowtide::domain::journal::{
+    Amount, Entry, EntryId, Harvested, InTank, Journal, Measured, Place, Sample, What,
+};
 use sowtide::domain::known::KnownEntries;
 use sowtide::domain::plan::{
     Arithmetic, Batch, Facts, Harvest, Origin, Part, Plan, Served, Serving, Shortfall,
@@ -224,11 +226,10 @@ pub(crate) fn journal() -> Journal {
         let plants = samples.len() as u32;
         What::Harvested(Harvested {
             batch: batch(id),
-            tank: tank(),
-            plants,
-            holes: Vec::new(),
+            places: vec![InTank { tank: tank(), plants, holes: Vec::new() }],
             way,
             grams,
+            measured_as: None,
             samples,
         })
     };

@@ -9,7 +9,7 @@ use sowtide::check::{Rule, check};
 use sowtide::domain::calendar::plus_days;
 use sowtide::domain::growth::Way;
 use sowtide::domain::ids::BatchId;
-use sowtide::domain::journal::{Amount, Entry, Harvested, Journal, Place, What};
+use sowtide::domain::journal::{Amount, Entry, Harvested, InTank, Journal, Place, What};
 use sowtide::domain::luck::Trouble;
 use sowtide::domain::plan::{Batch, Harvest, Part, Plan};
 use sowtide::domain::term::Term;
@@ -51,11 +51,10 @@ pub(crate) fn recorded(
     let grams = harvest.grams / harvest.arithmetic.survival * times;
     let harvested = Harvested {
         batch: batch.id.clone(),
-        tank: part.tank.clone(),
-        plants: part.plants,
-        holes: part.holes.clone(),
+        places: vec![InTank { tank: part.tank.clone(), plants: part.plants, holes: part.holes.clone() }],
         way: harvest.way,
         grams,
+        measured_as: None,
         samples: Vec::new(),
     };
     entry(number, harvest.date, Some(batch.site.clone()), What::Harvested(harvested))

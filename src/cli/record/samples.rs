@@ -2,7 +2,11 @@
 
 use crate::domain::journal::{Measured, Sample};
 use crate::domain::units::{Length, Mass};
+use crate::files::problem::suggest;
 use std::fmt::Display;
+
+/// What is measured of a plant.
+const MEASURES: [&str; 5] = ["height", "width", "leaves", "root", "mass"];
 
 /// Reads the measurements of one plant. Before a slash stands what was estimated beforehand.
 pub(super) fn parse(text: &str) -> Result<Sample, String> {
@@ -18,9 +22,7 @@ pub(super) fn parse(text: &str) -> Result<Sample, String> {
             "root" => &mut sample.longest_root_cm,
             "mass" => &mut sample.mass_g,
             _ => {
-                return Err(format!(
-                    "\"{key}\" is not measured: known are height, width, leaves, root, mass"
-                ));
+                return Err(format!("\"{key}\" is not measured: {}", suggest(key, MEASURES)));
             }
         };
         let read: fn(&str) -> Result<f64, String> = match key {

@@ -4,13 +4,16 @@ mod drafts;
 
 use super::holes::{self, Holes};
 use super::import::ImportArgs;
+use super::places::Places;
 use super::samples;
 use crate::cli::dates;
+use crate::desk;
+use crate::domain::growth::Way;
 use crate::domain::journal::{EntryId, MOST_BEHIND, Sample};
 use crate::domain::text;
-use crate::domain::units::Mass;
+use crate::domain::units::{Amount, Mass};
 use chrono::NaiveDate;
-use clap::{Args, Subcommand, ValueEnum};
+use clap::{Args, Subcommand};
 
 #[derive(Debug, Subcommand)]
 pub(super) enum What {
@@ -28,14 +31,29 @@ pub(super) enum What {
     /// Plants died or had to be thrown away
     #[command(after_help = "Examples:\n  \
         sowtide record autumn lost --batch b002 --in nursery --plants 5 --cause \"dried out\"\n  \
-        sowtide record autumn lost --batch b002 --in blue --all --cause \"pump stood still\"")]
+        sowtide record autumn lost --batch b002 --tank blue --all --cause \"pump stood still\"\n  \
+        sowtide record autumn lost --batch b002 --place \"blue: 4,7\" --place \"red: 3 plants\" --cause snails")]
     Lost(Lost),
     /// Greens were cut or pulled, and weighed
     #[command(after_help = "Examples:\n  \
         sowtide record autumn harvested --batch b002 --way cut --plants 12 --mass \"480 g\"\n  \
-        sowtide record autumn harvested --batch b002 --way whole --plants 6 --mass \"1.1 kg\" \\\n    \
+        sowtide record autumn harvested --batch b002 --way cut --plants 12 --tank \"blue, red\" --mass \"480 g\"\n  \
+        sowtide record autumn harvested --batch b002 --way cut --place \"blue: 1-6\" --place \"red: 4\" --mass \"3 lb 4 oz\"\n  \
+        sowtide record autumn harvested --batch b002 --way pull --plants 6 --mass \"1.1 kg\" \\\n    \
         --sample \"height=16/18cm leaves=9/11 mass=170/185g\" --sample \"height=16/15cm\"")]
     Harvested(HarvestedArgs),
+    /// Plants were measured and stay where they are
+    #[command(after_help = "Examples:\n  \
+        sowtide record autumn measured --batch b002 --sample \"height=16/18cm leaves=9/11\" --sample height=15cm\n  \
+        sowtide record autumn measured --batch b002 --tank blue --holes 3,7 --sample mass=60/72g --sample mass=81g\n\n\
+        To weigh a plant, lift it with its cup, let it drip for half a minute, and take off what an empty wet cup with its plug \
+        weighs. Its roots count: they are taken for a seventh of it. By its mass it is told how far the batch is; heights, leaves and \
+        roots are only kept.")]
+    Measured(MeasuredArgs),
+    /// What is planned with a batch is done on a later class day
+    #[command(after_help = "Examples:\n  sowtide record autumn put-off --batch b002 --to 2026-10-12\n  \
+        sowtide record autumn put-off --batch b002 --day 2026-10-08 --to 2026-10-12")]
+    PutOff(PutOffArgs),
     /// Plants are smaller than they should be, judged by eye; dates and masses to come go by it
     #[command(after_help = "Examples:\n  sowtide record autumn behind --batch b002 --days 7\n  \
         sowtide record autumn behind --site hall --days 4\n  \
@@ -117,21 +135,13 @@ pub(super) struct Lost {
     /// The batch, as in the plan
     #[arg(long)]
     batch: String,
-    /// Where they stood: "nursery", or the name of a tank
-    #[arg(long = "in", value_name = "PLACE")]
-    place: String,
-    /// How many plants, in the nursery plugs
-    #[arg(long, value_name = "NUMBER", required_unless_present_any = ["all", "holes"],
-          value_parser = |text: &str| number(text, 1))]
-    plants: Option<u32>,
+    #[command(flatten)]
+    places: Places,
     /// All that stood there
-    #[arg(long, conflicts_with = "plants")]
+    #[arg(long, conflicts_with_all = ["plants", "holes"])]
     all: bool,
-    /// The holes in which they stood, such as 4-7,9 [default: the last ones]
-    #[arg(long, value_name = "HOLES", conflicts_with = "all", value_parser = holes::parse)]
-    holes: Option<Holes>,
     /// Why, in a few words
-    #[arg(long, value_name = "WORDS", value_parser = words)]
+    #[arg(long, value_name = "WORDS", value_parser = cause)]
     cause: String,
     #[command(flatten)]
     about: About,
@@ -142,28 +152,62 @@ pub(super) struct HarvestedArgs {
     /// The batch, as in the plan
     #[arg(long)]
     batch: String,
-    /// How many plants [default: as many as holes are named]
-    #[arg(long, value_name = "NUMBER", required_unless_present = "holes",
-          value_parser = |text: &str| number(text, 1))]
-    plants: Option<u32>,
-    /// Their holes, such as 4-7,9 [default: those planned for this harvest, the first ones]
-    #[arg(long, value_name = "HOLES", value_parser = holes::parse)]
-    holes: Option<Holes>,
-    /// Cut and left to grow again, or pulled whole
-    #[arg(long, value_enum)]
-    way: WayChoice,
-    /// What they gave in all, weighed ready to eat, with its unit, such as "480 g"
+    #[command(flatten)]
+    places: Places,
+    /// cut if the plants were left to grow again, pull if they were taken whole; also for the last harvest after cuts
+    #[arg(long, value_name = "WAY", value_parser = desk::way)]
+    way: Way,
+    /// What all of them gave together, weighed ready to eat, with its unit, such as "480 g"; cups of loose leaves if there
+    /// are no scales: "2 cups"
     #[arg(long)]
-    mass: Mass,
-    /// The tank [default: the only one planned for the batch]
-    #[arg(long)]
-    tank: Option<String>,
+    mass: Amount,
     /// What was measured on one plant: height, width, root (the longest) with units, leaves, mass. What was estimated
     /// beforehand stands before a slash: height=16/18cm. Give it once for each plant
     #[arg(long = "sample", value_name = "MEASURES", value_parser = samples::parse)]
     samples: Vec<Sample>,
+    /// Drop the measured plants of the entry that is corrected; they stay otherwise
+    #[arg(long, requires = "replaces", conflicts_with = "samples")]
+    no_samples: bool,
     #[command(flatten)]
     about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct MeasuredArgs {
+    /// The batch, as in the plan
+    #[arg(long)]
+    batch: String,
+    /// The tank [default: the only one planned for the batch]
+    #[arg(long)]
+    tank: Option<String>,
+    /// The holes in which they stand, such as 4-7,9, as many as plants are measured
+    #[arg(long, value_name = "HOLES", value_parser = holes::parse)]
+    holes: Option<Holes>,
+    /// What was measured on one plant: height, width, root (the longest) with units, leaves, mass. What was estimated
+    /// beforehand stands before a slash: height=16/18cm. Give it once for each plant
+    #[arg(long = "sample", value_name = "MEASURES", required = true, value_parser = samples::parse)]
+    samples: Vec<Sample>,
+    #[command(flatten)]
+    about: About,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct PutOffArgs {
+    /// The batch, as in the plan
+    #[arg(long)]
+    batch: String,
+    /// The class day on which it is done instead
+    #[arg(long, value_name = "DATE", value_parser = dates::parse)]
+    to: NaiveDate,
+    /// The day for which it is planned [default: the next one of the batch]
+    #[arg(long, value_name = "DATE", value_parser = dates::parse)]
+    day: Option<NaiveDate>,
+    /// Who says so; better a class or a role than a child's name
+    #[arg(long, value_name = "NAME", value_parser = name)]
+    by: Option<String>,
+    /// Correct this entry: the new one takes its place
+    #[arg(long, value_name = "NUMBER")]
+    replaces: Option<EntryId>,
 }
 
 #[derive(Debug, Args)]
@@ -182,17 +226,6 @@ pub(super) struct BehindArgs {
     days: u32,
     #[command(flatten)]
     about: About,
-}
-
-/// Ways of harvesting.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum WayChoice {
-    /// Cut and left to grow again
-    #[value(aliases = ["cuts", "leaves"])]
-    Cut,
-    /// Pulled, roots off; also for the last harvest after cuts
-    #[value(aliases = ["pull", "pulled", "head", "heads", "whole-head", "whole head", "whole heads"])]
-    Whole,
 }
 
 #[derive(Debug, Args)]
@@ -291,7 +324,7 @@ pub(super) struct Withdraw {
 }
 
 /// A number of plugs or plants, at least so many.
-fn number(text: &str, least: u32) -> Result<u32, String> {
+pub(super) fn number(text: &str, least: u32) -> Result<u32, String> {
     let number = text.parse().ok().filter(|number| (least..=100_000).contains(number));
     number.ok_or_else(|| format!("write a whole number, {least} or more"))
 }
@@ -299,6 +332,16 @@ fn number(text: &str, least: u32) -> Result<u32, String> {
 /// A name on one line.
 pub(in crate::cli) fn name(text: &str) -> Result<String, String> {
     line(text, 80)
+}
+
+/// Why plants were lost.
+fn cause(text: &str) -> Result<String, String> {
+    if text.trim().is_empty() {
+        return Err(
+            "say in a few words why they were lost, such as \"dried out\"; \"not known\" will do".to_owned()
+        );
+    }
+    words(text)
 }
 
 /// A sentence or two on one line.

@@ -1,6 +1,6 @@
 //! Which column holds what.
 
-use super::Pairs;
+use super::{MassUnit, Pairs, headings};
 use crate::files::problem::{Problem, Problems, TextFile, suggest};
 use crate::files::sheet::{Cell, Sheet};
 use std::collections::BTreeMap;
@@ -14,6 +14,7 @@ pub(super) enum Field {
     Site,
     By,
     Batch,
+    Crop,
     Tank,
     Plugs,
     Plants,
@@ -25,12 +26,13 @@ pub(super) enum Field {
 }
 
 /// The fields by the names people use.
-pub(super) const FIELDS: [(&str, Field); 13] = [
+pub(super) const FIELDS: [(&str, Field); 14] = [
     ("what", Field::What),
     ("day", Field::Day),
     ("site", Field::Site),
     ("by", Field::By),
     ("batch", Field::Batch),
+    ("crop", Field::Crop),
     ("tank", Field::Tank),
     ("plugs", Field::Plugs),
     ("plants", Field::Plants),
@@ -57,42 +59,72 @@ pub(super) struct Cells {
 }
 
 /// Where the column of each field is, from 0.
-pub(super) struct Columns(pub(super) BTreeMap<Field, usize>);
+pub(super) struct Columns {
+    pub(super) at: BTreeMap<Field, usize>,
+    /// Those that bear another name than their field's, and nobody said so.
+    usual: Vec<Field>,
+    /// The unit of masses that their heading names.
+    pub(super) mass_unit: Option<MassUnit>,
+}
 
 impl Columns {
     /// The cells of a line that hold something known.
     pub(super) fn cells(&self, sheet: &Sheet, line: usize) -> Cells {
         let known =
-            self.0.iter().filter_map(|(field, column)| Some((*field, sheet.cell(line, *column)?.clone())));
+            self.at.iter().filter_map(|(field, column)| Some((*field, sheet.cell(line, *column)?.clone())));
         Cells { whole: sheet.line(line), cells: known.collect() }
     }
 
-    /// Finds the columns named in `mapped`, and those that bear a field's own name. Others are left alone.
+    /// Finds the columns named in `mapped`, those that bear a field's own name, and those with a usual heading of it. Others are left
+    /// alone; what may be meant in two ways is refused.
     pub(super) fn find(
         file: &TextFile,
         sheet: &Sheet,
         mapped: Option<&Pairs>,
         what_is_said: bool,
+        remarks: &mut Vec<String>,
     ) -> Result<Self, Problems> {
-        let mut found = BTreeMap::new();
         let mut problems: Vec<Problem> = Vec::new();
-        let headings: Vec<String> = sheet.headings.iter().map(|cell| cell.text.to_lowercase()).collect();
-        let columns = |name: &str| -> Vec<usize> {
-            let named = headings.iter().enumerate().filter(|(_, heading)| *heading == name);
-            named.map(|(at, _)| at).collect()
-        };
-        let mapped = || mapped.iter().flat_map(|pairs| &pairs.0);
-        for (name, field) in FIELDS.iter().filter(|(name, _)| mapped().all(|(mapped, _)| mapped != name)) {
-            if let Some(at) = only_one(file, sheet, name, &columns(name), &mut problems) {
-                found.insert(*field, at);
-            }
+        let mut columns = Self { at: BTreeMap::new(), usual: Vec::new(), mass_unit: None };
+        columns.find_mapped(file, sheet, mapped, &mut problems);
+        let open = |name: &str| mapped.iter().flat_map(|pairs| &pairs.0).all(|(mapped, _)| mapped != name);
+        for (name, field) in FIELDS.iter().filter(|(name, _)| open(name)) {
+            columns.find_own(file, sheet, (name, *field), &mut problems);
         }
-        for (name, heading) in mapped() {
+        columns.mass_unit =
+            columns.at.get(&Field::Mass).and_then(|at| headings::unit(&sheet.headings[*at].text));
+        remarks.extend(columns.told(sheet));
+        Problems::check(problems)?;
+        let needed = [Some(Field::Day), (!what_is_said).then_some(Field::What)];
+        if let Some(field) = needed.into_iter().flatten().find(|field| !columns.at.contains_key(field)) {
+            let name = field.name();
+            let help = match field {
+                Field::What => {
+                    "map it with --columns \"what=...\", or say what all lines are with --what harvested"
+                        .to_owned()
+                }
+                _ => format!("map it with --columns \"{name}=...\""),
+            };
+            let span = sheet.headings.first().map_or(0..0, |cell| cell.span.clone());
+            return Err(file.problem(span, format!("there is no column for \"{name}\""), help).alone());
+        }
+        Ok(columns)
+    }
+
+    /// Finds the columns that somebody named.
+    fn find_mapped(
+        &mut self,
+        file: &TextFile,
+        sheet: &Sheet,
+        mapped: Option<&Pairs>,
+        problems: &mut Vec<Problem>,
+    ) {
+        for (name, heading) in mapped.iter().flat_map(|pairs| &pairs.0) {
             let field = FIELDS.iter().find(|(known, _)| known == name).map(|(_, field)| *field);
-            let at = only_one(file, sheet, heading, &columns(&heading.to_lowercase()), &mut problems);
+            let at = only_one(file, sheet, heading, &named(sheet, heading), problems);
             match (field, at) {
                 (Some(field), Some(at)) => {
-                    if found.insert(field, at).is_some_and(|other| other != at) {
+                    if self.at.insert(field, at).is_some_and(|other| other != at) {
                         let help = "one column for each; leave one of both out";
                         problems.push(file.whole_problem(format!("--columns maps \"{name}\" twice"), help));
                     }
@@ -107,27 +139,72 @@ impl Columns {
                 )),
             }
         }
-        Problems::check(problems)?;
-        let needed = [Some(Field::Day), (!what_is_said).then_some(Field::What)];
-        if let Some(field) = needed.into_iter().flatten().find(|field| !found.contains_key(field)) {
-            let name = field.name();
-            let help = match field {
-                Field::What => {
-                    "map it with --columns \"what=...\", or say what all lines are with --what harvested"
-                        .to_owned()
-                }
-                _ => format!("map it with --columns \"{name}=...\""),
-            };
-            let span = sheet.headings.first().map_or(0..0, |cell| cell.span.clone());
-            return Err(file.problem(span, format!("there is no column for \"{name}\""), help).alone());
+    }
+
+    /// Finds the column of a field by its own name or a usual heading.
+    fn find_own(
+        &mut self,
+        file: &TextFile,
+        sheet: &Sheet,
+        (name, field): (&str, Field),
+        problems: &mut Vec<Problem>,
+    ) {
+        let own = only_one(file, sheet, name, &named(sheet, name), problems);
+        let all = sheet.headings.iter().enumerate();
+        let usual = all.filter(|(at, cell)| {
+            let is_free = self.at.values().all(|taken| taken != at) && own != Some(*at);
+            is_free && headings::meaning(&cell.text) == Some(field)
+        });
+        let usual: Vec<usize> = usual.map(|(at, _)| at).collect();
+        // Beside a column "day", one of dates shows that the first may hold weekdays.
+        let doubtful: Vec<usize> = match (own, field) {
+            (Some(_), Field::Day) => own.into_iter().chain(usual.iter().copied()).collect(),
+            (Some(_), _) => Vec::new(),
+            (None, _) => usual.clone(),
+        };
+        if let [first, second, ..] = doubtful[..] {
+            let [one, other] = [first, second].map(|at| sheet.headings[at].text.as_str());
+            let title = format!("\"{one}\" and \"{other}\" may both be the column for \"{name}\"");
+            let help = format!("say which one is: --columns \"{name}={one}\", or \"{name}={other}\"");
+            problems.push(file.problem(sheet.headings[second].span.clone(), title, help));
+            return;
         }
-        Ok(Self(found))
+        if own.is_none() && !usual.is_empty() {
+            self.usual.push(field);
+        }
+        if let Some(at) = own.or_else(|| usual.first().copied()) {
+            self.at.insert(field, at);
+        }
+    }
+
+    /// What headings are taken for that bear another name, and which are left out; `None` if there is nothing to say.
+    fn told(&self, sheet: &Sheet) -> Option<String> {
+        let unit = self.mass_unit.map(|unit| format!(" in {}", unit.word()));
+        let taken = self.usual.iter().filter_map(|field| {
+            let heading = &sheet.headings[*self.at.get(field)?].text;
+            let unit = unit.as_deref().filter(|_| *field == Field::Mass).unwrap_or_default();
+            Some(format!("\"{heading}\" as {}{unit}", field.name()))
+        });
+        let unused =
+            sheet.headings.iter().enumerate().filter(|(at, _)| self.at.values().all(|used| used != at));
+        let left = unused.map(|(_, cell)| cell.text.as_str());
+        let left = left.filter(|text| !text.is_empty() && !NOT_TAKEN.contains(&text.to_lowercase().as_str()));
+        let (taken, left): (Vec<String>, Vec<String>) =
+            (taken.collect(), left.map(|text| format!("\"{text}\"")).collect());
+        let told: Vec<String> = [("Columns taken", taken), ("Columns left out", left)]
+            .into_iter()
+            .filter(|(_, list)| !list.is_empty())
+            .map(|(what, list)| format!("{what}: {}", list.join(", ")))
+            .collect();
+        let help =
+            "If that is wrong, say which column holds what, such as --columns \"day=Date,mass=Weight\".";
+        (!told.is_empty()).then(|| format!("{}.\n{help}", told.join(".\n")))
     }
 
     /// What to tell of columns that hold something known which cannot be taken over.
     pub(super) fn left_out(&self, sheet: &Sheet) -> Vec<String> {
         let unused =
-            sheet.headings.iter().enumerate().filter(|(at, _)| self.0.values().all(|used| used != at));
+            sheet.headings.iter().enumerate().filter(|(at, _)| self.at.values().all(|used| used != at));
         let named = unused.filter(|(_, cell)| NOT_TAKEN.contains(&cell.text.to_lowercase().as_str()));
         let told = |(_, cell): (usize, &Cell)| {
             format!(
@@ -137,6 +214,13 @@ impl Columns {
         };
         named.map(told).collect()
     }
+}
+
+/// Columns of a heading, whether or not in capitals.
+fn named(sheet: &Sheet, heading: &str) -> Vec<usize> {
+    let wanted = heading.to_lowercase();
+    let named = sheet.headings.iter().enumerate().filter(|(_, cell)| cell.text.to_lowercase() == wanted);
+    named.map(|(at, _)| at).collect()
 }
 
 /// The only column of a heading, if there is one. Nobody can tell which of several is meant.

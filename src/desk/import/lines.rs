@@ -1,37 +1,79 @@
 //! A spreadsheet's line to an entry.
 
+mod batch;
+mod cells;
+
 use super::columns::Cells;
-use super::{Clerk, Draft, Field, Import};
+use super::{Clerk, Draft, Field, Import, MassUnit};
+use crate::desk::places::only_place;
+use crate::desk::{Named, Trouble};
 use crate::domain::growth::Way;
-use crate::domain::ids::{BatchId, SiteId, TankId, is_plain};
-use crate::domain::journal::{Amount, Harvested, Kind, Place, What};
+use crate::domain::ids::BatchId;
+use crate::domain::journal::{Amount, Harvested, InTank, Kind, Place, What};
 use crate::domain::state::State;
-use crate::domain::text;
-use crate::domain::units::Mass;
 use crate::files::journal_file::KINDS;
 use crate::files::problem::{Problem, TextFile, suggest};
-use crate::files::sheet::{self, Cell};
+use crate::files::sheet::Cell;
 use crate::replan::state::state;
+use crate::report::words::counted;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-/// What a line may report: all but what is judged by eye, and a correction of the target and of entries.
+/// What a line may report: all but what is judged by eye, plants that stay, what is put off, and a correction of the target and of
+/// entries.
 fn kinds() -> impl Iterator<Item = (&'static str, Kind)> {
-    KINDS
-        .into_iter()
-        .filter(|(_, kind)| !matches!(kind, Kind::Behind | Kind::TargetChanged | Kind::Withdrawn))
+    KINDS.into_iter().filter(|(_, kind)| {
+        !matches!(kind, Kind::Behind | Kind::Measured | Kind::PutOff | Kind::TargetChanged | Kind::Withdrawn)
+    })
 }
 
-/// Ways of harvesting, as sheets, calendars and the journal put them.
-const WAYS: [(&str, Way); 6] = [
-    ("cut", Way::Cut),
-    ("whole", Way::WholeHead),
-    ("whole head", Way::WholeHead),
-    ("whole heads", Way::WholeHead),
-    ("pull", Way::WholeHead),
-    ("pulled", Way::WholeHead),
+/// So many batches that were found are told.
+const MOST_BATCHES: usize = 8;
+
+/// What lists of people call it, besides the journal's own words.
+const USUAL: [(&str, Kind); 14] = [
+    ("harvest", Kind::Harvested),
+    ("harvesting", Kind::Harvested),
+    ("sow", Kind::Sown),
+    ("sowing", Kind::Sown),
+    ("seeded", Kind::Sown),
+    ("germinated", Kind::CameUp),
+    ("transplant", Kind::Transplanted),
+    ("transplanting", Kind::Transplanted),
+    ("moved", Kind::Transplanted),
+    ("loss", Kind::Lost),
+    ("losses", Kind::Lost),
+    ("died", Kind::Lost),
+    ("notes", Kind::Note),
+    ("comment", Kind::Note),
 ];
+
+impl Taken {
+    /// What to tell of it.
+    pub(super) fn told(&self) -> Vec<String> {
+        let mut told = Vec::new();
+        if let Some((count, text, day)) = &self.serial_dates {
+            let number = if *count == 1 {
+                "1 date is a number".to_owned()
+            } else {
+                format!("{count} dates are numbers")
+            };
+            told.push(format!("{number}, as spreadsheets count days: {text} is {day}."));
+        }
+        if !self.batches.is_empty() {
+            let named = self.batches.iter().take(MOST_BATCHES).cloned().collect::<Vec<_>>().join(", ");
+            let more = self.batches.len().saturating_sub(MOST_BATCHES);
+            let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+            told.push(format!("Batches found by crop and day: {named}{more}."));
+        }
+        if self.words_left > 0 {
+            let lines = counted(self.words_left as u32, "line");
+            told.push(format!("What {lines} say in words besides is left out; the journal keeps notes as entries of their own."));
+        }
+        told
+    }
+}
 
 /// Reads lines and notes every mistake. An `Option` given back is `None` only after one was noted.
 pub(super) struct Reader<'a> {
@@ -41,11 +83,33 @@ pub(super) struct Reader<'a> {
     pub(super) problems: Vec<Problem>,
     /// How things stood on days that were asked for.
     then: BTreeMap<NaiveDate, State>,
+    /// Unit of masses without one.
+    mass_unit: Option<MassUnit>,
+    /// What the line reports, and its day, as far as they could be read.
+    line: (Option<Kind>, Option<NaiveDate>),
+    pub(super) taken: Taken,
+}
+
+/// What was understood of cells that do not say it outright.
+#[derive(Debug, Default)]
+pub(super) struct Taken {
+    /// Dates that are numbers, as spreadsheets keep them: how many, and one with its day.
+    pub(super) serial_dates: Option<(usize, String, NaiveDate)>,
+    /// Batches that were found by crop and day, in words.
+    pub(super) batches: Vec<String>,
+    /// Lines of which words beside the entry are left out.
+    pub(super) words_left: usize,
 }
 
 impl<'a> Reader<'a> {
-    pub(super) fn new(clerk: &'a Clerk<'a>, file: &'a TextFile, import: &'a Import) -> Self {
-        Self { clerk, file, import, problems: Vec::new(), then: BTreeMap::new() }
+    pub(super) fn new(
+        clerk: &'a Clerk<'a>,
+        file: &'a TextFile,
+        import: &'a Import,
+        mass_unit: Option<MassUnit>,
+    ) -> Self {
+        let (problems, then, taken) = (Vec::new(), BTreeMap::new(), Taken::default());
+        Self { clerk, file, import, problems, then, mass_unit, line: (None, None), taken }
     }
 
     /// One line as an entry to be.
@@ -56,14 +120,18 @@ impl<'a> Reader<'a> {
             Some(cell) => Some(self.date(cell)?),
             None => None,
         };
-        let what = kind.and_then(|kind| self.what(cells, kind, (day, until)));
+        self.line = (kind, day);
+        let what = kind.and_then(|kind| self.what(cells, kind, until));
         let named = cells.cells.get(&Field::Site).map(|cell| cell.text.as_str());
         let (day, what) = (day?, what?);
         let site = match (what.batch(), what.tank()) {
             (Some(batch), _) => self.clerk.site_of_batch(batch, named),
             (None, Some(tank)) => self.clerk.site_of_tank(tank, named),
-            (None, None) => named.map(SiteId::new),
+            (None, None) => named.map(|typed| self.clerk.site_named(typed)),
         };
+        if cells.cells.contains_key(&Field::Text) && !matches!(what.kind(), Kind::Note | Kind::Lost) {
+            self.taken.words_left += 1;
+        }
         let by = match cells.cells.get(&Field::By) {
             Some(cell) => Some(self.text(cell, 80)?),
             None => None,
@@ -108,7 +176,7 @@ impl<'a> Reader<'a> {
             (None, None) => (self.need(cells, Field::What)?.text.clone(), cells.whole.clone()),
         };
         let word = self.word(&written);
-        let found = kinds().find(|(known, _)| *known == word);
+        let found = kinds().chain(USUAL).find(|(known, _)| *known == word);
         if found.is_none() {
             let help = format!(
                 "say what it means with --words \"{written}=harvested\"; {}",
@@ -119,12 +187,7 @@ impl<'a> Reader<'a> {
         found.map(|(_, kind)| kind)
     }
 
-    fn what(
-        &mut self,
-        cells: &Cells,
-        kind: Kind,
-        (day, until): (Option<NaiveDate>, Option<NaiveDate>),
-    ) -> Option<What> {
+    fn what(&mut self, cells: &Cells, kind: Kind, until: Option<NaiveDate>) -> Option<What> {
         Some(match kind {
             Kind::Sown => {
                 let (batch, plugs) = (self.batch(cells), self.count(cells, Field::Plugs, 1));
@@ -139,13 +202,18 @@ impl<'a> Reader<'a> {
                 let tank = self.tank_of(cells, batch.as_ref());
                 What::Transplanted { batch: batch?, tank: tank?, plants: plants? }
             }
-            Kind::Lost => self.lost(cells, day)?,
+            Kind::Lost => self.lost(cells)?,
             Kind::Harvested => What::Harvested(self.harvested(cells)?),
-            Kind::TankOut => What::TankOut { tank: self.tank(cells)?, until },
-            Kind::TankBack => What::TankBack { tank: self.tank(cells)? },
+            Kind::TankOut => What::TankOut { tank: self.tank(cells, None)?, until },
+            Kind::TankBack => What::TankBack { tank: self.tank(cells, None)? },
             Kind::ClassLost => What::ClassLost,
             Kind::ClassAdded => What::ClassAdded,
-            Kind::Note | Kind::Behind | Kind::TargetChanged | Kind::Withdrawn => {
+            Kind::Note
+            | Kind::Behind
+            | Kind::Measured
+            | Kind::PutOff
+            | Kind::TargetChanged
+            | Kind::Withdrawn => {
                 let batch = match cells.cells.get(&Field::Batch) {
                     Some(_) => Some(self.batch(cells)?),
                     None => None,
@@ -158,12 +226,12 @@ impl<'a> Reader<'a> {
         })
     }
 
-    fn lost(&mut self, cells: &Cells, day: Option<NaiveDate>) -> Option<What> {
+    fn lost(&mut self, cells: &Cells) -> Option<What> {
         let batch = self.batch(cells);
         let place = match (cells.cells.get(&Field::Tank), batch.as_ref()) {
             (Some(cell), _) if self.word(&cell.text) == "nursery" => Some(Place::Nursery),
-            (Some(cell), _) => self.id(cell).map(|tank| Place::Tank(TankId::new(tank))),
-            (None, Some(batch)) => self.only_place(cells, batch, day),
+            (Some(_), batch) => self.tank(cells, batch).map(Place::Tank),
+            (None, Some(batch)) => self.only_place(cells, batch),
             (None, None) => None,
         };
         let in_nursery = place == Some(Place::Nursery);
@@ -180,205 +248,87 @@ impl<'a> Reader<'a> {
                 None
             }
         };
-        let cause = self.need(cells, Field::Cause).and_then(|cell| self.text(cell, 1_000));
+        // Who writes no reason in a column of its own may have noted it.
+        let noted = if cells.cells.contains_key(&Field::Cause) { Field::Cause } else { Field::Text };
+        let cause = if cells.cells.contains_key(&noted) { noted } else { Field::Cause };
+        let cause = self.need(cells, cause).and_then(|cell| self.text(cell, 1_000));
         Some(What::Lost { batch: batch?, place: place?, plants: plants?, holes: Vec::new(), cause: cause? })
     }
 
     /// Where plants of a batch were lost if that is not written: in the nursery where plugs are counted, else where all of
     /// them stand.
-    fn only_place(&mut self, cells: &Cells, batch: &BatchId, day: Option<NaiveDate>) -> Option<Place> {
+    fn only_place(&mut self, cells: &Cells, batch: &BatchId) -> Option<Place> {
         let is_filled = |field| cells.cells.contains_key(&field);
         if is_filled(Field::Plugs) && !is_filled(Field::Plants) {
             return Some(Place::Nursery);
         }
-        let Clerk { term, plan, journal, .. } = self.clerk;
-        let then =
-            self.then.entry(day?).or_insert_with(|| state(term, plan, journal, day.unwrap_or_default()));
+        let day = self.line.1?;
         // What is no batch is told when all lines are held against the plan.
-        let Some(batch_then) = then.batch(batch) else { return Some(Place::Nursery) };
-        let plugs = batch_then.tray.plugs;
-        let mut tanks: Vec<TankId> = batch_then.stands.iter().map(|stand| stand.tank.clone()).collect();
-        tanks.sort_unstable();
-        tanks.dedup();
-        match (&tanks[..], plugs) {
-            ([tank], 0) => return Some(Place::Tank(tank.clone())),
-            ([], 1..) => return Some(Place::Nursery),
-            _ => {}
+        let Some(batch_then) = self.state(day).batch(batch) else { return Some(Place::Nursery) };
+        if let Some(place) = only_place(batch_then) {
+            return Some(place);
         }
         let help = "fill in the column of \"tank\": the name of the tank, or nursery";
         self.note(&cells.whole, format!("it is not clear where plants of {batch} were lost"), help);
         None
     }
 
+    /// How things stood on a day.
+    pub(super) fn state(&mut self, day: NaiveDate) -> &State {
+        let Clerk { term, plan, journal, .. } = self.clerk;
+        self.then.entry(day).or_insert_with(|| state(term, plan, journal, day))
+    }
+
     fn harvested(&mut self, cells: &Cells) -> Option<Harvested> {
         let (batch, plants) = (self.batch(cells), self.count(cells, Field::Plants, 1));
-        let tank = self.tank_of(cells, batch.as_ref());
         let way = self.need(cells, Field::Way).and_then(|cell| self.way(cell));
-        let mass = self.need(cells, Field::Mass).and_then(|cell| self.mass(cell));
-        Some(Harvested {
-            batch: batch?,
-            tank: tank?,
-            plants: plants?,
-            holes: Vec::new(),
-            way: way?,
-            grams: mass?.grams(),
-            samples: Vec::new(),
-        })
-    }
-
-    fn id<'c>(&mut self, cell: &'c Cell) -> Option<&'c str> {
-        if is_plain(&cell.text) {
-            return Some(&cell.text);
-        }
-        let help = "write it as in plan and term file: small letters, digits and hyphens";
-        self.note(&cell.span, format!("\"{}\" cannot be a name", cell.text), help);
-        None
-    }
-
-    fn batch(&mut self, cells: &Cells) -> Option<BatchId> {
-        let cell = self.need(cells, Field::Batch)?;
-        self.id(cell).map(BatchId::new)
-    }
-
-    /// The tank written, or the only one planned for the batch. Without a batch nothing more is noted: that was.
-    fn tank_of(&mut self, cells: &Cells, batch: Option<&BatchId>) -> Option<TankId> {
-        if cells.cells.contains_key(&Field::Tank) {
-            return self.tank(cells);
-        }
-        let batch = batch?;
-        if let Some(tank) = self.clerk.tank_of_batch(batch, None) {
-            return Some(tank);
-        }
-        let known: Vec<&str> = self.clerk.plan.batches.iter().map(|batch| batch.id.as_str()).collect();
-        if known.contains(&batch.as_str()) {
-            return self.tank(cells);
-        }
-        let span = cells.cells.get(&Field::Batch).map_or(cells.whole.clone(), |cell| cell.span.clone());
-        let help = suggest(batch.as_str(), known);
-        self.note(&span, format!("there is no batch in the plan called \"{batch}\""), help);
-        None
-    }
-
-    fn tank(&mut self, cells: &Cells) -> Option<TankId> {
-        let cell = self.need(cells, Field::Tank)?;
-        self.id(cell).map(TankId::new)
-    }
-
-    fn count(&mut self, cells: &Cells, field: Field, least: u32) -> Option<u32> {
-        let cell = self.need(cells, field)?;
-        let number = cell.text.parse().ok().filter(|number| (least..=100_000).contains(number));
-        if number.is_none() {
-            let help = format!("write digits only, {least} or more");
-            self.note(&cell.span, format!("\"{}\" is no number of {}", cell.text, field.name()), help);
-        }
-        number
-    }
-
-    /// Words on one line.
-    fn text(&mut self, cell: &Cell, most: usize) -> Option<String> {
-        let line = cell.text.split_whitespace().collect::<Vec<_>>().join(" ");
-        if line.chars().count() > most {
-            self.note(
-                &cell.span,
-                "this does not fit into the journal",
-                format!("use at most {most} letters"),
-            );
-            return None;
-        }
-        if let Err(unfit) = text::check(&line) {
-            self.note(&cell.span, unfit.to_string(), unfit.help());
-            return None;
-        }
-        Some(line)
-    }
-
-    fn way(&mut self, cell: &Cell) -> Option<Way> {
-        let word = self.word(&cell.text);
-        let found = WAYS.iter().find(|(known, _)| *known == word);
-        if found.is_none() {
-            let help = format!("write cut or whole, or say what it means: --words \"{}=cut\"", cell.text);
-            self.note(&cell.span, format!("\"{}\" is no way of harvesting", cell.text), help);
-        }
-        found.map(|(_, way)| *way)
-    }
-
-    fn mass(&mut self, cell: &Cell) -> Option<Mass> {
-        let Some(mut text) = (if self.import.decimal_comma {
-            with_decimal_point(&cell.text)
-        } else {
-            Some(cell.text.clone())
-        }) else {
-            let help = "with --decimal-comma a point only parts thousands: 1,5 is one and a half, 1.500 fifteen hundred";
-            self.note(&cell.span, format!("\"{}\" is not a mass", cell.text), help);
-            return None;
+        let amount = self.need(cells, Field::Mass).and_then(|cell| self.amount(cell));
+        let (batch, way) = (batch?, way?);
+        let places = self.places(cells, (&batch, way), plants?);
+        let amount = amount?;
+        let (grams, measured_as) = match self.clerk.grams(amount, &batch) {
+            Ok(read) => read,
+            Err(trouble) => {
+                self.note_trouble(cells, Field::Mass, &trouble);
+                return None;
+            }
         };
-        let bare = text.ends_with(|c: char| c.is_ascii_digit());
-        if let Some(unit) = self.import.mass_unit.filter(|_| bare) {
-            text = format!("{text} {}", unit.word());
-        }
-        match text.parse::<Mass>() {
-            Ok(mass) => Some(mass),
-            Err(error) => {
-                let mut help = error.to_string();
-                if bare && self.import.mass_unit.is_none() {
-                    help.push_str("; or state the unit of all masses with --mass-unit");
-                } else if text.contains(',') {
-                    help.push_str("; or use --decimal-comma");
-                }
-                self.note(&cell.span, format!("\"{}\" is not a mass", cell.text), help);
+        Some(Harvested { batch, places: places?, way, grams, measured_as, samples: Vec::new() })
+    }
+
+    /// The tanks written, or those planned for the harvest, with the plants of each.
+    fn places(&mut self, cells: &Cells, (batch, way): (&BatchId, Way), plants: u32) -> Option<Vec<InTank>> {
+        let day = self.line.1?;
+        let site = self.clerk.site_of_batch(batch, None);
+        let tanks = match cells.cells.get(&Field::Tank) {
+            Some(cell) => {
+                let names = cell.text.split([',', ';', '+', '&', '/']).flat_map(|names| names.split(" and "));
+                Ok(names.map(|name| Named::all_of(self.clerk.tank_named(name, site.as_ref()))).collect())
+            }
+            None => {
+                let tanks = self.clerk.tanks_of_harvest(batch, (day, way));
+                tanks.map(|tanks| tanks.into_iter().map(Named::assumed).collect())
+            }
+        };
+        let places =
+            tanks.and_then(|tanks| self.clerk.shared_out((batch, day, way), (Some(plants), tanks), None));
+        match places {
+            Ok(places) => Some(places),
+            Err(trouble) => {
+                self.note_trouble(cells, Field::Tank, &trouble);
                 None
             }
         }
     }
 
-    fn date(&mut self, cell: &Cell) -> Option<NaiveDate> {
-        let read = sheet::date(&cell.text, self.import.date_format.as_deref());
-        if let Err(help) = read {
-            self.note(&cell.span, format!("\"{}\" is not a date", cell.text), help);
-        }
-        read.ok()
-    }
-}
-
-/// A quantity that is written with a decimal comma, with a decimal point instead; `None` if a point in it parts no
-/// thousands.
-fn with_decimal_point(text: &str) -> Option<String> {
-    let end = text.find(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | ',')).unwrap_or(text.len());
-    let (number, unit) = text.split_at(end);
-    let (whole, decimals) =
-        number.split_once(',').map_or((number, None), |(whole, rest)| (whole, Some(rest)));
-    let mut groups = whole.split('.');
-    let first = groups.next().unwrap_or_default();
-    let rest: Vec<&str> = groups.collect();
-    let parts_thousands =
-        rest.is_empty() || ((1..=3).contains(&first.len()) && rest.iter().all(|group| group.len() == 3));
-    if !parts_thousands || decimals.is_some_and(|decimals| decimals.contains(['.', ','])) {
-        return None;
-    }
-    let decimals = decimals.map(|decimals| format!(".{decimals}")).unwrap_or_default();
-    Some(format!("{first}{}{decimals}{unit}", rest.concat()))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_point_beside_a_decimal_comma_only_parts_thousands() {
-        for (written, meant) in [
-            ("1,5 kg", Some("1.5 kg")),
-            ("289,5", Some("289.5")),
-            ("480", Some("480")),
-            ("1.500 g", Some("1500 g")),
-            ("1.250.000,5 g", Some("1250000.5 g")),
-            ("1.5 kg", None),
-            ("1500.000 g", None),
-            (".500 g", None),
-            ("1.50,0 g", None),
-            ("1,500.5 g", None),
-            ("1,2,3 g", None),
-        ] {
-            assert_eq!(with_decimal_point(written).as_deref(), meant, "{written}");
+    /// That what a cell says cannot be meant, or the line if that is not filled in.
+    fn note_trouble(&mut self, cells: &Cells, field: Field, trouble: &Trouble) {
+        let span = cells.cells.get(&field).map_or(cells.whole.clone(), |cell| cell.span.clone());
+        match trouble {
+            Trouble::Told { what, help } | Trouble::Usage { what, help } => {
+                self.note(&span, what.trim_start_matches("not recorded: "), help);
+            }
+            Trouble::Files(problems) => self.problems.extend(problems.iter().cloned()),
         }
     }
 }

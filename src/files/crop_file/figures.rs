@@ -85,6 +85,11 @@ impl<'r, 'n> Figures<'r, 'n> {
         self.spread(key, "500", |reading, node| reading.number(node, limits.clone()))
     }
 
+    /// A number, if it is given.
+    pub(super) fn number_if_given(&mut self, key: &str, limits: RangeInclusive<f64>) -> Option<Figure<f64>> {
+        if self.has(key) { self.number(key, limits) } else { None }
+    }
+
     /// Litres, as `0.2 L` or `200 ml`.
     pub(super) fn litres(&mut self, key: &str) -> Option<Figure<f64>> {
         self.spread(key, "0.2 L", litres)

@@ -1,10 +1,12 @@
 //! The journal's tree to entries, with every mistake placed.
 
+mod places;
+
 use super::shape::{HOLDS, KINDS, WAYS};
 use crate::domain::calendar::can_be_meant;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{
-    Amount, Entry, EntryId, Harvested, Kind, MOST_BEHIND, Measured, Place, Sample, What,
+    Amount, Entry, EntryId, Harvested, Kind, MOST_BEHIND, Measured, Measuring, Place, Sample, What,
 };
 use crate::files::problem::{Problems, TextFile};
 use crate::files::reading::{Entries, Reading, shorten};
@@ -31,7 +33,11 @@ pub(super) fn keys(kind: Kind) -> &'static [&'static str] {
         Kind::Sown | Kind::CameUp => &["batch", "plugs"],
         Kind::Transplanted => &["batch", "tank", "plants"],
         Kind::Lost => &["batch", "tank", "plugs", "plants", "holes", "cause"],
-        Kind::Harvested => &["batch", "tank", "plants", "holes", "way", "grams", "samples"],
+        Kind::Harvested => {
+            &["batch", "tank", "plants", "holes", "places", "way", "grams", "measured-as", "samples"]
+        }
+        Kind::Measured => &["batch", "tank", "holes", "samples"],
+        Kind::PutOff => &["batch", "until"],
         Kind::TankOut => &["tank", "until"],
         Kind::TankBack => &["tank"],
         Kind::TargetChanged => &["grams", "holds"],
@@ -154,6 +160,11 @@ fn details(reading: &mut Reading, keys: &Entries<'_>, kind: Kind) -> Option<What
         }
         Kind::Lost => lost(reading, keys)?,
         Kind::Harvested => What::Harvested(harvested(reading, keys)?),
+        Kind::Measured => What::Measured(measuring(reading, keys)?),
+        Kind::PutOff => {
+            let until = reading.need(keys, "until", "until: 2026-09-08").and_then(|node| reading.date(node));
+            What::PutOff { batch: batch(reading, keys)?, until: until? }
+        }
         Kind::TankOut => {
             let tank = tank(reading, keys);
             What::TankOut { tank: tank?, until: optional(keys, "until", |node| reading.date(node))? }
@@ -203,22 +214,37 @@ fn lost(reading: &mut Reading, keys: &Entries<'_>) -> Option<What> {
 }
 
 fn harvested(reading: &mut Reading, keys: &Entries<'_>) -> Option<Harvested> {
-    let (batch, tank) = (batch(reading, keys), tank(reading, keys));
-    let plants = count(reading, keys, "plants", 1);
-    let holes = holes(reading, keys, plants);
+    let batch = batch(reading, keys);
+    let places = places::read(reading, keys);
     let way = reading.need(keys, "way", "way: cut").and_then(|node| reading.choice(node, &WAYS));
     let grams = amount(reading, keys, "grams", MOST_GRAMS);
-    let nodes = keys.get("samples").map(Reading::items).unwrap_or_default();
-    let samples: Option<Vec<Sample>> = nodes.iter().map(|node| sample(reading, node)).collect();
+    let measured_as = optional(keys, "measured-as", |node| words(reading, node));
+    let samples = samples(reading, keys);
     Some(Harvested {
         batch: batch?,
-        tank: tank?,
-        plants: plants?,
-        holes: holes?,
+        places: places?,
         way: way?,
         grams: grams?,
+        measured_as: measured_as?,
         samples: samples?,
     })
+}
+
+fn measuring(reading: &mut Reading, keys: &Entries<'_>) -> Option<Measuring> {
+    let (batch, tank) = (batch(reading, keys), tank(reading, keys));
+    let node = reading.need(keys, "samples", "samples: [{ height: { found: 12 } }]")?;
+    let samples = samples(reading, keys)?;
+    if samples.is_empty() {
+        reading.note(&node.span, "no plant is measured here", "tell at least one, or leave out the entry");
+        return None;
+    }
+    let holes = holes(reading, keys, Some(samples.len() as u32));
+    Some(Measuring { batch: batch?, tank: tank?, holes: holes?, samples })
+}
+
+fn samples(reading: &mut Reading, keys: &Entries<'_>) -> Option<Vec<Sample>> {
+    let nodes = keys.get("samples").map(Reading::items).unwrap_or_default();
+    nodes.iter().map(|node| sample(reading, node)).collect()
 }
 
 /// Holes by number, each once, as many as plants.

@@ -1,7 +1,9 @@
 //! Entries as they are written.
 
 use crate::domain::growth::Way;
-use crate::domain::journal::{Amount, Entry, Harvested, Kind, Measured, Place, Sample, TargetHolds, What};
+use crate::domain::journal::{
+    Amount, Entry, Harvested, InTank, Kind, Measured, Place, Sample, TargetHolds, What,
+};
 use crate::files::problem::{Problem, TextFile};
 use chrono::{NaiveDate, SecondsFormat};
 use serde::Serialize;
@@ -9,12 +11,14 @@ use serde_yaml::{FlowMap, FlowSeq};
 use std::io;
 
 /// The kinds of entries as written.
-pub(crate) const KINDS: [(&str, Kind); 13] = [
+pub(crate) const KINDS: [(&str, Kind); 15] = [
     ("sown", Kind::Sown),
     ("came up", Kind::CameUp),
     ("transplanted", Kind::Transplanted),
     ("lost", Kind::Lost),
     ("harvested", Kind::Harvested),
+    ("measured", Kind::Measured),
+    ("put off", Kind::PutOff),
     ("tank out", Kind::TankOut),
     ("tank back", Kind::TankBack),
     ("class lost", Kind::ClassLost),
@@ -58,10 +62,14 @@ pub(super) struct EntryShape {
     pub(super) days: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) holes: Option<FlowSeq<Vec<u32>>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) places: Vec<FlowMap<PlaceShape>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) way: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) grams: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) measured_as: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) holds: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -72,6 +80,15 @@ pub(super) struct EntryShape {
     pub(super) text: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     samples: Vec<SampleShape>,
+}
+
+/// Plants of a harvest from one of several tanks.
+#[derive(Serialize)]
+pub(super) struct PlaceShape {
+    pub(super) tank: String,
+    pub(super) plants: u32,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) holes: Vec<u32>,
 }
 
 #[derive(Serialize)]
@@ -138,6 +155,10 @@ fn with_details(shape: EntryShape, what: &What) -> EntryShape {
             EntryShape { plugs, plants, cause: Some(cause.clone()), ..shape }
         }
         What::Harvested(harvested) => with_harvest(shape, harvested),
+        What::Measured(measuring) => {
+            EntryShape { samples: measuring.samples.iter().map(sample).collect(), ..shape }
+        }
+        What::PutOff { until, .. } => EntryShape { until: Some(*until), ..shape },
         What::TankOut { until, .. } => EntryShape { until: *until, ..shape },
         What::TargetChanged { holds, grams } => {
             EntryShape { holds: Some(word(&HOLDS, *holds)), grams: Some(*grams), ..shape }
@@ -149,13 +170,21 @@ fn with_details(shape: EntryShape, what: &What) -> EntryShape {
 }
 
 fn with_harvest(shape: EntryShape, harvested: &Harvested) -> EntryShape {
+    // One tank is told by the entry itself, so that journals stay as they always were.
+    let several = if harvested.places.len() > 1 { &harvested.places[..] } else { &[] };
     EntryShape {
-        plants: Some(harvested.plants),
+        plants: Some(harvested.plants()),
+        places: several.iter().map(place).collect(),
+        measured_as: harvested.measured_as.clone(),
         way: Some(word(&WAYS, harvested.way)),
         grams: Some(harvested.grams),
         samples: harvested.samples.iter().map(sample).collect(),
         ..shape
     }
+}
+
+fn place(place: &InTank) -> FlowMap<PlaceShape> {
+    FlowMap(PlaceShape { tank: place.tank.to_string(), plants: place.plants, holes: place.holes.clone() })
 }
 
 fn sample(sample: &Sample) -> SampleShape {

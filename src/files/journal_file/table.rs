@@ -11,10 +11,11 @@
 mod lines;
 mod read;
 
-use super::shape;
+use super::shape::{self, PlaceShape};
 use crate::domain::ids::{BatchId, CropId};
 use crate::domain::journal::{Entry, EntryId, Journal, Kind, Measured, Sample, What};
 use crate::files::formula::defused;
+use serde_yaml::FlowMap;
 use std::collections::{BTreeMap, BTreeSet};
 
 pub(crate) use lines::Spelling;
@@ -35,7 +36,7 @@ enum Lines {
 }
 
 /// The columns. People's formulas and scripts go by these names, so none may change or go.
-const COLUMNS: [(&str, Lines); 35] = [
+const COLUMNS: [(&str, Lines); 37] = [
     ("term", Lines::All),
     ("entry", Lines::All),
     ("plant", Lines::Plants),
@@ -71,7 +72,12 @@ const COLUMNS: [(&str, Lines); 35] = [
     ("by", Lines::All),
     ("recorded", Lines::All),
     ("replaces", Lines::All),
+    ("places", Lines::Entry),
+    ("measured_as", Lines::Entry),
 ];
+
+/// Columns that came later: older tables do without.
+const LATER: [&str; 2] = ["places", "measured_as"];
 
 /// What is measured of a plant: its key in the journal, and the columns of what was found and what was estimated.
 const MEASURES: [(&str, &str, &str); 5] = [
@@ -128,7 +134,8 @@ pub(crate) fn csv(journal: &Journal, beside: &Beside) -> String {
     text.push_str(&line(COLUMNS.iter().map(|(name, _)| (*name).to_owned())));
     for entry in journal.entries() {
         let whole = cells(journal, beside, entry);
-        let plants = samples(entry).iter().zip(1..).map(|(sample, number)| plant(&whole, sample, number));
+        let plants =
+            entry.what.samples().iter().zip(1..).map(|(sample, number)| plant(&whole, sample, number));
         for cells in std::iter::once(&whole).chain(&plants.collect::<Vec<_>>()) {
             let cell = |name: &str| cells.get(name).map(|text| defused(text)).unwrap_or_default();
             text.push_str(&line(COLUMNS.iter().map(|(name, _)| cell(name))));
@@ -153,7 +160,7 @@ fn line(cells: impl Iterator<Item = String>) -> String {
 /// What an entry tells as a whole.
 fn cells(journal: &Journal, beside: &Beside, entry: &Entry) -> Cells {
     let shape = shape::entry(entry);
-    let measured = Some(samples(entry).len()).filter(|number| *number > 0);
+    let measured = Some(entry.what.samples().len()).filter(|number| *number > 0);
     let cells = [
         ("term", Some(beside.term.clone())),
         ("entry", Some(shape.id)),
@@ -173,6 +180,8 @@ fn cells(journal: &Journal, beside: &Beside, entry: &Entry) -> Cells {
         ("holds", shape.holds.map(str::to_owned)),
         ("until", shape.until.map(|until| until.to_string())),
         ("holes", shape.holes.map(|holes| list(&holes.0))),
+        ("places", Some(places(&shape.places)).filter(|text| !text.is_empty())),
+        ("measured_as", shape.measured_as),
         ("cause", shape.cause),
         ("text", shape.text),
         ("by", shape.by),
@@ -187,11 +196,13 @@ fn list(numbers: &[u32]) -> String {
     numbers.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
 }
 
-fn samples(entry: &Entry) -> &[Sample] {
-    match &entry.what {
-        What::Harvested(harvested) => &harvested.samples,
-        _ => &[],
-    }
+/// `blue: 6 (1; 2; 3; 4; 5; 6), red: 2`: each tank with its plants and, if they are said, their holes.
+fn places(places: &[FlowMap<PlaceShape>]) -> String {
+    let told = |FlowMap(place): &FlowMap<PlaceShape>| {
+        let holes = if place.holes.is_empty() { String::new() } else { format!(" ({})", list(&place.holes)) };
+        format!("{}: {}{holes}", place.tank, place.plants)
+    };
+    places.iter().map(told).collect::<Vec<_>>().join(", ")
 }
 
 /// The line of a measured plant.

@@ -3,14 +3,14 @@ use super::*;
 use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{
-    Amount, EntryId, Harvested, MOST_BEHIND, Measured, Place, Sample, TargetHolds, What,
+    Amount, EntryId, Harvested, InTank, MOST_BEHIND, Measured, Place, Sample, TargetHolds, What,
 };
 use crate::domain::text;
 use crate::files::cases;
 use crate::files::sheet::Sheet;
 use crate::files::store::Memory;
 use chrono::{DateTime, NaiveDate, Utc};
-use proptest::collection::{btree_set, vec};
+use proptest::collection::{btree_map, btree_set, vec};
 use proptest::option;
 use proptest::prelude::*;
 
@@ -86,10 +86,14 @@ fn harvested() -> impl Strategy<Value = What> {
         .prop_filter("nothing was measured", |sample| *sample != Sample::default());
     let way = prop_oneof![Just(Way::Cut), Just(Way::WholeHead)];
     let number = prop_oneof![(1..500_u32).prop_map(|plants| (plants, Vec::new())), holes()];
-    (id(), id(), number, way, grams(), vec(sample, 0..3)).prop_map(
-        |(batch, tank, (plants, holes), way, grams, samples)| {
-            let (batch, tank) = (BatchId::new(batch), TankId::new(tank));
-            What::Harvested(Harvested { batch, tank, plants, holes, way, grams, samples })
+    let places = btree_map(id(), number, 1..4);
+    let measured_as = option::of(words());
+    (id(), places, way, grams(), measured_as, vec(sample, 0..3)).prop_map(
+        |(batch, places, way, grams, measured_as, samples)| {
+            let place = |(tank, (plants, holes))| InTank { tank: TankId::new(tank), plants, holes };
+            let places = places.into_iter().map(place).collect();
+            let batch = BatchId::new(batch);
+            What::Harvested(Harvested { batch, places, way, grams, measured_as, samples })
         },
     )
 }

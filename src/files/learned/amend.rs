@@ -150,9 +150,10 @@ fn set_here(root: &Mapping, term: &Term, site: &SiteId, crop: &CropId) -> Option
     if crops.is_none() && own.get("crops").is_some() {
         return None;
     }
+    let key = crops.as_ref().map_or_else(|| crop.to_string(), |crops| key_of(crops, term, crop));
     if !at.crops.contains_key(crop) {
         if let Some(crops) = crops {
-            crops.remove(crop.as_str());
+            crops.remove(key.as_str());
             if crops.is_empty() {
                 own.remove("crops");
             }
@@ -164,8 +165,8 @@ fn set_here(root: &Mapping, term: &Term, site: &SiteId, crop: &CropId) -> Option
     let entry = format!("{{ pace: {}, yield: {}{told} }}", number(here.pace), number(here.yield_factor));
     match crops {
         None => own.set("crops", value(&format!("{{ {crop}: {entry} }}"))?),
-        Some(crops) => match crops.get_mapping(crop.as_str()) {
-            None => crops.set(crop.as_str(), value(&entry)?),
+        Some(crops) => match crops.get_mapping(key.as_str()) {
+            None => crops.set(key.as_str(), value(&entry)?),
             Some(known) => {
                 known.set("pace", value(&number(here.pace).to_string())?);
                 known.set("yield", value(&number(here.yield_factor).to_string())?);
@@ -177,6 +178,13 @@ fn set_here(root: &Mapping, term: &Term, site: &SiteId, crop: &CropId) -> Option
         },
     }
     Some(())
+}
+
+/// The name that people wrote for a crop among those of a site; its id if it is not there.
+fn key_of(crops: &Mapping, term: &Term, crop: &CropId) -> String {
+    let called = |key: &String| term.crop(crop).is_some_and(|wanted| wanted.crop.is_called(key));
+    let mut keys = crops.keys().filter_map(|key| key.as_scalar().map(|scalar| scalar.as_string()));
+    keys.find(called).unwrap_or_else(|| crop.to_string())
 }
 
 /// Writes a figure that a crop has everywhere.

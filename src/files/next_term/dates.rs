@@ -50,6 +50,9 @@ pub(super) fn carry_on(edits: &mut Edits<'_>, root: &Node, terms: Terms) -> Resu
     for (key, day) in [("start", terms.new.first), ("end", terms.new.last)] {
         edits.set(root, key, &day.to_string())?;
     }
+    if let Some((key, _)) = entry(root, "next-term-starts") {
+        edits.supersede(key, "", PAST)?;
+    }
     let over = |node: &Node| span_of(node).is_some_and(|span| !touch(span, terms.new));
     for map in std::iter::once(root).chain(items(root, "sites")) {
         for key in ["breaks", "closures"] {

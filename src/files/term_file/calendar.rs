@@ -1,6 +1,7 @@
 //! First and last day, breaks, closures and calendars to import.
 
-use crate::domain::calendar::{DateSpan, DaysOff, DaysOffKind, days_between, plus_days};
+use crate::domain::ahead::{AHEAD_WEEKS, Ahead};
+use crate::domain::calendar::{DateSpan, DaysOff, DaysOffKind, days_between, minus_days, plus_days};
 use crate::domain::term::LONGEST_TERM;
 use crate::files::days_off::{self, Choice};
 use crate::files::problem::TextFile;
@@ -23,8 +24,8 @@ pub(super) fn shown(day: NaiveDate) -> String {
     day.format("%a %Y-%m-%d").to_string()
 }
 
-/// First and last day of the term.
-pub(super) fn term_span(reading: &mut Reading, entries: &Entries<'_>) -> Option<DateSpan> {
+/// First and last day to plan for, and how the term goes on after its own last day, if plants may stand beyond it.
+pub(super) fn term_span(reading: &mut Reading, entries: &Entries<'_>) -> Option<(DateSpan, Option<Ahead>)> {
     let start = reading.need(entries, "start", "start: 2026-08-31");
     let first = start.and_then(|node| reading.date(node));
     let end = reading.need(entries, "end", "end: 2026-12-18");
@@ -40,7 +41,30 @@ pub(super) fn term_span(reading: &mut Reading, entries: &Entries<'_>) -> Option<
         reading.note(&end.span, "this term is too long to plan", help);
         return None;
     }
-    Some(DateSpan { first, last })
+    let Some(node) = entries.get("next-term-starts") else { return Some((DateSpan { first, last }, None)) };
+    let ahead = Ahead { last, next: reading.date(node)? };
+    let until = ahead.end();
+    if ahead.next <= last {
+        let help = format!("write a day after {last}, or leave this line out");
+        reading.note(&node.span, "the next term starts before this one is over", help);
+        return None;
+    }
+    if days_between(first, until) > i64::from(LONGEST_TERM) {
+        let help = format!(
+            "with the first {AHEAD_WEEKS} weeks of the next term this is too long to plan: leave this line out, or let this term \
+             start later"
+        );
+        reading.note(&node.span, "the next term starts too late", help);
+        return None;
+    }
+    Some((DateSpan { first, last: until }, Some(ahead)))
+}
+
+/// The days between a term and the next one, if there are any.
+pub(super) fn between(ahead: Ahead) -> Option<Off> {
+    let span = DateSpan { first: plus_days(ahead.last, 1), last: minus_days(ahead.next, 1) };
+    let days = DaysOff { name: "between the terms".to_owned(), span, kind: DaysOffKind::Break };
+    (span.first <= span.last).then_some(Off { days, written: None })
 }
 
 /// Whether `day` lies in the term; complains if not. Without a known term every day is fine.

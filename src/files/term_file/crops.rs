@@ -5,7 +5,6 @@ use crate::domain::crop::Crop;
 use crate::domain::site::Site;
 use crate::domain::term::{SowWish, WantedCrop, WayWish};
 use crate::files::library::Library;
-use crate::files::problem::suggest;
 use crate::files::reading::{Entries, Reading, shorten};
 use crate::files::tree::{Content, Node};
 use std::ops::Range;
@@ -95,7 +94,7 @@ pub(super) fn known(
     let name = reading.text(node)?;
     let found = library.typed(name).cloned();
     if found.is_none() && !unreadable.iter().any(|own| own == name) {
-        let help = suggest(name, library.iter().map(|crop| crop.id.as_str()));
+        let help = library.suggest(name);
         reading.note(&node.span, format!("unknown crop \"{}\"", shorten(name)), help);
     }
     found

@@ -7,7 +7,8 @@ use crate::domain::lid::Room;
 use crate::domain::site::{CropHere, Nursery, Site};
 use crate::domain::units::{CM_PER_INCH, Length, Temperature, Units};
 use crate::files::crop_file::temperature;
-use crate::files::reading::{Entries, Reading};
+use crate::files::library::Library;
+use crate::files::reading::{Entries, Reading, shorten};
 use crate::files::tree::{Content, Key, Node};
 use chrono::Weekday;
 use std::collections::{BTreeMap, BTreeSet};
@@ -47,20 +48,49 @@ pub(super) fn here(reading: &mut Reading, entries: &Entries<'_>, usual: CropHere
     Some(CropHere { pace: pace?, yield_factor: yield_factor?, give_or_take: give_or_take? })
 }
 
+/// Crops that a site may tell of, and ids of the term's own whose files cannot be read.
+pub(super) type KnownCrops<'a> = (&'a Library, &'a [String]);
+
 /// The same for single crops.
 pub(super) fn crops(
     reading: &mut Reading,
     entries: &Entries<'_>,
     usual: CropHere,
+    known: KnownCrops<'_>,
 ) -> Option<BTreeMap<CropId, CropHere>> {
     let Some(node) = entries.get("crops") else { return Some(BTreeMap::new()) };
     let told = reading.free_map(node, "crops")?;
-    let one = |(name, node): (&Key, &Node)| {
-        let entries = reading.map(node, &["pace", "yield", "give-or-take"])?;
-        Some((CropId::new(name.text.as_str()), here(reading, &entries, usual)?))
-    };
-    let crops: Vec<Option<(CropId, CropHere)>> = told.iter().map(one).collect();
-    crops.into_iter().collect()
+    let mut found: BTreeMap<CropId, CropHere> = BTreeMap::new();
+    let mut complete = true;
+    for (name, node) in told.iter() {
+        match one(reading, (name, node), usual, known) {
+            Some((id, _)) if found.contains_key(&id) => {
+                let title = format!("\"{}\" is {id}, which is told above", shorten(&name.text));
+                reading.note(&name.span, title, "keep only one of them");
+            }
+            Some((id, here)) => _ = found.insert(id, here),
+            None => complete = false,
+        }
+    }
+    complete.then_some(found)
+}
+
+/// One crop by any of its names. A term may know more crops than it grows, so one that it does not grow is no mistake; a name that no
+/// crop has is one.
+fn one(
+    reading: &mut Reading,
+    (name, node): (&Key, &Node),
+    usual: CropHere,
+    (library, unreadable): KnownCrops<'_>,
+) -> Option<(CropId, CropHere)> {
+    let entries = reading.map(node, &["pace", "yield", "give-or-take"])?;
+    let here = here(reading, &entries, usual);
+    let known = library.typed(&name.text).map(|crop| crop.id.clone());
+    if known.is_none() && !unreadable.contains(&name.text) {
+        let help = library.suggest(&name.text);
+        reading.note(&name.span, format!("unknown crop \"{}\"", shorten(&name.text)), help);
+    }
+    Some((known?, here?))
 }
 
 /// Cells, their width, and how long seedlings last.

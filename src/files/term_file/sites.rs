@@ -1,7 +1,8 @@
 //! Sites with their class days, nurseries and tanks.
 
 use super::calendar::{self, Off, shown};
-use super::{rooms, tanks};
+use super::rooms::{self, KnownCrops};
+use super::tanks;
 use crate::domain::calendar::{DateSpan, DaysOffKind, plus_days};
 use crate::domain::ids::SiteId;
 use crate::domain::site::{CropHere, Site};
@@ -35,9 +36,9 @@ const KEYS: [&str; 17] = [
 pub(super) fn read(
     reading: &mut Reading,
     entries: &Entries<'_>,
-    term: Option<DateSpan>,
-    shared: &[Off],
+    (term, shared): (Option<DateSpan>, &[Off]),
     store: &dyn Store,
+    known: KnownCrops<'_>,
 ) -> Option<Vec<Site>> {
     let node = reading.need(entries, "sites", "sites: with a list of sites below it")?;
     let nodes = Reading::items(node);
@@ -51,7 +52,7 @@ pub(super) fn read(
         .map(|node| {
             let entries = reading.map(node, &KEYS)?;
             let id = site_id(reading, &entries, &mut seen);
-            let site = site(reading, &entries, term, shared, store);
+            let site = site(reading, &entries, (term, shared), store, known);
             site.zip(id).map(|(site, id)| Site { id, ..site })
         })
         .collect();
@@ -72,9 +73,9 @@ fn site_id(reading: &mut Reading, entries: &Entries<'_>, seen: &mut Vec<String>)
 fn site(
     reading: &mut Reading,
     entries: &Entries<'_>,
-    term: Option<DateSpan>,
-    shared: &[Off],
+    (term, shared): (Option<DateSpan>, &[Off]),
     store: &dyn Store,
+    known: KnownCrops<'_>,
 ) -> Option<Site> {
     let id = entries.get("id").map_or("", |node| match &node.content {
         Content::Text(text) => text,
@@ -97,7 +98,7 @@ fn site(
     let minutes = reading.optional(entries, "minutes-a-day", |r, node| r.number(node, 1.0..=1440.0));
     let sowings = reading.optional(entries, "sowings-a-day", |r, node| r.whole(node, 1..=100));
     let here = rooms::here(reading, entries, rooms::AS_IN_LIBRARY);
-    let crops = here.and_then(|here| rooms::crops(reading, entries, here));
+    let crops = here.and_then(|here| rooms::crops(reading, entries, here, known));
     let CropHere { pace, yield_factor, .. } = here?;
     Some(Site {
         id: SiteId::new(id),

@@ -1,5 +1,6 @@
 //! One mistake at a time, put into a term that reads well.
 
+mod ahead;
 mod promises;
 mod supplies;
 mod wishes;
@@ -101,7 +102,7 @@ fn mistakes_of_the_file_as_a_whole() {
         == breaks:
         7:1 "breaks" is given twice | keep only one of them
         == holidays:
-        7:1 unknown key "holidays" | known here: format, name, start, end, breaks, closures, import, sites, target, crops, rules, standing, arrivals, supplies
+        7:1 unknown key "holidays" | known here: format, name, start, end, next-term-starts, breaks, closures, import, sites, target, crops, rules, standing, arrivals, supplies
         "#);
 }
 

@@ -3,8 +3,8 @@
 
 use crate::check::{Rule, Violation, check};
 use crate::domain::calendar::{days_between, minus_days, plus_days};
-use crate::domain::explain::{Against, BatchExplained, HarvestExplained, SowDay};
-use crate::domain::growth::{DayWindow, Growing, Way};
+use crate::domain::explain::{Against, BatchExplained, SowDay};
+use crate::domain::growth::{DayWindow, Growing, Stand, Way};
 use crate::domain::plan::{Batch, Harvest, Origin, Part, Plan};
 use crate::domain::site::Site;
 use crate::domain::term::Term;
@@ -23,14 +23,14 @@ pub fn of_batch(term: &Term, plan: &Plan, batch: &Batch, today: NaiveDate) -> Ba
 }
 
 /// A batch with what its dates hang on.
-struct Ours<'a> {
-    term: &'a Term,
-    plan: &'a Plan,
-    batch: &'a Batch,
-    site: &'a Site,
-    growing: Growing<'a>,
+pub(super) struct Ours<'a> {
+    pub(super) term: &'a Term,
+    pub(super) plan: &'a Plan,
+    pub(super) batch: &'a Batch,
+    pub(super) site: &'a Site,
+    pub(super) growing: Growing<'a>,
     /// The first day on which something can still be done.
-    open: NaiveDate,
+    pub(super) open: NaiveDate,
     /// What the checker has to say of the plan as it is.
     before: Vec<Violation>,
 }
@@ -49,7 +49,7 @@ impl<'a> Ours<'a> {
         Some(Self { term, plan, batch, site, growing, open, before: check(term, plan) })
     }
 
-    fn taken(&self) -> impl Iterator<Item = (&'a Part, &'a Harvest)> {
+    pub(super) fn taken(&self) -> impl Iterator<Item = (&'a Part, &'a Harvest)> {
         self.batch.parts.iter().flat_map(|part| part.harvests.iter().map(move |harvest| (part, harvest)))
     }
 
@@ -70,7 +70,7 @@ impl<'a> Ours<'a> {
         let row = |(day, age): (NaiveDate, u32)| {
             let tried = self.attempt(day, part, harvest);
             let moved = tried.as_ref().map(|tried| tried.moved);
-            let grown = moved.map(|moved| self.grams(day, moved, harvest));
+            let grown = moved.map(|moved| self.grams(&self.planted(day, moved, harvest.date), harvest.way));
             let is_planned = day == self.batch.sown;
             let against = tried.map_or(Some(Against::NoMove), |tried| tried.against);
             SowDay { day, age, grams: grown, is_planned, against: against.filter(|_| !is_planned) }
@@ -79,7 +79,7 @@ impl<'a> Ours<'a> {
     }
 
     /// Days since sowing, or since the cut before, at which such a harvest may be taken.
-    fn ages(&self, harvest: &Harvest) -> Option<DayWindow> {
+    pub(super) fn ages(&self, harvest: &Harvest) -> Option<DayWindow> {
         match (harvest.number, harvest.way) {
             (1, Way::Cut) => self.growing.cut_window(),
             (1, Way::WholeHead) => self.growing.pull_window(),
@@ -115,26 +115,34 @@ impl<'a> Ours<'a> {
     }
 
     fn against(&self, sown: NaiveDate, moved: NaiveDate, part: &Part) -> Option<Against> {
-        self.no_holes(moved, part).or_else(|| self.rule(sown, moved, part))
+        let broken = self.broken(sown, moved, part);
+        // What a break forbids, an empty tank would not allow either.
+        let alone = broken.iter().find(|found| matches!(found.rule, Rule::LeftAlone | Rule::Water));
+        if let Some(alone) = alone {
+            return Some(Against::Rule(alone.message.clone()));
+        }
+        self.no_holes(moved, part).or_else(|| {
+            // Any other day is out of a rhythm; that is a reason only where there is no better one.
+            let worst = broken.into_iter().min_by_key(|found| found.rule == Rule::Rhythm)?;
+            Some(if worst.rule == Rule::Rhythm { Against::OffRhythm } else { Against::Rule(worst.message) })
+        })
     }
 
     /// What the checker says of the plan with nothing but the batch's first days changed: of the nursery, days alone, later harvests,
     /// hands, cleaning and all else that should be. Of numbered holes it knows only those that are planned.
-    fn rule(&self, sown: NaiveDate, moved: NaiveDate, part: &Part) -> Option<Against> {
+    fn broken(&self, sown: NaiveDate, moved: NaiveDate, part: &Part) -> Vec<Violation> {
         if sown == self.batch.sown {
-            return None;
+            return Vec::new();
         }
         let mut plan = self.plan.clone();
-        let batch = plan.batches.iter_mut().find(|batch| batch.id == self.batch.id)?;
-        batch.sown = sown;
-        for other in batch.parts.iter_mut().filter(|other| other.transplant == part.transplant) {
-            other.transplant = moved;
+        for batch in plan.batches.iter_mut().filter(|batch| batch.id == self.batch.id) {
+            batch.sown = sown;
+            for other in batch.parts.iter_mut().filter(|other| other.transplant == part.transplant) {
+                other.transplant = moved;
+            }
         }
         let found = check(self.term, &plan).into_iter().filter(|new| new.rule.tells_what_to_do());
-        // Any other day is out of a rhythm; that is a reason only where there is no better one.
-        let new =
-            found.filter(|new| !self.before.contains(new)).min_by_key(|new| new.rule == Rule::Rhythm)?;
-        Some(if new.rule == Rule::Rhythm { Against::OffRhythm } else { Against::Rule(new.message) })
+        found.filter(|new| !self.before.contains(new)).collect()
     }
 
     /// Holes that are missing from an earlier move until the planned one.
@@ -172,47 +180,19 @@ impl<'a> Ours<'a> {
         Some(Against::Holes { tank: part.tank.clone(), day, free, needed })
     }
 
-    /// Grams that a plant gives at the first harvest.
-    fn grams(&self, sown: NaiveDate, moved: NaiveDate, harvest: &Harvest) -> f64 {
+    /// A plant sown and moved on these days, on a later one on which it was not cut yet.
+    pub(super) fn planted(&self, sown: NaiveDate, moved: NaiveDate, then: NaiveDate) -> Stand {
         let between = |from, to| u32::try_from(days_between(from, to)).unwrap_or(0);
         let stand = match self.batch.origin {
             Origin::Bought { days } => self.growing.planted(days + between(sown, moved)),
             Origin::InCups => self.growing.never_held(0),
             Origin::Sown | Origin::Standing => self.growing.planted(between(sown, moved)),
         };
-        let stand = self.growing.later(stand, between(moved, harvest.date));
-        self.growing.expected(self.growing.grams(stand), harvest.way)
-            * self.batch.origin.growing(self.growing.crop)
+        self.growing.later(stand, between(moved, then))
     }
 
-    /// Its harvests by day, with the time in which each may be taken.
-    fn harvests(&self) -> Vec<HarvestExplained> {
-        let mut all: Vec<HarvestExplained> = Vec::new();
-        for (part, harvest) in self.taken() {
-            let (date, way, days) = (harvest.date, harvest.way, harvest.arithmetic.days);
-            let same = |other: &&mut HarvestExplained| {
-                (other.date, other.way, other.number, other.days) == (date, way, harvest.number, days)
-            };
-            let serves = harvest.serves.iter().map(|served| (served.date, served.grams));
-            match all.iter_mut().find(same) {
-                Some(together) => {
-                    together.plants += part.plants;
-                    for (day, grams) in serves {
-                        *together.serves.entry(day).or_default() += grams;
-                    }
-                }
-                None => all.push(HarvestExplained {
-                    date,
-                    way,
-                    number: harvest.number,
-                    days,
-                    allowed: self.ages(harvest),
-                    plants: part.plants,
-                    serves: serves.collect(),
-                }),
-            }
-        }
-        all.sort_by_key(|harvest| (harvest.date, harvest.number));
-        all
+    /// Grams to expect from such a plant.
+    pub(super) fn grams(&self, stand: &Stand, way: Way) -> f64 {
+        self.growing.expected(self.growing.grams(*stand), way) * self.batch.origin.growing(self.growing.crop)
     }
 }

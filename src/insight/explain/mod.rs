@@ -2,6 +2,7 @@
 //! batch has its dates.
 
 mod batch;
+mod harvests;
 mod week;
 
 pub use batch::of_batch;
@@ -27,9 +28,13 @@ pub fn explain(
 ) -> Vec<DayExplained> {
     let odds_of = |day: NaiveDate| odds.days.iter().find(|odds| odds.date == day).copied();
     let is_short = |serving: &Serving| serving.is_short(term.rules.tolerance);
+    let amiss = |serving: &Serving| {
+        is_short(serving) || odds_of(serving.date).is_some_and(|odds| odds.breaks_promise())
+    };
+    let own = |serving: &Serving| serving.date <= term.own_end();
     let asked = |serving: &&Serving| match wanted {
         Some(days) => days.contains(serving.date),
-        None => is_short(serving) || odds_of(serving.date).is_some_and(|odds| odds.breaks_promise()),
+        None => own(serving) && amiss(serving),
     };
     let days: Vec<&Serving> = plan.servings.iter().filter(asked).collect();
     let any_short = days.iter().any(|serving| is_short(serving));

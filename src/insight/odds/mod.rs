@@ -65,8 +65,9 @@ pub fn odds(term: &Term, plan: &Plan, so_far: Option<&SoFar>, luck: Luck) -> Odd
 fn sum_up(term: &Term, plan: &Plan, today: Option<NaiveDate>, played: &[Played], seed: u64) -> Odds {
     let runs = played.len() as u32;
     let wanted = term.servings.iter().enumerate();
-    let open: Vec<(usize, &ServingTarget)> =
-        wanted.filter(|(_, serving)| today.is_none_or(|day| serving.date >= day)).collect();
+    let open: Vec<(usize, &ServingTarget)> = wanted
+        .filter(|(_, serving)| serving.date <= term.own_end() && today.is_none_or(|day| serving.date >= day))
+        .collect();
     let planned = |date: NaiveDate| {
         plan.servings.iter().find(|serving| serving.date == date).map_or(0.0, |serving| serving.planned)
     };

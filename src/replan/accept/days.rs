@@ -2,6 +2,7 @@
 
 use super::Known;
 use super::said::Said;
+use crate::domain::calendar::plus_days;
 use crate::domain::journal::{Entry, Kind, TargetHolds, What};
 use crate::domain::site::Site;
 use crate::replan::refusal::Refusal;
@@ -9,16 +10,18 @@ use chrono::NaiveDate;
 
 /// Whether the day lies in the term and, unless it can be known in advance, not in the future.
 pub(super) fn in_term(known: &Known<'_>, entry: &Entry) -> Result<(), Refusal> {
-    let (start, end) = (known.term.start, known.term.end);
+    let (start, end) = (known.term.start, known.term.own_end());
     let until = match entry.what {
         What::TankOut { until, .. } => until,
+        What::PutOff { until, .. } => Some(until),
         _ => None,
     };
     if let Some(day) = [Some(entry.day), until].into_iter().flatten().find(|day| !(start..=end).contains(day))
     {
         return Err(Refusal::OutsideTerm { day, term: (start, end) });
     }
-    if until.is_some_and(|until| until < entry.day) {
+    let at_least = if entry.what.kind() == Kind::PutOff { plus_days(entry.day, 1) } else { entry.day };
+    if until.is_some_and(|until| until < at_least) {
         return Err(Refusal::Backwards);
     }
     if entry.day > known.today && !entry.what.kind().may_lie_ahead() {

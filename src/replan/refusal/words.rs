@@ -52,6 +52,24 @@ impl fmt::Display for Refusal {
             }
             Self::InUse(tank) => write!(f, "tank {tank} is in use on that day"),
             Self::Backwards => write!(f, "the last day lies before the first"),
+            Self::NothingPlanned { batch, day, .. } => {
+                write!(f, "nothing is planned with batch {batch} on {}", told(*day))
+            }
+            Self::NotNext { batch, day, before } => {
+                write!(
+                    f,
+                    "before {} something is to be done with batch {batch} on {}",
+                    told(*day),
+                    told(*before)
+                )
+            }
+            Self::PutOffTooFar { batch, next } => {
+                write!(
+                    f,
+                    "the next thing to do with batch {batch} is planned for {}, before that is done",
+                    told(*next)
+                )
+            }
             Self::NoClass(day) => write!(f, "no class meets there on {} anyway", told(*day)),
             Self::ClassAnyway(day) => write!(f, "a class meets there on {} anyway", told(*day)),
             Self::NothingServed { day, .. } => write!(f, "{} is not a serving day", told(*day)),
@@ -96,6 +114,7 @@ impl fmt::Display for Refusal {
                     told(*day)
                 )
             }
+            Self::TankTwice(tank) => write!(f, "tank {tank} is named twice"),
             Self::HolesInNursery => write!(f, "plugs in the nursery stand in no holes"),
             Self::HolesMiscounted { plants, holes } => {
                 let plants = plants.map_or_else(|| "all".to_owned(), |plants| plants.to_string());
@@ -199,6 +218,15 @@ impl Refusal {
             ),
             Self::InUse(_) => "see tanks and entries with: sowtide status, sowtide journal".to_owned(),
             Self::Backwards => "check both days".to_owned(),
+            Self::NothingPlanned { days, .. } if days.is_empty() => {
+                "nothing is to be done with it any more; see: sowtide status".to_owned()
+            }
+            Self::NothingPlanned { days, .. } => {
+                let days: Vec<String> = days.iter().map(|day| told(*day)).collect();
+                format!("name the planned day with --day; planned are: {}", days.join(", "))
+            }
+            Self::NotNext { .. } => "put that off first, or record it".to_owned(),
+            Self::PutOffTooFar { .. } => "choose an earlier day, or put off what follows first".to_owned(),
             Self::NoClass(_) | Self::ClassAnyway(_) => {
                 "check the day and the site; see: sowtide week".to_owned()
             }
@@ -223,7 +251,8 @@ impl Refusal {
             Self::TankFull { .. } => {
                 "check tank and number; what became of plants that are gone must be recorded first".to_owned()
             }
-            Self::HolesInNursery => "leave out --holes, or name the tank with --in".to_owned(),
+            Self::TankTwice(_) => "put all its holes or plants into one --place".to_owned(),
+            Self::HolesInNursery => "leave out --holes, or name the tank with --tank".to_owned(),
             Self::HolesMiscounted { .. } => "name one hole a plant, or leave out one of both".to_owned(),
             Self::NoSuchHoles { .. } => "holes are numbered row by row, as one reads".to_owned(),
             Self::NotInHoles { .. } => {

@@ -1,5 +1,6 @@
 //! Replays one batch, day by day.
 
+use super::alone::Alone;
 use super::believed::Believed;
 use super::lot::{Happened, Lot, Order, Room};
 use super::records::Records;
@@ -57,6 +58,8 @@ enum Step<'a> {
     /// So many plants of a part are lost, as the plan tells.
     Loss(usize, u32),
     Recorded(&'a Entry),
+    /// Seedlings were alone for longer than they last.
+    LeftAlone(Alone),
     /// What the plan tells of it is no news, but it takes plugs.
     Told(&'a Entry),
 }
@@ -72,7 +75,7 @@ impl Step<'_> {
             Self::Move(_) => 2,
             Self::Harvest(..) => 3,
             Self::Loss(..) => 4,
-            Self::Recorded(_) | Self::Told(_) => 5,
+            Self::Recorded(_) | Self::Told(_) | Self::LeftAlone(_) => 5,
         }
     }
 }
@@ -114,6 +117,7 @@ impl<'a> BatchReplay<'a> {
                 Step::Loss(part, plants) => self.lose_as_planned(part, plants, day),
                 Step::Recorded(entry) => self.record(entry),
                 Step::Told(entry) => self.take_told_plugs(entry),
+                Step::LeftAlone(alone) => self.lose_those_alone(alone),
             }
         }
         self.give_up_seedlings();
@@ -143,7 +147,9 @@ impl<'a> BatchReplay<'a> {
                 }
             }
         }
-        steps.extend(self.planned_losses().into_iter().filter(|(day, _)| *day <= believed.today()));
+        let losses = self.planned_losses(believed).into_iter();
+        steps.extend(losses.filter(|(day, _)| *day <= believed.today()));
+        steps.extend(self.left_alone(believed).into_iter().map(|alone| (alone.lost, Step::LeftAlone(alone))));
         steps.extend(
             records.in_order.iter().map(|(entry, told)| {
                 (entry.day, if *told { Step::Told(entry) } else { Step::Recorded(entry) })
@@ -154,13 +160,17 @@ impl<'a> BatchReplay<'a> {
         steps
     }
 
-    /// Losses that the plan tells. Plants that are lost because of an entry which no longer counts live.
-    fn planned_losses(&self) -> Vec<(NaiveDate, Step<'a>)> {
+    /// Losses that the plan tells. Plants that are lost because of an entry which no longer counts live, and so do seedlings of which
+    /// somebody has said so since.
+    fn planned_losses(&self, believed: &Believed<'_>) -> Vec<(NaiveDate, Step<'a>)> {
         let mut back: Vec<(&Entry, u32)> =
             self.records.taken_back.iter().map(|old| (*old, lost_by(old))).collect();
         let parts = self.batch.parts.iter().enumerate();
         let losses = parts.filter_map(|(index, part)| {
             let day = part.lost?;
+            if part.lost_in_nursery() && self.lived(day, believed) {
+                return None;
+            }
             let mut plants = part.plants;
             for (old, left) in &mut back {
                 let there = match (&old.what, part.lost_in_nursery()) {
@@ -212,6 +222,7 @@ impl<'a> BatchReplay<'a> {
                 self.lose_plants(entry, (tank, holes), *plants)
             }
             What::Behind { .. } => self.is_sown(entry.day),
+            What::Measured(measuring) => self.measure(entry, measuring),
             What::Harvested(harvested) => {
                 self.grams += harvested.grams;
                 self.record_harvest(entry, harvested)
@@ -266,7 +277,7 @@ impl<'a> BatchReplay<'a> {
     /// First day for which such a thing was recorded, of this tank if one is given.
     pub(super) fn recorded(&self, kind: Kind, tank: Option<&TankId>) -> Option<NaiveDate> {
         let alike = |entry: &&&Entry| {
-            entry.what.kind() == kind && tank.is_none_or(|tank| entry.what.tank() == Some(tank))
+            entry.what.kind() == kind && tank.is_none_or(|tank| entry.what.is_of_tank(tank))
         };
         self.records.news.iter().filter(alike).map(|entry| entry.day).min()
     }

@@ -5,7 +5,7 @@ use super::records::Records;
 use crate::domain::calendar::days_between;
 use crate::domain::growth::Way;
 use crate::domain::ids::{SiteId, TankId};
-use crate::domain::journal::{Amount, Entry, Harvested, Kind, Place, What};
+use crate::domain::journal::{Amount, Entry, Harvested, Kind, Measuring, Place, What};
 use crate::domain::known::KnownEntries;
 use crate::domain::plan::{Batch, Harvest, Part, Plan};
 use crate::domain::site::Site;
@@ -44,6 +44,11 @@ impl<'a> Believed<'a> {
         self.today
     }
 
+    /// Entries about classes that were lost.
+    pub(super) fn lost_classes(&self) -> impl Iterator<Item = &'a Entry> + '_ {
+        self.lost.iter().copied()
+    }
+
     /// Sites whose class of today was recorded as lost.
     pub(super) fn classes_lost_today(&self, term: &Term) -> Vec<SiteId> {
         let lost = |site: &&Site| self.lost.iter().any(|entry| is_of(entry, &site.id, self.today));
@@ -77,7 +82,9 @@ impl<'a> Believed<'a> {
         let seedlings = |entry: &Entry| matches!(entry.what, What::Lost { place: Place::Nursery, .. });
         // What is to be done today can still be planned, so it is not done before somebody says so.
         let over = |entry: &Entry| batch.sown < self.today || seedlings(entry);
-        let about = |entry: &&&Entry| entry.what.kind() != Kind::Note && entry.day >= batch.sown;
+        let about = |entry: &&&Entry| {
+            !matches!(entry.what.kind(), Kind::Note | Kind::PutOff) && entry.day >= batch.sown
+        };
         entries.iter().filter(about).any(|entry| over(entry))
             || self.by_default(&batch.site, TaskKind::Sow, batch.sown)
     }
@@ -91,10 +98,11 @@ impl<'a> Believed<'a> {
         if move_claimed(batch, &part.tank, part.transplant, records) {
             return false;
         }
-        let here = |entry: &&&Entry| entry.what.tank() == Some(&part.tank);
+        let here = |entry: &&&Entry| entry.what.is_of_tank(&part.tank);
         let recorded = entries.iter().filter(here).any(|entry| entry.what.kind() == Kind::Transplanted);
         let shown = entries.iter().filter(here).any(|entry| {
-            matches!(entry.what.kind(), Kind::Harvested | Kind::Lost) && entry.day >= part.transplant
+            matches!(entry.what.kind(), Kind::Harvested | Kind::Lost | Kind::Measured)
+                && entry.day >= part.transplant
         });
         // As with sowing, what is to be done today is not done before somebody says so.
         if shown && !recorded && part.transplant < self.today {
@@ -125,10 +133,10 @@ impl<'a> Believed<'a> {
         if harvest_claimed(batch, part, harvest, records) {
             return false;
         }
-        // Plants that were pulled cannot be lost later; those that were cut can.
-        let lost_later = harvest.way == Way::WholeHead
-            && records.news.iter().any(|entry| entry.day >= day && lost_from(batch, part, entry));
-        !lost_later && self.by_default(&batch.site, TaskKind::Harvest, day)
+        // Plants that were pulled cannot be lost or measured later; those that were cut can.
+        let there_later = harvest.way == Way::WholeHead
+            && records.news.iter().any(|entry| entry.day >= day && there(batch, part, entry));
+        !there_later && self.by_default(&batch.site, TaskKind::Harvest, day)
     }
 }
 
@@ -159,21 +167,22 @@ fn nearest(planned: &[NaiveDate], day: NaiveDate) -> Option<NaiveDate> {
     planned.iter().copied().min_by_key(|planned| (days_between(*planned, day).abs(), *planned))
 }
 
-/// Whether plants of a part must be among those that an entry says were lost in its tank, as no others of the batch still
-/// stood there.
-fn lost_from(batch: &Batch, part: &Part, entry: &Entry) -> bool {
-    let What::Lost { place: Place::Tank(tank), plants, .. } = &entry.what else { return false };
+/// Whether plants of a part must be among those that an entry says were lost in its tank, or measured there after its day, as no
+/// others of the batch still stood there.
+fn there(batch: &Batch, part: &Part, entry: &Entry) -> bool {
+    let (tank, named) = match &entry.what {
+        What::Lost { place: Place::Tank(tank), plants: Amount::All, .. } => (tank, 1),
+        What::Lost { place: Place::Tank(tank), plants: Amount::Plants(lost), .. } => (tank, *lost),
+        What::Measured(Measuring { tank, samples, .. }) => (tank, samples.len() as u32),
+        _ => return false,
+    };
     let stands = |other: &&Part| {
         other.tank == *tank
             && other.transplant <= entry.day
             && other.leaves().is_none_or(|day| day > entry.day)
     };
     let others: u32 = batch.parts.iter().filter(stands).map(|other| other.plants).sum();
-    let lost = match plants {
-        Amount::All => 1,
-        Amount::Plants(lost) => *lost,
-    };
-    *tank == part.tank && lost > others
+    *tank == part.tank && named > others
 }
 
 /// Whether an entry is about this site and day.

@@ -18,6 +18,9 @@
 //! - something was recorded that could not be if the work had been done, such as plants counted in the nursery after
 //!   the day on which they should have left it.
 //!
+//! Seedlings that lost classes leave alone for longer than their nursery lasts **count as lost** (`alone.rs`), until a count, a move
+//! or a loss of seedlings recorded for a later day says what stood there.
+//!
 //! The other way round, what is recorded of a batch shows that earlier work was done: plants harvested from a tank were
 //! moved there, on the planned day if no other was recorded.
 //!
@@ -43,6 +46,7 @@
 //!   than had been planned. Where somebody did, they stand in other holes of the tank; a move for which these do not
 //!   suffice is a mistake, and if it is in the journal, the earlier plants are gone.
 
+mod alone;
 mod batch;
 mod believed;
 mod clash;
@@ -65,6 +69,7 @@ use records::Records;
 
 pub(super) use batch::{BatchReplay, Done};
 pub(super) use lot::{Event, Happened, Lot};
+pub(super) use tanks::stood_on;
 
 /// What happened until a day.
 pub(super) struct Replay<'a> {

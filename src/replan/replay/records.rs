@@ -48,7 +48,7 @@ impl<'a> Records<'a> {
     /// The entry which reports work, or a loss, that the plan tells.
     pub(super) fn told_by(&self, kind: Kind, tank: &TankId, day: NaiveDate) -> Option<EntryId> {
         let same =
-            |entry: &&&Entry| (entry.what.kind(), entry.what.tank(), entry.day) == (kind, Some(tank), day);
+            |entry: &&&Entry| (entry.what.kind(), entry.day) == (kind, day) && entry.what.is_of_tank(tank);
         self.told.iter().find(same).map(|entry| entry.id)
     }
 
@@ -61,7 +61,7 @@ impl<'a> Records<'a> {
     ) -> impl Iterator<Item = &'a Entry> {
         let meant = move |named: &TankId| named == tank || batch.parts.iter().all(|part| part.tank != *named);
         let all = self.news.iter().chain(&self.taken_back).copied();
-        all.filter(move |entry| entry.what.kind() == kind && entry.what.tank().is_some_and(meant))
+        all.filter(move |entry| entry.what.kind() == kind && entry.what.tanks().into_iter().any(meant))
     }
 
     /// Grams weighed at harvests the plan tells.

@@ -6,7 +6,7 @@ use super::lot::{Event, Happened, Lot, Order};
 use super::meant::Picked;
 use crate::domain::growth::Way;
 use crate::domain::ids::TankId;
-use crate::domain::journal::{Amount, Entry, EntryId, Harvested, Kind};
+use crate::domain::journal::{Amount, Entry, EntryId, Harvested, InTank, Kind, Measuring};
 use crate::replan::refusal::{Absence, LastTaken, Refusal};
 use chrono::NaiveDate;
 
@@ -25,18 +25,24 @@ impl BatchReplay<'_> {
     }
 
     pub(super) fn record_harvest(&mut self, entry: &Entry, harvested: &Harvested) -> Result<(), Refusal> {
-        let (tank, way, day) = (&harvested.tank, harvested.way, entry.day);
+        let taken: Vec<Result<(), Refusal>> =
+            harvested.places.iter().map(|place| self.harvest_from(entry, place, harvested.way)).collect();
+        taken.into_iter().collect()
+    }
+
+    fn harvest_from(&mut self, entry: &Entry, place: &InTank, way: Way) -> Result<(), Refusal> {
+        let (tank, day) = (&place.tank, entry.day);
         let here = |lot: &Lot| lot.tank == *tank && can_be_harvested(lot, day);
         let standing = self.plants(here);
         let likeness = |lot: &Lot| self.likeness(lot, day, way);
-        let (picked, missing) = if harvested.holes.is_empty() {
-            let usual = self.pick(harvested.plants, Order::FirstHoles, |lot| {
+        let (picked, missing) = if place.holes.is_empty() {
+            let usual = self.pick(place.plants, Order::FirstHoles, |lot| {
                 let again = lot.harvests().next_back().is_some_and(|last| last.day == day);
                 here(lot).then(|| (again, likeness(lot)))
             });
             (usual, Vec::new())
         } else {
-            self.pick_holes(&harvested.holes, here)
+            self.pick_holes(&place.holes, here)
         };
         let cut_again = if way == Way::Cut { self.cut_on(&picked, day) } else { None };
         let (batch, most) = (self.batch, self.most_harvests());
@@ -46,7 +52,7 @@ impl BatchReplay<'_> {
             let limits = (part.map_or(0, |part| part.cuts_before), most);
             take(lot, (day, way), planned, Some(entry.id), limits);
         });
-        self.enough_plants(tank, day, harvested.plants, standing)?;
+        self.enough_plants(tank, day, place.plants, standing)?;
         self.none_missing(tank, missing)?;
         cut_again.map_or(Ok(()), |entry| {
             Err(Refusal::CutThatDay { batch: batch.id.clone(), tank: tank.clone(), day, entry })
@@ -94,6 +100,16 @@ impl BatchReplay<'_> {
         };
         self.change(&picked, |lot| lot.lose(entry.day, Some(entry.id)));
         self.enough_plants(tank, entry.day, stated, standing)?;
+        self.none_missing(tank, missing)
+    }
+
+    /// Whether the plants that were measured stood there that day, before anything was pulled.
+    pub(super) fn measure(&mut self, entry: &Entry, measuring: &Measuring) -> Result<(), Refusal> {
+        let (tank, day) = (&measuring.tank, entry.day);
+        let here = |lot: &Lot| lot.tank == *tank && stood_on(lot, day);
+        let standing = self.plants(here);
+        let (_, missing) = self.pick_holes(&measuring.holes, here);
+        self.enough_plants(tank, day, measuring.samples.len() as u32, standing)?;
         self.none_missing(tank, missing)
     }
 
@@ -158,6 +174,11 @@ impl BatchReplay<'_> {
             None => Absence::NeverThere,
         }
     }
+}
+
+/// Whether plants stood in a tank at some time of a day.
+pub(in crate::replan) fn stood_on(lot: &Lot, day: NaiveDate) -> bool {
+    lot.moved().is_some_and(|moved| moved <= day) && lot.end().is_none_or(|end| end.day >= day)
 }
 
 /// Whether plants stand in a tank on a day, moved there before.

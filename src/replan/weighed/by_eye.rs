@@ -7,7 +7,7 @@ use crate::domain::growth::Growing;
 use crate::domain::ids::BatchId;
 use crate::domain::journal::{Journal, What};
 use crate::domain::luck::{Pacing, Spread};
-use crate::domain::plan::{Batch, Plan};
+use crate::domain::plan::{Batch, Harvest, Part, Plan};
 use crate::domain::site::Site;
 use crate::domain::term::Term;
 use crate::domain::weighed::FACTORS;
@@ -52,6 +52,11 @@ pub(super) fn sightings<'a>(term: &'a Term, plan: &'a Plan, behind: &[Behind]) -
     behind.iter().filter_map(|own| sighting(term, &plan.batches[own.batch], *own)).collect()
 }
 
+/// The first harvest of plants after a day.
+pub(super) fn next_harvest(part: &Part, day: NaiveDate) -> Option<&Harvest> {
+    part.harvests.iter().find(|harvest| harvest.date > day)
+}
+
 fn sighting<'a>(term: &'a Term, batch: &'a Batch, own: Behind) -> Option<Weighing<'a>> {
     let crop: &Crop = &term.crop(&batch.crop)?.crop;
     let site: &Site = term.site(&batch.site)?;
@@ -59,7 +64,7 @@ fn sighting<'a>(term: &'a Term, batch: &'a Batch, own: Behind) -> Option<Weighin
     let growing = Growing::at(crop, stated.pace, stated.yield_factor, site.nursery.cell_cm);
     let (mut expected, mut grams, mut of_batch) = (0.0, 0.0, 0.0);
     for part in &batch.parts {
-        let Some(next) = part.harvests.iter().find(|harvest| harvest.date > own.day) else { continue };
+        let Some(next) = next_harvest(part, own.day) else { continue };
         let days = next.arithmetic.days.max(1);
         let is_first = next.number == 1 && part.cuts_before == 0;
         let pacing = Pacing::new(&growing, (days, is_first), next.arithmetic.standing_grams);

@@ -4,7 +4,7 @@ use crate::domain::calendar::days_between;
 use crate::domain::crop::Crop;
 use crate::domain::growth::{Growing, Way};
 use crate::domain::ids::{BatchId, CropId, SiteId, TankId};
-use crate::domain::journal::{self, Journal, What};
+use crate::domain::journal::{InTank, Journal, What};
 use crate::domain::luck::{Pacing, SHARED, Spread};
 use crate::domain::plan::{Batch, Plan};
 use crate::domain::site::Site;
@@ -15,10 +15,12 @@ use std::collections::BTreeMap;
 
 /// Standard deviation that a weighing has of its own: trimming, scales, a tank in trouble (from memory).
 pub(super) const OF_WEIGHING: f64 = 0.1;
+/// The same where leaves were counted in cups, as a share: how loosely they lie differs from cook to cook (from memory).
+const OF_VOLUME: f64 = 0.3;
 /// The same for a plant weighed alone: who takes one of many does not take any (from memory). It evens out with more of them.
-const OF_CHOICE: f64 = 0.2;
+pub(super) const OF_CHOICE: f64 = 0.2;
 
-/// One or more entries for plants of a batch that were harvested alike from one tank on one day.
+/// One or more entries for plants of a batch that were harvested alike from the same tanks on one day.
 pub(in crate::replan) struct Weighing<'a> {
     pub(in crate::replan) site: &'a SiteId,
     pub(in crate::replan) crop: &'a CropId,
@@ -44,20 +46,54 @@ impl Weighing<'_> {
     }
 }
 
-/// Batch, tank and day of a harvest, and whether plants were pulled.
-pub(in crate::replan) type Of = (BatchId, TankId, NaiveDate, bool);
-/// Plants and grams recorded of each harvest.
-pub(in crate::replan) type Records = BTreeMap<Of, (u32, f64)>;
+/// Batch and tanks of a harvest that was weighed as a whole, its day, and whether plants were pulled.
+pub(in crate::replan) type Of = (BatchId, Vec<TankId>, NaiveDate, bool);
+/// What was recorded of each harvest.
+pub(in crate::replan) type Records = BTreeMap<Of, Recorded>;
+
+/// What was recorded of a harvest.
+#[derive(Debug, Clone, Default)]
+pub(in crate::replan) struct Recorded {
+    /// Plants of each of its tanks.
+    pub(in crate::replan) plants: Vec<u32>,
+    /// Grams of all of them together.
+    pub(in crate::replan) grams: f64,
+    /// Those of them that were measured otherwise than by weighing.
+    by_volume: f64,
+}
+
+impl Recorded {
+    fn all(&self) -> u32 {
+        self.plants.iter().copied().fold(0, u32::saturating_add)
+    }
+
+    /// Whether there is anything: what was thrown away says nothing of how plants grow.
+    fn is_weighed(&self) -> bool {
+        self.all() > 0 && self.grams > 0.0
+    }
+
+    /// Variance that the weighing has of its own.
+    fn variance(&self) -> f64 {
+        OF_WEIGHING.powi(2) + (OF_VOLUME * self.by_volume / self.grams).powi(2)
+    }
+}
 
 /// What a journal says of harvests until a day.
 pub(in crate::replan) fn records(plan: &Plan, journal: &Journal, today: NaiveDate) -> Records {
     let mut records = Records::new();
     for entry in heard(plan, journal, today) {
-        if let What::Harvested(journal::Harvested { batch, tank, way, plants, grams, .. }) = &entry.what {
-            let of = (batch.clone(), tank.clone(), entry.day, *way == Way::WholeHead);
-            let sum = records.entry(of).or_default();
-            *sum = (sum.0.saturating_add(*plants), sum.1 + grams);
+        let What::Harvested(harvested) = &entry.what else { continue };
+        let mut places: Vec<&InTank> = harvested.places.iter().collect();
+        places.sort_by_key(|place| &place.tank);
+        let tanks = places.iter().map(|place| place.tank.clone()).collect();
+        let of = (harvested.batch.clone(), tanks, entry.day, harvested.way == Way::WholeHead);
+        let sum = records.entry(of).or_default();
+        sum.plants.resize(places.len(), 0);
+        for (plants, place) in sum.plants.iter_mut().zip(places) {
+            *plants = plants.saturating_add(place.plants);
         }
+        sum.grams += harvested.grams;
+        sum.by_volume += if harvested.measured_as.is_some() { harvested.grams } else { 0.0 };
     }
     records
 }
@@ -70,7 +106,7 @@ pub(in crate::replan) fn weighings<'a>(
     records: &Records,
     today: NaiveDate,
 ) -> Vec<Weighing<'a>> {
-    if !records.values().any(is_weighed) {
+    if !records.values().any(Recorded::is_weighed) {
         return Vec::new();
     }
     let replay = replay(term, plan, journal, today);
@@ -84,24 +120,41 @@ pub(in crate::replan) fn against<'a, 'r>(
     replayed: &[BatchReplay<'_>],
     records: &'r Records,
 ) -> Vec<(&'r Of, Weighing<'a>)> {
-    let weighing = |(of, (plants, grams)): (&'r Of, &(u32, f64))| {
-        let (id, tank, day, pulled) = of;
+    let weighing = |(of, own): (&'r Of, &Recorded)| {
+        let (id, tanks, day, pulled) = of;
         let batch = plan.batches.iter().position(|batch| batch.id == *id)?;
         let scales = Scales::new(term, &replayed[batch])?;
-        let each = scales.each(tank, *day, *pulled).filter(|each| each.grams > 0.0)?;
-        let expected = f64::from(*plants) * each.grams;
-        let of_plants = (each.alone + OF_CHOICE.powi(2)) / f64::from(*plants);
-        let spread = (each.shared, each.tank + OF_WEIGHING.powi(2) + of_plants);
+        let each = |tank: &TankId| scales.each(tank, *day, *pulled).filter(|each| each.grams > 0.0);
+        let each: Vec<Each> = tanks.iter().map(each).collect::<Option<_>>()?;
+        let here = || each.iter().zip(&own.plants).map(|(each, plants)| (each, f64::from(*plants)));
+        let expected: f64 = here().map(|(each, plants)| plants * each.grams).sum();
+        let share = |each: &Each, plants: f64| plants * each.grams / expected;
+        // What all of the batch share is the same in each tank; what tanks and plants have alone evens out.
+        let of_batch = here().map(|(each, plants)| share(each, plants) * each.shared).sum();
+        let of_tanks: f64 = here().map(|(each, plants)| share(each, plants).powi(2) * each.tank).sum();
+        let alone = |(each, plants): (&Each, f64)| {
+            if plants > 0.0 {
+                share(each, plants).powi(2) * (each.alone + OF_CHOICE.powi(2)) / plants
+            } else {
+                0.0
+            }
+        };
+        let of_plants = here().map(alone).sum();
         let Batch { site, crop, .. } = &plan.batches[batch];
-        let (day, plants, grams) = (*day, *plants, *grams);
-        Some((of, Weighing { site, crop, batch, day, plants, grams, expected, spread, of_plants }))
+        let weighing = Weighing {
+            site,
+            crop,
+            batch,
+            day: *day,
+            plants: own.all(),
+            grams: own.grams,
+            expected,
+            spread: (of_batch, of_tanks + own.variance() + of_plants),
+            of_plants,
+        };
+        Some((of, weighing))
     };
-    records.iter().filter(|(_, told)| is_weighed(told)).filter_map(weighing).collect()
-}
-
-/// Whether there is anything: what was thrown away says nothing of how plants grow.
-fn is_weighed((plants, grams): &(u32, f64)) -> bool {
-    *plants > 0 && *grams > 0.0
+    records.iter().filter(|(_, told)| told.is_weighed()).filter_map(weighing).collect()
 }
 
 /// What a plant of a harvest should have given, and how far that spreads.
@@ -210,7 +263,8 @@ mod tests {
             };
             let all: Vec<Weighing<'_>> = (0..20_000).map(|_| weighed()).collect();
             let mean = |told: &dyn Fn(&Weighing<'_>) -> f64| all.iter().map(told).sum::<f64>() / 20_000.0;
-            let (raw, told) = (mean(&|own| own.grams.ln()) - f64::from(plants).ln(), mean(&Weighing::logarithm));
+            let (raw, told) =
+                (mean(&|own| own.grams.ln()) - f64::from(plants).ln(), mean(&Weighing::logarithm));
             assert!(raw < -0.8 * of_plants / 2.0, "{plants} plants: {raw}");
             assert!(told.abs() < 0.005, "{plants} plants: {told}");
         }

@@ -1,44 +1,141 @@
-//! What a new plan changes, as a page to print and pin up.
+//! What a new plan changes, as sheets to print and pin up: one for each site, and one for all.
 
-use super::{by_site, counts, details, outlook, result, title, word};
-use crate::domain::difference::Difference;
+use super::{counts, happened, outlook, result, title};
+use crate::domain::difference::{Difference, TaskLine, TaskSide};
+use crate::domain::ids::{SiteId, TankId};
+use crate::domain::tasks::TaskKind;
 use crate::domain::term::Term;
 use crate::report::look::Look;
 use crate::report::sheets::page::{Paper, Sheet, document};
-use crate::report::words::{crop_name, day, short_day, site_name};
+use crate::report::words::{and, counted, crop_name, day, short_day, site_name};
 use maud::{Markup, html};
+use std::collections::{BTreeMap, BTreeSet};
 
-/// The HTML file, for this paper.
+/// The HTML file, for this paper: for each site with tasks that change what was to be done until now beside what is to be done
+/// instead, and a sheet on what all weeks get.
 pub fn page(term: &Term, difference: &Difference, look: &Look, paper: Paper) -> String {
-    let sheet =
-        Sheet::new(format!("What changes: {}", term.name), title(difference), body(term, difference, look));
+    let of_one = |(site, lines): (&SiteId, Vec<&TaskLine>)| {
+        let heading = format!("What changes: {}", site_name(term, site));
+        Sheet::new(heading, title(difference), of_site(term, difference, (site, &lines), look))
+    };
+    let mut sheets: Vec<Sheet> = sites(difference).into_iter().map(of_one).collect();
+    let all = format!("What changes: {}", term.name);
+    sheets.push(Sheet::new(all.clone(), title(difference), of_term(term, difference, look)));
     let foot = format!("{}, plan revision {}", term.name, difference.after);
-    document(&format!("What changes: {}", term.name), &foot, &[sheet], paper)
+    document(&all, &foot, &sheets, paper)
 }
 
-fn body(term: &Term, difference: &Difference, look: &Look) -> Markup {
+/// Tasks that change, site by site in the order of the term.
+fn sites(difference: &Difference) -> Vec<(&SiteId, Vec<&TaskLine>)> {
+    let mut sites: Vec<(&SiteId, Vec<&TaskLine>)> = Vec::new();
+    for line in &difference.lines {
+        match sites.last_mut() {
+            Some((site, lines)) if **site == line.site => lines.push(line),
+            _ => sites.push((&line.site, vec![line])),
+        }
+    }
+    sites
+}
+
+fn of_site(
+    term: &Term,
+    difference: &Difference,
+    (site, lines): (&SiteId, &[&TaskLine]),
+    look: &Look,
+) -> Markup {
     html! {
-        @for sentence in counts(difference) { p { (sentence) } }
-        @for (site, batches) in by_site(difference) {
-            h2 { (site_name(term, site)) }
-            table {
-                thead { tr { th { "From" } th { "Batch" } th { "Crop" } th { "Change" } th { "What" } th { "Done" } } }
-                tbody {
-                    @for batch in batches {
-                        tr {
-                            td style="white-space: nowrap" { (day(batch.day)) }
-                            td style="white-space: nowrap" { (batch.batch) }
-                            td style="overflow-wrap: normal" { (crop_name(term, &batch.crop)) }
-                            td style="overflow-wrap: normal" { (word(batch.change)) }
-                            td { (details(batch)) }
-                            td { svg width="14" height="14" role="img" aria-label="box to tick" {
-                                rect x="1" y="1" width="12" height="12" fill="none" stroke="#000" {}
-                            } }
+        (news(term, difference, look))
+        table.dense {
+            thead { tr {
+                th style="width: 27%" { "What" } th style="width: 32%" { "Until now" } th { "Now" } th { "Done" }
+            } }
+            tbody {
+                @for line in lines {
+                    tr {
+                        td style="overflow-wrap: normal" {
+                            b { (what(line.kind)) " " (line.batch) } ", " (crop_name(term, &line.crop))
                         }
+                        td {
+                            @if let Some(before) = &line.before { (side(line.kind, before)) } @else { "not planned" }
+                        }
+                        td { (now(line)) }
+                        td { @if line.after.is_some() { (box_to_tick()) } }
                     }
                 }
             }
         }
+        p { "All else at " (site_name(term, site)) " stays as it was." }
+    }
+}
+
+/// What was recorded that the plan before did not know.
+fn news(term: &Term, difference: &Difference, look: &Look) -> Markup {
+    let told = happened(term, difference, look);
+    html! {
+        @if !told.is_empty() {
+            div.card {
+                h2 { "What happened" }
+                @for one in told { p { (one) } }
+            }
+        }
+    }
+}
+
+fn what(kind: TaskKind) -> &'static str {
+    match kind {
+        TaskKind::Sow => "Sow",
+        TaskKind::Transplant => "Transplant",
+        TaskKind::Harvest => "Harvest",
+    }
+}
+
+/// What is to be done now, beside what was: where only holes differ, that is said.
+fn now(line: &TaskLine) -> String {
+    match (&line.before, &line.after) {
+        (_, None) => "no longer to be done".to_owned(),
+        (Some(before), Some(after)) if before == after => format!("{}, other holes", side(line.kind, after)),
+        (_, Some(after)) => side(line.kind, after),
+    }
+}
+
+/// A task on one side, in a line: `Tue 9 Mar: 14 plants, tanks a-1 (6) and a-2 (8), whole heads`.
+fn side(kind: TaskKind, side: &TaskSide) -> String {
+    let amount = counted(side.amount, if kind == TaskKind::Sow { "plug" } else { "plant" });
+    let mut plants: BTreeMap<&TankId, u32> = BTreeMap::new();
+    for place in &side.tanks {
+        *plants.entry(&place.tank).or_default() += place.plants;
+    }
+    let alone = plants.len() == 1;
+    let in_tank =
+        |(tank, plants): (&TankId, u32)| if alone { tank.to_string() } else { format!("{tank} ({plants})") };
+    let tanks: Vec<String> = plants.into_iter().map(in_tank).collect();
+    let noun = if alone { "tank" } else { "tanks" };
+    let tanks = (!tanks.is_empty()).then(|| format!("{noun} {}", and(&tanks)));
+    let ways: BTreeSet<&str> =
+        side.tanks.iter().map(|place| place.way.as_str()).filter(|way| !way.is_empty()).collect();
+    let ways: Vec<String> = ways.into_iter().map(str::to_owned).collect();
+    let ways = (!ways.is_empty()).then(|| and(&ways));
+    let told: Vec<String> = [amount].into_iter().chain(tanks).chain(ways).collect();
+    format!("{}: {}", day(side.day), told.join(", "))
+}
+
+fn box_to_tick() -> Markup {
+    html! {
+        svg width="14" height="14" role="img" aria-label="box to tick" {
+            rect x="1" y="1" width="12" height="12" fill="none" stroke="#000" {}
+        }
+    }
+}
+
+fn of_term(term: &Term, difference: &Difference, look: &Look) -> Markup {
+    let changes = sites(difference);
+    let is_there = |site: &SiteId| changes.iter().any(|(other, _)| *other == site);
+    let untouched = term.sites.iter().filter(|site| !is_there(&site.id));
+    let untouched: Vec<String> = untouched.map(|site| site.name.clone()).collect();
+    html! {
+        (news(term, difference, look))
+        @for sentence in counts(difference) { p { (sentence) } }
+        @if !untouched.is_empty() { p { "Nothing changes at " (and(&untouched)) "." } }
         h2 { "Greens a week" }
         (weeks(term, difference, look))
         @for sentence in outlook(difference) { p.lead { (sentence) } }

@@ -1,6 +1,6 @@
 //! Why a batch has its dates, as two tables and a few sentences.
 
-use crate::domain::explain::{Against, BatchExplained, HarvestExplained, SowDay};
+use crate::domain::explain::{Against, AgainstHarvest, BatchExplained, HarvestDay, HarvestExplained, SowDay};
 use crate::domain::growth::Way;
 use crate::domain::plan::Batch;
 use crate::domain::term::Term;
@@ -19,6 +19,7 @@ pub fn batch(explained: &BatchExplained, term: &Term, batch: &Batch, look: &Look
     text += &sow_days(explained, batch, look);
     text += "\n";
     text += &harvests(&explained.harvests, look);
+    text += &other_days(&explained.harvests, look);
     text + &look.wrap(&format!(
         "sowtide show --batch {} tells how its mass comes about, sowtide explain --day DATE what else a serving day is made of.",
         batch.id
@@ -75,7 +76,6 @@ fn why_not(tried: &SowDay) -> String {
 fn harvests(harvests: &[HarvestExplained], look: &Look) -> String {
     let mut grid = Grid::new(look, &["Harvest", "Plants", "Days", "Allowed", "For"]).right(&[1]);
     for harvest in harvests {
-        let way = if harvest.way == Way::Cut { "cut" } else { "pull" };
         let since = if harvest.number == 1 { "old" } else { "after the cut" };
         let allowed = harvest.allowed.as_ref();
         let serves: Vec<String> = harvest
@@ -84,7 +84,7 @@ fn harvests(harvests: &[HarvestExplained], look: &Look) -> String {
             .map(|(date, grams)| format!("{} ({})", day(*date), look.grams(*grams)))
             .collect();
         grid.row([
-            format!("{} {way}", day(harvest.date)),
+            format!("{} {}", day(harvest.date), way(harvest)),
             harvest.plants.to_string(),
             format!("{} {since}", harvest.days),
             allowed.map_or_else(String::new, |days| format!("{} to {}", days.start(), days.end())),
@@ -92,4 +92,48 @@ fn harvests(harvests: &[HarvestExplained], look: &Look) -> String {
         ]);
     }
     grid.draw(look)
+}
+
+/// The days on which harvests could be instead; empty if there is no choice.
+fn other_days(harvests: &[HarvestExplained], look: &Look) -> String {
+    let mut grid = Grid::new(look, &["Harvest", "Instead", "A plant gives", "Why not"]).right(&[2]);
+    for harvest in harvests {
+        for (index, tried) in harvest.other_days.iter().enumerate() {
+            grid.row([
+                if index == 0 { planned(harvest, look) } else { String::new() },
+                day(tried.day),
+                tried.grams.map_or_else(String::new, |grams| look.grams(grams)),
+                why_not_then(tried),
+            ]);
+        }
+    }
+    if harvests.iter().all(|harvest| harvest.other_days.is_empty()) {
+        return String::new();
+    }
+    format!("\n{}", grid.draw(look))
+}
+
+/// `Thu 8 Oct cut, 48 g each`.
+fn planned(harvest: &HarvestExplained, look: &Look) -> String {
+    format!("{} {}, {} each", day(harvest.date), way(harvest), look.grams(harvest.plant_grams))
+}
+
+fn way(harvest: &HarvestExplained) -> &'static str {
+    if harvest.way == Way::Cut { "cut" } else { "pull" }
+}
+
+fn why_not_then(tried: &HarvestDay) -> String {
+    match &tried.against {
+        None => "could be".to_owned(),
+        Some(AgainstHarvest::TooLate { serving }) => format!("too late for {}", day(*serving)),
+        Some(AgainstHarvest::NotKept { serving, days }) => {
+            format!("would not keep until {} ({})", day(*serving), counted(*days, "day"))
+        }
+        Some(AgainstHarvest::HolesWanted { batch, day: moved }) => {
+            format!("{batch} comes into its holes on {}", day(*moved))
+        }
+        Some(AgainstHarvest::NextCut { day: next }) => {
+            format!("wrong time to grow until the next harvest, {}", day(*next))
+        }
+    }
 }

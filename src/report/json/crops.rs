@@ -43,7 +43,7 @@ pub fn crop_list<'a>(crops: impl Iterator<Item = &'a Crop>) -> String {
 /// `between_plants` and `between_batches`, and standard deviation of `days` between batches), `regrowth_days`, `harvests`,
 /// `regrowth_until_days`,
 /// `taken`, `regrowth_lag_days`, `regrowth_vigour`, `regrowth_strength`, `tank_days`, `spacing_cm`, `ph`, `ec_ms_per_cm`,
-/// `air_celsius`, `water_litres_a_day`, `shelf_life_days`, `cut_shelf_life_days`, `storage_celsius`, `ready_to_eat`,
+/// `air_celsius`, `water_litres_a_day`, `shelf_life_days`, `cut_shelf_life_days`, `storage_celsius`, `ready_to_eat`, `cup_grams`,
 /// `in_cups`, `bolting`, `handling`, `allergy`. Stretches of days are `min`, `usual`, `max`; ranges `low`, `high`. A figure that does
 /// not apply to the crop is left out.
 pub fn crop(crop: &Crop) -> String {
@@ -130,6 +130,7 @@ fn figures(crop: &Crop) -> Figures {
     figures.add("cut_shelf_life_days", &crop.cut_shelf_life, |number| *number);
     figures.add("storage_celsius", &crop.storage, |storage| storage.celsius());
     figures.add("ready_to_eat", &crop.ready_to_eat, |share| *share);
+    figures.add_if("cup_grams", crop.cup_grams.as_ref(), |grams| *grams);
     figures.add_if("in_cups", crop.in_cups.as_ref(), String::clone);
     figures.add_if("bolting", crop.bolting.as_ref(), String::clone);
     figures.add_if("handling", crop.handling.as_ref(), String::clone);

@@ -3,7 +3,8 @@
 use super::odds::{ChanceJson, chance};
 use super::{FORMAT, tenths, write};
 use crate::domain::explain::{
-    Against, BatchExplained, DayExplained, HarvestExplained, SowDay, WeekExplained,
+    Against, AgainstHarvest, BatchExplained, DayExplained, HarvestDay, HarvestExplained, SowDay,
+    WeekExplained,
 };
 use crate::domain::growth::Way;
 use crate::domain::plan::Shortfall;
@@ -149,11 +150,21 @@ struct HarvestJson {
     days_allowed: Option<[u32; 2]>,
     plants: u32,
     serves_g: BTreeMap<NaiveDate, f64>,
+    other_days: Vec<HarvestDayJson>,
+}
+
+#[derive(Serialize)]
+struct HarvestDayJson {
+    day: NaiveDate,
+    plant_g: Option<f64>,
+    against: Option<&'static str>,
 }
 
 /// Why a batch has its dates. Keys: `format`, `batch`, `sow_days` (`day`, `age_days` at the first harvest, `plant_g`: what a plant then
 /// gives, `planned`, `against`: null, or what is missing: `class`, `tank`, `holes`, `rule`), `harvests` (`date`, `way`,
-/// `number`, `days` since sowing or the cut before, `days_allowed`: first and last, `plants`, `serves_g`: grams by serving day).
+/// `number`, `days` since sowing or the cut before, `days_allowed`: first and last, `plants`, `serves_g`: grams by serving day,
+/// `other_days`: `day`, `plant_g`: what a plant would give, `against`: null, or what is against it: `serving`, `keeping`, `holes`,
+/// `regrowth`).
 pub fn explain_batch(batch: &BatchExplained) -> String {
     write(&BatchJson {
         format: FORMAT,
@@ -187,6 +198,20 @@ fn harvest(harvest: &HarvestExplained) -> HarvestJson {
         days_allowed: harvest.allowed.as_ref().map(|days| [*days.start(), *days.end()]),
         plants: harvest.plants,
         serves_g: harvest.serves.iter().map(|(day, grams)| (*day, tenths(*grams))).collect(),
+        other_days: harvest.other_days.iter().map(harvest_day).collect(),
+    }
+}
+
+fn harvest_day(tried: &HarvestDay) -> HarvestDayJson {
+    HarvestDayJson {
+        day: tried.day,
+        plant_g: tried.grams.map(tenths),
+        against: tried.against.as_ref().map(|against| match against {
+            AgainstHarvest::TooLate { .. } => "serving",
+            AgainstHarvest::NotKept { .. } => "keeping",
+            AgainstHarvest::HolesWanted { .. } => "holes",
+            AgainstHarvest::NextCut { .. } => "regrowth",
+        }),
     }
 }
 

@@ -4,7 +4,7 @@ use super::plan::way;
 use super::{FORMAT, write};
 use crate::domain::ids::{BatchId, SiteId, TankId};
 use crate::domain::journal::{
-    Amount, Entry, Harvested, Journal, Kind, Measured, Place, Sample, TargetHolds, What,
+    Amount, Entry, Harvested, InTank, Journal, Kind, Measured, Place, Sample, TargetHolds, What,
 };
 use chrono::{NaiveDate, SecondsFormat};
 use serde::Serialize;
@@ -30,15 +30,24 @@ struct EntryJson<'a> {
     plugs: Option<u32>,
     plants: Option<u32>,
     holes: &'a [u32],
+    places: Vec<PlaceJson<'a>>,
     all: bool,
     way: Option<&'static str>,
     mass_g: Option<f64>,
+    measured_as: Option<&'a str>,
     only_that_day: Option<bool>,
     days_behind: Option<u32>,
     until: Option<NaiveDate>,
     cause: Option<&'a str>,
     text: Option<&'a str>,
     samples: Vec<SampleJson>,
+}
+
+#[derive(Serialize)]
+struct PlaceJson<'a> {
+    tank: &'a str,
+    plants: u32,
+    holes: &'a [u32],
 }
 
 #[derive(Serialize)]
@@ -61,9 +70,11 @@ struct MeasuredJson {
 /// - `id`, `recorded` (time in UTC), `day`, `site` (`null`: all), `by`, `replaces`, `replaced_by` (`null` while in
 ///   force)
 /// - `what`: `sown`, `came_up`, `transplanted`, `lost`, `harvested`, `tank_out`, `tank_back`, `class_lost`,
-///   `class_added`, `target`, `behind`, `note`, `withdrawn`
-/// - `batch`, `tank` (`null` for losses in the nursery), `plugs`, `plants`, `holes` (empty: not said), `all` (everything
-///   that stood there was lost), `way`, `mass_g` (harvested, or wanted from now on), `only_that_day` (targets), `days_behind`, `until`, `cause`, `text`
+///   `class_added`, `target`, `behind`, `measured`, `put_off`, `note`, `withdrawn`
+/// - `batch`, `tank` (`null` for losses in the nursery, and for harvests from several tanks), `places` (harvests: each `tank` with
+///   its `plants` and `holes`), `measured_as` (`null` if it was weighed), `plugs`, `plants`, `holes` (empty: not said), `all` (everything
+///   that stood there was lost), `way`, `mass_g` (harvested, or wanted from now on), `only_that_day` (targets), `days_behind`, `until`
+///   (last day without a tank, or the day to which work is put off), `cause`, `text`
 /// - `samples`: `height_cm`, `width_cm`, `leaves`, `longest_root_cm`, `mass_g`, each with `estimate` and `found`
 pub fn journal(journal: &Journal, entries: &[&Entry]) -> String {
     write(&JournalJson { format: FORMAT, entries: entries.iter().map(|one| entry(journal, one)).collect() })
@@ -84,9 +95,11 @@ fn entry<'a>(journal: &Journal, entry: &'a Entry) -> EntryJson<'a> {
         plugs: None,
         plants: None,
         holes: entry.what.holes(),
+        places: Vec::new(),
         all: false,
         way: None,
         mass_g: None,
+        measured_as: None,
         only_that_day: None,
         days_behind: None,
         until: None,
@@ -112,6 +125,10 @@ fn entry<'a>(journal: &Journal, entry: &'a Entry) -> EntryJson<'a> {
             }
         }
         What::Harvested(harvested) => with_harvest(plain, harvested),
+        What::Measured(measuring) => {
+            EntryJson { samples: measuring.samples.iter().map(sample).collect(), ..plain }
+        }
+        What::PutOff { until, .. } => EntryJson { until: Some(*until), ..plain },
         What::TankOut { until, .. } => EntryJson { until: *until, ..plain },
         What::TargetChanged { holds, grams } => {
             EntryJson { mass_g: Some(*grams), only_that_day: Some(*holds == TargetHolds::ThatDay), ..plain }
@@ -122,9 +139,16 @@ fn entry<'a>(journal: &Journal, entry: &'a Entry) -> EntryJson<'a> {
     }
 }
 
-fn with_harvest<'a>(plain: EntryJson<'a>, harvested: &Harvested) -> EntryJson<'a> {
+fn with_harvest<'a>(plain: EntryJson<'a>, harvested: &'a Harvested) -> EntryJson<'a> {
+    let place = |place: &'a InTank| PlaceJson {
+        tank: place.tank.as_str(),
+        plants: place.plants,
+        holes: &place.holes,
+    };
     EntryJson {
-        plants: Some(harvested.plants),
+        plants: Some(harvested.plants()),
+        places: harvested.places.iter().map(place).collect(),
+        measured_as: harvested.measured_as.as_deref(),
         way: Some(way(harvested.way)),
         mass_g: Some(harvested.grams),
         samples: harvested.samples.iter().map(sample).collect(),
@@ -157,6 +181,8 @@ fn word(kind: Kind) -> &'static str {
         Kind::ClassAdded => "class_added",
         Kind::TargetChanged => "target",
         Kind::Behind => "behind",
+        Kind::Measured => "measured",
+        Kind::PutOff => "put_off",
         Kind::Note => "note",
         Kind::Withdrawn => "withdrawn",
     }

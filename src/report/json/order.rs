@@ -83,6 +83,7 @@ struct WaterJson<'a> {
 /// `pieces` or `litres`), `water` by tank, `currency`, `cost` (of lines with a price), `lines_without_price`,
 /// `cost_per_serving`, `cost_per_100_g`.
 pub fn written_with_order(paths: &[String], term: &Term, plan: &Plan) -> String {
+    let (term, plan) = (&term.of_its_own(), &term.own_part(plan));
     let found = order(term, plan);
     write(&SheetsJson { format: FORMAT, written: paths, order: order_json(term, &found) })
 }

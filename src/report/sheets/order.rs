@@ -15,6 +15,7 @@ use maud::{Markup, html};
 
 /// The sheet for all sites and the whole term.
 pub(super) fn sheet(term: &Term, plan: &Plan, wish: &Wish) -> Sheet {
+    let (term, plan) = (&term.of_its_own(), &term.own_part(plan));
     let order = order(term, plan);
     let list = List { term, plan, units: wish.units, order: &order };
     let body = html! { div.compact {

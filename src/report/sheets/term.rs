@@ -90,7 +90,7 @@ pub(super) fn sheets(setting: &Setting<'_>, sites: &[&Site]) -> Vec<Sheet> {
         let scale = Scale { span, day_width };
         let head = WEEK_HEAD + serving::height(setting, scale);
         for rows in pages_of_rows(rows(setting, sites, scale), height - AROUND - head) {
-            let when = format!("{} to {}", long_day(setting.term.start), long_day(setting.term.end));
+            let when = format!("{} to {}", long_day(setting.term.start), long_day(setting.term.own_end()));
             let body = html! {
                 (chart::drawing(setting, &rows, scale, head))
                 (serving::legend(setting, scale))
@@ -107,7 +107,7 @@ pub(super) fn sheets(setting: &Setting<'_>, sites: &[&Site]) -> Vec<Sheet> {
 /// The term's weeks, in equal stretches that fit a page.
 fn pages_of_weeks(setting: &Setting<'_>) -> Vec<DateSpan> {
     let mut weeks = vec![Week::of(setting.term.start)];
-    while let Some(last) = weeks.last().copied().filter(|week| week.sunday() < setting.term.end) {
+    while let Some(last) = weeks.last().copied().filter(|week| week.sunday() < setting.term.own_end()) {
         weeks.push(last.next());
     }
     let pages = weeks.len().div_ceil(WEEKS);

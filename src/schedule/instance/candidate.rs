@@ -2,6 +2,7 @@
 
 use super::network::{Day, Network, SiteNet, StandingPlace};
 use super::path::{Index, Path};
+use super::ripe::Ripe;
 use super::starts::Start;
 use crate::domain::growth::Stand;
 use crate::domain::plan::Origin;
@@ -43,6 +44,8 @@ pub(crate) struct Candidate {
     pub(crate) mass_factor: f64,
     /// Whether its plants grow already, so that there are no more and no fewer of them.
     pub(crate) given: bool,
+    /// From which age on they may be harvested.
+    pub(crate) ripe: Ripe,
 }
 
 impl Candidate {
@@ -78,19 +81,26 @@ impl Candidate {
             fixed_tank: None,
             cuts_before: 0,
             transplants: indices(site, &transplants),
-            pulls: indices(site, site.first_pulls(crop, sown)),
-            cuts: indices(site, site.first_cuts(crop, sown)),
+            pulls: indices(site, site.first_pulls(crop, sown, Ripe::Usual)),
+            cuts: indices(site, site.first_cuts(crop, sown, Ripe::Usual)),
             again: 0..site.young_until(crop, sown) as Index,
             last_cut: None,
             stand: None,
             laid: None,
             mass_factor: 1.0,
             given: false,
+            ripe: Ripe::Usual,
         }
     }
 
-    /// The same batch once it grows: nothing can be done with it any more on days that are past.
-    pub(crate) fn given(mut self, site: &SiteNet) -> Self {
+    /// The same batch once it grows: nothing can be done with it any more on days that are past, but a light harvest on days for
+    /// which it comes a little late.
+    pub(crate) fn given(mut self, site: &SiteNet, ripe: Ripe) -> Self {
+        self.ripe = ripe;
+        if self.cuts_before == 0 {
+            self.pulls = indices(site, site.first_pulls(self.crop, self.sown, ripe));
+            self.cuts = indices(site, site.first_cuts(self.crop, self.sown, ripe));
+        }
         let open = |days: Range<Index>| days.start.max((site.past_days as Index).min(days.end))..days.end;
         if !self.in_tank() {
             self.transplants = open(self.transplants);
@@ -104,7 +114,7 @@ impl Candidate {
     pub(crate) fn standing(net: &Network, number: usize) -> Self {
         let standing = &net.standing[number];
         let site = &net.sites[standing.site];
-        let start = Start::sown(standing.sown, Origin::Standing);
+        let (start, ripe) = (Start::sown(standing.sown, Origin::Standing), Ripe::of_given(net.today));
         let mut candidate = Self::begun(site, standing.site, standing.crop, start);
         candidate.sow_index = None;
         candidate.standing = Some(number);
@@ -116,11 +126,11 @@ impl Candidate {
             candidate.stand = standing.stand(&site.fields[standing.crop].growing);
             candidate.transplants = 0..1;
             if let Some(cut) = candidate.last_cut {
-                let days = indices(site, site.regrowths(standing.crop, cut));
+                let days = indices(site, site.regrowths(standing.crop, cut, ripe));
                 candidate.cuts = days.start.min(candidate.again.end)..days.end.min(candidate.again.end);
                 candidate.pulls = 0..0;
             }
         }
-        candidate.given(site)
+        candidate.given(site, ripe)
     }
 }

@@ -4,6 +4,7 @@
 //! and without it.
 
 use super::network::{Day, Network, SiteNet, StandingNet, StandingPlace};
+use super::ripe::Ripe;
 use crate::domain::calendar::days_between;
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
@@ -106,14 +107,16 @@ impl<'a, 't> Tank<'a, 't> {
 
     /// First day from today on which plants can be pulled, given their last cut.
     fn harvested(&self, crop: usize, (sown, moved): (Day, Day), cut: Option<Day>) -> Option<Day> {
-        let again = |cut: Day| self.site.regrowths(crop, cut).iter().copied().find(|day| *day >= self.today);
+        let again = |cut: Day| {
+            self.site.regrowths(crop, cut, Ripe::Usual).iter().copied().find(|day| *day >= self.today)
+        };
         if let Some(cut) = cut {
             return again(cut);
         }
         let ready = moved + self.site.fields[crop].tank_days;
         let ripe = |day: &Day| *day >= self.today.max(ready);
-        let pulled = self.site.first_pulls(crop, sown).iter().copied().filter(ripe);
-        let cut = self.site.first_cuts(crop, sown).iter().copied().filter(ripe);
+        let pulled = self.site.first_pulls(crop, sown, Ripe::Usual).iter().copied().filter(ripe);
+        let cut = self.site.first_cuts(crop, sown, Ripe::Usual).iter().copied().filter(ripe);
         pulled.chain(cut.filter_map(again)).min()
     }
 }

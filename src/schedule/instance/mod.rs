@@ -8,22 +8,25 @@ mod cleaning;
 mod hint;
 mod network;
 mod path;
+mod put_off;
 mod rhythm;
+mod ripe;
 mod starts;
 mod turns;
 
 use crate::domain::growth::Way;
 use crate::domain::lid::Room;
 use crate::domain::luck::{Pacing, Spread};
-use crate::domain::plan::{Batch, Origin, Plan};
+use crate::domain::plan::{Origin, Plan};
 use crate::domain::term::WayWish;
 pub(crate) use candidate::Candidate;
 use candidate::indices;
 pub(crate) use cleaning::Stretches;
 pub(crate) use hint::{Hint, Hints};
-pub(crate) use network::{Day, Network, SiteNet, StandingPlace, TankNet};
+pub(crate) use network::{Day, Network, ServingNet, SiteNet, StandingPlace, TankNet};
 pub(crate) use path::{Index, Loss, Lot, MOST_HARVESTS, Path};
 pub(crate) use rhythm::{Rhythms, Slot};
+pub(crate) use ripe::Ripe;
 pub(crate) use starts::{Grown, Start};
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -31,8 +34,8 @@ pub(crate) use turns::turns;
 
 /// A crop at a site, as tables.
 pub(crate) struct Yields {
-    /// Days on which plants cut on a class day may be harvested again.
-    regrowths: Vec<Range<Index>>,
+    /// By [`Ripe`]: days on which plants cut on a class day may be harvested again.
+    regrowths: [Vec<Range<Index>>; 2],
     /// Room in holes by tank; 0 where the crop cannot stand.
     pub(crate) room: Vec<u32>,
     /// Tanks its plants may be put into, sorted.
@@ -104,8 +107,9 @@ impl<'n> Instance<'n> {
         }
         for grown in grown {
             let site = &net.sites[grown.site];
-            let mut candidate = Candidate::begun(site, grown.site, grown.crop, grown.start).given(site);
-            if let Some(batch) = under_way.and_then(|plan| begun_as(net, plan, grown)) {
+            let mut candidate =
+                Candidate::begun(site, grown.site, grown.crop, grown.start).given(site, Ripe::Young);
+            if let Some(batch) = under_way.and_then(|plan| grown.batch(net, plan)) {
                 candidate.laid = Some(batch.plugs);
                 candidate.mass_factor = site.site.batch_here(&batch.id);
             }
@@ -114,6 +118,7 @@ impl<'n> Instance<'n> {
         for number in 0..net.standing.len() {
             candidates.push(Candidate::standing(net, number));
         }
+        put_off::hold_back(net, under_way, &mut candidates);
         let empty = |site: &SiteNet| vec![vec![Vec::new(); site.class_days.len()]; site.fields.len()];
         let mut ripe: Vec<Vec<Vec<Vec<u32>>>> = net.sites.iter().map(empty).collect();
         let mut begun = BTreeMap::new();
@@ -234,7 +239,7 @@ impl<'n> Instance<'n> {
     fn stood_long_enough(&self, candidate: &Candidate, moved: Index, first: Index) -> bool {
         let site = &self.net.sites[candidate.site];
         let days = || site.class_days[usize::from(first)] - site.class_days[usize::from(moved)];
-        candidate.in_tank() || days() >= site.fields[candidate.crop].tank_days
+        candidate.in_tank() || days() >= candidate.ripe.least(site.fields[candidate.crop].tank_days)
     }
 
     /// Whether the path's tank is in use while its plants stand there.
@@ -331,8 +336,9 @@ impl<'n> Instance<'n> {
 
     /// Days on which plants cut on `day` may be harvested again.
     pub(crate) fn regrowths(&self, candidate: &Candidate, day: Index) -> Range<Index> {
-        let days = &self.yields(candidate).regrowths[usize::from(day)];
-        days.start.min(candidate.again.end)..days.end.min(candidate.again.end)
+        let days = &self.yields(candidate).regrowths[candidate.ripe as usize][usize::from(day)];
+        let end = days.end.min(candidate.again.end);
+        days.start.max(candidate.again.start).min(end)..end
     }
 
     /// Days since sowing, or since the cut before, at the harvest at `position`.
@@ -344,16 +350,6 @@ impl<'n> Instance<'n> {
             None => day - candidate.last_cut.unwrap_or(candidate.sown),
         }
     }
-}
-
-/// The batch of a plan under way that began so.
-fn begun_as<'p>(net: &Network, plan: &'p Plan, grown: &Grown) -> Option<&'p Batch> {
-    let (site, crop) = (&net.sites[grown.site].site.id, &net.term.crops[grown.crop].crop.id);
-    let sown = net.date(grown.start.begins);
-    let mut same = plan.batches.iter().filter(|batch| {
-        (&batch.site, &batch.crop, batch.sown, batch.origin) == (site, crop, sown, grown.start.origin)
-    });
-    same.nth(grown.start.twin)
 }
 
 /// By crop, plugs for so many plants.
@@ -373,7 +369,9 @@ impl Yields {
         let handfuls = site.tanks.iter().zip(&field.room).map(handful).collect();
         let room: Vec<u32> = field.room.iter().map(|room| room.map_or(0, Room::holes)).collect();
         Self {
-            regrowths: site.class_days.iter().map(|day| indices(site, site.regrowths(crop, *day))).collect(),
+            regrowths: [Ripe::Usual, Ripe::Young].map(|ripe| {
+                site.class_days.iter().map(|day| indices(site, site.regrowths(crop, *day, ripe))).collect()
+            }),
             tanks: (0..room.len() as u16).filter(|tank| field.open[usize::from(*tank)]).collect(),
             room,
             handfuls,

@@ -5,6 +5,7 @@
 //! below nought.
 
 use super::Index;
+use super::ripe::Ripe;
 use crate::domain::calendar::days_between;
 use crate::domain::growth::{DayWindow, Growing, Stand, Way};
 use crate::domain::lid::Room;
@@ -267,10 +268,10 @@ impl<'t> SiteNet<'t> {
     }
 
     /// Class days on which plants that were never cut may be pulled, if the crop may be grown so.
-    pub(crate) fn first_pulls(&self, crop: usize, sown: Day) -> &[Day] {
+    pub(crate) fn first_pulls(&self, crop: usize, sown: Day, ripe: Ripe) -> &[Day] {
         let field = &self.fields[crop];
         match &field.pull {
-            Some(window) if field.wanted.way != WayWish::Cut => self.window(sown, window),
+            Some(window) if field.wanted.way != WayWish::Cut => self.window(sown, window, ripe),
             _ => &[],
         }
     }
@@ -281,19 +282,19 @@ impl<'t> SiteNet<'t> {
     }
 
     /// Class days on which a first cut may be taken, if the crop may be grown so.
-    pub(crate) fn first_cuts(&self, crop: usize, sown: Day) -> &[Day] {
+    pub(crate) fn first_cuts(&self, crop: usize, sown: Day, ripe: Ripe) -> &[Day] {
         let field = &self.fields[crop];
         match &field.cut {
             Some(window) if field.wanted.way != WayWish::WholeHead && field.harvests > 1 => {
-                self.window(sown, window)
+                self.window(sown, window, ripe)
             }
             _ => &[],
         }
     }
 
     /// Class days on which plants cut on `cut` may be harvested again.
-    pub(crate) fn regrowths(&self, crop: usize, cut: Day) -> &[Day] {
-        self.fields[crop].regrowth.as_ref().map_or(&[], |window| self.window(cut, window))
+    pub(crate) fn regrowths(&self, crop: usize, cut: Day, ripe: Ripe) -> &[Day] {
+        self.fields[crop].regrowth.as_ref().map_or(&[], |window| self.window(cut, window, ripe))
     }
 
     /// How many of the class days come before plants sown on `sown` are too old to be harvested again after a cut.
@@ -304,8 +305,9 @@ impl<'t> SiteNet<'t> {
         })
     }
 
-    fn window(&self, from: Day, window: &DayWindow) -> &[Day] {
-        self.class_days_in(from + *window.start() as Day, from + *window.end() as Day)
+    fn window(&self, from: Day, window: &DayWindow, ripe: Ripe) -> &[Day] {
+        let first = ripe.least(*window.start() as Day);
+        self.class_days_in(from + first, from + *window.end() as Day)
     }
 }
 

@@ -1,8 +1,9 @@
 //! How a batch can begin at a site: sown in the nursery, sown straight into cups, or bought.
 
 use super::network::{AbsenceNet, Day, Network, SiteNet};
+use super::ripe::Ripe;
 use crate::domain::calendar::days_between;
-use crate::domain::plan::Origin;
+use crate::domain::plan::{Batch, Origin, Plan};
 use crate::domain::term::{Arrival, SowWish};
 
 /// How and when a batch begins.
@@ -91,6 +92,18 @@ impl Network<'_> {
     }
 }
 
+impl Grown {
+    /// The batch of a plan under way that began so.
+    pub(super) fn batch<'p>(&self, net: &Network, plan: &'p Plan) -> Option<&'p Batch> {
+        let (site, crop) = (&net.sites[self.site].site.id, &net.term.crops[self.crop].crop.id);
+        let sown = net.date(self.start.begins);
+        let mut same = plan.batches.iter().filter(|batch| {
+            (&batch.site, &batch.crop, batch.sown, batch.origin) == (site, crop, sown, self.start.origin)
+        });
+        same.nth(self.start.twin)
+    }
+}
+
 impl SiteNet<'_> {
     /// Class days on which plants of a start may come into a tank: seedlings of the right age that were not left alone
     /// longer than the nursery can stand.
@@ -119,12 +132,12 @@ impl SiteNet<'_> {
 
     /// Whether anything can come of it.
     fn ripens(&self, crop: usize, start: &Start) -> bool {
-        let cuts = || self.first_cuts(crop, start.born).iter();
+        let cuts = || self.first_cuts(crop, start.born, Ripe::Usual).iter();
         let field = &self.fields[crop];
         field.begins
             && field.open.contains(&true)
             && !self.moves(crop, start).is_empty()
-            && (!self.first_pulls(crop, start.born).is_empty()
-                || cuts().any(|cut| !self.regrowths(crop, *cut).is_empty()))
+            && (!self.first_pulls(crop, start.born, Ripe::Usual).is_empty()
+                || cuts().any(|cut| !self.regrowths(crop, *cut, Ripe::Usual).is_empty()))
     }
 }

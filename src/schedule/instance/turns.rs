@@ -2,6 +2,7 @@
 
 use super::cleaning::Stretches;
 use super::network::{Day, Network, SiteNet, StandingPlace};
+use super::ripe::Ripe;
 use super::starts::Start;
 use crate::domain::calendar::days_between;
 use crate::domain::plan::Origin;
@@ -46,7 +47,7 @@ fn workable(net: &Network, number: usize) -> Vec<Day> {
             days.extend(site.moves(crop, &Start::sown(sown, Origin::Standing)));
         }
         match standing.last_cut() {
-            Some(cut) => days.extend(site.regrowths(crop, cut)),
+            Some(cut) => days.extend(site.regrowths(crop, cut, Ripe::Usual)),
             None => days.extend(firsts(site, crop, sown)),
         }
     }
@@ -55,5 +56,5 @@ fn workable(net: &Network, number: usize) -> Vec<Day> {
 
 /// Days of a first harvest.
 fn firsts<'s>(site: &'s SiteNet, crop: usize, sown: Day) -> impl Iterator<Item = &'s Day> {
-    site.first_pulls(crop, sown).iter().chain(site.first_cuts(crop, sown))
+    site.first_pulls(crop, sown, Ripe::Usual).iter().chain(site.first_cuts(crop, sown, Ripe::Usual))
 }

@@ -9,7 +9,7 @@
 mod ages;
 mod standing;
 
-use super::super::instance::{Day, Network, SiteNet, Start};
+use super::super::instance::{Day, Network, Ripe, SiteNet, Start};
 use super::program::{Col, Program};
 use super::{Ages, Cohort, FirstHarvest, Flows, Groups, Harvest, Relaxed, Sowing, Transplant};
 use crate::domain::growth::Way;
@@ -219,7 +219,7 @@ impl Builder<'_, '_> {
         let cohort = Some((Some(*start), source.standing()));
         let mut terms = Vec::new();
         let mut harvested = Vec::new();
-        for &day in self.site.first_pulls(self.crop, sown) {
+        for &day in self.site.first_pulls(self.crop, sown, Ripe::Usual) {
             let grams = there * field.growing.expected(standing(day), Way::WholeHead);
             let name = self.name("pull", &format!("{mark}{own}_d{day}_g{group}"));
             let col = self.harvest(group, day, grams, [true, true], cohort, name);
@@ -229,8 +229,8 @@ impl Builder<'_, '_> {
             harvested.push((col, day));
             self.note_first(source, col, start, day, true);
         }
-        for &day in self.site.first_cuts(self.crop, sown) {
-            if self.site.regrowths(self.crop, day).is_empty() {
+        for &day in self.site.first_cuts(self.crop, sown, Ripe::Usual) {
+            if self.site.regrowths(self.crop, day, Ripe::Usual).is_empty() {
                 continue;
             }
             let grams = there * field.growing.expected(standing(day), Way::Cut);
@@ -312,14 +312,14 @@ impl Builder<'_, '_> {
             let there = origin.growing(growing.crop);
             let own = if origin == Origin::InCups { "c" } else { "" };
             let cut = growing.cut_back_to(age as f64 / 100.0 / growing.pace, number - 1);
-            for &next in self.site.regrowths(self.crop, day) {
+            for &next in self.site.regrowths(self.crop, day, Ripe::Usual) {
                 let label = format!("n{number}_{own}d{day}a{age}_d{next}_g{group}");
                 let stand = growing.later(cut, (next - day).max(0) as u32);
                 let grams = there * growing.expected(growing.grams(stand), Way::WholeHead);
                 let name = self.name("pull", &label);
                 let pull = self.harvest(group, next, grams, [true, false], None, name);
                 terms.push((pull, -1.0));
-                if number < field.harvests && !self.site.regrowths(self.crop, next).is_empty() {
+                if number < field.harvests && !self.site.regrowths(self.crop, next, Ripe::Usual).is_empty() {
                     let grams = there * growing.expected(growing.grams(stand), Way::Cut);
                     let name = self.name("cut", &label);
                     let col = self.harvest(group, next, grams, [false, false], None, name);

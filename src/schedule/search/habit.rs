@@ -30,7 +30,12 @@ pub(super) struct Start {
     pub(super) in_tank: bool,
     /// First day that is not past.
     pub(super) open: Index,
+    /// Whether its site has no part in what happened.
+    pub(super) elsewhere: bool,
 }
+
+/// How many times as much a changed task costs at a site without a part in what happened: at the usual price, about a serving.
+const ELSEWHERE: f64 = 3.0;
 
 /// The tasks still to come by candidate, and the price of changing one.
 pub(super) struct Habit {
@@ -80,7 +85,8 @@ impl Habit {
         if self.price == 0.0 || (old.is_empty() && lots.is_empty()) {
             return 0.0;
         }
-        self.price * f64::from(difference(old, &entries(start, lots), &self.early[candidate]))
+        let price = self.price * if start.elsewhere { ELSEWHERE } else { 1.0 };
+        price * f64::from(difference(old, &entries(start, lots), &self.early[candidate]))
     }
 }
 
@@ -168,7 +174,12 @@ mod tests {
     }
 
     fn with_early(open: Index, old: Vec<Lot>, early: Vec<(TaskKind, Index)>) -> Habit {
-        Habit::new(2.0, vec![Start { sown: Some(3), in_tank: false, open }], &[old], vec![early])
+        Habit::new(
+            2.0,
+            vec![Start { sown: Some(3), in_tank: false, open, elsewhere: false }],
+            &[old],
+            vec![early],
+        )
     }
 
     #[test]
@@ -225,8 +236,8 @@ mod tests {
             // As many plants are sown and moved, whatever is harvested when.
             let others = u32::from(old.len() != new.len()) * 2;
             let counted = difference(
-                &entries(Start { sown: Some(3), in_tank: false, open: 0 }, &lots(&old)),
-                &entries(Start { sown: Some(3), in_tank: false, open: 0 }, &lots(&new)),
+                &entries(Start { sown: Some(3), in_tank: false, open: 0, elsewhere: false }, &lots(&old)),
+                &entries(Start { sown: Some(3), in_tank: false, open: 0, elsewhere: false }, &lots(&new)),
                 &[],
             );
             prop_assert_eq!((counted - others) as usize, changed(&old, &new));

@@ -6,6 +6,7 @@
 //! several times from the beginning, and then every term from the best plan on, heated again.
 
 mod anneal;
+mod around;
 mod begin;
 mod change;
 mod chores;

@@ -6,6 +6,7 @@ use super::super::options::ScheduleError;
 use super::super::under_way::{OldPart, Rest};
 use super::super::watch::Watch;
 use super::anneal::{Annealing, COLD, WALKERS, Walker, anneal, hurry, steps_a_round, walkers};
+use super::around::Counted;
 use super::change::Change;
 use super::dates;
 use super::found::Found;
@@ -15,6 +16,7 @@ use super::series;
 use super::settle;
 use super::state::State;
 use crate::domain::task_numbers::TaskKind;
+use chrono::NaiveDate;
 
 /// Missing grams that a step may cost at the beginning: enough to find ways round what failed, measured by the stability
 /// bench.
@@ -30,6 +32,12 @@ pub(in crate::schedule) struct Going<'a> {
     pub(in crate::schedule) early: Vec<Vec<(TaskKind, Index)>>,
     /// Points for a task of those calendars that changes.
     pub(in crate::schedule) price: f64,
+    /// Serving days as people have them, with the grams that were short.
+    pub(in crate::schedule) counted_on: Vec<(NaiveDate, f64)>,
+    /// By site: whether what happened is about it.
+    pub(in crate::schedule) concerned: Vec<bool>,
+    /// Whether nothing happened but that something was lost.
+    pub(in crate::schedule) only_losses: bool,
 }
 
 /// What becomes of the plan if nothing is done but what must be.
@@ -57,14 +65,33 @@ pub(in crate::schedule) fn resume(
     let mut begun = begun(instance, going);
     habit.begin_at(begun.all_lots().to_vec());
     begun.keep_to(&habit);
+    let counted = Counted::new(instance, going);
+    if going.only_losses && !counted.is_missed(&begun) {
+        return finish(begun, going, &servings, (seed, 0), watch);
+    }
+    begun.hold_met();
+    if going.only_losses {
+        begun.keep_few();
+    }
     let steps = steps_a_round(effort, 1);
     let heat = (HOT_GRAMS * instance.net.term.rules.weights.short, COLD);
     let mut best = begun.clone();
-    let mut walk = 0;
-    while (walk == 0 || until_stopped) && !(watch.stop)() {
-        let schedule = Annealing { heat, steps, walk, walks: 1, plant: None };
-        anneal(walkers(&begun, (seed, walk)), &mut best, &servings, &schedule, watch);
+    // Other sites are asked only where a day would be missed without them.
+    let alone: Vec<bool> = going.concerned.iter().map(|concerned| !concerned).collect();
+    let near = alone.contains(&true);
+    best.leave_alone(alone);
+    let walks = 1 + u64::from(near);
+    let (mut walk, mut enough) = (0, false);
+    while (walk == 0 || walk < walks && !enough || until_stopped) && !(watch.stop)() {
+        let from = if walk < walks { best.clone() } else { begun.clone() };
+        let schedule = Annealing { heat, steps, walk, walks, plant: None };
+        anneal(walkers(&from, (seed, walk)), &mut best, &servings, &schedule, watch);
         walk += u64::from(!(watch.stop)());
+        enough |= near && !counted.is_missed(&best);
+        if !enough {
+            best.leave_alone(vec![false; going.concerned.len()]);
+        }
+        begun.leave_alone(best.left_alone().to_vec());
     }
     if walk == 0 {
         hurry(&mut best, &servings, seed, None);
@@ -123,6 +150,7 @@ fn finish(
 ) -> Result<Found, ScheduleError> {
     let mut walker = Walker::new(state, seed.wrapping_add(WALKERS as u64));
     let batches = settle::settle(&mut walker, servings, steps, Some(going.rest), watch)?;
+    walker.state.let_go();
     let (taken, points) = (walker.state.taken(), walker.state.points());
     Ok(Found { batches, taken, points, stopped: false })
 }
@@ -132,6 +160,7 @@ fn habit(instance: &Instance, going: &Going) -> Habit {
         sown: candidate.sow_index,
         in_tank: candidate.in_tank() || !candidate.start.waits(),
         open: instance.net.sites[candidate.site].past_days as Index,
+        elsewhere: !going.concerned[candidate.site],
     };
     let starts = instance.candidates.iter().map(start).collect();
     Habit::new(going.price, starts, &going.known.habits(), going.early.clone())

@@ -11,6 +11,9 @@ impl<'g> State<'g> {
     /// As [`State::attempt`], but where the changes do not fit, new plants go to every tank with room for some of them, the
     /// one they were meant for first; plants without room anywhere are left out.
     pub(super) fn attempt_spread(&mut self, changes: &[Change], accept: impl FnOnce(f64) -> bool) -> bool {
+        if self.touches_others(changes) {
+            return false;
+        }
         let before = self.efforts();
         for change in changes {
             self.occupy(change);

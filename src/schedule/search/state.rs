@@ -1,6 +1,7 @@
 //! A plan in the making: parts of batches on their paths, with everything they use and yield.
 
 mod booking;
+mod steady;
 
 use super::super::instance::{Candidate, Index, Instance, Lot};
 use super::super::supply::{Greens, Supply, Taken};
@@ -30,6 +31,10 @@ pub(super) struct State<'g> {
     /// What people already have in their calendars, and the points for what differs from it.
     habit: Option<&'g Habit>,
     change_points: f64,
+    /// Points for what differs up to which it has its usual price.
+    few_changes: f64,
+    /// By site: whether it is to be left alone.
+    alone: Vec<bool>,
     /// By candidate.
     change_prices: Vec<f64>,
     /// Points for the tasks of each candidate, which are among those above.
@@ -58,6 +63,8 @@ impl<'g> State<'g> {
             effort_points: idle,
             habit: None,
             change_points: 0.0,
+            few_changes: f64::INFINITY,
+            alone: vec![false; instance.net.sites.len()],
             change_prices: vec![0.0; count],
             chores: vec![0.0; count],
             former: Vec::new(),
@@ -81,7 +88,7 @@ impl<'g> State<'g> {
 
     /// Points to be judged by: those of the plan, and those for what differs from people's calendars.
     pub(super) fn judged(&self) -> f64 {
-        self.points() + self.change_points
+        self.points() + self.for_changes(self.change_points)
     }
 
     /// From now on, what differs from people's calendars costs points.
@@ -172,6 +179,9 @@ impl<'g> State<'g> {
     /// Makes the changes if the result keeps all limits and `accept` likes the change in points; else
     /// leaves everything as it was.
     pub(super) fn attempt(&mut self, changes: &[Change], accept: impl FnOnce(f64) -> bool) -> bool {
+        if self.touches_others(changes) {
+            return false;
+        }
         let before = self.efforts();
         for change in changes {
             self.occupy(change);
@@ -198,8 +208,9 @@ impl<'g> State<'g> {
             for change in changes {
                 self.bring(change);
             }
-            let points =
-                self.effort_points - before.0 + self.change_points - before.1 + self.supply.try_out();
+            let points = self.effort_points - before.0 + self.for_changes(self.change_points)
+                - self.for_changes(before.1)
+                + self.supply.try_out();
             if accept(points) {
                 self.supply.agree();
                 return true;

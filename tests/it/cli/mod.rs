@@ -1,5 +1,6 @@
 //! The commands as people type them: results, remarks, complaints and exit codes.
 
+mod ahead;
 mod calendars;
 mod contradictions;
 mod exporting;
@@ -7,12 +8,15 @@ mod haste;
 mod history;
 mod hostile;
 mod importing;
+mod importing_usual;
 mod learning;
+mod naming;
 mod next;
 mod nothing_lost;
 mod planning;
 mod reading;
 mod recording;
+mod recording_places;
 mod recording_together;
 mod replanning;
 mod reviewing;

@@ -82,6 +82,33 @@ fn a_lost_batch_is_recorded_tried_out_and_planned_around() {
     assert_eq!(saved, fs::read(&file).unwrap());
 }
 
+/// What was called off and is planned again is told once, and only that changes in people's calendars.
+#[test]
+fn what_comes_back_comes_back_to_calendars_once() {
+    let here = planned_term();
+    let (folder, today) = (here.path(), "2026-09-28");
+    let events = || {
+        let ran = run_on(today, folder, &["calendar", "--json"]);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        json(&ran.out)["events"].clone()
+    };
+    events();
+    let lost = ["record", "lost", "--batch", "b-0003", "--in", "nursery", "--all", "--cause", "dried out"];
+    assert_eq!(run_on(today, folder, &lost).code, 0);
+    assert_eq!(run_on(today, folder, &REPLAN).code, 0);
+    let off = events()["cancelled"].as_u64().unwrap();
+    assert!(off > 0);
+    assert_eq!(run_on(today, folder, &["record", "withdraw", "j001"]).code, 0);
+    assert_eq!(run_on(today, folder, &["plan", "--back-to", "3"]).code, 0);
+    let ran = run_on(today, folder, &["calendar"]);
+    assert!(ran.err.contains(&format!(" {off} planned again, ")), "{}", ran.err);
+    let all = fs::read_to_string(folder.join("out/all-sites.ics")).unwrap().replace("\r\n ", "");
+    let called_off = |event: &str| event.contains("-b-0003-") && event.contains("STATUS:CANCELLED");
+    assert!(!all.split("BEGIN:VEVENT").any(called_off), "{all}");
+    let then = events();
+    assert_eq!([&then["changed"], &then["again"], &then["cancelled"]], [0, 0, 0]);
+}
+
 #[test]
 fn what_changes_is_told_as_a_table_and_on_a_page() {
     let here = planned_term();
@@ -105,6 +132,8 @@ fn what_changes_is_told_as_a_table_and_on_a_page() {
     assert_eq!(ran.code, 0, "{}", ran.err);
     let page = fs::read_to_string(folder.join("out/changes.html")).unwrap();
     assert!(page.starts_with("<!DOCTYPE html>") && page.contains("b-0002"));
+    let said = ["What happened", "2 plants lost in tank blue", "Until now", "All else at", "Greens a week"];
+    assert!(said.iter().all(|words| page.contains(words)), "{page}");
 }
 
 #[test]

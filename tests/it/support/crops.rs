@@ -56,6 +56,7 @@ pub(crate) fn head(id: &str) -> Crop {
         cut_shelf_life: figure(5),
         storage: figure(Temperature::from_celsius(4.0)),
         ready_to_eat: figure(0.5),
+        cup_grams: None,
         in_cups: None,
         bolting: None,
         handling: None,

@@ -1,23 +1,23 @@
 //! What was typed to an entry to be.
 
 use super::{
-    About, BehindArgs, ClassDay, HarvestedArgs, Lost, LostClasses, Note, Plugs, Target, Transplanted,
-    WayChoice, What,
+    About, BehindArgs, ClassDay, HarvestedArgs, Lost, LostClasses, MeasuredArgs, Note, Plugs, PutOffArgs,
+    Target, Transplanted, What,
 };
-use crate::cli::record::holes::Holes;
-use crate::desk::{Clerk, Draft, Trouble};
+use crate::desk::{Clerk, Draft, Named, Trouble};
 use crate::domain::calendar::DateSpan;
-use crate::domain::growth::Way;
 use crate::domain::ids::{BatchId, SiteId, TankId};
-use crate::domain::journal::{self, Amount, Harvested, Place, TargetHolds};
+use crate::domain::journal::{self, Amount, Harvested, InTank, Measuring, Place, TargetHolds};
 use crate::domain::units::Mass;
 use chrono::NaiveDate;
 
 impl What {
     /// The entries to be, at least one. Names are taken as they are; whether they lead anywhere is found out later.
     pub(in crate::cli::record) fn drafts(&self, clerk: &Clerk<'_>) -> Result<Vec<Draft>, Trouble> {
-        if let Self::Behind(args) = self {
-            return args.drafts(clerk);
+        match self {
+            Self::Behind(args) => return args.drafts(clerk),
+            Self::Lost(args) => return args.drafts(clerk),
+            _ => {}
         }
         let draft = self.draft(clerk)?;
         match self {
@@ -37,17 +37,16 @@ impl What {
                 Ok(args.draft(clerk, |batch, plugs| journal::What::CameUp { batch, plugs }))
             }
             Self::Transplanted(args) => args.draft(clerk),
-            Self::Lost(args) => Ok(args.draft(clerk)),
             Self::Harvested(args) => args.draft(clerk),
+            Self::Measured(args) => args.draft(clerk),
+            Self::PutOff(args) => args.draft(clerk),
             Self::TankOut(args) => {
-                let tank = TankId::new(&args.tank);
-                let site = clerk.site_of_tank(&tank, args.site.as_deref());
+                let (tank, site) = clerk.tank_and_site(&args.tank, args.site.as_deref());
                 let what = journal::What::TankOut { tank, until: args.until };
                 Ok(args.about.draft(clerk, site, what))
             }
             Self::TankBack(args) => {
-                let tank = TankId::new(&args.tank);
-                let site = clerk.site_of_tank(&tank, args.site.as_deref());
+                let (tank, site) = clerk.tank_and_site(&args.tank, args.site.as_deref());
                 Ok(args.about.draft(clerk, site, journal::What::TankBack { tank }))
             }
             Self::ClassLost(args) => args.first.draft(clerk, journal::What::ClassLost),
@@ -61,7 +60,7 @@ impl What {
                 what: journal::What::Withdrawn,
                 replaces: Some(args.entry),
             }),
-            Self::Behind(_) | Self::Import(_) => {
+            Self::Behind(_) | Self::Lost(_) | Self::Import(_) => {
                 Err(Trouble::told("this is no single entry", "record each entry by itself"))
             }
         }
@@ -91,46 +90,150 @@ impl Plugs {
 impl Transplanted {
     fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
         let batch = BatchId::new(&self.batch);
-        let tank = tank(clerk, &batch, self.tank.as_deref())?;
         let site = clerk.site_of_batch(&batch, None);
+        let tank = tank(clerk, &batch, self.tank.as_deref())?;
         let what = journal::What::Transplanted { batch, tank, plants: self.plants };
         Ok(self.about.draft(clerk, site, what))
     }
 }
 
 impl Lost {
-    fn draft(&self, clerk: &Clerk<'_>) -> Draft {
+    /// An entry for each place.
+    fn drafts(&self, clerk: &Clerk<'_>) -> Result<Vec<Draft>, Trouble> {
         let batch = BatchId::new(&self.batch);
-        let place =
-            if self.place == "nursery" { Place::Nursery } else { Place::Tank(TankId::new(&self.place)) };
-        let holes = numbers(self.holes.as_ref());
-        let named = Some(holes.len() as u32).filter(|named| *named > 0);
-        let plants = self.plants.or(named).map_or(Amount::All, Amount::Plants);
-        let site = clerk.site_of_batch(&batch, None);
-        let cause = self.cause.clone();
-        self.about.draft(clerk, site, journal::What::Lost { batch, place, plants, holes, cause })
+        let day = self.about.day.unwrap_or(clerk.today);
+        let places = self.places.named_or(clerk, &batch, || {
+            let place = clerk.only_place(&batch, day, self.about.replaces);
+            match place.ok_or_else(|| clerk.place_needed(&batch))? {
+                Place::Nursery => Ok(vec![nursery()]),
+                Place::Tank(tank) => Ok(vec![Named::assumed(tank)]),
+            }
+        })?;
+        if let (Some(id), [_, _, ..]) = (self.about.replaces, &places[..]) {
+            return Err(Trouble::usage(
+                format!("{id} can be replaced by the loss in one tank only"),
+                "correct it with that tank, and record the loss in the others by itself",
+            ));
+        }
+        let one = places.len() == 1;
+        places.into_iter().map(|place| self.draft(clerk, place, one)).collect()
     }
+
+    fn draft(&self, clerk: &Clerk<'_>, place: Named, only: bool) -> Result<Draft, Trouble> {
+        let batch = BatchId::new(&self.batch);
+        let holes = Some(place.holes.len() as u32).filter(|holes| *holes > 0);
+        let plants = match place.plants.or(holes) {
+            _ if self.all => Amount::All,
+            own if only => match self.places.plants.or(own) {
+                Some(plants) => Amount::Plants(plants),
+                None => {
+                    let help = "add --plants with their number, or --all";
+                    return Err(Trouble::usage("it is not said how many were lost", help));
+                }
+            },
+            Some(plants) => Amount::Plants(plants),
+            None => {
+                let tank = &place.tank;
+                return Err(Trouble::usage(
+                    format!("it is not said how many were lost in {tank}"),
+                    format!(
+                        "write it tank by tank: --place \"{tank}: 3 plants\"; or --all if none is left there"
+                    ),
+                ));
+            }
+        };
+        let site = clerk.site_of_batch(&batch, None);
+        let what = journal::What::Lost {
+            batch,
+            place: if place.tank == nursery().tank { Place::Nursery } else { Place::Tank(place.tank) },
+            plants,
+            holes: place.holes,
+            cause: self.cause.clone(),
+        };
+        Ok(self.about.draft(clerk, site, what))
+    }
+}
+
+/// The nursery as a place that people name.
+fn nursery() -> Named {
+    Named::all_of(TankId::new("nursery"))
 }
 
 impl HarvestedArgs {
     fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
         let batch = BatchId::new(&self.batch);
+        let (grams, measured_as) = clerk.grams(self.mass, &batch)?;
+        let old = self.corrected(clerk, &batch);
+        let samples = match old {
+            Some(old) if self.samples.is_empty() && !self.no_samples => old.samples.clone(),
+            _ => self.samples.clone(),
+        };
+        let harvested = Harvested {
+            places: self.in_tanks(clerk, &batch, old)?,
+            way: self.way,
+            grams,
+            measured_as,
+            samples,
+            batch: batch.clone(),
+        };
+        let site = clerk.site_of_batch(&batch, None);
+        Ok(self.about.draft(clerk, site, journal::What::Harvested(harvested)))
+    }
+
+    /// The harvest of the same batch that is corrected.
+    fn corrected<'a>(&self, clerk: &Clerk<'a>, batch: &BatchId) -> Option<&'a Harvested> {
+        match &clerk.journal.entry(self.about.replaces?)?.what {
+            journal::What::Harvested(old) if old.batch == *batch => Some(old),
+            _ => None,
+        }
+    }
+
+    /// Where the plants stood: as it was said, else as in the entry that is corrected, else as planned.
+    fn in_tanks(
+        &self,
+        clerk: &Clerk<'_>,
+        batch: &BatchId,
+        old: Option<&Harvested>,
+    ) -> Result<Vec<InTank>, Trouble> {
+        let said = &self.places;
+        if let Some(old) =
+            old.filter(|old| said.are_open() && said.plants.is_none_or(|all| all == old.plants()))
+        {
+            return Ok(old.places.clone());
+        }
+        let day = self.about.day.unwrap_or(clerk.today);
+        let named = said.named_or(clerk, batch, || {
+            let tanks = match old {
+                Some(old) => old.places.iter().map(|place| place.tank.clone()).collect(),
+                None => clerk.tanks_of_harvest(batch, (day, self.way))?,
+            };
+            Ok(tanks.into_iter().map(Named::assumed).collect())
+        })?;
+        clerk.shared_out((batch, day, self.way), (said.plants, named), self.about.replaces)
+    }
+}
+
+impl MeasuredArgs {
+    fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
+        let batch = BatchId::new(&self.batch);
         let tank = tank(clerk, &batch, self.tank.as_deref())?;
         let site = clerk.site_of_batch(&batch, None);
-        let holes = numbers(self.holes.as_ref());
-        let harvested = Harvested {
-            batch,
-            tank,
-            plants: self.plants.unwrap_or(holes.len() as u32),
-            holes,
-            way: match self.way {
-                WayChoice::Cut => Way::Cut,
-                WayChoice::Whole => Way::WholeHead,
-            },
-            grams: self.mass.grams(),
-            samples: self.samples.clone(),
+        let holes = self.holes.as_ref().map_or_else(Vec::new, |holes| holes.0.clone());
+        let samples = self.samples.clone();
+        Ok(self.about.draft(clerk, site, journal::What::Measured(Measuring { batch, tank, holes, samples })))
+    }
+}
+
+impl PutOffArgs {
+    fn draft(&self, clerk: &Clerk<'_>) -> Result<Draft, Trouble> {
+        let batch = BatchId::new(&self.batch);
+        let day = match self.day {
+            Some(day) => day,
+            None => clerk.next_work(&batch)?,
         };
-        Ok(self.about.draft(clerk, site, journal::What::Harvested(harvested)))
+        let site = clerk.site_of_batch(&batch, None);
+        let what = journal::What::PutOff { batch, until: self.to };
+        Ok(Draft { day, site, by: self.by.clone(), what, replaces: self.replaces })
     }
 }
 
@@ -158,7 +261,7 @@ impl BehindArgs {
 
 impl ClassDay {
     fn draft(&self, clerk: &Clerk<'_>, what: journal::What) -> Result<Draft, Trouble> {
-        let site = self.site.as_ref().map(SiteId::new).or_else(|| clerk.only_site());
+        let site = self.site.as_ref().map(|typed| clerk.site_named(typed)).or_else(|| clerk.only_site());
         if site.is_none() && !self.all_sites {
             let sites: Vec<&str> = clerk.term.sites.iter().map(|site| site.id.as_str()).collect();
             return Err(Trouble::usage(
@@ -208,14 +311,10 @@ impl Note {
         let named = self.site.as_deref();
         let site = match &batch {
             Some(batch) => clerk.site_of_batch(batch, named),
-            None => named.map(SiteId::new),
+            None => named.map(|typed| clerk.site_named(typed)),
         };
         self.about.draft(clerk, site, journal::What::Note { batch, text: self.text.clone() })
     }
-}
-
-fn numbers(holes: Option<&Holes>) -> Vec<u32> {
-    holes.map_or_else(Vec::new, |holes| holes.0.clone())
 }
 
 /// The tank named, or the only one planned for the batch.

@@ -1,6 +1,6 @@
 //! The lines of a table, column by column.
 
-use super::{COLUMNS, MEASURES};
+use super::{COLUMNS, LATER, MEASURES};
 use crate::files::formula::meant;
 use crate::files::problem::{Problem, Problems, TextFile, suggest};
 use crate::files::reading::Reading;
@@ -87,7 +87,7 @@ fn columns(file: &TextFile, sheet: &Sheet) -> Result<Vec<Option<&'static str>>, 
             _ => {}
         }
     }
-    for name in known().filter(|name| !found.contains(name)) {
+    for name in known().filter(|name| !found.contains(name) && !LATER.contains(name)) {
         let help = "keep all columns that sowtide export writes, even empty ones";
         let span = sheet.headings.first().map_or(0..0, |heading| heading.span.clone());
         problems.push(file.problem(span, format!("there is no column \"{name}\""), help));

@@ -112,9 +112,9 @@ fn row(reading: &mut Reading, group: Group) -> Option<Row> {
         return None;
     }
     if let Some(first) = plants.first() {
-        if kind.is_some_and(|kind| kind != Kind::Harvested) {
+        if kind.is_some_and(|kind| !matches!(kind, Kind::Harvested | Kind::Measured)) {
             let help = "leave this line out, or correct \"what\"";
-            reading.note(&first.span, "plants are measured in harvests only", help);
+            reading.note(&first.span, "plants are measured in harvests, or when they stay", help);
             return None;
         }
         keys.push((key_at(&first.span, "samples"), samples(reading, &whole, &mut plants)?));
@@ -160,18 +160,36 @@ fn key(column: &'static str, kind: Option<Kind>) -> &'static str {
     match column {
         "entry" => "id",
         "days_behind" => "days",
+        "measured_as" => "measured-as",
         _ if kind.is_some_and(|kind| grams_of(kind) == column) => "grams",
         _ => column,
     }
 }
 
 fn node(column: &str, cell: &Cell) -> Node {
-    let text = |text: &str| Node { span: cell.span.clone(), content: Content::Text(text.to_owned()) };
-    if column != "holes" {
-        return text(&cell.text);
-    }
-    let numbers = cell.text.split([';', ' ']).filter(|number| !number.is_empty());
-    Node { span: cell.span.clone(), content: Content::List(numbers.map(text).collect()) }
+    let content = match column {
+        "holes" => holes(&cell.span, &cell.text),
+        "places" => Content::List(cell.text.split(',').map(|text| place(&cell.span, text)).collect()),
+        _ => Content::Text(cell.text.clone()),
+    };
+    Node { span: cell.span.clone(), content }
+}
+
+fn holes(span: &Range<usize>, text: &str) -> Content {
+    let numbers = text.split([';', ' ']).filter(|number| !number.is_empty());
+    let node = |number: &str| Node { span: span.clone(), content: Content::Text(number.to_owned()) };
+    Content::List(numbers.map(node).collect())
+}
+
+/// `blue: 6 (1; 2; 3; 4; 5; 6)`. What is written otherwise is told by the journal's own reader.
+fn place(span: &Range<usize>, text: &str) -> Node {
+    let (tank, rest) = text.split_once(':').unwrap_or((text, ""));
+    let (plants, named) = rest.split_once('(').map_or((rest, None), |(plants, named)| (plants, Some(named)));
+    let word = |word: &str| Content::Text(word.trim().to_owned());
+    let named = named.map(|named| ("holes", holes(span, named.trim().trim_end_matches(')'))));
+    let keys = [("tank", word(tank)), ("plants", word(plants))].into_iter().chain(named);
+    let node = |(key, content)| (key_at(span, key), Node { span: span.clone(), content });
+    Node { span: span.clone(), content: Content::Map(keys.map(node).collect()) }
 }
 
 /// What was measured of single plants, by their numbers.
