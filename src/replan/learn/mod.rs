@@ -4,15 +4,20 @@
 //! Each figure is believed as far as it was seen and no further ([`crate::domain::pooling`], [`crate::domain::shares`]), against
 //! what crop library and term file say so far.
 
+mod fit;
 mod lives;
 mod mass;
+mod numbers;
 
 use crate::domain::journal::Journal;
 use crate::domain::learned::Lesson;
 use crate::domain::plan::Plan;
 use crate::domain::term::Term;
 use crate::replan::replay::replay;
+use crate::replan::weighed::by_eye::behind;
+use crate::replan::weighed::records;
 use chrono::NaiveDate;
+use fit::Told;
 
 /// Chance that a figure lies within the band told of it.
 const BAND: f64 = 0.9;
@@ -22,7 +27,10 @@ const BAND: f64 = 0.9;
 #[must_use]
 pub fn learn(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) -> Vec<Lesson> {
     let replayed = replay(term, plan, journal, today).batches;
-    let mut lessons = mass::lessons(term, plan, &replayed, (journal, today));
+    let records = records(plan, journal, today);
+    let behind = behind(plan, journal, &records, today);
+    let told = Told { term, plan, replayed: &replayed, records: &records, behind: &behind };
+    let mut lessons = mass::lessons(&told);
     lessons.extend(lives::lessons(term, plan, &replayed, (journal, today)));
     lessons.sort_by(|a, b| a.of.cmp(&b.of));
     lessons
