@@ -52,11 +52,11 @@ impl Record {
         if let What::Import(import) = &self.what {
             let recorded = import.run(&desk)?;
             screen.remark(&format!("{} recorded", counted(recorded.entries.len() as u32, "entry")));
-            return tell_list(&recorded, screen).map_err(|failure| but_recorded(failure, &recorded));
+            return tell_list(&recorded, today, screen).map_err(|failure| but_recorded(failure, &recorded));
         }
         let recorded = desk.record(|clerk| self.what.drafts(clerk))?;
         if recorded.entries.len() > 1 {
-            return tell_list(&recorded, screen).map_err(|failure| but_recorded(failure, &recorded));
+            return tell_list(&recorded, today, screen).map_err(|failure| but_recorded(failure, &recorded));
         }
         tell(&recorded, today, screen).map_err(|failure| but_recorded(failure, &recorded))
     }
@@ -85,11 +85,11 @@ fn tell(recorded: &Recorded, today: NaiveDate, screen: &Screen) -> Result<(), Fa
             recorded::told(term, plan, journal, (entry, &holes), &now, &screen.look)
         })?;
     }
-    point_on(recorded, screen);
+    point_on(recorded, today, screen);
     Ok(())
 }
 
-fn tell_list(recorded: &Recorded, screen: &Screen) -> Result<(), Failure> {
+fn tell_list(recorded: &Recorded, today: NaiveDate, screen: &Screen) -> Result<(), Failure> {
     let Recorded { entries, journal, term, .. } = recorded;
     let entries: Vec<&Entry> = entries.iter().collect();
     screen.result(&if screen.json {
@@ -97,12 +97,15 @@ fn tell_list(recorded: &Recorded, screen: &Screen) -> Result<(), Failure> {
     } else {
         crate::report::journal::table(term, journal, &entries, &screen.look)
     })?;
-    point_on(recorded, screen);
+    point_on(recorded, today, screen);
     Ok(())
 }
 
-/// Where something is amiss, or went wrong that the plan has no answer to, says what to do about it.
-fn point_on(recorded: &Recorded, screen: &Screen) {
+/// Says what to look at again. Where something is amiss, or went wrong that the plan has no answer to, says what to do about it.
+fn point_on(recorded: &Recorded, today: NaiveDate, screen: &Screen) {
+    for told in recorded.remarks(today, &screen.look) {
+        screen.remark(screen.look.wrap(&told).trim_end());
+    }
     if recorded.upset {
         screen.remark("To plan around it: sowtide replan (with --try it only shows what would change)");
     }

@@ -9,6 +9,7 @@ use crate::domain::state::BatchState;
 use crate::domain::term::Term;
 use crate::replan::state::state;
 use crate::replan::weighed::surprise;
+use crate::report::Look;
 use crate::report::words::{and, counted, short_day};
 use chrono::NaiveDate;
 
@@ -24,6 +25,7 @@ pub(super) fn out_of_line(
     journals: [&Journal; 2],
     entries: &[Entry],
     today: NaiveDate,
+    look: &Look,
 ) -> Vec<String> {
     let now = state(term, plan, journals[1], today);
     let mut told = Vec::new();
@@ -33,7 +35,7 @@ pub(super) fn out_of_line(
         };
         let mut odd: Vec<String> = of_plan(batch, entry).collect();
         odd.extend(too_many(batch, entry, now.batch(&batch.id)));
-        odd.extend(mass((term, plan), journals, entry, today));
+        odd.extend(surprise((term, plan), journals, entry, today).map(|grams| expected(batch, grams, look)));
         if !odd.is_empty() {
             let id = entry.id;
             let mend = format!("If that is a slip, record it again with --replaces {id}.");
@@ -115,18 +117,7 @@ fn too_many(batch: &Batch, entry: &Entry, now: Option<&BatchState>) -> Option<St
     }
 }
 
-/// That a harvest weighs much more or less than was to be expected.
-fn mass(
-    (term, plan): (&Term, &Plan),
-    journals: [&Journal; 2],
-    entry: &Entry,
-    today: NaiveDate,
-) -> Option<String> {
-    let expected = surprise((term, plan), journals, entry, today)?;
-    Some(format!("about {} were to be expected of these plants of {}", grams(expected), entry.what.batch()?))
-}
-
-/// Roughly, as an expectation is no more exact.
-fn grams(grams: f64) -> String {
-    if grams < 1000.0 { format!("{grams:.0} g") } else { format!("{:.1} kg", grams / 1000.0) }
+/// What was to be expected of a harvest that weighs much more or less.
+fn expected(batch: &Batch, grams: f64, look: &Look) -> String {
+    format!("about {} were to be expected of these plants of {}", look.grams(grams), batch.id)
 }

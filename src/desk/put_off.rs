@@ -4,6 +4,7 @@ use crate::domain::journal::{Entry, Journal, What};
 use crate::domain::plan::{Batch, Plan};
 use crate::domain::term::Term;
 use crate::replan::weighed::prospects;
+use crate::report::Look;
 use crate::report::words::short_day;
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
@@ -17,6 +18,7 @@ pub(super) fn served_otherwise(
     [before, after]: [&Journal; 2],
     entries: &[Entry],
     today: NaiveDate,
+    look: &Look,
 ) -> Option<String> {
     if !entries.iter().any(|entry| is_on_another_day(plan, entry)) {
         return None;
@@ -27,8 +29,7 @@ pub(super) fn served_otherwise(
         .filter_map(|(day, now)| {
             let then = before.get(day).copied().unwrap_or(0.0);
             let differs = *day >= today && (now - then).abs() >= NOTICEABLE_GRAMS;
-            differs
-                .then(|| format!("{} {:.2} kg (was {:.2} kg)", short_day(*day), now / 1000.0, then / 1000.0))
+            differs.then(|| format!("{} {} (was {})", short_day(*day), look.grams(*now), look.grams(then)))
         })
         .collect();
     (!told.is_empty()).then(|| format!("By that, serving days get: {}.", told.join(", ")))

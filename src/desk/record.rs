@@ -18,6 +18,7 @@ use crate::replan::refusal::{Named, Refusal};
 use crate::replan::state::state;
 use crate::replan::weighed::{outlook, tells_news};
 use crate::replan::{carried, first_open_day, is_overtaken};
+use crate::report::Look;
 use crate::report::words::counted;
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeSet;
@@ -112,21 +113,16 @@ impl Desk<'_> {
             }
         }
         let today = self.moment.today;
-        let remarks = left_alone([&opened.as_written, &term], &plan, &entries)
-            .into_iter()
-            .chain(out_of_line((&term, &plan), [&before, &journal], &entries, today))
-            .chain(in_the_way(&plan, &entries))
-            .chain(served_otherwise((&term, &plan), [&before, &journal], &entries, today));
-        for told in remarks {
+        for told in left_alone([&opened.as_written, &term], &plan, &entries) {
             self.face.warn(&told);
         }
         let open = first_open_day(&journal, today);
         let weighed = || tells_news(&plan, &outlook(&term, &plan, &journal, open), open);
         let counts_only = !about(&entries, &journal, |kind| kind != Kind::CameUp);
         let upset = if counts_only {
-            // Spare plugs are sown to be missed: most counts change nothing.
+            // Spare plugs are sown to be missed: most counts change nothing. Seedlings that had counted as lost may come back.
             let living = [&before, &journal].map(|journal| living(&carried(&term, &plan, journal, today)));
-            living[1] < living[0] && is_overtaken(&term, &plan, &journal, today)
+            living[1] != living[0] && is_overtaken(&term, &plan, &journal, today)
         } else if about(&entries, &journal, upsets) {
             is_overtaken(&term, &plan, &journal, today)
         } else {
@@ -134,6 +130,21 @@ impl Desk<'_> {
                 && weighed()
         };
         Ok(Recorded { entries, journal, term, plan, upset })
+    }
+}
+
+impl Recorded {
+    /// What to look at again: entries that are out of line with the plan or with what was to be expected, work that stands in the way
+    /// of what was put off, and serving days that get something else because work is done on another day.
+    #[must_use]
+    pub fn remarks(&self, today: NaiveDate, look: &Look) -> Vec<String> {
+        let is_new = |entry: &Entry| self.entries.iter().any(|new| new.id == entry.id);
+        let before = self.journal.entries().iter().filter(|entry| !is_new(entry)).cloned().collect();
+        let (known, journals) = ((&self.term, &self.plan), [&Journal::new(before), &self.journal]);
+        let mut told = out_of_line(known, journals, &self.entries, today, look);
+        told.extend(in_the_way(&self.plan, &self.entries));
+        told.extend(served_otherwise(known, journals, &self.entries, today, look));
+        told
     }
 }
 
