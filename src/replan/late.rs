@@ -60,6 +60,7 @@ fn weigh(harvest: &mut Harvest, standing_grams: f64, days: u32) {
     if planned > 0.0 && (share - 1.0).abs() > ROUNDED {
         harvest.grams *= share;
         harvest.serves.iter_mut().for_each(|served| served.grams *= share);
-        (harvest.arithmetic.standing_grams, harvest.arithmetic.days) = (standing_grams, days);
+        harvest.arithmetic.standing_grams = standing_grams;
     }
+    harvest.arithmetic.days = days;
 }

@@ -83,7 +83,6 @@ fn sighting<'a>(term: &'a Term, batch: &'a Batch, own: Behind) -> Option<Weighin
         grams: share,
         expected: 1.0,
         spread: (of_batch, variance),
-        of_plants: 0.0,
     })
 }
 

@@ -35,8 +35,6 @@ pub(in crate::replan) struct Stays {
     share: f64,
     variance: f64,
     of_batch: f64,
-    /// The part of the variance of what they weigh that is of single plants, as far as it is passed on.
-    of_plants: f64,
 }
 
 /// What was weighed last of each batch without a harvest, unless a harvest of it was weighed since. Plants measured week by week are much the same, so that the last time says
@@ -83,7 +81,6 @@ pub(in crate::replan) fn weighings<'a>(plan: &'a Plan, stays: &[Stays]) -> Vec<W
         grams: own.share,
         expected: 1.0,
         spread: (own.of_batch, own.variance),
-        of_plants: own.of_plants,
     };
     stays.iter().filter(|own| FACTORS.contains(&(own.grams / own.expected))).map(weighing).collect()
 }
@@ -147,7 +144,6 @@ impl<'a> Standing<'a> {
             share: (spreads.passed_on * (grams / expected).ln()).exp(),
             variance: spreads.passed_on.powi(2) * noise + spreads.left,
             of_batch: spreads.of_batch,
-            of_plants: spreads.passed_on * alone,
         })
     }
 

@@ -9,10 +9,10 @@ use crate::domain::weighed::FACTORS;
 use crate::replan::effects::OF_MASS;
 use chrono::NaiveDate;
 
-/// Standard deviations beyond which a mass is worth a word: one honest harvest in some hundred lies there.
-const SURPRISING: f64 = 3.0;
+/// Standard deviations beyond which a mass is worth a word: one honest harvest in a hundred lies there.
+const SURPRISING: f64 = 2.6;
 
-/// The grams that were to be expected of a harvest, by figures and by what was weighed before, if what was recorded is more than three
+/// The grams that were to be expected of a harvest, by figures and by what was weighed before, if what was recorded is more than so many
 /// standard deviations away. `None` of harvests that cannot be meant at all, which [`outlook`] tells. Of the journals, the first is
 /// without the entry.
 #[must_use]
