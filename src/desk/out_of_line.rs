@@ -73,7 +73,7 @@ fn of_plan(batch: &Batch, entry: &Entry) -> impl Iterator<Item = String> {
     [far, way, tank].into_iter().flatten()
 }
 
-fn harvests<'b>(batch: &'b Batch, is_meant: impl Fn(&TankId) -> bool) -> impl Iterator<Item = &'b Harvest> {
+fn harvests(batch: &Batch, is_meant: impl Fn(&TankId) -> bool) -> impl Iterator<Item = &Harvest> {
     batch.parts.iter().filter(move |part| is_meant(&part.tank)).flat_map(|part| &part.harvests)
 }
 

@@ -59,7 +59,7 @@ pub fn outlook(term: &Term, plan: &Plan, journal: &Journal, today: NaiveDate) ->
         share: own.grams / own.expected,
     });
     let (slips, behind, stays) = (slips.collect(), behind.collect(), stays.collect());
-    let mut outlook = Outlook { slips, behind, stays, ..Outlook::default() };
+    let mut outlook = Outlook { behind, stays, slips, ..Outlook::default() };
     if weighings.is_empty() && seen.is_empty() {
         return outlook;
     }

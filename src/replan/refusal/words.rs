@@ -20,13 +20,8 @@ impl fmt::Display for Refusal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::OutsideTerm { day, term: (first, last) } => {
-                write!(
-                    f,
-                    "{} is outside the term, which runs from {} to {}",
-                    told(*day),
-                    told(*first),
-                    told(*last)
-                )
+                let (day, first, last) = (told(*day), told(*first), told(*last));
+                write!(f, "{day} is outside the term, which runs from {first} to {last}")
             }
             Self::Future { day, today } => {
                 write!(f, "{} has not come yet; today is {}", told(*day), told(*today))
@@ -52,25 +47,10 @@ impl fmt::Display for Refusal {
             }
             Self::InUse(tank) => write!(f, "tank {tank} is in use on that day"),
             Self::Backwards => write!(f, "the last day lies before the first"),
-            Self::NothingPlanned { batch, day, .. } => {
-                write!(f, "nothing is planned with batch {batch} on {}", told(*day))
-            }
-            Self::NotNext { batch, day, before } => {
-                write!(
-                    f,
-                    "before {} something is to be done with batch {batch} on {}",
-                    told(*day),
-                    told(*before)
-                )
-            }
-            Self::NotLater(day) => write!(f, "it is planned for {}, which is no earlier", told(*day)),
-            Self::PutOffTooFar { batch, next } => {
-                write!(
-                    f,
-                    "the next thing to do with batch {batch} is planned for {}, before that is done",
-                    told(*next)
-                )
-            }
+            Self::NothingPlanned { .. }
+            | Self::NotNext { .. }
+            | Self::NotLater(_)
+            | Self::PutOffTooFar { .. } => f.write_str(&not_put_off(self)),
             Self::NoClass(day) => write!(f, "no class meets there on {} anyway", told(*day)),
             Self::ClassAnyway(day) => write!(f, "a class meets there on {} anyway", told(*day)),
             Self::NothingServed { day, .. } => write!(f, "{} is not a serving day", told(*day)),
@@ -108,11 +88,10 @@ impl fmt::Display for Refusal {
                 write!(f, "tank {tank} with its {holes} holes has no room for so many")
             }
             Self::TankFull { tank, holes, day, others } => {
-                let others = stand(*others, "other plant");
+                let (day, others) = (told(*day), stand(*others, "other plant"));
                 write!(
                     f,
-                    "tank {tank} with its {holes} holes has no room for so many: on {} {others} there",
-                    told(*day)
+                    "tank {tank} with its {holes} holes has no room for so many: on {day} {others} there"
                 )
             }
             Self::TankTwice(tank) => write!(f, "tank {tank} is named twice"),
@@ -137,6 +116,27 @@ impl fmt::Display for Refusal {
                 write!(f, "then {entry}, which is in the journal, could not be: {because}")
             }
         }
+    }
+}
+
+/// Why work cannot be put off; empty for other refusals.
+fn not_put_off(refusal: &Refusal) -> String {
+    match refusal {
+        Refusal::NothingPlanned { batch, day, .. } => {
+            format!("nothing is planned with batch {batch} on {}", told(*day))
+        }
+        Refusal::NotNext { batch, day, before } => {
+            let (day, before) = (told(*day), told(*before));
+            format!("before {day} something is to be done with batch {batch} on {before}")
+        }
+        Refusal::NotLater(day) => format!("it is planned for {}, which is no earlier", told(*day)),
+        Refusal::PutOffTooFar { batch, next } => {
+            format!(
+                "the next thing to do with batch {batch} is planned for {}, before that is done",
+                told(*next)
+            )
+        }
+        _ => String::new(),
     }
 }
 

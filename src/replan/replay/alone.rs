@@ -19,6 +19,8 @@ pub(super) struct Alone {
     pub(super) lost: NaiveDate,
     /// The first of the classes that were lost.
     pub(super) entry: EntryId,
+    /// Whether the plan knows of all of them, so that it tells itself what became of its plants.
+    known: bool,
 }
 
 /// The stretches in which lost classes left the seedlings of a site alone for longer than they last. Where a single class is lost,
@@ -29,8 +31,11 @@ pub(super) fn stretches(site: &Site, believed: &Believed<'_>) -> Vec<Alone> {
         let all = believed.lost_classes();
         all.filter(|entry| entry.concerns(&site.id) && leave < entry.day && entry.day < back).collect()
     };
-    let nobody = absences(&site.class_days, |_| false);
-    let with_visits = site.absences();
+    // Work that was planned for a lost class does not make it a class day again.
+    let is_lost = |day| believed.lost_classes().any(|entry| entry.concerns(&site.id) && entry.day == day);
+    let met: Vec<NaiveDate> = site.class_days.iter().copied().filter(|day| !is_lost(*day)).collect();
+    let nobody = absences(&met, |_| false);
+    let with_visits = absences(&met, |day| site.is_attended(day) && !is_lost(day));
     let mut found = Vec::new();
     for gap in nobody {
         let lost = lost_in(gap.leave, gap.back);
@@ -40,7 +45,12 @@ pub(super) fn stretches(site: &Site, believed: &Believed<'_>) -> Vec<Alone> {
             with_visits.iter().find(|other| other.leave == gap.leave)
         };
         if let (Some(first), Some(gap)) = (lost.first(), gap.filter(|gap| gap.alone > lasts)) {
-            found.push(Alone { leave: gap.leave, lost: plus_days(gap.from, lasts + 1), entry: first.id });
+            found.push(Alone {
+                leave: gap.leave,
+                lost: plus_days(gap.from, lasts + 1),
+                entry: first.id,
+                known: lost.iter().all(|entry| believed.knows(entry)),
+            });
         }
     }
     found
@@ -75,13 +85,13 @@ impl BatchReplay<'_> {
         })
     }
 
-    /// Counts the seedlings that wait as lost.
+    /// Counts the seedlings that wait as lost. Of plugs beyond its plants no plan tells anything.
     pub(super) fn lose_those_alone(&mut self, alone: Alone) {
         if self.sown.is_none_or(|sown| sown.on > alone.leave) {
             return;
         }
         let picked = self.pick(u32::MAX, Order::LastHoles, |lot| lot.waits().then_some(()));
-        if count(&picked) > 0 {
+        if count(&picked) > 0 && !alone.known {
             self.change(&picked, |lot| lot.lose(alone.lost, None));
             *self.plugs_lost.entry(alone.entry).or_default() += self.tray.plugs;
             self.take_from_tray(self.tray.plugs);

@@ -44,6 +44,11 @@ impl<'a> Believed<'a> {
         self.today
     }
 
+    /// Whether the plan takes an entry into account.
+    pub(super) fn knows(&self, entry: &Entry) -> bool {
+        self.known.knows(entry)
+    }
+
     /// Entries about classes that were lost.
     pub(super) fn lost_classes(&self) -> impl Iterator<Item = &'a Entry> + '_ {
         self.lost.iter().copied()

@@ -30,13 +30,11 @@ pub(super) fn hold_back(net: &Network, under_way: Option<&Plan>, candidates: &mu
 }
 
 fn is_of(net: &Network, plan: &Plan, candidate: &Candidate, batch: &Batch) -> bool {
-    match candidate.standing {
-        Some(number) => net.standing[number].standing.batch == batch.id,
-        None => {
-            let grown = Grown { site: candidate.site, crop: candidate.crop, start: candidate.start };
-            grown.batch(net, plan).is_some_and(|own| own.id == batch.id)
-        }
+    if let Some(number) = candidate.standing {
+        return net.standing[number].standing.batch == batch.id;
     }
+    let grown = Grown { site: candidate.site, crop: candidate.crop, start: candidate.start };
+    grown.batch(net, plan).is_some_and(|own| own.id == batch.id)
 }
 
 /// Lets nothing be done with a batch that grows before a day.
