@@ -1,21 +1,21 @@
 //! Going on to the next term: what stands, what is left and what was noted when one is over.
 
 use super::{Desk, Opened, Trouble};
-use crate::domain::calendar::{DateSpan, days_between, plus_days};
+use crate::domain::calendar::{DateSpan, days_between, minus_days, plus_days};
 use crate::domain::ids::{BatchId, is_plain};
 use crate::domain::journal::{Entry, What};
 use crate::domain::leftover::{Leftover, SeedLeft, Sown, leftover};
 use crate::domain::longevity::{self, longevity};
 use crate::domain::plan::Plan;
 use crate::domain::state::{BatchState, Stand, State, TankOut};
-use crate::domain::term::{LONGEST_TERM, Stage, Standing, Term};
+use crate::domain::term::{LONGEST_TERM, SowWish, Stage, Standing, Term};
 use crate::domain::text::cleaned;
 use crate::files::history;
 use crate::files::next_term::{self, Carried, NextTerm, Unmade, seed_amount};
 use crate::files::term_file::FILE_NAME;
 use crate::replan::state::state;
 use crate::report::words::{counted, crop_name, percent, site_name};
-use chrono::Datelike;
+use chrono::{Datelike, NaiveDate};
 
 /// A term to go on to.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -185,13 +185,21 @@ fn standing(before: &Term, end: &State) -> Vec<Standing> {
     let mut found: Vec<Standing> = Vec::new();
     for batch in &end.batches {
         for (plants, stage) in stages(before, batch, end) {
-            let Some(sown) = batch.born else { continue };
+            let Some(born) = batch.born else { continue };
+            let sown = before_the_move(before, batch, &stage, born);
             let id = free_name(&batch.batch, &found);
             let (crop, site) = (batch.crop.clone(), batch.site.clone());
             found.push(Standing { batch: id, crop, site, sown, plants, stage });
         }
     }
     found
+}
+
+/// When plants were sown at the latest: records of sowing and moving need not agree, but a term file must.
+fn before_the_move(before: &Term, batch: &BatchState, stage: &Stage, born: NaiveDate) -> NaiveDate {
+    let Stage::Tank { transplanted, .. } = stage else { return born };
+    let in_cups = before.crop(&batch.crop).is_some_and(|wanted| wanted.sow != SowWish::Nursery);
+    born.min(minus_days(*transplanted, u32::from(!in_cups)))
 }
 
 fn stages(before: &Term, batch: &BatchState, end: &State) -> Vec<(u32, Stage)> {
